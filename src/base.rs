@@ -1,0 +1,14 @@
+//! What every other layer stands on: spans, source files, typed ids, orders of
+//! names, similar names.
+//!
+//! Must not know: the language, numbers with units, statics.
+
+pub mod ids;
+pub mod names;
+pub mod source;
+pub mod span;
+
+pub use ids::{CaseId, ComboId, JointId, MaterialId, MemberId, SectionId, SupportId};
+pub use names::{natural_order, similar};
+pub use source::{FileId, Files, Location, SourceFile};
+pub use span::{Origin, Span};

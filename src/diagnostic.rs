@@ -1,0 +1,103 @@
+//! What a diagnostic is, and the one catalogue of slugs.
+//!
+//! Must not know: how a diagnostic is shown.
+
+pub mod catalogue;
+
+pub use catalogue::Slug;
+
+use crate::base::{FileId, Origin, Span};
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// The answer, if any, is not to be used.
+    Error,
+    Warning,
+    /// Worth knowing; nothing need change.
+    Information,
+}
+
+impl Severity {
+    pub const fn word(self) -> &'static str {
+        match self {
+            Severity::Error => "error",
+            Severity::Warning => "warning",
+            Severity::Information => "info",
+        }
+    }
+}
+
+/// A place in the source with what is to be said of it. The first label of a
+/// diagnostic is its place.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Label {
+    pub at: Origin,
+    pub text: String,
+}
+
+/// A replacement of source text that is certain to be what was meant.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Edit {
+    pub file: FileId,
+    pub span: Span,
+    pub replacement: String,
+}
+
+/// One finding, in words.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Diagnostic {
+    pub slug: Slug,
+    pub severity: Severity,
+    /// One line, naming the user's own joints and members.
+    pub message: String,
+    pub labels: Vec<Label>,
+    /// The statics or the rule of the language behind it, with numbers.
+    pub why: Vec<String>,
+    /// What to write instead.
+    pub help: Vec<String>,
+    pub edits: Vec<Edit>,
+}
+
+impl Diagnostic {
+    /// A diagnostic of the catalogue's severity for this slug.
+    pub fn new(slug: Slug, message: impl Into<String>) -> Self {
+        Diagnostic {
+            slug,
+            severity: slug.severity(),
+            message: message.into(),
+            labels: Vec::new(),
+            why: Vec::new(),
+            help: Vec::new(),
+            edits: Vec::new(),
+        }
+    }
+
+    #[must_use]
+    pub fn label(mut self, at: Origin, text: impl Into<String>) -> Self {
+        self.labels.push(Label { at, text: text.into() });
+        self
+    }
+
+    #[must_use]
+    pub fn why(mut self, text: impl Into<String>) -> Self {
+        self.why.push(text.into());
+        self
+    }
+
+    #[must_use]
+    pub fn help(mut self, text: impl Into<String>) -> Self {
+        self.help.push(text.into());
+        self
+    }
+
+    #[must_use]
+    pub fn edit(mut self, at: Origin, replacement: impl Into<String>) -> Self {
+        self.edits.push(Edit { file: at.file, span: at.span, replacement: replacement.into() });
+        self
+    }
+
+    /// Where it is: the first label's place.
+    pub fn place(&self) -> Option<Origin> {
+        self.labels.first().map(|label| label.at)
+    }
+}

@@ -1,0 +1,5 @@
+//! Kingpost: structures as text.
+
+pub mod base;
+pub mod diagnostic;
+pub mod syntax;
