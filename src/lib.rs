@@ -2,4 +2,5 @@
 
 pub mod base;
 pub mod diagnostic;
+pub mod quantity;
 pub mod syntax;
