@@ -81,6 +81,10 @@ pub enum FaultKind {
     UnitsOfWrongKind { at: Origin, wanted: Dimension, found: Dimension },
     /// `load A: 5 kilos down`
     UnknownUnit { at: Origin, unit: String, similar: Option<String> },
+    /// `load A: 5 ton down`
+    AmbiguousTon { at: Origin },
+    /// `let p = 5 bar`
+    BarAsUnit { at: Origin },
     /// `load A: 5 lb down`
     PoundAsForce { at: Origin },
     /// `load A: 5 kg down`
@@ -116,7 +120,11 @@ pub enum FaultKind {
     /// `let a = 25%`
     ShareHere { at: Origin },
     /// `let a = min()`
-    ArgumentCount { at: Origin, function: &'static str, wanted: &'static str, found: usize },
+    ArgumentCount { at: Origin, function: &'static str, found: usize },
+    /// `let a = (1, 2) m + 3 m`
+    ScalarAndVector { at: Origin, left: Origin, right: Origin },
+    /// `let a = (1, 2) * (3, 4)`
+    VectorProduct { at: Origin },
     /// `let a = span.x` where span is a length
     FieldOfScalar { at: Origin, axis: Axis },
     /// `for i from 0 to 1/2 { }`
@@ -229,6 +237,10 @@ impl FaultKind {
             | F::DuplicateMoments { at, .. }
             | F::UnitsOfWrongKind { at, .. }
             | F::UnknownUnit { at, .. }
+            | F::AmbiguousTon { at }
+            | F::BarAsUnit { at }
+            | F::ScalarAndVector { at, .. }
+            | F::VectorProduct { at }
             | F::PoundAsForce { at }
             | F::MassAsLoad { at, .. }
             | F::WrongDimension { at, .. }

@@ -18,11 +18,11 @@ use std::rc::Rc;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::base::{CaseId, FileId, Files, JointId, MaterialId, Origin, SectionId, Span, similar};
-use crate::quantity::{Dimension, Number, Quantity, Unit, Value, Vector};
+use crate::quantity::{Dimension, NamedUnit, Number, Reading, Unit, UnitSystem, Value, Vector};
 use crate::syntax::tree::{ExprId, Statement, Tree, Units};
 
 use super::fault::{Fault, FaultKind, Wanted};
-use super::model::{FileUnits, Structure};
+use super::model::Structure;
 use super::names::{NameId, Names};
 use super::project::Project;
 
@@ -138,13 +138,6 @@ struct Instance<'t> {
     case: Option<CaseId>,
 }
 
-/// The units of one file.
-#[derive(Debug)]
-struct OwnUnits {
-    length: Number,
-    force: Number,
-}
-
 struct Lowering<'t> {
     files: &'t Files,
     trees: &'t [Tree],
@@ -165,9 +158,8 @@ struct Lowering<'t> {
     scope_lets: Vec<(NameId, DefId)>,
     loop_variables: Vec<(NameId, Origin)>,
     turn_lets: Vec<(NameId, Origin)>,
-    units: Vec<Option<OwnUnits>>,
+    units: Vec<Option<UnitSystem>>,
     unit_cache: FxHashMap<&'t str, Rc<Unit>>,
-    watched_units: bool,
     members: Vec<Instance<'t>>,
     sections: Vec<Instance<'t>>,
     others: Vec<Instance<'t>>,
@@ -226,7 +218,6 @@ impl<'t> Lowering<'t> {
             turn_lets: Vec::new(),
             units: Vec::new(),
             unit_cache: FxHashMap::default(),
-            watched_units: true,
             members: Vec::new(),
             sections: Vec::new(),
             others: Vec::new(),
@@ -298,20 +289,9 @@ impl<'t> Lowering<'t> {
         similar(name, candidates.map(|def| self.names.get(def.name))).map(str::to_owned)
     }
 
-    /// Notes a unit's system for the lint on mixed systems.
-    fn watch_unit(&mut self, context: Context, span: Span, text: &str) {
-        let place = Some(Origin::new(context.file, span));
-        match crate::quantity::units::system_of(text) {
-            Some(crate::quantity::units::System::Metric) => {
-                self.structure.metric_unit = self.structure.metric_unit.or(place);
-            }
-            Some(crate::quantity::units::System::Customary) => {
-                self.structure.customary_unit = self.structure.customary_unit.or(place);
-            }
-            None => {}
-        }
-        self.watched_units = self.structure.metric_unit.is_none() || self.structure.customary_unit.is_none();
-        if crate::quantity::units::is_pound_as_force(text) {
+    /// Says once for each place that `lb` was read as a force.
+    fn watch_unit(&mut self, context: Context, span: Span, reading: Reading) {
+        if reading == Reading::PoundAsForce {
             self.fault(context, FaultKind::PoundAsForce { at: Origin::new(context.file, span) });
         }
     }
@@ -332,6 +312,9 @@ impl<'t> Lowering<'t> {
                 first = Some(at);
                 match self.own_units(context, units) {
                     Ok(own) => {
+                        if file == 0 {
+                            self.structure.units = Some(own.clone());
+                        }
                         if let Some(slot) = self.units.last_mut() {
                             *slot = Some(own);
                         }
@@ -341,35 +324,26 @@ impl<'t> Lowering<'t> {
                         self.stopped(context, stop);
                     }
                 }
-                if file == 0 {
-                    let text = |span: Span| self.text_of(context, span).to_owned();
-                    self.structure.units = FileUnits {
-                        length: Some(text(units.length)),
-                        force: Some(text(units.force)),
-                        deflection: units.deflection.map(text),
-                        origin: Some(at),
-                    };
-                }
             }
         }
     }
 
-    fn own_units(&mut self, context: Context, units: &Units) -> evaluate::Evaluated<OwnUnits> {
-        let mut factor = |span: Span, wanted: Dimension| {
+    fn own_units(&mut self, context: Context, units: &Units) -> evaluate::Evaluated<UnitSystem> {
+        let mut named = |span: Span, wanted: Dimension| {
             let unit = self.unit(context, span)?;
             if unit.dimension == wanted {
-                return Ok(unit.factor.clone());
+                return Ok(NamedUnit::new(self.text_of(context, span), (*unit).clone()));
             }
             let at = self.origin(context, span);
             Err(Stop::from(FaultKind::UnitsOfWrongKind { at, wanted, found: unit.dimension }))
         };
-        if let Some(deflection) = units.deflection {
-            factor(deflection, Dimension::LENGTH)?;
-        }
-        Ok(OwnUnits {
-            length: factor(units.length, Dimension::LENGTH)?,
-            force: factor(units.force, Dimension::FORCE)?,
-        })
+        let length = named(units.length, Dimension::LENGTH)?;
+        let force = named(units.force, Dimension::FORCE)?;
+        let deflection = match units.deflection {
+            Some(span) => named(span, Dimension::LENGTH)?,
+            None => length.clone(),
+        };
+        Ok(UnitSystem { length, force, deflection })
     }
 
     fn settle_all(&mut self) {
@@ -396,14 +370,6 @@ impl<'t> Lowering<'t> {
             more_faults: self.more_faults,
             layout: if self.layout_touched { LayoutState::Incomplete } else { LayoutState::Whole },
         }
-    }
-}
-
-/// A quantity with its dimension, for callers that must look at it first.
-fn quantity_of(value: &Value) -> Option<&Quantity> {
-    match value {
-        Value::Scalar(quantity) => Some(quantity),
-        Value::Vector(_) => None,
     }
 }
 

@@ -7,7 +7,7 @@
 //! Must not know: syntax trees, equilibrium.
 
 use crate::base::{CaseId, ComboId, JointId, MaterialId, MemberId, Origin, SectionId, SupportId};
-use crate::quantity::{Dimension, Number};
+use crate::quantity::{Dimension, Number, UnitSystem};
 use crate::syntax::tree::{Cardinal, ClaimWhat, LintAction, Measure, MemberKind, Relation, Sense, Turn};
 
 use super::names::{NameId, Names};
@@ -15,7 +15,8 @@ use super::names::{NameId, Names};
 #[derive(Clone, Debug, Default)]
 pub struct Structure {
     pub title: Option<String>,
-    pub units: FileUnits,
+    /// The root file's units, for showing results.
+    pub units: Option<UnitSystem>,
     /// The turning sense worked solutions write as positive.
     pub moments: Option<Turn>,
     pub names: Names,
@@ -33,19 +34,6 @@ pub struct Structure {
     pub lints: Vec<LintSwitch>,
     /// Lets that nothing reads.
     pub unused_lets: Vec<(NameId, Origin)>,
-    /// Unit words met in the source that belong to a system of units, for the
-    /// lint on mixed systems: one place each.
-    pub metric_unit: Option<Origin>,
-    pub customary_unit: Option<Origin>,
-}
-
-/// The units of the root file, for showing results.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct FileUnits {
-    pub length: Option<String>,
-    pub force: Option<String>,
-    pub deflection: Option<String>,
-    pub origin: Option<Origin>,
 }
 
 #[derive(Clone, Debug)]

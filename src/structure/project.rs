@@ -3,7 +3,7 @@
 //!
 //! Must not know: the file system. The caller's reader does.
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::base::{FileId, Files, Origin, SourceFile};
 use crate::syntax::{self, SyntaxError, tree::{StatementKind, Tree}};
@@ -87,6 +87,25 @@ impl Project {
             self.errors.push((id, parse.errors));
         }
         id
+    }
+
+    /// Words of statements that could not be read: what they would have named
+    /// is not to be reported as unknown.
+    pub(super) fn broken_names(&self) -> FxHashSet<String> {
+        let mut names = FxHashSet::default();
+        for (file, errors) in &self.errors {
+            let Some(source) = self.files.get(*file) else { continue };
+            for error in errors {
+                let line = source.location(error.span().start).line;
+                let starts = source.line_starts();
+                let start = starts.get(line.saturating_sub(1)).copied().unwrap_or(0);
+                let end = starts.get(line).copied().unwrap_or(u32::MAX).min(u32::try_from(source.text.len()).unwrap_or(u32::MAX));
+                let text = source.slice(crate::base::Span::new(start, end));
+                let words = text.split(|c: char| !c.is_alphanumeric() && c != '_').filter(|word| !word.is_empty());
+                names.extend(words.map(str::to_owned));
+            }
+        }
+        names
     }
 
     /// The `use` statements of a file: where the path stands, and the path.

@@ -172,7 +172,7 @@ impl<'t> Lowering<'t> {
                 let at = match claim.at {
                     None => None,
                     Some(at) => {
-                        let zero = Number::from_integer(0);
+                        let zero = Number::ZERO;
                         let whole = path.iter().fold(zero, |sum, (member, _)| sum.plus(&self.length_of(*member)));
                         let place = self.now(|this| this.place_along(context, at, &whole))?;
                         let (length, value) = (whole.to_f64(), place.to_f64());

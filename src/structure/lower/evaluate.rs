@@ -8,7 +8,9 @@
 //! Must not know: statements.
 
 use crate::base::{Origin, Span};
-use crate::quantity::{Dimension, Number, Quantity, Unit, UnitError, Value, ValueError, Vector, units};
+use crate::quantity::{
+    ArithmeticError, Dimension, Heading, Number, Quantity, Unit, UnitErrorKind, Value, Vector, parse_unit,
+};
 use crate::syntax::tree::{
     Axis, BinaryOp, Cardinal, ChainFunction, Direction, DirectionKind, ExprId, ExprKind, Function, NameRef, Range,
 };
@@ -96,15 +98,12 @@ impl<'t> Lowering<'t> {
                     }
                     other => other,
                 })?;
-                let raw = self.direction(context, direction)?;
-                let unit = raw.unit().ok_or(FaultKind::ZeroDirection { at: self.origin(context, direction.span) })?;
-                Ok(Value::Vector(Vector::new(
-                    unit.x.times(&magnitude.value),
-                    unit.y.times(&magnitude.value),
-                    magnitude.dimension,
-                )))
+                let zero = FaultKind::ZeroDirection { at: self.origin(context, direction.span) };
+                let unit = self.direction(context, direction)?.direction().map_err(|_| zero)?;
+                let parts = (id, id);
+                Value::Scalar(magnitude).toward(&unit).map_err(|error| self.arithmetic(context, error, parts, at).into())
             }
-            ExprKind::Pi => Ok(Value::Scalar(Quantity::new(Number::pi(), Dimension::PURE))),
+            ExprKind::Pi => Ok(Value::Scalar(Quantity::pure(Number::Pi(crate::quantity::Rational::from_integer(1))))),
         }
     }
 
@@ -132,23 +131,21 @@ impl<'t> Lowering<'t> {
     pub fn unit(&mut self, context: Context, span: Span) -> Evaluated<std::rc::Rc<Unit>> {
         let text = self.text_of(context, span);
         if let Some(unit) = self.unit_cache.get(text) {
-            if self.watched_units {
-                self.watch_unit(context, span, text);
-            }
-            return Ok(std::rc::Rc::clone(unit));
+            let unit = std::rc::Rc::clone(unit);
+            self.watch_unit(context, span, unit.reading);
+            return Ok(unit);
         }
         let at = self.origin(context, span);
         if text == "%" {
             return Err(FaultKind::ShareHere { at }.into());
         }
-        let unit = std::rc::Rc::new(units::parse_unit(text).map_err(|error| match error {
-            UnitError::Unknown { word, .. } => {
-                let similar = units::similar_unit(&word).map(str::to_owned);
-                FaultKind::UnknownUnit { at, unit: word, similar }
-            }
+        let unit = std::rc::Rc::new(parse_unit(text).map_err(|error| match error.kind {
+            UnitErrorKind::Unknown { word, similar } => FaultKind::UnknownUnit { at, unit: word, similar },
+            UnitErrorKind::AmbiguousTon => FaultKind::AmbiguousTon { at },
+            UnitErrorKind::Bar => FaultKind::BarAsUnit { at },
             _ => FaultKind::UnknownUnit { at, unit: text.to_owned(), similar: None },
         })?);
-        self.watch_unit(context, span, text);
+        self.watch_unit(context, span, unit.reading);
         self.unit_cache.insert(text, std::rc::Rc::clone(&unit));
         Ok(unit)
     }
@@ -188,73 +185,66 @@ impl<'t> Lowering<'t> {
         right: ExprId,
         at: Origin,
     ) -> Evaluated<Value> {
-        let mut a = self.evaluate(context, left)?;
-        let mut b = self.evaluate(context, right)?;
-        if matches!(op, BinaryOp::Add | BinaryOp::Subtract) {
-            (a, b) = (self.lift(context, a, b.dimension()), self.lift(context, b, a_dimension_after_lift(&b, &a)));
-        }
+        let a = self.evaluate(context, left)?;
+        let b = self.evaluate(context, right)?;
+        let units = self.units.get(context.file.index()).and_then(Option::as_ref);
         let result = match op {
-            BinaryOp::Add => a.plus(&b),
-            BinaryOp::Subtract => a.minus(&b),
+            BinaryOp::Add => a.plus(&b, units),
+            BinaryOp::Subtract => a.minus(&b, units),
             BinaryOp::Multiply => a.times(&b),
             BinaryOp::Divide => a.over(&b),
             BinaryOp::Power => a.power(&b),
         };
-        let finite = |value: Value| if value.is_finite() { Ok(value) } else { Err(FaultKind::NotFinite { at }.into()) };
-        result.map_err(|error| self.value_fault(context, error, (left, right), at).into()).and_then(finite)
+        result.map_err(|error| self.arithmetic(context, error, (left, right), at).into())
     }
 
-    fn value_fault(&self, context: Context, error: ValueError, parts: (ExprId, ExprId), at: Origin) -> FaultKind {
+    /// What went wrong in an operation, at the part of it that is to blame.
+    fn arithmetic(&self, context: Context, error: ArithmeticError, parts: (ExprId, ExprId), at: Origin) -> FaultKind {
+        use ArithmeticError as E;
         let (left, right) = (self.expr_origin(context, parts.0), self.expr_origin(context, parts.1));
+        let text = || self.text_of(context, at.span).to_owned();
         match error {
-            ValueError::MixedDimensions { left: a, right: b } => {
+            E::MixedDimensions { left: a, right: b } => {
                 FaultKind::MixedDimensions { at, left: (left, a), right: (right, b) }
             }
-            ValueError::DivisionByZero => FaultKind::DivisionByZero { at: right },
-            ValueError::OutsideDomain { function } => FaultKind::OutsideDomain { at, function },
-            ValueError::PowerNotWhole => FaultKind::PowerNotWhole { at: right },
-            ValueError::ScalarWanted => FaultKind::ScalarWanted { at, role: "this operation" },
-            ValueError::VectorWanted => FaultKind::VectorWanted { at, role: "this operation" },
-            ValueError::ScalarAndVector => {
-                FaultKind::ScalarWanted { at, role: "a sum of a vector and a plain quantity" }
+            E::NoFileUnits { wanted } => FaultKind::BareNumber { at, wanted, text: text() },
+            E::WrongDimension { wanted, found } if wanted == Dimension::ANGLE && found.is_pure() => {
+                FaultKind::BareAngle { at: left, text: self.text_of(context, left.span).to_owned() }
             }
-            ValueError::WrongDimension { wanted, found } => {
-                FaultKind::WrongDimension { at, role: "this function", wanted, found, text: String::new() }
+            E::WrongDimension { wanted, found } => {
+                let text = self.text_of(context, left.span).to_owned();
+                FaultKind::WrongDimension { at: left, role: "this function's argument", wanted, found, text }
             }
-            ValueError::TooLarge => FaultKind::NotFinite { at },
-        }
-    }
-
-    /// A bare number takes the file's unit where it is added to a quantity.
-    fn lift(&self, context: Context, value: Value, other: Dimension) -> Value {
-        if !value.dimension().is_pure() || other.is_pure() || value.is_exact_zero() {
-            return value;
-        }
-        match self.file_unit(context, other) {
-            Some(factor) => value.with_unit(&factor, other),
-            None => value,
+            E::ExponentNotPure { found } => FaultKind::WrongDimension {
+                at: right,
+                role: "an exponent",
+                wanted: Dimension::PURE,
+                found,
+                text: self.text_of(context, right.span).to_owned(),
+            },
+            E::PowerOfDimension { .. } => FaultKind::PowerNotWhole { at: right },
+            E::RootOfDimension { found } => {
+                FaultKind::WrongDimension { at: left, role: "what a root is taken of", wanted: Dimension::AREA, found, text: text() }
+            }
+            E::DivisionByZero => FaultKind::DivisionByZero { at: right },
+            E::RootOfNegative => FaultKind::OutsideDomain { at, function: "sqrt" },
+            E::OutOfDomain { function } => FaultKind::OutsideDomain { at, function: function.word() },
+            E::ArgumentCount { function, found } => FaultKind::ArgumentCount { at, function: function.word(), found },
+            E::NoDirection => FaultKind::ZeroDirection { at },
+            E::ScalarAndVector => FaultKind::ScalarAndVector { at, left, right },
+            E::ProductOfVectors | E::DivisionByVector | E::PowerOfVector => FaultKind::VectorProduct { at },
+            E::WantedScalar => FaultKind::ScalarWanted { at, role: "this place" },
+            E::WantedVector => FaultKind::VectorWanted { at, role: "this place" },
+            E::DimensionTooLarge | E::OutOfRange => FaultKind::NotFinite { at },
         }
     }
 
     fn vector(&mut self, context: Context, parts: (ExprId, ExprId), unit: Option<Span>, at: Origin) -> Evaluated<Value> {
         let x = self.scalar(context, parts.0, "a component")?;
         let y = self.scalar(context, parts.1, "a component")?;
-        let lift = |this: &Self, part: Quantity, other: Dimension| match this.lift(context, Value::Scalar(part), other) {
-            Value::Scalar(quantity) => quantity,
-            Value::Vector(vector) => Quantity::new(vector.x, vector.dimension),
-        };
-        let (dx, dy) = (x.dimension, y.dimension);
-        let (x, y) = (lift(self, x, dy), lift(self, y, dx));
-        let dimension = match (x.dimension == y.dimension, x.value.is_zero(), y.value.is_zero()) {
-            (true, _, _) | (false, false, true) => x.dimension,
-            (false, true, _) => y.dimension,
-            (false, false, false) => {
-                let left = (self.expr_origin(context, parts.0), x.dimension);
-                let right = (self.expr_origin(context, parts.1), y.dimension);
-                return Err(FaultKind::MixedDimensions { at, left, right }.into());
-            }
-        };
-        let value = Value::Vector(Vector::new(x.value, y.value, dimension));
+        let units = self.units.get(context.file.index()).and_then(Option::as_ref);
+        let vector = Vector::from_components(x, y, units).map_err(|error| self.arithmetic(context, error, parts, at))?;
+        let value = Value::Vector(vector);
         match unit {
             None => Ok(value),
             Some(unit) => self.apply_unit(context, value, unit, at),
@@ -264,7 +254,7 @@ impl<'t> Lowering<'t> {
     fn apply_unit(&mut self, context: Context, value: Value, unit: Span, at: Origin) -> Evaluated<Value> {
         let unit = self.unit(context, unit)?;
         if value.dimension().is_pure() {
-            return Ok(value.with_unit(&unit.factor, unit.dimension));
+            return value.in_unit(&unit).map_err(|error| self.arithmetic(context, error, (ExprId(0), ExprId(0)), at).into());
         }
         let (role, wanted, found) = ("a bracket that carries a unit", Dimension::PURE, value.dimension());
         let text = self.text_of(context, at.span).to_owned();
@@ -272,44 +262,17 @@ impl<'t> Lowering<'t> {
     }
 
     fn call(&mut self, context: Context, function: Function, arguments: Range, at: Origin) -> Evaluated<Value> {
-        let ids = self.tree(context).list(arguments).to_vec();
+        let tree = self.tree(context);
+        let ids = tree.list(arguments);
         let mut values = Vec::with_capacity(ids.len());
-        for id in &ids {
+        for id in ids {
             values.push(self.evaluate(context, *id)?);
         }
-        let (name, least, most, wanted) = match function {
-            Function::Sqrt => ("sqrt", 1, 1, "one value"),
-            Function::Sin => ("sin", 1, 1, "one value"),
-            Function::Cos => ("cos", 1, 1, "one value"),
-            Function::Tan => ("tan", 1, 1, "one value"),
-            Function::Asin => ("asin", 1, 1, "one value"),
-            Function::Acos => ("acos", 1, 1, "one value"),
-            Function::Atan => ("atan", 1, 1, "one value"),
-            Function::Abs => ("abs", 1, 1, "one value"),
-            Function::Atan2 => ("atan2", 2, 2, "two values, the rise and the run"),
-            Function::Hypot => ("hypot", 2, 2, "two values"),
-            Function::Min => ("min", 1, 64, "at least one value"),
-            Function::Max => ("max", 1, 64, "at least one value"),
-        };
-        if !(least..=most).contains(&values.len()) {
-            return Err(FaultKind::ArgumentCount { at, function: name, wanted, found: values.len() }.into());
-        }
-        if matches!(function, Function::Sin | Function::Cos | Function::Tan)
-            && let (Some(Value::Scalar(angle)), Some(id)) = (values.first(), ids.first())
-            && angle.dimension.is_pure()
-            && !angle.value.is_zero()
-        {
-            let at = self.expr_origin(context, *id);
-            return Err(FaultKind::BareAngle { at, text: self.text_of(context, at.span).to_owned() }.into());
-        }
-        let dimension = values.iter().map(Value::dimension).find(|dimension| !dimension.is_pure());
-        if let (Some(dimension), Function::Min | Function::Max | Function::Hypot | Function::Atan2) = (dimension, function) {
-            values = values.into_iter().map(|value| self.lift(context, value, dimension)).collect();
-        }
-        let parts = (ids.first().copied().unwrap_or(ExprId(0)), ids.get(1).or(ids.first()).copied().unwrap_or(ExprId(0)));
-        let value = Value::apply(function_of(function), &values);
-        let value = value.map_err(|error| Stop::from(self.value_fault(context, error, parts, at)))?;
-        if value.is_finite() { Ok(value) } else { Err(FaultKind::NotFinite { at }.into()) }
+        let first = ids.first().copied().unwrap_or(ExprId(0));
+        let parts = (first, ids.get(1).copied().unwrap_or(first));
+        let units = self.units.get(context.file.index()).and_then(Option::as_ref);
+        let value = function_of(function).apply(&values, units);
+        value.map_err(|error| self.arithmetic(context, error, parts, at).into())
     }
 
     fn chain_call(&mut self, context: Context, function: ChainFunction, links: Range, at: Origin) -> Evaluated<Value> {
@@ -327,21 +290,21 @@ impl<'t> Lowering<'t> {
         let difference = |a: &Vector, b: &Vector| Vector::new(b.x.minus(&a.x), b.y.minus(&a.y), a.dimension);
         match function {
             ChainFunction::Length => {
-                let mut length = Number::from_integer(0);
+                let mut length = Number::ZERO;
                 for pair in points.windows(2) {
                     if let [a, b] = pair {
-                        length = length.plus(&difference(a, b).length());
+                        length = length.plus(&difference(a, b).magnitude().value);
                     }
                 }
                 Ok(Value::Scalar(Quantity::new(length, first.dimension)))
             }
-            ChainFunction::Angle => Ok(Value::Scalar(difference(first, last).angle())),
+            ChainFunction::Angle => {
+                let angle = difference(first, last).angle().map_err(|_| FaultKind::ZeroDirection { at })?;
+                Ok(Value::Scalar(angle))
+            }
             ChainFunction::Along | ChainFunction::Across => {
-                let unit = difference(first, last).unit().ok_or(FaultKind::ZeroDirection { at })?;
-                Ok(Value::Vector(match function {
-                    ChainFunction::Across => Vector::new(unit.y.negated(), unit.x, unit.dimension),
-                    _ => unit,
-                }))
+                let unit = difference(first, last).direction().map_err(|_| FaultKind::ZeroDirection { at })?;
+                Ok(Value::Vector(if function == ChainFunction::Across { unit.turned_left() } else { unit }))
             }
         }
     }
@@ -349,12 +312,8 @@ impl<'t> Lowering<'t> {
     /// A direction as a vector of any length, exact where it was written exactly.
     pub fn direction(&mut self, context: Context, direction: Direction) -> Evaluated<Vector> {
         let at = self.origin(context, direction.span);
-        let pure = |x, y| Vector::new(x, y, Dimension::PURE);
         match direction.kind {
-            DirectionKind::Word(word) => {
-                let (x, y) = cardinal(word);
-                Ok(pure(Number::from_integer(x), Number::from_integer(y)))
-            }
+            DirectionKind::Word(word) => Ok(heading(word).vector()),
             DirectionKind::FromHorizontal { angle, vertical, horizontal } => {
                 self.turned(context, angle, horizontal, vertical)
             }
@@ -368,8 +327,7 @@ impl<'t> Lowering<'t> {
                 Value::Vector(vector) => Ok(vector),
                 Value::Scalar(angle) => {
                     let angle = self.angle(context, id, angle)?;
-                    let (sine, cosine) = angle.sine_cosine();
-                    Ok(pure(cosine, sine))
+                    Ok(Vector::at_angle(&angle))
                 }
             },
             DirectionKind::Toward(name) => {
@@ -394,18 +352,14 @@ impl<'t> Lowering<'t> {
     fn turned(&mut self, context: Context, id: ExprId, from: Cardinal, towards: Cardinal) -> Evaluated<Vector> {
         let angle = self.scalar(context, id, "an angle")?;
         let angle = self.angle(context, id, angle)?;
-        let (sine, cosine) = angle.sine_cosine();
-        let ((fx, fy), (tx, ty)) = (cardinal(from), cardinal(towards));
-        let mix = |f: i64, t: i64| {
-            cosine.times(&Number::from_integer(f)).plus(&sine.times(&Number::from_integer(t)))
-        };
-        Ok(Vector::new(mix(fx, tx), mix(fy, ty), Dimension::PURE))
+        let turned = heading(from).turned(heading(towards), &Quantity::new(angle, Dimension::ANGLE));
+        turned.map_err(|error| self.arithmetic(context, error, (id, id), self.expr_origin(context, id)).into())
     }
 
     fn angle(&self, context: Context, id: ExprId, value: Quantity) -> Evaluated<Number> {
         let at = self.expr_origin(context, id);
         let text = || self.text_of(context, at.span).to_owned();
-        if value.dimension == Dimension::ANGLE || (value.dimension.is_pure() && value.value.is_exact_zero()) {
+        if value.dimension == Dimension::ANGLE || value.is_bare_zero() {
             Ok(value.value)
         } else if value.dimension.is_pure() {
             Err(FaultKind::BareAngle { at, text: text() }.into())
@@ -663,7 +617,7 @@ impl<'t> Lowering<'t> {
         role: &'static str,
     ) -> Evaluated<Number> {
         let quantity = self.scalar(context, id, role)?;
-        let factor = self.fit(context, id, (quantity.dimension, wanted), quantity.value.is_exact_zero(), role)?;
+        let factor = self.fit(context, id, (quantity.dimension, wanted), quantity.is_bare_zero(), role)?;
         Ok(match factor {
             Some(factor) => quantity.value.times(&factor),
             None => quantity.value,
@@ -678,7 +632,7 @@ impl<'t> Lowering<'t> {
         wanted: Dimension,
         role: &'static str,
     ) -> Evaluated<[Number; 2]> {
-        let zero = vector.x.is_exact_zero() && vector.y.is_exact_zero();
+        let zero = vector.x == Number::ZERO && vector.y == Number::ZERO;
         Ok(match self.fit(context, id, (vector.dimension, wanted), zero, role)? {
             Some(factor) => [vector.x.times(&factor), vector.y.times(&factor)],
             None => [vector.x, vector.y],
@@ -709,17 +663,16 @@ impl<'t> Lowering<'t> {
                 None => Err(FaultKind::BareNumber { at, wanted, text: text() }.into()),
             };
         }
-        if Some(found) == Dimension::MASS.matching(wanted) {
+        if mass_for(wanted) == Some(found) {
             return Err(FaultKind::MassAsLoad { at, wanted, text: text() }.into());
         }
         Err(FaultKind::WrongDimension { at, role, wanted, found, text: text() }.into())
     }
 
     /// The file's own unit for a dimension made of length and force.
-    pub fn file_unit(&self, context: Context, wanted: Dimension) -> Option<Number> {
+    fn file_unit(&self, context: Context, wanted: Dimension) -> Option<Number> {
         let units = self.units.get(context.file.index())?.as_ref()?;
-        let (length, force) = wanted.as_length_and_force()?;
-        units.length.power(i32::from(length))?.times(&units.force.power(i32::from(force))?).into()
+        units.unit_for(wanted).map(|named| named.unit.factor)
     }
 
     /// A place along a chain in metres: a length, or a share of the whole.
@@ -736,9 +689,14 @@ impl<'t> Lowering<'t> {
     }
 }
 
-/// The dimension the right side meets once the left one may have been lifted.
-fn a_dimension_after_lift(right: &Value, left: &Value) -> Dimension {
-    if left.dimension().is_pure() { right.dimension() } else { left.dimension() }
+/// The mass that weighs something of this dimension.
+fn mass_for(wanted: Dimension) -> Option<Dimension> {
+    match wanted {
+        Dimension::FORCE => Some(Dimension::MASS),
+        Dimension::LINE_LOAD => Some(Dimension::MASS_PER_LENGTH),
+        Dimension::WEIGHT => Some(Dimension::DENSITY),
+        _ => None,
+    }
 }
 
 /// Names are compared in the composed form of Unicode.
@@ -747,12 +705,12 @@ pub fn normal(text: &str) -> String {
     text.nfc().collect()
 }
 
-pub const fn cardinal(word: Cardinal) -> (i64, i64) {
+const fn heading(word: Cardinal) -> Heading {
     match word {
-        Cardinal::Right => (1, 0),
-        Cardinal::Up => (0, 1),
-        Cardinal::Left => (-1, 0),
-        Cardinal::Down => (0, -1),
+        Cardinal::Right => Heading::Right,
+        Cardinal::Up => Heading::Up,
+        Cardinal::Left => Heading::Left,
+        Cardinal::Down => Heading::Down,
     }
 }
 

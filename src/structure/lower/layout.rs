@@ -228,7 +228,7 @@ impl<'t> Lowering<'t> {
                         ([line.x, line.y], PushSense::Known)
                     }
                     (Some(along), None) => rolling_normal(self.now(|this| this.direction(context, along))?),
-                    (None, None) => ([Number::from_integer(0), Number::from_integer(1)], PushSense::Known),
+                    (None, None) => ([Number::ZERO, Number::from_integer(1)], PushSense::Known),
                 };
                 let hold = if statement.lifts_off.is_some() { Hold::LiftsOff } else { Hold::BothWays };
                 Ok(SupportKind::Roller(Roller { normal, hold, sense }))

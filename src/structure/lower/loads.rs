@@ -102,8 +102,8 @@ impl<'t> Lowering<'t> {
     ) -> Evaluated<[Number; 2]> {
         match self.evaluate_now(context, id)? {
             Value::Vector(vector) => self.vector_of(context, id, vector, wanted, role),
-            Value::Scalar(quantity) if quantity.value.is_exact_zero() => {
-                Ok([Number::from_integer(0), Number::from_integer(0)])
+            Value::Scalar(quantity) if quantity.is_bare_zero() => {
+                Ok([Number::ZERO, Number::ZERO])
             }
             Value::Scalar(_) => {
                 // A wrong dimension is the deeper fault of the two.
@@ -133,7 +133,7 @@ impl<'t> Lowering<'t> {
         let context = instance.context;
         let path = self.path(context, chain)?;
         let (start, end) = self.intensities(context, load)?;
-        let zero = Number::from_integer(0);
+        let zero = Number::ZERO;
         let whole = path.whole.to_f64();
         let mut end_of = |id: Option<ExprId>, default: &Number| match id {
             Some(id) => self.position_on(context, &path, id, whole),
@@ -149,12 +149,12 @@ impl<'t> Lowering<'t> {
         let stretch = to.minus(&from);
         // The intensity at a place along the chain.
         let intensity = |place: &Number| -> [Number; 2] {
-            let share = place.minus(&from).over(&stretch).unwrap_or_else(|| Number::from_integer(0));
+            let share = place.minus(&from).over(&stretch).unwrap_or_else(|| Number::ZERO);
             let mix = |a: &Number, b: &Number| a.plus(&b.minus(a).times(&share));
             let ([ax, ay], [bx, by]) = (&start, &end);
             [mix(ax, bx), mix(ay, by)]
         };
-        let mut passed = Number::from_integer(0);
+        let mut passed = Number::ZERO;
         for (member, passage, length) in &path.links {
             let begin = passed.clone();
             passed = passed.plus(length);
@@ -171,7 +171,7 @@ impl<'t> Lowering<'t> {
                 (wa, wb) = (wb, wa);
             }
             if whole_member {
-                (local_a, local_b) = (Number::from_integer(0), length.clone());
+                (local_a, local_b) = (Number::ZERO, length.clone());
             }
             let measure = load.measure.map(|(measure, _)| measure);
             let distributed =
@@ -186,7 +186,7 @@ impl<'t> Lowering<'t> {
     fn intensities(&mut self, context: Context, load: &LoadStatement) -> Evaluated<([Number; 2], [Number; 2])> {
         let role = "a load along a member";
         let first = self.evaluate_now(context, load.value)?;
-        if first.dimension() == Dimension::FORCE && !first.is_exact_zero() {
+        if first.dimension() == Dimension::FORCE && !first.is_bare_zero() {
             let at = self.expr_origin(context, load.value);
             return Err(FaultKind::PositionMissing { at, text: self.text_of(context, at.span).to_owned() }.into());
         }
@@ -196,7 +196,7 @@ impl<'t> Lowering<'t> {
         };
         let end = self.force(context, second, Dimension::LINE_LOAD, role)?;
         if let Value::Scalar(quantity) = &first
-            && !quantity.value.is_exact_zero()
+            && !quantity.is_bare_zero()
         {
             let size = self.now(|this| this.quantity(context, load.value, Dimension::LINE_LOAD, role))?;
             let [x, y] = &end;
@@ -354,7 +354,7 @@ impl<'t> Lowering<'t> {
                 Value::Vector(_) => loads.push(self.force(context, *id, Dimension::FORCE, "a travelling load")?),
                 Value::Scalar(_) => {
                     let size = self.now(|this| this.quantity(context, *id, Dimension::FORCE, "a travelling load"))?;
-                    loads.push([Number::from_integer(0), size.negated()]);
+                    loads.push([Number::ZERO, size.negated()]);
                 }
             }
         }
@@ -398,7 +398,7 @@ impl<'t> Lowering<'t> {
 
     fn path(&mut self, context: Context, chain: Chain) -> Evaluated<Path> {
         let mut links = Vec::new();
-        let mut whole = Number::from_integer(0);
+        let mut whole = Number::ZERO;
         for (member, passage) in self.members_along(context, chain)? {
             let length = self.length_of(member);
             whole = whole.plus(&length);
@@ -411,7 +411,7 @@ impl<'t> Lowering<'t> {
         let ends = self.structure.member(member).map(|m| (self.structure.joint(m.start), self.structure.joint(m.end)));
         match ends {
             Some((Some(a), Some(b))) => b.x.minus(&a.x).hypot(&b.y.minus(&a.y)),
-            _ => Number::from_integer(0),
+            _ => Number::ZERO,
         }
     }
 
@@ -429,7 +429,7 @@ impl<'t> Lowering<'t> {
     /// first-named joint.
     fn point_on(&mut self, context: Context, path: &Path, id: ExprId) -> Evaluated<(MemberId, Number)> {
         let at = self.position_on(context, path, id, path.whole.to_f64())?;
-        let mut passed = Number::from_integer(0);
+        let mut passed = Number::ZERO;
         let last = path.links.len().saturating_sub(1);
         for (index, (member, passage, length)) in path.links.iter().enumerate() {
             let end = passed.plus(length);

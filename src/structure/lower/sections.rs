@@ -53,8 +53,8 @@ impl Lowering<'_> {
             };
             let (wanted, role) = match word {
                 "E" => (Dimension::PRESSURE, "a modulus of elasticity"),
-                "weight" => (Dimension::UNIT_WEIGHT, "a weight per volume"),
-                "expansion" => (Dimension::PER_TEMPERATURE, "an expansion per degree"),
+                "weight" => (Dimension::WEIGHT, "a weight per volume"),
+                "expansion" => (Dimension::EXPANSION, "an expansion per degree"),
                 _ => continue,
             };
             let value = match self.positive(context, property.name, value, wanted, role) {
