@@ -234,6 +234,14 @@ impl Number {
     }
 
     /// The whole number it exactly is, if it is one and fits.
+    /// Numerator and denominator of an exact number whose parts are small.
+    pub const fn as_small_ratio(&self) -> Option<(i64, i64)> {
+        match self {
+            Number::Exact(rational) => rational.as_small_ratio(),
+            Number::Pi(_) | Number::Float(_) => None,
+        }
+    }
+
     pub const fn as_integer(&self) -> Option<i64> {
         match self {
             Exact(value) => value.as_integer(),

@@ -119,6 +119,14 @@ impl Rational {
         }
     }
 
+    /// Numerator and denominator (positive, coprime), where both are small.
+    pub const fn as_small_ratio(&self) -> Option<(i64, i64)> {
+        match self.0 {
+            Small(numerator, denominator) => Some((numerator, denominator)),
+            Big(_) => None,
+        }
+    }
+
     pub fn plus(&self, other: &Rational) -> Rational {
         let (Small(a, b), Small(c, d)) = (&self.0, &other.0) else {
             return Rational::from_big(self.to_big() + other.to_big());

@@ -189,8 +189,6 @@ pub enum FaultKind {
     ClaimPlace { at: Origin, what: &'static str, wanted: &'static str },
     /// `expect force A-B: 2 kN cw`
     ClaimSense { at: Origin, sense: &'static str, what: &'static str, allowed: &'static str },
-    /// `expect force A-B: 2 kN` without tension or compression is legal; `expect reaction A: 2 kN` with two components is not
-    ClaimNeedsDirection { at: Origin, joint: String },
     /// `expect reaction A <= (2, 3) kN`
     ClaimRelationOfVector { at: Origin },
     /// `expect force A-B: 2 kN tension` with two cases
@@ -290,7 +288,6 @@ impl FaultKind {
             | F::ClaimWithoutSupport { at, .. }
             | F::ClaimPlace { at, .. }
             | F::ClaimSense { at, .. }
-            | F::ClaimNeedsDirection { at, .. }
             | F::ClaimRelationOfVector { at }
             | F::ClaimCaseUnsaid { at, .. }
             | F::ClaimCaseTwice { at }

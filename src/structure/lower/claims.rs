@@ -117,17 +117,6 @@ impl<'t> Lowering<'t> {
         if is_vector && claim.relation != Relation::Equals {
             return Err(FaultKind::ClaimRelationOfVector { at: value_origin }.into());
         }
-        if let (ClaimWhat::Reaction, ClaimPlace::Joint(joint)) = (claim.what, &place)
-            && let ClaimedValue::Scalar { dimension, .. } = value
-            && dimension == Dimension::FORCE
-            && component.is_none()
-            && claim.relation == Relation::Equals
-            && let Some((_, support)) = self.structure.support_at(*joint)
-            && !matches!(support.kind, SupportKind::Roller(_))
-        {
-            let joint = self.joint_text(*joint);
-            return Err(FaultKind::ClaimNeedsDirection { at: value_origin, joint }.into());
-        }
         let (what, relation) = (claim.what, claim.relation);
         let sense = claim.sense.map(|(sense, _)| sense);
         Ok(ValueClaim { what, place, component, relation, value, sense, value_origin })
