@@ -2,4 +2,5 @@
 
 pub mod base;
 pub mod diagnostic;
+pub mod numeric;
 pub mod syntax;
