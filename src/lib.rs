@@ -2,6 +2,8 @@
 
 pub mod base;
 pub mod diagnostic;
+pub mod numeric;
 pub mod quantity;
+pub mod statics;
 pub mod structure;
 pub mod syntax;

@@ -233,7 +233,6 @@ impl Number {
         }
     }
 
-    /// The whole number it exactly is, if it is one and fits.
     /// Numerator and denominator of an exact number whose parts are small.
     pub const fn as_small_ratio(&self) -> Option<(i64, i64)> {
         match self {
@@ -242,6 +241,7 @@ impl Number {
         }
     }
 
+    /// The whole number it exactly is, if it is one and fits.
     pub const fn as_integer(&self) -> Option<i64> {
         match self {
             Exact(value) => value.as_integer(),

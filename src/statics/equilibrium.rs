@@ -54,7 +54,10 @@ pub struct Equilibrium {
 #[derive(Debug)]
 pub enum Points {
     /// `unit` is the fraction's denominator.
-    Whole { at: Vec<[i64; 2]>, unit: i64 },
+    Whole {
+        at: Vec<[i64; 2]>,
+        unit: i64,
+    },
     Any(Vec<[Number; 2]>),
 }
 
@@ -90,6 +93,18 @@ impl Points {
         let at: Option<Vec<[i64; 2]>> =
             structure.joints.iter().map(|joint| Some([scaled(&joint.x)?, scaled(&joint.y)?])).collect();
         Some(Points::Whole { at: at?, unit: i64::try_from(unit).ok()? })
+    }
+
+    /// A joint's position, metres.
+    #[allow(clippy::cast_precision_loss)]
+    pub fn at(&self, joint: JointId) -> [f64; 2] {
+        match self {
+            Points::Whole { at, unit } => at.get(joint.index()).map_or([0.0; 2], |[x, y]| {
+                let unit = *unit as f64;
+                [*x as f64 / unit, *y as f64 / unit]
+            }),
+            Points::Any(at) => at.get(joint.index()).map_or([0.0; 2], |[x, y]| [x.to_f64(), y.to_f64()]),
+        }
     }
 
     /// The vector from one joint to another, metres.
@@ -214,12 +229,12 @@ impl Equilibrium {
     pub fn with(&self, structure: &Structure, more: &[Restraint]) -> Equilibrium {
         let mut columns = self.columns.clone();
         columns.extend_from_slice(more);
-        Equilibrium {
-            unknowns: self.unknowns.clone(),
-            columns,
-            points: Points::of(structure),
-            joints: self.joints,
-        }
+        Equilibrium { unknowns: self.unknowns.clone(), columns, points: Points::of(structure), joints: self.joints }
+    }
+
+    /// A joint's position, metres.
+    pub fn point(&self, joint: JointId) -> [f64; 2] {
+        self.points.at(joint)
     }
 
     pub fn points(&self) -> &Points {

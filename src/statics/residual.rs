@@ -39,10 +39,14 @@ pub fn residual(structure: &Structure, forces: Forces<'_>) -> Residual {
     let size = extent(&points);
     let scale = if forces.largest > 0.0 { forces.largest } else { 1.0 };
 
-    let mut sums: Vec<[f64; 2]> = forces.joint_forces.chunks_exact(2).map(|xy| match xy {
-        [x, y] => [*x, *y],
-        _ => [0.0; 2],
-    }).collect();
+    let mut sums: Vec<[f64; 2]> = forces
+        .joint_forces
+        .chunks_exact(2)
+        .map(|xy| match xy {
+            [x, y] => [*x, *y],
+            _ => [0.0; 2],
+        })
+        .collect();
     let mut add = |joint: JointId, x: f64, y: f64| {
         if let Some([sx, sy]) = sums.get_mut(joint.index()) {
             *sx += x;
@@ -113,7 +117,8 @@ impl Residual {
 /// The larger side of the box around all points, metres; 1 for a single point.
 pub fn extent(points: &[[f64; 2]]) -> f64 {
     let range = |axis: fn(&[f64; 2]) -> f64| {
-        let (low, high) = points.iter().map(axis).fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(v), high.max(v)));
+        let (low, high) =
+            points.iter().map(axis).fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(v), high.max(v)));
         high - low
     };
     let size = range(|[x, _]| *x).max(range(|[_, y]| *y));

@@ -156,7 +156,13 @@ pub enum FaultKind {
     /// `pin A: along 30°`
     SupportTakesNone { at: Origin, keyword: &'static str },
     /// `section s: A = 2 cm^2, width = 3 cm`
-    UnknownProperty { at: Origin, name: String, of: &'static str, known: &'static [&'static str], similar: Option<String> },
+    UnknownProperty {
+        at: Origin,
+        name: String,
+        of: &'static str,
+        known: &'static [&'static str],
+        similar: Option<String>,
+    },
     /// `section s: A = 2 cm^2, A = 3 cm^2`
     DuplicateProperty { at: Origin, name: String, first: Origin },
     /// `section s: A = 0-2 cm^2`

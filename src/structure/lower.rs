@@ -358,7 +358,8 @@ impl<'t> Lowering<'t> {
     }
 
     fn finish(mut self) -> Lowered {
-        let unread = self.defs.iter().filter(|def| def.joint.is_none() && !def.read && !matches!(def.state, DefState::Failed));
+        let unread =
+            self.defs.iter().filter(|def| def.joint.is_none() && !def.read && !matches!(def.state, DefState::Failed));
         let mut seen = FxHashSet::default();
         self.structure.unused_lets =
             unread.filter(|def| seen.insert(def.origin)).map(|def| (def.name, def.origin)).collect();

@@ -77,7 +77,11 @@ pub enum SupportKind {
         normal: [Number; 2],
     },
     /// Newtons a metre and newton-metres a radian; `None` is free.
-    Spring { x: Option<Number>, y: Option<Number>, turn: Option<Number> },
+    Spring {
+        x: Option<Number>,
+        y: Option<Number>,
+        turn: Option<Number>,
+    },
 }
 
 #[derive(Clone, Debug)]
@@ -154,22 +158,50 @@ pub struct Load {
 #[derive(Clone, Debug)]
 pub enum LoadKind {
     /// Newtons.
-    JointForce { joint: JointId, force: [Number; 2] },
+    JointForce {
+        joint: JointId,
+        force: [Number; 2],
+    },
     /// Newton-metres, counterclockwise positive.
-    JointMoment { joint: JointId, moment: Number },
-    MemberForce { member: MemberId, force: [Number; 2], at: Number },
-    MemberMoment { member: MemberId, moment: Number, at: Number },
+    JointMoment {
+        joint: JointId,
+        moment: Number,
+    },
+    MemberForce {
+        member: MemberId,
+        force: [Number; 2],
+        at: Number,
+    },
+    MemberMoment {
+        member: MemberId,
+        moment: Number,
+        at: Number,
+    },
     Distributed(Box<Distributed>),
     /// The member's own weight.
-    Weight { member: MemberId },
+    Weight {
+        member: MemberId,
+    },
     /// Kelvins.
-    Heat { member: MemberId, rise: Number },
+    Heat {
+        member: MemberId,
+        rise: Number,
+    },
     /// Metres; positive when made too long.
-    Misfit { member: MemberId, amount: Number },
+    Misfit {
+        member: MemberId,
+        amount: Number,
+    },
     /// Metres.
-    Settlement { joint: JointId, by: [Number; 2] },
+    Settlement {
+        joint: JointId,
+        by: [Number; 2],
+    },
     /// Radians, counterclockwise positive.
-    SupportTurn { joint: JointId, by: Number },
+    SupportTurn {
+        joint: JointId,
+        by: Number,
+    },
 }
 
 /// A load spread over a stretch of one member, linear between its ends.
@@ -262,7 +294,10 @@ pub enum ClaimPlace {
     Joint(JointId),
     /// One member, or several along a chain, with a place along it in metres
     /// from the joint the claim names first.
-    Members { path: Vec<(MemberId, Passage)>, at: Option<Number> },
+    Members {
+        path: Vec<(MemberId, Passage)>,
+        at: Option<Number>,
+    },
 }
 
 #[derive(Clone, Debug)]
@@ -285,8 +320,17 @@ pub enum ComponentWord {
 pub enum ClaimedValue {
     /// `zero`: 1e-9 of the largest force.
     Zero,
-    Scalar { value: Number, dimension: Dimension, tolerance: Tolerance },
-    Vector { value: [Number; 2], dimension: Dimension, tolerance: VectorTolerance, form: VectorForm },
+    Scalar {
+        value: Number,
+        dimension: Dimension,
+        tolerance: Tolerance,
+    },
+    Vector {
+        value: [Number; 2],
+        dimension: Dimension,
+        tolerance: VectorTolerance,
+        form: VectorForm,
+    },
 }
 
 /// Absolute, in SI units.
@@ -365,9 +409,8 @@ impl Structure {
     }
 
     pub fn find_joint(&self, name: &str) -> Option<JointId> {
-        let at = self
-            .joints
-            .partition_point(|joint| crate::base::natural_order(self.names.get(joint.name), name).is_lt());
+        let at =
+            self.joints.partition_point(|joint| crate::base::natural_order(self.names.get(joint.name), name).is_lt());
         self.joints.get(at).filter(|joint| self.names.get(joint.name) == name).map(|_| JointId::new(at))
     }
 

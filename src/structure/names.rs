@@ -47,9 +47,8 @@ impl Names {
         self.text.push_str(name);
         self.ends.push(u32::try_from(self.text.len()).unwrap_or(u32::MAX));
         let Names { text, ends, table } = self;
-        table.insert_unique(FxBuildHasher.hash_one(name), id, |other| {
-            FxBuildHasher.hash_one(slice(text, ends, *other))
-        });
+        table
+            .insert_unique(FxBuildHasher.hash_one(name), id, |other| FxBuildHasher.hash_one(slice(text, ends, *other)));
         NameId(id)
     }
 
@@ -130,7 +129,20 @@ mod tests {
 
     #[test]
     fn the_permutation_agrees_with_the_pairwise_order() {
-        let names = ["L10", "L2_10", "L2_9", "L2", "L5", "L1_2", "averyveryverylongname12", "averyveryverylongname3", "A", "L02", "Ü", "_"];
+        let names = [
+            "L10",
+            "L2_10",
+            "L2_9",
+            "L2",
+            "L5",
+            "L1_2",
+            "averyveryverylongname12",
+            "averyveryverylongname3",
+            "A",
+            "L02",
+            "Ü",
+            "_",
+        ];
         let order = natural_permutation(names.len(), |i| names[i]);
         let sorted: Vec<&str> = order.iter().map(|i| names[*i as usize]).collect();
         let mut expected = names.to_vec();

@@ -6,7 +6,10 @@
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::base::{FileId, Files, Origin, SourceFile};
-use crate::syntax::{self, SyntaxError, tree::{StatementKind, Tree}};
+use crate::syntax::{
+    self, SyntaxError,
+    tree::{StatementKind, Tree},
+};
 
 use super::fault::{FaultKind, UseRefusal};
 
@@ -32,11 +35,7 @@ pub struct SourceRefusal(pub String);
 ///
 /// `root` is the root file's name as shown; `read` is given paths relative to
 /// the root file's folder, with `/` between parts.
-pub fn read_project(
-    root: &str,
-    text: String,
-    read: &mut dyn FnMut(&str) -> Result<String, SourceRefusal>,
-) -> Project {
+pub fn read_project(root: &str, text: String, read: &mut dyn FnMut(&str) -> Result<String, SourceRefusal>) -> Project {
     let mut project = Project::default();
     let mut total = text.len();
     let folder = root.rfind(['/', '\\']).map_or("", |at| root.get(..=at).unwrap_or(""));
@@ -99,7 +98,11 @@ impl Project {
                 let line = source.location(error.span().start).line;
                 let starts = source.line_starts();
                 let start = starts.get(line.saturating_sub(1)).copied().unwrap_or(0);
-                let end = starts.get(line).copied().unwrap_or(u32::MAX).min(u32::try_from(source.text.len()).unwrap_or(u32::MAX));
+                let end = starts
+                    .get(line)
+                    .copied()
+                    .unwrap_or(u32::MAX)
+                    .min(u32::try_from(source.text.len()).unwrap_or(u32::MAX));
                 let text = source.slice(crate::base::Span::new(start, end));
                 let words = text.split(|c: char| !c.is_alphanumeric() && c != '_').filter(|word| !word.is_empty());
                 names.extend(words.map(str::to_owned));

@@ -7,12 +7,11 @@ use crate::base::{CaseId, ComboId, JointId, Origin, Span};
 use crate::quantity::{Dimension, Number, Value};
 use crate::structure::fault::FaultKind;
 use crate::structure::model::{
-    Claim, ClaimComponent, ClaimKind, ClaimPlace, ClaimedValue, ComponentWord, Polarity, SupportKind, Tolerance, Under,
-    ValueClaim, VectorForm, VectorTolerance,
+    Claim, ClaimComponent, ClaimKind, ClaimPlace, ClaimedValue, ComponentWord, Polarity, Tolerance, Under, ValueClaim,
+    VectorForm, VectorTolerance,
 };
 use crate::syntax::tree::{
-    self, ClaimWhat, Component, DirectionKind, ExpectStatement, ExprId, ExprKind, Place, Relation, Sense,
-    StatementKind,
+    self, ClaimWhat, Component, DirectionKind, ExpectStatement, ExprId, ExprKind, Place, Relation, Sense, StatementKind,
 };
 
 use super::evaluate::{Evaluated, Stop};
@@ -113,7 +112,8 @@ impl<'t> Lowering<'t> {
             tree::ClaimedValue::Zero(_) => ClaimedValue::Zero,
             tree::ClaimedValue::Value(id) => self.claimed(context, claim, id)?,
         };
-        let is_vector = matches!(value, ClaimedValue::Vector { form: VectorForm::Components | VectorForm::Directed, .. });
+        let is_vector =
+            matches!(value, ClaimedValue::Vector { form: VectorForm::Components | VectorForm::Directed, .. });
         if is_vector && claim.relation != Relation::Equals {
             return Err(FaultKind::ClaimRelationOfVector { at: value_origin }.into());
         }

@@ -92,16 +92,19 @@ impl<'t> Lowering<'t> {
                 }
             }
             ExprKind::Directed { magnitude, direction } => {
-                let magnitude = self.scalar(context, magnitude, "the size before a direction").map_err(|stop| match stop {
-                    Stop::Fault(kind) if matches!(*kind, FaultKind::ScalarWanted { .. }) => {
-                        FaultKind::DirectionTwice { at: self.origin(context, direction.span) }.into()
-                    }
-                    other => other,
-                })?;
+                let magnitude =
+                    self.scalar(context, magnitude, "the size before a direction").map_err(|stop| match stop {
+                        Stop::Fault(kind) if matches!(*kind, FaultKind::ScalarWanted { .. }) => {
+                            FaultKind::DirectionTwice { at: self.origin(context, direction.span) }.into()
+                        }
+                        other => other,
+                    })?;
                 let zero = FaultKind::ZeroDirection { at: self.origin(context, direction.span) };
                 let unit = self.direction(context, direction)?.direction().map_err(|_| zero)?;
                 let parts = (id, id);
-                Value::Scalar(magnitude).toward(&unit).map_err(|error| self.arithmetic(context, error, parts, at).into())
+                Value::Scalar(magnitude)
+                    .toward(&unit)
+                    .map_err(|error| self.arithmetic(context, error, parts, at).into())
             }
             ExprKind::Pi => Ok(Value::Scalar(Quantity::pure(Number::Pi(crate::quantity::Rational::from_integer(1))))),
         }
@@ -177,14 +180,7 @@ impl<'t> Lowering<'t> {
         total.map(Value::Scalar).ok_or(Stop::Poisoned)
     }
 
-    fn binary(
-        &mut self,
-        context: Context,
-        op: BinaryOp,
-        left: ExprId,
-        right: ExprId,
-        at: Origin,
-    ) -> Evaluated<Value> {
+    fn binary(&mut self, context: Context, op: BinaryOp, left: ExprId, right: ExprId, at: Origin) -> Evaluated<Value> {
         let a = self.evaluate(context, left)?;
         let b = self.evaluate(context, right)?;
         let units = self.units.get(context.file.index()).and_then(Option::as_ref);
@@ -223,9 +219,13 @@ impl<'t> Lowering<'t> {
                 text: self.text_of(context, right.span).to_owned(),
             },
             E::PowerOfDimension { .. } => FaultKind::PowerNotWhole { at: right },
-            E::RootOfDimension { found } => {
-                FaultKind::WrongDimension { at: left, role: "what a root is taken of", wanted: Dimension::AREA, found, text: text() }
-            }
+            E::RootOfDimension { found } => FaultKind::WrongDimension {
+                at: left,
+                role: "what a root is taken of",
+                wanted: Dimension::AREA,
+                found,
+                text: text(),
+            },
             E::DivisionByZero => FaultKind::DivisionByZero { at: right },
             E::RootOfNegative => FaultKind::OutsideDomain { at, function: "sqrt" },
             E::OutOfDomain { function } => FaultKind::OutsideDomain { at, function: function.word() },
@@ -239,11 +239,18 @@ impl<'t> Lowering<'t> {
         }
     }
 
-    fn vector(&mut self, context: Context, parts: (ExprId, ExprId), unit: Option<Span>, at: Origin) -> Evaluated<Value> {
+    fn vector(
+        &mut self,
+        context: Context,
+        parts: (ExprId, ExprId),
+        unit: Option<Span>,
+        at: Origin,
+    ) -> Evaluated<Value> {
         let x = self.scalar(context, parts.0, "a component")?;
         let y = self.scalar(context, parts.1, "a component")?;
         let units = self.units.get(context.file.index()).and_then(Option::as_ref);
-        let vector = Vector::from_components(x, y, units).map_err(|error| self.arithmetic(context, error, parts, at))?;
+        let vector =
+            Vector::from_components(x, y, units).map_err(|error| self.arithmetic(context, error, parts, at))?;
         let value = Value::Vector(vector);
         match unit {
             None => Ok(value),
@@ -254,7 +261,9 @@ impl<'t> Lowering<'t> {
     fn apply_unit(&mut self, context: Context, value: Value, unit: Span, at: Origin) -> Evaluated<Value> {
         let unit = self.unit(context, unit)?;
         if value.dimension().is_pure() {
-            return value.in_unit(&unit).map_err(|error| self.arithmetic(context, error, (ExprId(0), ExprId(0)), at).into());
+            return value
+                .in_unit(&unit)
+                .map_err(|error| self.arithmetic(context, error, (ExprId(0), ExprId(0)), at).into());
         }
         let (role, wanted, found) = ("a bracket that carries a unit", Dimension::PURE, value.dimension());
         let text = self.text_of(context, at.span).to_owned();

@@ -308,12 +308,7 @@ impl<'t> Lowering<'t> {
             }
             let scope = ScopeId(u32::try_from(self.scopes.len()).unwrap_or(u32::MAX));
             let start = u32::try_from(self.scope_lets.len()).unwrap_or(u32::MAX);
-            self.scopes.push(Scope {
-                parent: Some(context.scope),
-                variable: Some(variable),
-                value,
-                lets: (start, 0),
-            });
+            self.scopes.push(Scope { parent: Some(context.scope), variable: Some(variable), value, lets: (start, 0) });
             let inner = Context { scope, ..context };
             for own in &repeat.body {
                 if let StatementKind::Let { name, value } = &own.kind {

@@ -8,8 +8,8 @@ use crate::structure::fault::{FaultKind, Wanted};
 use crate::structure::model::{Hold, Joint, Member, PushSense, Roller, Support, SupportKind};
 use crate::structure::names::natural_permutation;
 use crate::syntax::tree::{
-    Direction, MemberKind, MemberStatement, NameRef, Property, PropertyValue, StatementKind,
-    SupportKind as Keyword, SupportStatement,
+    Direction, MemberKind, MemberStatement, NameRef, Property, PropertyValue, StatementKind, SupportKind as Keyword,
+    SupportStatement,
 };
 
 use super::evaluate::{Evaluated, Stop};

@@ -93,18 +93,10 @@ impl<'t> Lowering<'t> {
     }
 
     /// A vector of a known dimension in SI units.
-    fn force(
-        &mut self,
-        context: Context,
-        id: ExprId,
-        wanted: Dimension,
-        role: &'static str,
-    ) -> Evaluated<[Number; 2]> {
+    fn force(&mut self, context: Context, id: ExprId, wanted: Dimension, role: &'static str) -> Evaluated<[Number; 2]> {
         match self.evaluate_now(context, id)? {
             Value::Vector(vector) => self.vector_of(context, id, vector, wanted, role),
-            Value::Scalar(quantity) if quantity.is_bare_zero() => {
-                Ok([Number::ZERO, Number::ZERO])
-            }
+            Value::Scalar(quantity) if quantity.is_bare_zero() => Ok([Number::ZERO, Number::ZERO]),
             Value::Scalar(_) => {
                 // A wrong dimension is the deeper fault of the two.
                 self.now(|this| this.quantity(context, id, wanted, role))?;
@@ -279,7 +271,8 @@ impl<'t> Lowering<'t> {
         for (member, _, _) in &path.links {
             let material = self.structure.member(*member).and_then(|m| m.section);
             let material = material.and_then(|id| self.structure.sections.get(id.index())).and_then(|s| s.material);
-            let expansion = material.and_then(|id| self.structure.materials.get(id.index())).and_then(|m| m.expansion.as_ref());
+            let expansion =
+                material.and_then(|id| self.structure.materials.get(id.index())).and_then(|m| m.expansion.as_ref());
             if expansion.is_none() {
                 let (at, member) = (self.origin(context, chain.span), self.member_text(*member));
                 return Err(FaultKind::NoExpansion { at, member }.into());
@@ -453,10 +446,9 @@ impl<'t> Lowering<'t> {
         let mut slots: Vec<_> = cases.into_iter().map(Some).collect();
         for (place, index) in order.iter().enumerate() {
             let id = CaseId::new(place);
-            if let (Some(slot), Some(case)) = (
-                moved.get_mut(*index as usize),
-                slots.get_mut(*index as usize).and_then(Option::take),
-            ) {
+            if let (Some(slot), Some(case)) =
+                (moved.get_mut(*index as usize), slots.get_mut(*index as usize).and_then(Option::take))
+            {
                 *slot = id;
                 self.case_index.insert(case.name, id);
                 self.structure.cases.push(case);
@@ -479,7 +471,8 @@ impl<'t> Lowering<'t> {
                     let at = self.origin(context, name.span);
                     let case = self.case_index.get(&id).and_then(|case| self.structure.cases.get(case.index()));
                     let case = case.map(|case| (case.origin, Named::Case));
-                    let combo = named.iter().find(|(other, _, _)| *other == id).map(|(_, at, _)| (*at, Named::Combination));
+                    let combo =
+                        named.iter().find(|(other, _, _)| *other == id).map(|(_, at, _)| (*at, Named::Combination));
                     let travel = self.travel_index.get(&id).map(|at| (*at, Named::Travel));
                     if let Some((first, first_what)) = case.or(combo).or(travel) {
                         let name = self.names.get(id).to_owned();

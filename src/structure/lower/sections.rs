@@ -38,7 +38,9 @@ impl Lowering<'_> {
         let origin = self.origin(context, name.span);
         if let Some(first) = self.material_index.get(&id).and_then(|id| self.structure.materials.get(id.index())) {
             let (name, what) = (self.names.get(id).to_owned(), Named::Material);
-            return Err(FaultKind::DuplicateName { at: origin, name, what, first: first.origin, first_what: what }.into());
+            return Err(
+                FaultKind::DuplicateName { at: origin, name, what, first: first.origin, first_what: what }.into()
+            );
         }
         self.material_index.insert(id, MaterialId::new(self.structure.materials.len()));
         let mut material = Material { name: id, elasticity: None, weight: None, expansion: None, origin };
@@ -85,7 +87,9 @@ impl Lowering<'_> {
         let origin = self.origin(context, name.span);
         if let Some(first) = self.section_index.get(&id).and_then(|id| self.structure.sections.get(id.index())) {
             let (name, what) = (self.names.get(id).to_owned(), Named::Section);
-            return Err(FaultKind::DuplicateName { at: origin, name, what, first: first.origin, first_what: what }.into());
+            return Err(
+                FaultKind::DuplicateName { at: origin, name, what, first: first.origin, first_what: what }.into()
+            );
         }
         self.section_index.insert(id, SectionId::new(self.structure.sections.len()));
         let mut section = Section {
