@@ -61,7 +61,12 @@ pub fn trimmed(value: f64, figures: usize) -> String {
 /// The decimals that give `value` so many significant figures after rounding.
 fn decimals_for(value: f64, figures: usize) -> usize {
     let last = figures.max(1) - 1;
-    last.saturating_sub_signed(exponent_of(value, last))
+    let exponent = exponent_of(value, last);
+    if exponent < 0 {
+        last.saturating_add(exponent.unsigned_abs())
+    } else {
+        last.saturating_sub(exponent.unsigned_abs())
+    }
 }
 
 /// The power of ten of the first figure, once rounded to `last` figures more.
