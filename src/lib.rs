@@ -3,4 +3,5 @@
 pub mod base;
 pub mod diagnostic;
 pub mod quantity;
+pub mod structure;
 pub mod syntax;
