@@ -5,6 +5,7 @@
 
 pub mod arithmetic;
 pub mod dimension;
+pub mod format;
 pub mod functions;
 pub mod number;
 pub mod rational;

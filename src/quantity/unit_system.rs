@@ -58,24 +58,22 @@ impl UnitSystem {
         Some(NamedUnit { symbol: self.symbol_for(dimension), unit })
     }
 
-    /// `kN·m`, `kN/m²`, `kN·m/rad`, `1/K`; empty for a pure number.
-    fn symbol_for(&self, dimension: Dimension) -> String {
+    /// `kN·m`, `kN/m²`, `kN·m/rad`, `per K`; empty for a pure number.
+    pub(super) fn symbol_for(&self, dimension: Dimension) -> String {
         let factors = [
             (self.force.symbol.as_str(), dimension.force),
             (self.length.symbol.as_str(), dimension.length),
+            ("s", dimension.time),
             ("K", dimension.temperature),
             ("rad", dimension.angle),
         ];
         let above: Vec<String> =
             factors.iter().filter(|(_, power)| *power > 0).map(|(symbol, power)| raised(symbol, *power)).collect();
-        let mut symbol = above.join("·");
-        for (below, power) in factors.iter().filter(|(_, power)| *power < 0) {
-            if symbol.is_empty() {
-                symbol.push('1');
-            }
-            symbol.push('/');
-            symbol.push_str(&raised(below, *power));
+        let below = factors.iter().filter(|(_, power)| *power < 0).map(|(symbol, power)| raised(symbol, *power));
+        if above.is_empty() {
+            let below: Vec<String> = below.collect();
+            return if below.is_empty() { String::new() } else { format!("per {}", below.join("·")) };
         }
-        symbol
+        below.fold(above.join("·"), |symbol, below| format!("{symbol}/{below}"))
     }
 }

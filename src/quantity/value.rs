@@ -390,7 +390,7 @@ mod tests {
         assert_eq!(symbol(Dimension::LINE_LOAD), "kip/ft");
         assert_eq!(symbol(Dimension::PRESSURE), "kip/ft²");
         assert_eq!(symbol(Dimension::ROTATIONAL_STIFFNESS), "kip·ft/rad");
-        assert_eq!(symbol(Dimension::EXPANSION), "1/K");
+        assert_eq!(symbol(Dimension::EXPANSION), "per K");
         assert_eq!(symbol(Dimension::PURE), "");
         assert_eq!(units.unit_for(Dimension::MASS), None);
         assert_eq!(units.unit_for(Dimension::MOMENT).unwrap().unit, parse_unit("kip*ft").unwrap());
