@@ -27,7 +27,7 @@ pub fn direction([x, y]: [f64; 2]) -> String {
     } else {
         let angle = y.abs().atan2(x.abs()).to_degrees();
         let side = if y > 0.0 { "above" } else { "below" };
-        format!("{}° {side} {across}", format::significant(angle, 3))
+        format!("{}° {side} {across}", format::trimmed(angle, 4))
     }
 }
 
@@ -87,23 +87,13 @@ pub fn units(structure: &Structure) -> UnitSystem {
 
 /// A value in the file's unit of its dimension: `65.90 kN`.
 pub fn quantity(structure: &Structure, si: f64, dimension: Dimension) -> String {
-    let units = units(structure);
-    if dimension == Dimension::ANGLE {
-        return format!("{} rad", format::significant(si, FIGURES));
-    }
-    match units.unit_for(dimension) {
-        Some(named) => {
-            let value = format::significant(si / named.unit.factor.to_f64(), FIGURES);
-            if named.symbol.is_empty() { value } else { format!("{value} {}", named.symbol) }
-        }
-        None => format::significant(si, FIGURES),
-    }
+    units(structure).display_unit(dimension).show(si, FIGURES)
 }
 
 /// A point in the file's length unit: `(3, 4.5) m`.
 pub fn point(structure: &Structure, [x, y]: [f64; 2]) -> String {
     let unit = units(structure).length;
     let factor = unit.unit.factor.to_f64();
-    let part = |value: f64| format::plain(value / factor, FIGURES);
+    let part = |value: f64| format::trimmed(value / factor, FIGURES);
     format!("({}, {}) {}", part(x), part(y), unit.symbol)
 }

@@ -35,6 +35,8 @@ pub struct Verdict {
     pub redundancy: usize,
     /// What is wrong with the supports as a whole.
     pub support_fault: Option<SupportFault>,
+    /// One support that would mend that, verified.
+    pub support_cure: Option<Cure>,
     /// Motions of parts against each other, or of the whole against one support too few.
     pub motions: Vec<Mechanism>,
     pub redundancies: Vec<Redundancy>,
@@ -121,6 +123,7 @@ pub fn settle(structure: &Structure, equilibrium: &Equilibrium) -> Result<Verdic
         mechanisms,
         redundancy,
         support_fault: None,
+        support_cure: None,
         motions: Vec::new(),
         redundancies: redundancies(equilibrium, &rank.column_groups),
         special: Special::No,
@@ -156,6 +159,7 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
     let (held, mut extra) = held_as_one_piece(structure, equilibrium);
     if held < 3 && !structure.joints.is_empty() {
         verdict.support_fault = support_fault(structure, equilibrium, held);
+        verdict.support_cure = support_cure(structure, equilibrium, verdict.rank.rank)?;
     } else {
         extra.clear();
     }
@@ -306,6 +310,41 @@ fn support_fault(structure: &Structure, equilibrium: &Equilibrium, held: usize) 
         }
         None => lines.first().map(|(_, direction)| SupportFault::Parallel { direction: *direction }),
     }
+}
+
+/// A roller that would do as a pin, or a roller more, if the rank then rises
+/// and with it the whole piece is held.
+fn support_cure(structure: &Structure, equilibrium: &Equilibrium, rank: usize) -> Result<Option<Cure>, NumericError> {
+    const MOST_TRIED: usize = 8;
+    let rollers = structure.supports.iter().filter_map(|support| match &support.kind {
+        SupportKind::Roller(roller) => {
+            let [x, y] = &roller.normal;
+            Some(Cure::RollerToPin { joint: support.joint, along: [y.negated(), x.clone()] })
+        }
+        _ => None,
+    });
+    // The free joint farthest from the first support is the likeliest new place.
+    let from = structure.supports.first().map_or(JointId(0), |support| support.joint);
+    let free = (0..structure.joints.len()).map(JointId::new).filter(|joint| structure.support_at(*joint).is_none());
+    let distance = |joint: JointId| {
+        let [dx, dy] = equilibrium.points().difference(from, joint);
+        // Of two equally far, the lower one.
+        (dx.abs(), -dy)
+    };
+    let far = free.max_by(|a, b| {
+        let ((ax, ay), (bx, by)) = (distance(*a), distance(*b));
+        ax.total_cmp(&bx).then(ay.total_cmp(&by)).then(b.cmp(a))
+    });
+    let upright = [crate::quantity::Number::ZERO, crate::quantity::Number::ONE];
+    let extra = far.map(|joint| Cure::Roller { joint, along: upright });
+    for cure in rollers.take(MOST_TRIED).chain(extra) {
+        let tried = equilibrium.with(structure, &[cure.restraint()]);
+        let (held, _) = held_as_one_piece(structure, &tried);
+        if held == 3 && exact_rank(&tried, &tried.blocks(), SEED)?.rank == rank + 1 {
+            return Ok(Some(cure));
+        }
+    }
+    Ok(None)
 }
 
 fn pinned_joint(structure: &Structure) -> Option<JointId> {
