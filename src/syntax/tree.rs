@@ -23,6 +23,18 @@ pub struct Tree {
     pub lists: Vec<ExprId>,
     /// Every `//` comment, in source order, notes (`///`) among them.
     pub comments: Vec<Span>,
+    /// Statements that could not be read, so that nobody reports the names
+    /// they would have declared as unknown.
+    pub broken: Vec<Broken>,
+}
+
+/// A statement that could not be read; its error is in the parse's list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Broken {
+    pub span: Span,
+    /// The word it would have declared, as far as that is known. An indexed
+    /// name is given by its word: `L` for `L[i]`, which may stand for `L3`.
+    pub name: Option<Span>,
 }
 
 /// An expression in [`Tree::exprs`].

@@ -1,0 +1,163 @@
+//! What can be wrong with a text, as data: where, what was expected, what was
+//! found. The words are made elsewhere. Each variant's comment is the smallest
+//! input that triggers it.
+//!
+//! Must not know: wording, severity.
+
+pub use super::scan::MoreOnLine;
+use super::token::Token;
+use crate::base::Span;
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum SyntaxError {
+    /// `pin §`
+    UnknownCharacter { at: Span },
+    /// `joint A: (−1, 0)` with a typographic minus: read as what it looks like.
+    LookAlike { at: Span, instead: String },
+    /// `pin A` followed by U+202E
+    HiddenCharacter { at: Span },
+    /// `title "roof`
+    UnclosedText { text: Span },
+    /// `title "a\n"`
+    BadEscape { at: Span },
+    /// `let a = .5`; `instead` where the cure is certain.
+    MalformedNumber { number: Span, instead: Option<String> },
+    /// `pin A; roller B`
+    Semicolon { at: Span, more: MoreOnLine },
+    /// `jont A: (0, 0)`
+    UnknownStatement { word: Span },
+    /// `+ 5 kN down`
+    NoStatement { found: Span },
+    /// `pin A roller B`; the second statement begins at `at`.
+    TwoStatements { first: Span, at: Span },
+    /// `joint A (0, 0)`; `after` ends where the mark belongs. `fits` tells
+    /// whether the statement reads with nothing but the mark added.
+    MissingMark { mark: Token, subject: Span, fits: Fits },
+    /// `let a: 3`
+    WrongMark { found: Span, instead: Token, fits: Fits },
+    /// `pin`
+    Expected { statement: Statement, expected: Vec<Expected>, found: Found },
+    /// `joint load: (0, 0)`
+    KeywordAsName { keyword: Span },
+    /// `joint A: (0, 0`
+    UnclosedBracket { open: Span, end: Span },
+    /// `joint A: 0, 0)`
+    StrayBracket { at: Span },
+    /// `joint A: (3,5, 2)`
+    ThirdCoordinate { comma: Span },
+    /// `let a = 3,5`
+    DecimalComma { number: Span, comma: Span },
+    /// `let a = 5 kn`
+    UnknownUnit { number: Span, word: Span },
+    /// `let a = log(2)`
+    UnknownFunction { word: Span },
+    /// `let v = 2 m^2 @ 40`
+    AngleWithoutUnit { number: Span },
+    /// `let h = 4 6 in`
+    NeighbourWithoutUnit { first: Span, second: Span },
+    /// `joint L2[i]: (0, 0)`
+    IndexedNameEndsInDigit { word: Span },
+    /// `bar A`
+    ShortChain { statement: Statement, name: Span },
+    /// `load A-B: 2 kN down at joints at joints`
+    ClauseTwice { first: Span, second: Span },
+    /// `pin A at 2 m`
+    MisplacedClause { statement: Statement, clause: Span },
+    /// `load A-B: 5 kN at 2 m down`
+    LateDirection { direction: Span },
+    /// `case wind {`
+    UnclosedBlock { open: Span },
+    /// `}`
+    StrayBrace { at: Span },
+    /// `case wind`
+    MissingBlock { header: Span },
+    /// `case wind` with `{` on the next line
+    BraceOnNextLine { header: Span, brace: Span },
+    /// `pin A {` … `}`
+    UnexpectedBlock { at: Span },
+    /// `let a = 1+1+…` beyond [`MAX_EXPRESSION_DEPTH`](super::limits::MAX_EXPRESSION_DEPTH)
+    ExpressionTooDeep { at: Span },
+    /// `let a = ((((…` beyond [`MAX_BRACKETS`](super::limits::MAX_BRACKETS)
+    BracketsTooDeep { at: Span },
+    /// `case a { case a { …` beyond [`MAX_BLOCKS`](super::limits::MAX_BLOCKS)
+    BlocksTooDeep { at: Span },
+    /// A file beyond [`MAX_FILE_BYTES`](super::limits::MAX_FILE_BYTES)
+    FileTooLarge { bytes: usize },
+    /// A file with more than [`MAX_ERRORS`](super::limits::MAX_ERRORS) errors: the rest are not listed.
+    TooManyErrors { at: Span },
+}
+
+/// The statement an error stands in: its keyword and where that stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Statement {
+    pub keyword: Token,
+    pub span: Span,
+}
+
+/// Whether the statement was tried with the mark in its place and read well.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Fits {
+    Yes,
+    No,
+}
+
+/// What could have stood at the place of an error.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Expected {
+    Token(Token),
+    Name,
+    Value,
+    Direction,
+    Claim,
+    UnitWord,
+    Slug,
+    EndOfStatement,
+}
+
+/// What stood there instead.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Found {
+    /// `None` at the end of the statement.
+    pub token: Option<Token>,
+    pub at: Span,
+}
+
+impl SyntaxError {
+    /// Where it is.
+    pub fn span(&self) -> Span {
+        match self {
+            SyntaxError::UnknownCharacter { at }
+            | SyntaxError::LookAlike { at, .. }
+            | SyntaxError::HiddenCharacter { at }
+            | SyntaxError::BadEscape { at }
+            | SyntaxError::Semicolon { at, .. }
+            | SyntaxError::TwoStatements { at, .. }
+            | SyntaxError::StrayBracket { at }
+            | SyntaxError::StrayBrace { at }
+            | SyntaxError::UnexpectedBlock { at }
+            | SyntaxError::ExpressionTooDeep { at }
+            | SyntaxError::BracketsTooDeep { at }
+            | SyntaxError::BlocksTooDeep { at }
+            | SyntaxError::TooManyErrors { at } => *at,
+            SyntaxError::UnclosedText { text } => *text,
+            SyntaxError::MalformedNumber { number, .. } | SyntaxError::AngleWithoutUnit { number } => *number,
+            SyntaxError::UnknownStatement { word }
+            | SyntaxError::UnknownUnit { word, .. }
+            | SyntaxError::UnknownFunction { word }
+            | SyntaxError::IndexedNameEndsInDigit { word } => *word,
+            SyntaxError::NoStatement { found } | SyntaxError::WrongMark { found, .. } => *found,
+            SyntaxError::MissingMark { subject, .. } => Span::at(subject.end),
+            SyntaxError::Expected { found, .. } => found.at,
+            SyntaxError::KeywordAsName { keyword } => *keyword,
+            SyntaxError::UnclosedBracket { open, .. } | SyntaxError::UnclosedBlock { open } => *open,
+            SyntaxError::ThirdCoordinate { comma } | SyntaxError::DecimalComma { comma, .. } => *comma,
+            SyntaxError::NeighbourWithoutUnit { first, .. } => *first,
+            SyntaxError::ShortChain { name, .. } => *name,
+            SyntaxError::ClauseTwice { second, .. } => *second,
+            SyntaxError::MisplacedClause { clause, .. } => *clause,
+            SyntaxError::LateDirection { direction } => *direction,
+            SyntaxError::MissingBlock { header } | SyntaxError::BraceOnNextLine { header, .. } => *header,
+            SyntaxError::FileTooLarge { .. } => Span::default(),
+        }
+    }
+}

@@ -1,0 +1,52 @@
+//! The types every production shares.
+//!
+//! Must not know: any production.
+
+use chumsky::error::{Error, LabelError};
+use chumsky::input::MapExtra;
+use chumsky::prelude::*;
+
+use super::builder::Builder;
+use crate::base::Span;
+use crate::syntax::token::Token;
+
+/// One statement's tokens.
+pub(super) type Input<'t> = &'t [Token];
+
+pub(super) type Extra<'t, E> = extra::Full<E, Builder<'t>, ()>;
+
+/// A production, ready to be shared.
+pub(super) type Rule<'t, E, O> = Boxed<'t, 't, Input<'t>, O, Extra<'t, E>>;
+
+/// An error type to parse with: one that costs nothing, or one that remembers
+/// what was expected.
+pub(super) trait Fault<'t>: Error<'t, Input<'t>> + LabelError<'t, Input<'t>, &'static str> + 't {}
+
+impl<'t, E> Fault<'t> for E where E: Error<'t, Input<'t>> + LabelError<'t, Input<'t>, &'static str> + 't {}
+
+/// A production before it is shared: what the functions of the expression
+/// grammar take and give.
+pub(super) trait Production<'t, E: Fault<'t>, O>: Parser<'t, Input<'t>, O, Extra<'t, E>> + Clone + 't {}
+
+impl<'t, E: Fault<'t>, O, P> Production<'t, E, O> for P where P: Parser<'t, Input<'t>, O, Extra<'t, E>> + Clone + 't {}
+
+/// What labels of expected things are called, so that they can be told apart.
+pub(super) mod label {
+    pub const NAME: &str = "name";
+    pub const VALUE: &str = "value";
+    pub const DIRECTION: &str = "direction";
+    pub const CLAIM: &str = "claim";
+    pub const UNIT_WORD: &str = "unit word";
+    pub const SLUG: &str = "slug";
+}
+
+/// Where in the source the tokens stand that a rule has just taken.
+pub(super) fn source_span<'t, E: Fault<'t>>(extra: &mut MapExtra<'t, '_, Input<'t>, Extra<'t, E>>) -> Span {
+    let tokens = extra.span();
+    extra.state().span(tokens)
+}
+
+/// A token, with its place in the source.
+pub(super) fn spanned<'t, E: Fault<'t>>(token: Token) -> impl Production<'t, E, Span> {
+    just(token).map_with(|_, extra| source_span(extra))
+}
