@@ -2,6 +2,7 @@
 
 pub mod base;
 pub mod diagnostic;
+pub mod present;
 pub mod quantity;
 pub mod structure;
 pub mod syntax;

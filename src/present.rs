@@ -1,0 +1,6 @@
+//! What people and programs read: diagnostics, results, figures, reports.
+//!
+//! Must not know: how verdicts and forces come about; files and terminals.
+
+pub mod diagnostics;
+pub mod text;
