@@ -92,8 +92,11 @@ pub fn check_claims(structure: &Structure, solution: &Solution) -> Vec<Diagnosti
                 let mut diagnostic = Diagnostic::new(Slug::ClaimFails, sentence(structure, value, *subject, is))
                     .label(claim.origin, format!("claims {}", claimed_words(structure, value)));
                 if failed.len() > 1 {
-                    let others: Vec<String> =
-                        failed.iter().skip(1).map(|(subject, is)| format!("{is}{}", super::loads::under(structure, *subject))).collect();
+                    let others: Vec<String> = failed
+                        .iter()
+                        .skip(1)
+                        .map(|(subject, is)| format!("{is}{}", super::loads::under(structure, *subject)))
+                        .collect();
                     diagnostic = diagnostic.why(format!("Nor does it hold elsewhere: {}.", words::list(&others)));
                 }
                 if let Some(text) = tolerance_words(structure, value) {
@@ -103,7 +106,10 @@ pub fn check_claims(structure: &Structure, solution: &Solution) -> Vec<Diagnosti
             }
             (Polarity::IsRefuted, None) if !results.is_empty() => found.push(
                 Diagnostic::new(Slug::ClaimNotRefuted, format!("{} holds after all", subject_words(structure, value)))
-                    .label(claim.origin, format!("{} is claimed not to hold, and holds", claimed_words(structure, value))),
+                    .label(
+                        claim.origin,
+                        format!("{} is claimed not to hold, and holds", claimed_words(structure, value)),
+                    ),
             ),
             _ => {}
         }
@@ -194,7 +200,9 @@ fn tolerance_words(structure: &Structure, claim: &ValueClaim) -> Option<String> 
     let amount = match &claim.value {
         ClaimedValue::Scalar { tolerance, dimension, .. } => (tolerance.0, *dimension),
         ClaimedValue::Vector { tolerance: VectorTolerance::Length(length), dimension, .. } => (*length, *dimension),
-        ClaimedValue::Vector { tolerance: VectorTolerance::Components([x, y]), dimension, .. } => (x.max(*y), *dimension),
+        ClaimedValue::Vector { tolerance: VectorTolerance::Components([x, y]), dimension, .. } => {
+            (x.max(*y), *dimension)
+        }
         ClaimedValue::Zero => return None,
     };
     let text = words::units(structure).display_unit(amount.1).show(amount.0, 2);
@@ -209,7 +217,8 @@ fn outcome(structure: &Structure, claim: &ValueClaim, result: &CaseResult) -> Ou
                 if let Some(axial) = result.axial.get(member.index())
                     && let Outcome::Fails(is) = force(structure, claim, *axial, result.largest)
                 {
-                    let whose = if path.len() > 1 { format!(" in {}", structure.member_name(*member)) } else { String::new() };
+                    let whose =
+                        if path.len() > 1 { format!(" in {}", structure.member_name(*member)) } else { String::new() };
                     return Outcome::Fails(format!("{is}{whose}"));
                 }
             }

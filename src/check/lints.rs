@@ -33,16 +33,21 @@ pub fn zero_force_members(structure: &Structure, solution: &Solution) -> Option<
         return None;
     }
     let is_zero = |index: usize| {
-        solution.results.iter().all(|result| {
-            result.axial.get(index).is_some_and(|axial| axial.abs() <= ZERO_SHARE * result.largest)
-        })
+        solution
+            .results
+            .iter()
+            .all(|result| result.axial.get(index).is_some_and(|axial| axial.abs() <= ZERO_SHARE * result.largest))
     };
-    let members: Vec<MemberId> = (0..structure.members.len()).filter(|index| is_zero(*index)).map(MemberId::new).collect();
+    let members: Vec<MemberId> =
+        (0..structure.members.len()).filter(|index| is_zero(*index)).map(MemberId::new).collect();
     let first = structure.member(*members.first()?)?;
     let names = words::members(structure, &members);
     let (message, label) = match members.len() {
         1 => (format!("member {names} carries nothing"), "zero in every case".to_owned()),
-        many => (format!("{} carry nothing: {names}", words::counted(many, "member")), "and so on: zero in every case".to_owned()),
+        many => (
+            format!("{} carry nothing: {names}", words::counted(many, "member")),
+            "and so on: zero in every case".to_owned(),
+        ),
     };
     Some(
         Diagnostic::new(Slug::ZeroForceMember, message)
@@ -53,9 +58,8 @@ pub fn zero_force_members(structure: &Structure, solution: &Solution) -> Option<
 
 /// Applies `allow` and `deny`: only warnings and information can be allowed.
 pub fn switch(structure: &Structure, diagnostics: Vec<Diagnostic>) -> Vec<Diagnostic> {
-    let action = |slug: Slug| {
-        structure.lints.iter().rev().find(|switch| switch.slug == slug.word()).map(|switch| switch.action)
-    };
+    let action =
+        |slug: Slug| structure.lints.iter().rev().find(|switch| switch.slug == slug.word()).map(|switch| switch.action);
     diagnostics
         .into_iter()
         .filter_map(|mut diagnostic| match (diagnostic.severity, action(diagnostic.slug)) {

@@ -63,9 +63,8 @@ fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
                 (spread.member, "a load along its length")
             }
             LoadKind::JointMoment { joint, .. } => {
-                let bends = |m: &crate::structure::Member| {
-                    m.kind == MemberKind::Beam && (m.start == *joint || m.end == *joint)
-                };
+                let bends =
+                    |m: &crate::structure::Member| m.kind == MemberKind::Beam && (m.start == *joint || m.end == *joint);
                 if !structure.members.iter().any(bends) && found.len() < MOST_TOLD {
                     let name = structure.joint_name(*joint);
                     found.push(
@@ -94,7 +93,10 @@ fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
         if matches!(load.kind, LoadKind::Distributed(_)) {
             diagnostic = diagnostic.help("end the load with `at joints` to give each member's share to its two ends");
         }
-        found.push(diagnostic.help(format!("or make it a beam with free ends: `beam {start}-{end}: hinged at {start}, {end}`")));
+        found.push(
+            diagnostic
+                .help(format!("or make it a beam with free ends: `beam {start}-{end}: hinged at {start}, {end}`")),
+        );
     }
     found
 }
@@ -163,7 +165,8 @@ fn key(load: &Load) -> Option<Key> {
 /// combination, and in a single case only where no combination uses it.
 pub fn check_results(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    let judged: Vec<&CaseResult> = solution.results.iter().filter(|result| is_judged(structure, result.subject)).collect();
+    let judged: Vec<&CaseResult> =
+        solution.results.iter().filter(|result| is_judged(structure, result.subject)).collect();
     for (index, support) in structure.supports.iter().enumerate() {
         let SupportKind::Roller(roller) = &support.kind else { continue };
         let worst = judged
@@ -192,7 +195,9 @@ pub fn check_results(structure: &Structure, solution: &Solution) -> Vec<Diagnost
                 Diagnostic::new(Slug::RollerPulls, format!("roller {name} has to pull with {size}{under}"))
                     .label(support.origin, "holds both ways, as in textbooks")
                     .why("A real roller often rests on its track only and would lift off here.")
-                    .help(format!("if it can lift, write `roller {name}: lifts off`; if it is held down, `allow roller-pulls`")),
+                    .help(format!(
+                        "if it can lift, write `roller {name}: lifts off`; if it is held down, `allow roller-pulls`"
+                    )),
             );
         }
     }
@@ -215,7 +220,10 @@ pub fn check_results(structure: &Structure, solution: &Solution) -> Vec<Diagnost
         found.push(
             Diagnostic::new(
                 Slug::SlackCable,
-                format!("cable {name} would have to push with {size}{}: it goes slack", under(structure, result.subject)),
+                format!(
+                    "cable {name} would have to push with {size}{}: it goes slack",
+                    under(structure, result.subject)
+                ),
             )
             .label(member.origin, "a cable can only pull")
             .why("With the cable slack the rest has to balance without it, so this result does not hold.")

@@ -20,7 +20,10 @@ pub fn check_redundancy(structure: &Structure, verdict: &Verdict) -> Vec<Diagnos
     if rest > 0
         && let Some(last) = found.last_mut()
     {
-        last.why.push(format!("There are {} elsewhere that are not told one by one.", words::counted(rest, "more redundancy").replace("redundancys", "redundancies")));
+        last.why.push(format!(
+            "There are {} elsewhere that are not told one by one.",
+            words::counted(rest, "more redundancy").replace("redundancys", "redundancies")
+        ));
     }
     found
 }
@@ -50,7 +53,8 @@ fn redundancy_words(structure: &Structure, verdict: &Verdict, redundancy: &Redun
         diagnostic = diagnostic.why(format!("m + r = {m} + {r} = {} against 2j = {}.", m + r, 2 * j));
     }
     if parts > MOST_LABELS {
-        diagnostic = diagnostic.why(format!("The smallest group found that shares it has {parts} members and reactions."));
+        diagnostic =
+            diagnostic.why(format!("The smallest group found that shares it has {parts} members and reactions."));
     }
     if !members.is_empty() {
         let names: Vec<String> = members.iter().map(|member| format!("`{}`", structure.member_name(*member))).collect();

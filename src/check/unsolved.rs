@@ -37,10 +37,14 @@ pub fn check_unsolved(structure: &Structure) -> Vec<Diagnostic> {
     }
     tell("moving loads", structure.travels.iter().map(|travel| travel.origin).collect());
     let claims = |is: fn(ClaimWhat) -> bool| {
-        let claim_is = |claim: &&crate::structure::Claim| matches!(&claim.kind, ClaimKind::Value(value) if is(value.what));
+        let claim_is =
+            |claim: &&crate::structure::Claim| matches!(&claim.kind, ClaimKind::Value(value) if is(value.what));
         structure.claims.iter().filter(claim_is).map(|claim| claim.origin).collect()
     };
-    tell("claims on deflections and rotations", claims(|what| matches!(what, ClaimWhat::Deflection | ClaimWhat::Rotation)));
+    tell(
+        "claims on deflections and rotations",
+        claims(|what| matches!(what, ClaimWhat::Deflection | ClaimWhat::Rotation)),
+    );
     tell("claims on shear and bending", claims(|what| matches!(what, ClaimWhat::Shear | ClaimWhat::Moment)));
     found
 }
@@ -59,7 +63,10 @@ pub fn first_strain(structure: &Structure) -> Option<Origin> {
     let strains = |load: &&crate::structure::Load| {
         matches!(
             load.kind,
-            LoadKind::Heat { .. } | LoadKind::Misfit { .. } | LoadKind::Settlement { .. } | LoadKind::SupportTurn { .. }
+            LoadKind::Heat { .. }
+                | LoadKind::Misfit { .. }
+                | LoadKind::Settlement { .. }
+                | LoadKind::SupportTurn { .. }
         )
     };
     structure.cases.iter().flat_map(|case| &case.loads).find(strains).map(|load| load.origin)

@@ -69,9 +69,8 @@ pub fn members(structure: &Structure, ids: &[MemberId]) -> String {
 
 /// `one`, `two`, … `twelve`, then digits.
 pub fn count(number: usize) -> String {
-    const WORDS: [&str; 13] = [
-        "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
-    ];
+    const WORDS: [&str; 13] =
+        ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
     WORDS.get(number).map_or_else(|| number.to_string(), |word| (*word).to_owned())
 }
 
