@@ -75,6 +75,7 @@ impl Checked {
             return;
         }
         let waits = unsolved::check_unsolved(&self.structure);
+        let claims_wait = unsolved::check_unsolved_claims(&self.structure);
         let is_waiting = unsolved::layout_waits(&self.structure) || !self.structure.travels.is_empty();
         let equilibrium = Equilibrium::of(&self.structure);
         let geometry = geometry::check_geometry(&self.structure, equilibrium.points());
@@ -82,6 +83,7 @@ impl Checked {
         self.diagnostics.extend(geometry);
         self.diagnostics.extend(waits);
         if is_waiting || broken {
+            self.diagnostics.extend(claims_wait);
             self.diagnostics.extend(lints::check_lints(&self.structure));
             return;
         }
@@ -94,6 +96,7 @@ impl Checked {
         if !self.has_errors() {
             self.solve(&equilibrium);
         }
+        self.diagnostics.extend(claims_wait);
         self.diagnostics.extend(lints::check_lints(&self.structure));
     }
 

@@ -8,23 +8,25 @@ use crate::diagnostic::{Diagnostic, Slug};
 use crate::structure::{ClaimKind, LoadKind, Structure, SupportKind};
 use crate::syntax::tree::{ClaimWhat, MemberKind};
 
+fn tell(found: &mut Vec<Diagnostic>, what: &str, why: &str, places: Vec<Origin>) {
+    let Some(first) = places.iter().min() else { return };
+    let more = match places.len() {
+        1 => String::new(),
+        many => format!(", and {} more", many - 1),
+    };
+    found.push(
+        Diagnostic::new(Slug::NotSolvedYet, format!("{what} cannot be solved yet"))
+            .label(*first, format!("stated here{more}"))
+            .why(why)
+            .help("structures of bars and cables on pins and rollers are solved"),
+    );
+}
+
 /// One finding for each kind of thing, at the first place it stands.
 pub fn check_unsolved(structure: &Structure) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    let mut tell = |what: &str, places: Vec<Origin>| {
-        if let Some(first) = places.iter().min() {
-            let more = match places.len() {
-                1 => String::new(),
-                many => format!(", and {} more", many - 1),
-            };
-            found.push(
-                Diagnostic::new(Slug::NotSolvedYet, format!("{what} cannot be solved yet"))
-                    .label(*first, format!("stated here{more}"))
-                    .why("The file is read and its names and dimensions are checked; no verdict and no forces are given.")
-                    .help("structures of bars and cables on pins and rollers are solved"),
-            );
-        }
-    };
+    let why = "The file is read and its names and dimensions are checked; no verdict and no forces are given.";
+    let mut tell = |what: &str, places: Vec<Origin>| tell(&mut found, what, why, places);
     let beams = structure.members.iter().filter(|member| member.kind == MemberKind::Beam).map(|member| member.origin);
     tell("beams", beams.collect());
     tell("hinges", structure.hinges.iter().map(|(_, origin)| *origin).collect());
@@ -36,16 +38,26 @@ pub fn check_unsolved(structure: &Structure) -> Vec<Diagnostic> {
         tell(what, structure.supports.iter().filter(|s| is(&s.kind)).map(|s| s.origin).collect());
     }
     tell("moving loads", structure.travels.iter().map(|travel| travel.origin).collect());
+    found
+}
+
+/// Claims that wait; they keep no results back.
+pub fn check_unsolved_claims(structure: &Structure) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    let why = "The claim is read and neither proved nor refuted; all else is.";
     let claims = |is: fn(ClaimWhat) -> bool| {
         let claim_is =
             |claim: &&crate::structure::Claim| matches!(&claim.kind, ClaimKind::Value(value) if is(value.what));
         structure.claims.iter().filter(claim_is).map(|claim| claim.origin).collect()
     };
+    let displacement = claims(|what| matches!(what, ClaimWhat::Deflection | ClaimWhat::Rotation));
+    tell(&mut found, "claims on deflections and rotations", why, displacement);
     tell(
-        "claims on deflections and rotations",
-        claims(|what| matches!(what, ClaimWhat::Deflection | ClaimWhat::Rotation)),
+        &mut found,
+        "claims on shear and bending",
+        why,
+        claims(|what| matches!(what, ClaimWhat::Shear | ClaimWhat::Moment)),
     );
-    tell("claims on shear and bending", claims(|what| matches!(what, ClaimWhat::Shear | ClaimWhat::Moment)));
     found
 }
 
