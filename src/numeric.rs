@@ -18,6 +18,7 @@ pub mod order;
 pub mod peel;
 pub mod precise;
 pub mod rank;
+pub mod redundant;
 #[cfg(test)]
 #[allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 mod sample;
@@ -31,5 +32,6 @@ pub use error::NumericError;
 pub use field::{Field, Fp, Prime, Prime2, Rng};
 pub use null::null_direction;
 pub use rank::{ExactMatrix, Group, Rank, exact_rank};
+pub use redundant::{Flexibility, Redundant, RedundantFactor};
 pub use solve::Factor;
 pub use sparse::{Blocks, Sparse, SparseBuilder};

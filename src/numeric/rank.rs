@@ -116,26 +116,16 @@ struct Analysis<'a, F> {
 
 impl<'a, F: Field> Analysis<'a, F> {
     fn of(matrix: &'a Sparse<F>, blocks: &'a Blocks, rng: &mut Rng) -> Result<Self, NumericError> {
-        let t0 = std::time::Instant::now();
         let peel = Peel::of(matrix, blocks)?;
-        eprintln!("   peel {:?}", t0.elapsed());
         let Core { rows, columns, zero_rows, zero_columns } = Core::of(matrix, &peel);
         let (rows, shape) = order_core(matrix, blocks, &rows, &columns)?;
         if shape.entries > MAX_FACTOR {
             return Err(NumericError::TooLarge { entries: shape.entries });
         }
-        eprintln!(
-            "   ordered {:?} entries {} products {:e} fronts {}",
-            t0.elapsed(),
-            shape.entries,
-            shape.products,
-            shape.fronts.len()
-        );
         let core = matrix.part(&rows, &columns);
         let weights: Vec<F> = columns.iter().map(|_| F::random(rng)).collect();
         let keep = if shape.entries <= KEPT_AT_ONCE { Keep::Factor } else { Keep::Count };
         let mut ldl = Ldl::factor(shape.clone(), &core, &weights, keep)?;
-        eprintln!("   ldl {:?}", t0.elapsed());
         let deficient = ldl.rank() < rows.len() || ldl.rank() < columns.len();
         if deficient && !ldl.is_kept() {
             drop(ldl);
