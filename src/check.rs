@@ -122,7 +122,7 @@ impl Checked {
     }
 
     fn solve(&mut self, equilibrium: &Equilibrium) {
-        let Some(verdict) = self.verdict.as_ref().filter(|verdict| verdict.kind == VerdictKind::Determinate) else {
+        let Some(verdict) = self.verdict.as_ref().filter(|verdict| verdict.kind != VerdictKind::Unstable) else {
             return;
         };
         match statics::solve(&self.structure, equilibrium, verdict) {
@@ -134,6 +134,8 @@ impl Checked {
                 self.solution = Some(solution);
             }
             Err(SolveError::Numeric(error)) => self.diagnostics.push(numeric(&self.structure, error)),
+            Err(SolveError::StiffnessMissing { .. }) => {}
+            Err(SolveError::RigidRedundancy) => self.diagnostics.push(rigid_redundancy(&self.structure)),
             Err(SolveError::TooSensitive { condition }) => {
                 self.diagnostics.push(too_sensitive(&self.structure, condition))
             }
@@ -167,6 +169,16 @@ fn numeric(structure: &Structure, error: NumericError) -> Diagnostic {
         other => format!("The numbers do not allow it ({other:?})."),
     };
     let diagnostic = Diagnostic::new(Slug::NotComputable, "the equations cannot be solved").why(why);
+    match somewhere(structure) {
+        Some(at) => diagnostic.label(at, "in this structure"),
+        None => diagnostic,
+    }
+}
+
+fn rigid_redundancy(structure: &Structure) -> Diagnostic {
+    let diagnostic = Diagnostic::new(Slug::RigidRedundancy, "rigid members share a redundancy that nothing decides")
+        .why("Between members that do not give at all, no compatibility tells how they share the force.")
+        .help("give one of them a stiffness in place of `rigid`");
     match somewhere(structure) {
         Some(at) => diagnostic.label(at, "in this structure"),
         None => diagnostic,

@@ -83,7 +83,7 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
     let mut found: Vec<(Origin, String)> = Vec::new();
     for unknown in unknowns {
         let (origin, name) = match unknown {
-            Unknown::Axial(member) => match structure.member(*member) {
+            Unknown::Axial(member) | Unknown::EndMoment(member, _) => match structure.member(*member) {
                 Some(at) => (at.origin, format!("{} shares in it", structure.member_name(*member))),
                 None => continue,
             },

@@ -61,6 +61,7 @@ catalogue! {
     Mechanism "mechanism" Error "joints that can move";
     MoreMechanisms "more-mechanisms" Error "further motions that are not told one by one";
     Redundant "redundant" Error "more members or reactions than statics can resolve";
+    RigidRedundancy "rigid-redundancy" Error "rigid members that are redundant among themselves";
     NotSolvedYet "not-solved-yet" Error "something the notation states and this program does not solve yet";
     NoLoads "no-loads" Warning "a structure without loads";
     EmptyCase "empty-case" Warning "a case without loads";

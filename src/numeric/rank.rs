@@ -237,8 +237,11 @@ impl<'a, F: Field> Analysis<'a, F> {
         let single = groups.len() == 1;
         let mut cutter = Cutter::new(self.matrix);
         for group in &mut groups {
-            if single && total > MOST_SETS {
+            if single {
                 group.degree = total;
+            }
+            if single && (total == 1 || !deserves_sets(group)) {
+                group.sets = if total == 1 { vec![group.members.clone()] } else { Vec::new() };
                 continue;
             }
             let part = cutter.part(&group.members);
@@ -317,11 +320,14 @@ fn order_core<F: Field>(
 ) -> Result<(Vec<u32>, Shape), NumericError> {
     let block_of = blocks.of_rows();
     let mut group_of = vec![u32::MAX; matrix.rows()];
+    let patterns = row_patterns(matrix, columns);
     let mut starts = vec![0usize];
     for (i, &row) in rows.iter().enumerate() {
         let block = block_of[row as usize] as usize;
-        let alone =
-            i == 0 || block_of[rows[i - 1] as usize] as usize != block || blocks.range(block).len() > LARGEST_GROUP;
+        let alone = i == 0 || block_of[rows[i - 1] as usize] as usize != block || {
+            // Rows with the same columns fill alike; others are better apart.
+            patterns[row as usize] != patterns[rows[i - 1] as usize] || blocks.range(block).len() > LARGEST_GROUP
+        };
         if alone && i > 0 {
             starts.push(i);
         }
@@ -347,6 +353,19 @@ fn order_core<F: Field>(
     let shape = Shape::of(&graph, order, &widths);
     let in_order = |&group: &u32| rows[starts[group as usize]..starts[group as usize + 1]].iter().copied();
     Ok((shape.order.iter().flat_map(in_order).collect(), shape))
+}
+
+/// A hash of the set of columns each row has entries in.
+fn row_patterns<F: Field>(matrix: &Sparse<F>, columns: &[u32]) -> Vec<u64> {
+    let mut patterns = vec![0u64; matrix.rows()];
+    let mut rng = Rng::new(0);
+    for &column in columns {
+        let mark = rng.next_u64();
+        for (row, _) in matrix.column(column as usize) {
+            patterns[row] = patterns[row].wrapping_add(mark);
+        }
+    }
+    patterns
 }
 
 fn deserves_sets(group: &Group) -> bool {

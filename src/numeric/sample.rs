@@ -175,6 +175,17 @@ impl Frame {
         frame.pinned_and_rolling(0, at(n, 0))
     }
 
+    /// Moves every joint a little off its place, so that no two bars at a joint are in line.
+    #[must_use]
+    pub fn roughened(mut self, seed: u64) -> Self {
+        let mut rng = Rng::new(seed);
+        for (x, y) in &mut self.joints {
+            *x = *x * 1000 + rng.below(401) as i64 - 200;
+            *y = *y * 1000 + rng.below(401) as i64 - 200;
+        }
+        self
+    }
+
     /// A few joints on a small lattice with bars and reactions at random: often deficient, often both ways.
     pub fn random(joints: u32, bars: usize, reactions: usize, seed: u64) -> Frame {
         let mut rng = Rng::new(seed);
