@@ -74,16 +74,11 @@ impl Checked {
             }
             return;
         }
-        let waits = unsolved::check_unsolved(&self.structure);
-        let claims_wait = unsolved::check_unsolved_claims(&self.structure);
-        let is_waiting = unsolved::layout_waits(&self.structure) || !self.structure.travels.is_empty();
         let equilibrium = Equilibrium::of(&self.structure);
         let geometry = geometry::check_geometry(&self.structure, equilibrium.points());
         let broken = geometry.iter().any(|found| found.slug == Slug::CoincidentJoints && found.why.len() > 1);
         self.diagnostics.extend(geometry);
-        self.diagnostics.extend(waits);
-        if is_waiting || broken {
-            self.diagnostics.extend(claims_wait);
+        if broken {
             self.diagnostics.extend(lints::check_lints(&self.structure));
             return;
         }
@@ -96,14 +91,15 @@ impl Checked {
         if !self.has_errors() {
             self.solve(&equilibrium);
         }
-        self.diagnostics.extend(claims_wait);
+        self.diagnostics.extend(unsolved::check_unsolved(&self.structure));
         self.diagnostics.extend(lints::check_lints(&self.structure));
     }
 
     fn tell_verdict(&mut self, equilibrium: &Equilibrium) {
         let Some(verdict) = &self.verdict else { return };
         let mut found = stability::check_stability(&self.structure, equilibrium.points(), verdict);
-        found.extend(redundancy::check_redundancy(&self.structure, verdict));
+        let stiffness = statics::solve::missing_stiffness(&self.structure, equilibrium, verdict);
+        found.extend(redundancy::check_redundancy(&self.structure, verdict, &stiffness));
         let is_claimed = |claim: &crate::structure::Claim| {
             claim.polarity == Polarity::Holds
                 && match claim.kind {

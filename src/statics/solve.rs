@@ -143,7 +143,15 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
     Ok(Solution { results: all, condition })
 }
 
-/// Members that share in a redundancy and lack a stiffness, each once.
+/// Members that share in a redundancy and lack the stiffness their share
+/// depends on, each once.
+pub fn missing_stiffness(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict) -> Vec<MemberId> {
+    if verdict.redundancy == 0 {
+        return Vec::new();
+    }
+    without_stiffness(equilibrium, verdict, &flexibilities(structure, equilibrium).known)
+}
+
 fn without_stiffness(equilibrium: &Equilibrium, verdict: &Verdict, known: &[bool]) -> Vec<MemberId> {
     let mut members: Vec<MemberId> = Vec::new();
     for column in verdict.rank.column_groups.iter().flat_map(|group| &group.members) {
