@@ -14,6 +14,7 @@ use super::field::{Field, Prime, Prime2, Rng};
 use super::front::{Keep, Ldl};
 use super::order::{self, Graph, Shape};
 use super::peel::Peel;
+use super::small::Small;
 use super::sparse::{Blocks, Sparse, SparseBuilder};
 
 /// A matrix with rational entries, which can be had modulo any prime.
@@ -59,6 +60,8 @@ const MOST_SET_WORK: usize = 8_000_000;
 const LARGEST_GROUP: usize = 8;
 /// Up to so many numbers the factor is kept at the first attempt; above, only once a deficiency is known.
 const KEPT_AT_ONCE: u64 = 30_000_000;
+/// From so many rows a small prime is tried first, which can only prove full rank.
+const PROOF_FIRST: usize = 10_000;
 /// New weights are drawn so many times before giving up.
 const ATTEMPTS: u64 = 4;
 
@@ -78,6 +81,11 @@ impl Rank {
 ///
 /// `blocks` says which rows belong together; it guides the order, never the result.
 pub fn exact_rank<M: ExactMatrix>(matrix: &M, blocks: &Blocks, seed: u64) -> Result<Rank, NumericError> {
+    if blocks.rows() >= PROOF_FIRST
+        && let Some(rank) = prove_full(&matrix.over::<Small>()?, blocks, seed)
+    {
+        return Ok(rank);
+    }
     let first = rank_over(&matrix.over::<Prime>()?, blocks, seed)?;
     if first.rank == first.rows.min(first.columns) {
         return Ok(first);
@@ -87,16 +95,35 @@ pub fn exact_rank<M: ExactMatrix>(matrix: &M, blocks: &Blocks, seed: u64) -> Res
     Ok(if second.rank > first.rank { second } else { first })
 }
 
+/// The verdict of full rank, square, if a small prime can give it: a fast proof, and no answer otherwise.
+fn prove_full(matrix: &Sparse<Small>, blocks: &Blocks, seed: u64) -> Option<Rank> {
+    let (rows, columns) = (matrix.rows(), matrix.columns());
+    if rows != columns {
+        return None;
+    }
+    let analysis = Analysis::of(matrix, blocks, &mut Rng::new(seed), Purpose::Count).ok()?;
+    let rank = analysis.rank();
+    let (row_groups, column_groups) = (Vec::new(), Vec::new());
+    (rank == rows).then_some(Rank { rows, columns, rank, row_groups, column_groups, peel: analysis.peel })
+}
+
 /// The rank over one field, with dependent rows and columns.
 pub fn rank_over<F: Field>(matrix: &Sparse<F>, blocks: &Blocks, seed: u64) -> Result<Rank, NumericError> {
     for attempt in 0..ATTEMPTS {
         let mut rng = Rng::new(seed.wrapping_add(attempt.wrapping_mul(0x9e37)));
-        match Analysis::of(matrix, blocks, &mut rng).and_then(|analysis| analysis.report(&mut rng)) {
+        match Analysis::of(matrix, blocks, &mut rng, Purpose::Vectors).and_then(|analysis| analysis.report(&mut rng)) {
             Err(NumericError::Unlucky) => {}
             other => return other,
         }
     }
     Err(NumericError::Unlucky)
+}
+
+/// What an analysis is for: the rank alone, or null vectors too.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Purpose {
+    Count,
+    Vectors,
 }
 
 /// A peeled and factored matrix.
@@ -115,7 +142,7 @@ struct Analysis<'a, F> {
 }
 
 impl<'a, F: Field> Analysis<'a, F> {
-    fn of(matrix: &'a Sparse<F>, blocks: &'a Blocks, rng: &mut Rng) -> Result<Self, NumericError> {
+    fn of(matrix: &'a Sparse<F>, blocks: &'a Blocks, rng: &mut Rng, purpose: Purpose) -> Result<Self, NumericError> {
         let peel = Peel::of(matrix, blocks)?;
         let Core { rows, columns, zero_rows, zero_columns } = Core::of(matrix, &peel);
         let (rows, shape) = order_core(matrix, blocks, &rows, &columns)?;
@@ -123,13 +150,14 @@ impl<'a, F: Field> Analysis<'a, F> {
             return Err(NumericError::TooLarge { entries: shape.entries });
         }
         let core = matrix.part(&rows, &columns);
-        let weights: Vec<F> = columns.iter().map(|_| F::random(rng)).collect();
-        let keep = if shape.entries <= KEPT_AT_ONCE { Keep::Factor } else { Keep::Count };
-        let mut ldl = Ldl::factor(shape.clone(), &core, &weights, keep)?;
+        let mut weights: Vec<F> = columns.iter().map(|_| F::random(rng)).collect();
+        let keep =
+            if purpose == Purpose::Vectors && shape.entries <= KEPT_AT_ONCE { Keep::Factor } else { Keep::Count };
+        let mut ldl = Ldl::factor(shape.clone(), &core, &mut weights, rng, keep)?;
         let deficient = ldl.rank() < rows.len() || ldl.rank() < columns.len();
-        if deficient && !ldl.is_kept() {
+        if purpose == Purpose::Vectors && deficient && !ldl.is_kept() {
             drop(ldl);
-            ldl = Ldl::factor(shape, &core, &weights, Keep::Factor)?;
+            ldl = Ldl::factor(shape, &core, &mut weights, rng, Keep::Factor)?;
         }
         Ok(Analysis { matrix, blocks, peel, zero_rows, zero_columns, rows, columns, core, weights, ldl })
     }
@@ -221,7 +249,7 @@ impl<'a, F: Field> Analysis<'a, F> {
             } else if deserves_sets(group) {
                 let part = cutter.part(&group.members).transpose();
                 let blocks = blocks_within(self.blocks, &group.members);
-                let analysis = Analysis::of(&part, &blocks, rng)?;
+                let analysis = Analysis::of(&part, &blocks, rng, Purpose::Vectors)?;
                 group.sets = renamed(analysis.left_sets()?, &group.members);
             }
         }
@@ -246,7 +274,7 @@ impl<'a, F: Field> Analysis<'a, F> {
             }
             let part = cutter.part(&group.members);
             let blocks = blocks_within(self.blocks, cutter.rows());
-            let analysis = Analysis::of(&part, &blocks, rng)?;
+            let analysis = Analysis::of(&part, &blocks, rng, Purpose::Vectors)?;
             group.degree = part.columns() - analysis.rank();
             if group.degree == 1 {
                 group.sets = vec![group.members.clone()];
