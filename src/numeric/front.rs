@@ -98,11 +98,6 @@ impl<F: Field> Ldl<F> {
         self.unknowns() - self.zero_pivots.len()
     }
 
-    /// False when only the pivots were counted, so that nothing can be solved.
-    pub fn is_kept(&self) -> bool {
-        self.shape.entries as usize == self.panels.len()
-    }
-
     /// Solves Lᵀ z = e in place, where `z` comes in as e.
     pub fn solve_upper(&self, z: &mut [F]) {
         let mut own_sum: Vec<F> = Vec::new();
