@@ -22,6 +22,7 @@ pub mod redundant;
 #[cfg(test)]
 #[allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 mod sample;
+pub mod small;
 pub mod solve;
 pub mod sparse;
 #[cfg(test)]

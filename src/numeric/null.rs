@@ -7,6 +7,9 @@ use super::factors::{Cholesky, gram};
 use super::precise::residual;
 use super::sparse::Sparse;
 
+/// A row that moves so many times less than another is not held.
+const FAINT: f64 = 100.0;
+
 /// The z with zᵀ B = 0 that lives on these rows, one value a row, the largest exactly ±1 and the first that is
 /// not tiny positive.
 ///
@@ -22,10 +25,12 @@ pub fn null_direction(matrix: &Sparse<f64>, rows: &[u32]) -> Result<Vec<f64>, Nu
     }
     let touched: Vec<u32> = touched_columns(matrix, rows);
     let part = matrix.part(rows, &touched);
-    // The row held at one must not be one that hardly moves: a first solve finds the one that moves most.
-    let first = with_fixed(&part, 0)?;
-    let best = largest(&first);
-    let mut z = if best == 0 { first } else { with_fixed(&part, best)? };
+    let mut z = with_fixed(&part, 0)?;
+    // A row that hardly moves is a poor one to hold at one: then the one that moves most is held.
+    let best = largest(&z);
+    if z[best].abs() > FAINT {
+        z = with_fixed(&part, best)?;
+    }
     let (best, size) = (largest(&z), z.iter().fold(0.0f64, |m, z| m.max(z.abs())));
     if !size.is_finite() || size == 0.0 {
         return Err(NumericError::Singular);

@@ -40,6 +40,13 @@ fn two_product(a: f64, b: f64) -> (f64, f64) {
     (product, if error.is_finite() { error } else { 0.0 })
 }
 
+/// The power of two nearest (in exponent) to the reciprocal of a size; one for zero.
+pub fn reciprocal_power(size: f64) -> f64 {
+    // The exponent field alone: sizes from 1 up to 2 give one.
+    let exponent = (size.to_bits() >> 52) & 0x7ff;
+    if exponent == 0 || exponent == 0x7ff { 1.0 } else { f64::from_bits((2046 - exponent).clamp(23, 2023) << 52) }
+}
+
 /// The largest column sum of sizes.
 pub fn one_norm(matrix: &Sparse<f64>) -> f64 {
     (0..matrix.columns()).map(|column| matrix.column(column).map(|(_, value)| value.abs()).sum()).fold(0.0, f64::max)

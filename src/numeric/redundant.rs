@@ -13,7 +13,7 @@
 
 use super::error::NumericError;
 use super::factors::{Cholesky, Lu, Side, gram};
-use super::precise::{condition_of, one_norm, residual};
+use super::precise::{condition_of, one_norm, reciprocal_power, residual};
 use super::sparse::{Blocks, Sparse, SparseBuilder};
 use nalgebra::DMatrix;
 
@@ -132,7 +132,7 @@ impl RedundantFactor {
             let correction = self.solve_once(&off_rows, &self.compatibility_residual(&answer, g))?;
             let size = correction.columns.iter().map(|x| x * x).sum::<f64>();
             // A correction that does not shrink is rounding, not progress.
-            if !(size < last * 0.25) {
+            if size.is_nan() || size >= last * 0.25 {
                 break;
             }
             last = size;
@@ -185,12 +185,12 @@ impl RedundantFactor {
                 squares[row as usize] = value * value;
             }
         }
-        self.row_scale = squares.iter().map(|&square| power_of_two(square.sqrt())).collect();
+        self.row_scale = squares.iter().map(|&square| reciprocal_power(square.sqrt())).collect();
         let scale = &self.row_scale;
         self.spread = spread.map(|row, _, value| value * scale[row]);
         let stiff_part = stiff_part.map(|row, _, value| value * scale[row]);
         self.stiff_scale = (0..stiff_part.columns())
-            .map(|column| power_of_two(stiff_part.column(column).fold(0.0f64, |m, (_, value)| m.max(value.abs()))))
+            .map(|column| reciprocal_power(stiff_part.column(column).fold(0.0f64, |m, (_, value)| m.max(value.abs()))))
             .collect();
         let scale = &self.stiff_scale;
         self.stiff_part = stiff_part.map(|_, column, value| value * scale[column]);
@@ -437,7 +437,7 @@ fn square_root(flexibility: &Flexibility) -> Result<(Vec<(u32, u32, [f64; 3])>, 
     for &(i, j, h) in &flexibility.coupled {
         let (a, b) = (flexibility.diagonal[i as usize], flexibility.diagonal[j as usize]);
         let determinant = a * b - h * h;
-        if !(determinant > 0.0) {
+        if determinant.is_nan() || determinant <= 0.0 {
             return Err(NumericError::Singular);
         }
         let ii = (b / determinant).sqrt();
@@ -565,11 +565,6 @@ fn symmetric_norm(lower: &Sparse<f64>) -> f64 {
         }
     }
     sums.into_iter().fold(0.0, f64::max)
-}
-
-/// The power of two nearest to the reciprocal of a size; one for zero.
-fn power_of_two(size: f64) -> f64 {
-    if size > 0.0 && size.is_finite() { (-size.log2()).round().clamp(-1000.0, 1000.0).exp2() } else { 1.0 }
 }
 
 #[cfg(test)]

@@ -67,10 +67,8 @@ pub fn dense_null_space(mut a: Vec<Vec<BigRational>>, columns: usize) -> Vec<Vec
         for row in (0..a.len()).filter(|&row| row != top) {
             let factor = a[row][column].clone();
             if !factor.is_zero() {
-                for j in 0..columns {
-                    let share = &factor * &a[top][j];
-                    a[row][j] -= share;
-                }
+                let lead = a[top].clone();
+                a[row].iter_mut().zip(&lead).for_each(|(value, lead)| *value -= &factor * lead);
             }
         }
         pivots.push((top, column));

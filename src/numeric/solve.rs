@@ -7,7 +7,7 @@
 use super::error::NumericError;
 use super::factors::{Lu, Side};
 use super::peel::Peel;
-use super::precise::{condition_of, one_norm, residual};
+use super::precise::{condition_of, one_norm, reciprocal_power, residual};
 use super::sparse::Sparse;
 
 /// A factored square matrix, ready for any number of right sides.
@@ -153,8 +153,6 @@ fn fits(matrix: &Sparse<f64>, peel: &Peel) -> bool {
 /// Scales rows, then columns, by powers of two so that the largest entry of each is about one.
 fn equilibrate(matrix: &Sparse<f64>) -> (Sparse<f64>, Vec<f64>, Vec<f64>) {
     let (mut rows, mut columns) = (vec![1.0f64; matrix.rows()], vec![1.0f64; matrix.columns()]);
-    let power =
-        |largest: f64| if largest > 0.0 { (-largest.log2()).round().clamp(-1000.0, 1000.0).exp2() } else { 1.0 };
     for _ in 0..2 {
         let mut largest = vec![0.0f64; rows.len()];
         for (column, scale) in columns.iter().enumerate() {
@@ -162,9 +160,10 @@ fn equilibrate(matrix: &Sparse<f64>) -> (Sparse<f64>, Vec<f64>, Vec<f64>) {
                 largest[row] = largest[row].max(value.abs() * scale);
             }
         }
-        rows = largest.into_iter().map(power).collect();
+        rows = largest.into_iter().map(reciprocal_power).collect();
         for (column, scale) in columns.iter_mut().enumerate() {
-            *scale = power(matrix.column(column).fold(0.0f64, |m, (row, value)| m.max(value.abs() * rows[row])));
+            *scale =
+                reciprocal_power(matrix.column(column).fold(0.0f64, |m, (row, value)| m.max(value.abs() * rows[row])));
         }
     }
     let scaled = matrix.map(|row, column, value| value * rows[row] * columns[column]);

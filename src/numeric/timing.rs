@@ -1,8 +1,9 @@
 //! Seconds for girders and sheets of growing size. Run with
 //! `cargo test --release --lib numeric::timing -- --ignored --nocapture`.
 
+use super::field::Prime;
 use super::peel::Peel;
-use super::rank::exact_rank;
+use super::rank::{ExactMatrix, exact_rank, rank_over};
 use super::sample::Frame;
 use super::solve::Factor;
 use std::time::Instant;
@@ -14,6 +15,18 @@ fn report(name: &str, frame: &Frame) {
     let verdict = exact_rank(&whole, &blocks, 1).unwrap();
     let rank = start.elapsed().as_secs_f64();
     assert_eq!(verdict.rank, verdict.rows);
+    if std::env::var("ONLY").is_ok() {
+        println!("{name} rank {rank:.3}");
+        return;
+    }
+    let start = Instant::now();
+    let residues = whole.over::<Prime>().unwrap();
+    let built = start.elapsed().as_secs_f64();
+    let start = Instant::now();
+    rank_over(&residues, &blocks, 1).unwrap();
+    let large = start.elapsed().as_secs_f64();
+    drop(residues);
+    println!("{name:>10} build {built:.3}  rank modulo the large prime {large:.3}");
     let matrix = whole.unit();
     let start = Instant::now();
     let factor = Factor::new(&matrix, &verdict.peel).unwrap();
@@ -57,6 +70,9 @@ fn girders_and_sheets() {
         let sheet = Frame::sheet(((bars / 2) as f64).sqrt() as u32, 1);
         let rough = sheet.clone().roughened(5);
         for (name, frame) in [("girder", girder), ("sheet", sheet), ("rough", rough)] {
+            if std::env::var("CASE").is_ok_and(|case| case != name) {
+                continue;
+            }
             report(name, &frame);
             plain_lu(name, &frame);
         }
