@@ -1,5 +1,6 @@
 //! Kingpost: structures as text.
 
 pub mod base;
+pub mod check;
 pub mod diagnostic;
 pub mod syntax;

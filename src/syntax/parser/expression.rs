@@ -137,7 +137,9 @@ fn field<'t, E: Fault<'t>>(expression: impl Production<'t, E, ExprId>) -> impl P
 
 /// `axis`: `x` or `y`.
 pub(super) fn axis<'t, E: Fault<'t>>() -> impl Production<'t, E, (Axis, Span)> {
-    select! { Token::X => Axis::X, Token::Y => Axis::Y }.map_with(|axis, extra| (axis, source_span(extra)))
+    select! { Token::X => Axis::X, Token::Y => Axis::Y }
+        .labelled(label::AXIS)
+        .map_with(|axis, extra| (axis, source_span(extra)))
 }
 
 /// `atom`: a literal, a group or vector, a call, a name.

@@ -7,7 +7,7 @@ use chumsky::prelude::*;
 use super::builder::Builder;
 use super::expression::{Sign, group, sign};
 use super::parts::Parts;
-use super::rule::{Fault, Rule, source_span, spanned};
+use super::rule::{Fault, Rule, label, source_span, spanned};
 use crate::base::Span;
 use crate::syntax::error::SyntaxError;
 use crate::syntax::token::Token;
@@ -98,7 +98,11 @@ fn stretch<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, (ExprId, ExprI
 
 /// `measure`: `per run` or `per rise`
 fn measure<'t, E: Fault<'t>>() -> Rule<'t, E, Measure> {
-    just(Token::Per).ignore_then(select! { Token::Run => Measure::PerRun, Token::Rise => Measure::PerRise }).boxed()
+    just(Token::Per)
+        .ignore_then(
+            select! { Token::Run => Measure::PerRun, Token::Rise => Measure::PerRise }.labelled(label::MEASURE),
+        )
+        .boxed()
 }
 
 /// `at_joints`: `at joints`
@@ -130,7 +134,7 @@ pub(super) fn heat<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, Statem
 
 /// `misfit`: `misfit A-B: 3 mm long`
 pub(super) fn misfit<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, StatementKind> {
-    let fit = select! { Token::Long => Fit::Long, Token::Short => Fit::Short };
+    let fit = select! { Token::Long => Fit::Long, Token::Short => Fit::Short }.labelled(label::FIT);
     just(Token::Misfit)
         .ignore_then(parts.chain.clone())
         .then_ignore(just(Token::Colon))

@@ -32,12 +32,37 @@ impl<'t, E: Fault<'t>, O, P> Production<'t, E, O> for P where P: Parser<'t, Inpu
 
 /// What labels of expected things are called, so that they can be told apart.
 pub(super) mod label {
+    use crate::syntax::token::Token;
+
     pub const NAME: &str = "name";
     pub const VALUE: &str = "value";
     pub const DIRECTION: &str = "direction";
     pub const CLAIM: &str = "claim";
     pub const UNIT_WORD: &str = "unit word";
     pub const SLUG: &str = "slug";
+    pub const CARDINAL: &str = "cardinal";
+    pub const SIDEWAYS: &str = "sideways";
+    pub const AXIS: &str = "axis";
+    pub const TURN: &str = "turn";
+    pub const FIT: &str = "fit";
+    pub const MEASURE: &str = "measure";
+    pub const RELATION: &str = "relation";
+    pub const SENSE: &str = "sense";
+
+    /// The tokens of a label that stands for a few of them.
+    pub fn tokens(label: &str) -> &'static [Token] {
+        match label {
+            CARDINAL => &[Token::Up, Token::Down, Token::Left, Token::Right],
+            SIDEWAYS => &[Token::Left, Token::Right],
+            AXIS => &[Token::X, Token::Y],
+            TURN => &[Token::Cw, Token::Ccw],
+            FIT => &[Token::Long, Token::Short],
+            MEASURE => &[Token::Run, Token::Rise],
+            RELATION => &[Token::Colon, Token::AtMost, Token::AtLeast],
+            SENSE => &[Token::Tension, Token::Compression, Token::Cw, Token::Ccw, Token::Sagging, Token::Hogging],
+            _ => &[],
+        }
+    }
 }
 
 /// Where in the source the tokens stand that a rule has just taken.
