@@ -197,16 +197,16 @@ impl<'t> Source<'t> {
                     .why("an angle always carries `°`, `deg` or `rad`")
                     .help(format!("write `{}°` for degrees", at.span.text(self.text)))
             }
-            SyntaxError::NeighbourWithoutUnit { first, second } => Diagnostic::new(
+            SyntaxError::NeighbourWithoutUnit { number, other } => Diagnostic::new(
                 Slug::NeighbourWithoutUnit,
-                format!("two numbers side by side, and {} has no unit", self.quote(*first)),
+                format!("two numbers side by side, and {} has no unit", self.quote(*number)),
             )
-            .label(self.at(*first), "no unit")
-            .label(self.at(*second), "added to it")
+            .label(self.at(*number), "no unit")
+            .label(self.at(*other), "its neighbour")
             .why("neighbouring literals add, as in `4 ft 6 in`: each carries its own unit")
-            .help("give the first number a unit, or put an operator between the two"),
+            .help("give it a unit, or put an operator between the two"),
             SyntaxError::MalformedNumber { instead: Some(instead), .. } => {
-                Diagnostic::new(Slug::MalformedNumber, format!("{quoted} is not a whole number literal"))
+                Diagnostic::new(Slug::MalformedNumber, format!("{quoted} is not a number as it stands"))
                     .label(at, "digits are missing at the decimal point")
                     .help(format!("write `{instead}`"))
                     .edit(at, instead.clone())
@@ -284,7 +284,9 @@ impl<'t> Source<'t> {
 
     fn explain_missing_mark(self, mark: Token, subject: Span, fits: Fits) -> Diagnostic {
         let (slug, rule) = match mark {
-            Token::Equals => (Slug::MissingEquals, "`let`, and properties such as `E` or `kx`, give a name its value with `=`"),
+            Token::Equals => {
+                (Slug::MissingEquals, "`let`, and properties such as `E` or `kx`, give a name its value with `=`")
+            }
             _ => (Slug::MissingColon, "what a statement is about stands before the colon, what it says stands after"),
         };
         let end = self.at(Span::at(subject.end));

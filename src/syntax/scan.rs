@@ -220,13 +220,24 @@ impl Scanner<'_> {
         }
         match token {
             Token::LeftParen => {
-                let called = self.is_open() && self.out.tokens.last().is_some_and(|last| last.is_function());
-                self.open(span, if called { Bracket::Call } else { Bracket::Group });
+                self.open(span, if self.is_called() { Bracket::Call } else { Bracket::Group });
             }
             Token::LeftBracket => self.open(span, Bracket::Index),
             _ => {}
         }
         self.out.push(token, span);
+    }
+
+    /// Whether an opening parenthesis belongs to a function before it.
+    fn is_called(&self) -> bool {
+        let statement = self.out.tokens.get(self.segment_start..).unwrap_or(&[]);
+        match statement {
+            // `roller C: along (3, 4)`: here the word is a clause, unless a value is wanted.
+            [Token::Roller | Token::Guide, .., Token::Along | Token::Pushes, Token::Along] => true,
+            [Token::Roller | Token::Guide, .., Token::Colon | Token::Comma | Token::Off, Token::Along] => false,
+            [.., last] => last.is_function(),
+            [] => false,
+        }
     }
 
     fn open(&mut self, span: Span, kind: Bracket) {

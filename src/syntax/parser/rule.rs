@@ -9,6 +9,7 @@ use chumsky::prelude::*;
 use super::builder::Builder;
 use crate::base::Span;
 use crate::syntax::token::Token;
+use crate::syntax::tree::{ExprId, Range};
 
 /// One statement's tokens.
 pub(super) type Input<'t> = &'t [Token];
@@ -74,4 +75,14 @@ pub(super) fn source_span<'t, E: Fault<'t>>(extra: &mut MapExtra<'t, '_, Input<'
 /// A token, with its place in the source.
 pub(super) fn spanned<'t, E: Fault<'t>>(token: Token) -> impl Production<'t, E, Span> {
     just(token).map_with(|_, extra| source_span(extra))
+}
+
+/// Items between commas, put into the tree as a list.
+pub(super) fn items<'t, E: Fault<'t>>(item: impl Production<'t, E, ExprId>) -> impl Production<'t, E, Range> {
+    item.clone()
+        .map_with(|first, extra| extra.state().open_items(first))
+        .foldl_with(just(Token::Comma).ignore_then(item).repeated(), |mark, item, extra| {
+            extra.state().add_item(mark, item)
+        })
+        .map_with(|mark, extra| extra.state().close_items(mark))
 }

@@ -69,7 +69,7 @@ impl RollerClauses {
 
 /// `roller_clauses`: `along 30°, lifts off`; the commas may be left out
 fn roller_clauses<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, RollerClauses> {
-    let clause = roller_clause(parts);
+    let clause = choice((roller_line(parts), lifts_off()));
     let more = just(Token::Comma).or_not().ignore_then(clause.clone());
     clause
         .map(|(clause, span)| {
@@ -93,15 +93,19 @@ enum RollerClause {
     LiftsOff,
 }
 
-/// `roller_clause`: `along 30°`, `pushes 120°` or `lifts off`
-fn roller_clause<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, (RollerClause, Span)> {
+/// `roller_line`: `along 30°` or `pushes 120°`
+fn roller_line<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, (RollerClause, Span)> {
     choice((
         just(Token::Along).ignore_then(parts.direction.clone()).map(RollerClause::Along),
         just(Token::Pushes).ignore_then(parts.direction.clone()).map(RollerClause::Pushes),
-        just(Token::Lifts).ignore_then(just(Token::Off)).to(RollerClause::LiftsOff),
     ))
     .map_with(|clause, extra| (clause, source_span(extra)))
     .boxed()
+}
+
+/// `lifts_off`: `lifts off`
+fn lifts_off<'t, E: Fault<'t>>() -> Rule<'t, E, (RollerClause, Span)> {
+    just(Token::Lifts).then(just(Token::Off)).map_with(|_, extra| (RollerClause::LiftsOff, source_span(extra))).boxed()
 }
 
 /// `guide`: `guide A: along up`
