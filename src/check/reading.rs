@@ -213,7 +213,7 @@ impl<'t> Source<'t> {
             }
             _ => Diagnostic::new(Slug::MalformedNumber, format!("{quoted} is not a number"))
                 .label(at, "cannot be read")
-                .why("numbers are written `12`, `4.5`, `1_000` or `2.5e3`"),
+                .help("numbers are written `12`, `4.5`, `1_000` or `2.5e3`"),
         }
     }
 
