@@ -42,6 +42,7 @@ macro_rules! catalogue {
 }
 
 catalogue! {
+    // Reading: what is wrong with a text before anybody asks what it means.
     UnknownToken "unknown-token" Error "a character the notation has no use for";
 
     EmptyStructure "empty-structure" Error "a file without members";
@@ -81,4 +82,33 @@ catalogue! {
     UnusedLet "unused-let" Warning "a let that nothing reads";
     ZeroForceMember "zero-force-member" Information "members that carry nothing";
     TooManyFindings "too-many-findings" Error "more faults than are told one by one";
+
+    LookAlike "look-alike-character" Warning "a typographic character in place of a plain one";
+    HiddenCharacter "hidden-character" Error "a control character, or one that is not seen";
+    UnclosedString "unclosed-string" Error "a string that does not end on its line";
+    UnknownEscape "unknown-escape" Error "a backslash in a string before anything but a quote or a backslash";
+    MalformedNumber "malformed-number" Error "digits that do not make a number";
+    UnknownUnit "unknown-unit" Error "a word after a number that is no unit";
+    AngleWithoutUnit "angle-without-unit" Error "an angle without degrees or radians";
+    NeighbourWithoutUnit "neighbour-without-unit" Error "numbers side by side of which one has no unit";
+    OneStatementALine "one-statement-a-line" Error "a semicolon, or two statements on one line";
+    UnknownStatement "unknown-statement" Error "a line that begins with no statement keyword";
+    MissingColon "missing-colon" Error "no colon between a subject and what is said of it";
+    MissingEquals "missing-equals" Error "no equals sign between a name and its value";
+    WrongMark "wrong-mark" Error "a colon, an equals sign or a comparison in place of another";
+    UnexpectedToken "unexpected-token" Error "something that cannot stand at its place";
+    KeywordAsName "keyword-as-name" Error "a statement keyword used as a name";
+    UnknownFunction "unknown-function" Error "a call of a function that does not exist";
+    IndexedNameDigit "indexed-name-digit" Error "an indexed name that ends in a digit";
+    ShortChain "short-chain" Error "a chain of one joint where members are meant";
+    ClauseTwice "clause-twice" Error "a clause given twice in one statement";
+    MisplacedClause "misplaced-clause" Error "a clause in a statement that does not take it, or at the wrong place";
+    UnclosedBracket "unclosed-bracket" Error "a bracket that is not closed before its statement ends";
+    StrayBracket "stray-bracket" Error "a closing bracket where none is open";
+    VectorParts "vector-parts" Error "a vector with more than two components";
+    UnclosedBlock "unclosed-block" Error "a block that is still open at the end of the file";
+    StrayBrace "stray-brace" Error "a closing brace where no block is open";
+    MissingBlock "missing-block" Error "a case or for without its block on the same line";
+    UnexpectedBlock "unexpected-block" Error "a block after something that takes none";
+    OverLimit "over-limit" Error "a file, an expression or a nesting beyond what is read";
 }
