@@ -1,6 +1,7 @@
 //! Kingpost: structures as text.
 
 pub mod base;
+pub mod check;
 pub mod diagnostic;
 pub mod numeric;
 pub mod quantity;
