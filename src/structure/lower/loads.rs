@@ -3,7 +3,7 @@
 //!
 //! Must not know: how a load moves anything.
 
-use crate::base::{CaseId, JointId, MemberId, Origin, similar};
+use crate::base::{CaseId, JointId, MemberId, Origin, nearest};
 use crate::quantity::{Dimension, Number, Value};
 use crate::structure::fault::{FaultKind, Missing, Named, Wanted};
 use crate::structure::model::{Combo, Delivery, Distributed, Load, LoadKind, Passage, Travel};
@@ -13,7 +13,7 @@ use crate::syntax::tree::{
 };
 
 use super::evaluate::{Evaluated, Stop};
-use super::{Context, Instance, Lowering};
+use super::{Context, Instance, Lowering, owned};
 
 /// A chain of members with the length of each, in metres.
 struct Path {
@@ -585,13 +585,13 @@ impl<'t> Lowering<'t> {
             return Ok(parts.into_iter().map(|(case, inner)| (case, inner.times(&factor))).collect());
         }
         let text = self.now(|this| this.full_name(context, term.name))?;
-        let near = self.similar_case(&text);
+        let near = self.near_cases(&text);
         Err(self.unknown(context, term.name, Wanted::Case, near))
     }
 
-    pub(super) fn similar_case(&self, name: &str) -> Option<String> {
+    pub(super) fn near_cases(&self, name: &str) -> Vec<String> {
         let cases = self.structure.cases.iter().map(|case| self.names.get(case.name));
         let combos = self.combo_index.keys().map(|id| self.names.get(*id));
-        similar(name, cases.chain(combos)).map(str::to_owned)
+        owned(nearest(name, cases.chain(combos)))
     }
 }
