@@ -144,7 +144,7 @@ impl<'t> Lowering<'t> {
         let stretch = to.minus(&from);
         // The intensity at a place along the chain.
         let intensity = |place: &Number| -> [Number; 2] {
-            let share = place.minus(&from).over(&stretch).unwrap_or_else(|| Number::ZERO);
+            let share = place.minus(&from).over(&stretch).unwrap_or(Number::ZERO);
             let mix = |a: &Number, b: &Number| a.plus(&b.minus(a).times(&share));
             let ([ax, ay], [bx, by]) = (&start, &end);
             [mix(ax, bx), mix(ay, by)]
