@@ -9,6 +9,7 @@ pub mod faults;
 pub mod geometry;
 pub mod lints;
 pub mod loads;
+pub mod motions;
 pub mod reading;
 pub mod redundancy;
 pub mod stability;
@@ -164,7 +165,15 @@ fn numeric(structure: &Structure, error: NumericError) -> Diagnostic {
         NumericError::OutOfMemory => "The memory it takes could not be had.".to_owned(),
         NumericError::Singular => "In double precision the equations cannot be told from singular ones.".to_owned(),
         NumericError::Unlucky => "The random numbers behind the exact verdict failed their own proof.".to_owned(),
-        other => format!("The numbers do not allow it ({other:?})."),
+        NumericError::NotFinite { .. } | NumericError::NotFiniteRight { .. } => {
+            "Lengths or forces are too large or too small for double precision (about 1e-308 to 1e308).".to_owned()
+        }
+        NumericError::NotSquare { rows, columns } => {
+            format!("There are {rows} equations for {columns} unknowns.")
+        }
+        NumericError::RowOutOfRange { .. } | NumericError::Mismatch { .. } => {
+            "The equations were put together wrongly: this is a fault of the program, not of the file.".to_owned()
+        }
     };
     let diagnostic = Diagnostic::new(Slug::NotComputable, "the equations cannot be solved").why(why);
     match somewhere(structure) {
@@ -182,16 +191,14 @@ fn digits(condition: f64) -> usize {
 }
 
 fn too_sensitive(structure: &Structure, condition: f64) -> Diagnostic {
-    let diagnostic = Diagnostic::new(
-        Slug::TooSensitive,
-        "no forces can be quoted: the layout is all but a mechanism",
-    )
-    .why(format!(
-        "It is determinate as written, but a change of one part in a million millions in the coordinates could change \
-         the forces by more than themselves (amplification {condition:.1e})."
-    ))
-    .why("In double precision it cannot be told from a mechanism.")
-    .help("look for members almost in one line, or reaction lines that almost meet in a point");
+    let diagnostic = Diagnostic::new(Slug::TooSensitive, "no forces can be quoted: the layout is all but a mechanism")
+        .why(format!(
+            "It is determinate as written, but amplifies any change in its data up to {condition:.1e} times; of the 16 \
+         figures of double precision at most {} would be left.",
+            digits(condition)
+        ))
+        .why("A real structure of this shape gives way until its members stand at wider angles.")
+        .help("look for members almost in one line, or reaction lines that almost meet in a point");
     match somewhere(structure) {
         Some(at) => diagnostic.label(at, "in this structure"),
         None => diagnostic,

@@ -1,5 +1,5 @@
 //! How the joints of one mechanism move: the null vector of its rows in
-//! floating point, and what kind of motion that is.
+//! floating point, and the rigid parts that move in it.
 //!
 //! Must not know: words for people. Decides nothing: which joints move was
 //! settled exactly before.
@@ -8,12 +8,20 @@ use nalgebra::DMatrix;
 use rustc_hash::FxHashMap;
 
 use crate::base::JointId;
+use crate::numeric::peel::Peel;
+use crate::numeric::{Factor, SparseBuilder};
 use crate::quantity::Number;
 
 use super::equilibrium::{Equilibrium, Restraint};
+use super::parts::{Part, rigid_parts};
 
 /// Motions of more rows than this are told by their joints alone.
-pub const MOST_ROWS: usize = 240;
+pub const MOST_ROWS: usize = 100_000;
+/// Motions of up to so many rows are found by a dense decomposition.
+const DENSE_ROWS: usize = 120;
+/// A null vector that lengthens a member by more than this share of the
+/// largest displacement is not believed.
+const LARGEST_STRETCH: f64 = 1e-6;
 
 /// A small motion of some joints.
 #[derive(Clone, Debug)]
@@ -21,6 +29,8 @@ pub struct Motion {
     /// Displacements, the largest of length 1, by ascending joint.
     pub joints: Vec<(JointId, [f64; 2])>,
     pub shape: Shape,
+    /// The rigid parts that move, the one with most joints first.
+    pub parts: Vec<Part>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -39,6 +49,17 @@ impl Motion {
             Ok(at) => self.joints.get(at).map_or([0.0; 2], |(_, u)| *u),
             Err(_) => [0.0; 2],
         }
+    }
+
+    /// The joints that move, those at which parts meet that move differently first.
+    pub fn ends(&self) -> Vec<JointId> {
+        let mut parts_at: FxHashMap<JointId, u32> = FxHashMap::default();
+        for joint in self.parts.iter().flat_map(|part| &part.joints) {
+            *parts_at.entry(*joint).or_default() += 1;
+        }
+        let mut joints: Vec<JointId> = self.joints.iter().map(|(joint, _)| *joint).collect();
+        joints.sort_by_key(|joint| (parts_at.get(joint).is_none_or(|parts| *parts < 2), *joint));
+        joints
     }
 }
 
@@ -79,20 +100,7 @@ pub fn motion_of(equilibrium: &Equilibrium, rows: &[u32]) -> Option<Motion> {
             entries.push(column_entries);
         }
     }
-    // Zero columns at the right make sure there are as many as rows, so that
-    // the decomposition gives every left vector.
-    let mut matrix = DMatrix::<f64>::zeros(rows.len(), entries.len().max(rows.len()));
-    for (column, column_entries) in entries.iter().enumerate() {
-        for (row, value) in column_entries {
-            if let Some(slot) = matrix.get_mut((*row, column)) {
-                *slot += *value;
-            }
-        }
-    }
-    let decomposition = matrix.try_svd(true, false, f64::EPSILON, 1_000)?;
-    let (least, _) = decomposition.singular_values.iter().enumerate().min_by(|(_, a), (_, b)| a.total_cmp(b))?;
-    let left = decomposition.u?;
-    let vector = left.column(least);
+    let vector = if rows.len() <= DENSE_ROWS { dense(rows.len(), &entries) } else { sparse(rows.len(), &entries) }?;
     let mut joints: Vec<(JointId, [f64; 2])> = Vec::new();
     for (row, value) in rows.iter().zip(vector.iter()) {
         let joint = Equilibrium::joint_of_row(*row);
@@ -115,7 +123,70 @@ pub fn motion_of(equilibrium: &Equilibrium, rows: &[u32]) -> Option<Motion> {
         }
     }
     let shape = shape_of(equilibrium, &joints);
-    Some(Motion { joints, shape })
+    let parts = rigid_parts(equilibrium, &joints);
+    Some(Motion { joints, shape, parts })
+}
+
+/// The left null vector of a small matrix given by the entries of its columns.
+fn dense(rows: usize, entries: &[Vec<(usize, f64)>]) -> Option<Vec<f64>> {
+    // Zero columns at the right make sure there are as many as rows, so that
+    // the decomposition gives every left vector.
+    let mut matrix = DMatrix::<f64>::zeros(rows, entries.len().max(rows));
+    for (column, column_entries) in entries.iter().enumerate() {
+        for (row, value) in column_entries {
+            if let Some(slot) = matrix.get_mut((*row, column)) {
+                *slot += *value;
+            }
+        }
+    }
+    let decomposition = matrix.try_svd(true, false, f64::EPSILON, 1_000)?;
+    let (least, _) = decomposition.singular_values.iter().enumerate().min_by(|(_, a), (_, b)| a.total_cmp(b))?;
+    Some(decomposition.u?.column(least).iter().copied().collect())
+}
+
+/// The same for a large sparse one: with `K = B Bᵀ` and `K z = 0`, the matrix
+/// `K + e eᵀ` for one row of `z` that is not zero is regular, and takes `z` to
+/// a multiple of `e`.
+fn sparse(rows: usize, entries: &[Vec<(usize, f64)>]) -> Option<Vec<f64>> {
+    let mut products: Vec<FxHashMap<usize, f64>> = vec![FxHashMap::default(); rows];
+    for column in entries {
+        for (row, value) in column {
+            let products = products.get_mut(*row)?;
+            for (other, factor) in column {
+                *products.entry(*other).or_default() += value * factor;
+            }
+        }
+    }
+    let largest = |z: &[f64]| {
+        let size = |(_, a): &(usize, &f64), (_, b): &(usize, &f64)| a.abs().total_cmp(&b.abs());
+        z.iter().enumerate().max_by(size).map(|(at, value)| (at, value.abs()))
+    };
+    let mut lead = 0;
+    let mut z = Vec::new();
+    // The second round leans on the row that moves most.
+    for _ in 0..2 {
+        let mut builder = SparseBuilder::new(rows);
+        for (column, products) in products.iter().enumerate() {
+            let mut ordered: Vec<(usize, f64)> = products.iter().map(|(row, value)| (*row, *value)).collect();
+            ordered.sort_unstable_by_key(|(row, _)| *row);
+            for (row, value) in ordered {
+                let lean = if row == lead && column == lead { 1.0 } else { 0.0 };
+                builder.entry(u32::try_from(row).ok()?, value + lean);
+            }
+            builder.end_column();
+        }
+        let factor = Factor::new(&builder.finish().ok()?, &Peel::nothing(rows, rows)).ok()?;
+        let mut unit = vec![0.0; rows];
+        *unit.get_mut(lead)? = 1.0;
+        z = factor.solve(&unit).ok()?;
+        lead = largest(&z)?.0;
+    }
+    let (_, size) = largest(&z)?;
+    let stretch = |column: &Vec<(usize, f64)>| {
+        column.iter().map(|(row, value)| z.get(*row).map_or(0.0, |z| z * value)).sum::<f64>().abs()
+    };
+    let is_null = entries.iter().all(|column| stretch(column) <= LARGEST_STRETCH * size);
+    is_null.then_some(z)
 }
 
 fn touches(place: &FxHashMap<u32, usize>, joint: JointId) -> bool {
