@@ -134,6 +134,10 @@ impl Checked {
                 self.diagnostics.extend(lints::zero_force_members(&self.structure, &solution));
                 self.solution = Some(solution);
             }
+            // Determinate beyond doubt, and singular to the last bit of a double.
+            Err(SolveError::Numeric(NumericError::Singular)) => {
+                self.diagnostics.push(too_sensitive(&self.structure, f64::INFINITY));
+            }
             Err(SolveError::Numeric(error)) => self.diagnostics.push(numeric(&self.structure, error)),
             Err(SolveError::TooSensitive { condition }) => {
                 self.diagnostics.push(too_sensitive(&self.structure, condition))
@@ -191,9 +195,11 @@ fn digits(condition: f64) -> usize {
 }
 
 fn too_sensitive(structure: &Structure, condition: f64) -> Diagnostic {
+    let times =
+        if condition.is_finite() { format!("up to {condition:.1e} times") } else { "more than 1e16 times".to_owned() };
     let diagnostic = Diagnostic::new(Slug::TooSensitive, "no forces can be quoted: the layout is all but a mechanism")
         .why(format!(
-            "It is determinate as written, but amplifies any change in its data up to {condition:.1e} times; of the 16 \
+            "It is determinate as written, but magnifies loads, or changes in its data, {times}; of the 16 \
          figures of double precision at most {} would be left.",
             digits(condition)
         ))
@@ -216,7 +222,10 @@ fn trust(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
         let left = digits(solution.condition);
         found.push(place(
             Diagnostic::new(Slug::NearlySingular, format!("the forces are good to about {left} figures only"))
-                .why(format!("The layout amplifies changes in its data up to {:.1e} times.", solution.condition))
+                .why(format!(
+                    "The layout magnifies loads, or changes in its data, up to {:.1e} times.",
+                    solution.condition
+                ))
                 .help("look for members almost in one line, or reaction lines that almost meet in a point"),
         ));
     }

@@ -60,10 +60,8 @@ struct Solved {
 /// Solves every case and combination of a determinate structure.
 pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict) -> Result<Solution, SolveError> {
     let factor = Factor::new(&equilibrium.floating()?, &verdict.rank.peel)?;
-    let condition = factor.condition_estimate();
-    if condition > LARGEST_CONDITION || condition.is_nan() {
-        return Err(SolveError::TooSensitive { condition });
-    }
+    let mut condition = factor.condition_estimate();
+    check_condition(condition)?;
     let (_, centre) = moment_centre(structure);
     let mut cases = Vec::with_capacity(structure.cases.len());
     for index in 0..structure.cases.len() {
@@ -72,8 +70,10 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
         let (resultant, largest_load) = actions::resultant(structure, case, centre);
         let right: Vec<f64> = joint_forces.iter().map(|force| -force).collect();
         let unknowns = factor.solve(&right)?;
+        condition = condition.max(amplification(&joint_forces, &unknowns));
         cases.push(Solved { joint_forces, resultant, largest_load, unknowns });
     }
+    check_condition(condition)?;
     let mut results = Vec::with_capacity(cases.len() + structure.combos.len());
     for (index, case) in cases.iter().enumerate() {
         results.push(result(structure, equilibrium, Subject::Case(CaseId::new(index)), case));
@@ -83,6 +83,21 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
         results.push(result(structure, equilibrium, Subject::Combo(ComboId::new(index)), &sum));
     }
     Ok(Solution { results, condition })
+}
+
+fn check_condition(condition: f64) -> Result<(), SolveError> {
+    if condition > LARGEST_CONDITION || condition.is_nan() {
+        return Err(SolveError::TooSensitive { condition });
+    }
+    Ok(())
+}
+
+/// The largest force beside the sum of all loads: no more than the inverse
+/// magnifies, and what scaling the rows would hide in a flat arch.
+fn amplification(loads: &[f64], unknowns: &[f64]) -> f64 {
+    let total: f64 = loads.iter().map(|load| load.abs()).sum();
+    let largest = unknowns.iter().fold(0.0_f64, |largest, force| largest.max(force.abs()));
+    if total > 0.0 { largest / total } else { 0.0 }
 }
 
 /// The factored sum of cases.
