@@ -91,13 +91,11 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
             other => SolveError::Numeric(other),
         })?)
     };
-    let condition = match &equations {
+    let mut condition = match &equations {
         Equations::Determinate(factor) => factor.condition_estimate(),
         Equations::Redundant(factor) => factor.condition_estimate(),
     };
-    if condition > LARGEST_CONDITION || condition.is_nan() {
-        return Err(SolveError::TooSensitive { condition });
-    }
+    check_condition(condition)?;
     let (_, centre) = moment_centre(structure);
     let mut cases = Vec::with_capacity(structure.cases.len());
     for index in 0..structure.cases.len() {
@@ -129,8 +127,10 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
                 (solved.columns, all_known.then_some(displacements))
             }
         };
+        condition = condition.max(amplification(equilibrium, &right, &unknowns));
         cases.push(Solved { actions, resultant, largest_load, unknowns, displacements });
     }
+    check_condition(condition)?;
     let mut results = Vec::with_capacity(cases.len() + structure.combos.len());
     for (index, combo) in structure.combos.iter().enumerate() {
         let sum = superpose(equilibrium, &cases, &combo.factors, all_known);
@@ -164,6 +164,25 @@ fn without_stiffness(equilibrium: &Equilibrium, verdict: &Verdict, known: &[bool
     members.sort_unstable();
     members.dedup();
     members
+}
+
+fn check_condition(condition: f64) -> Result<(), SolveError> {
+    if condition > LARGEST_CONDITION || condition.is_nan() {
+        return Err(SolveError::TooSensitive { condition });
+    }
+    Ok(())
+}
+
+/// The largest force beside the sum of all loads: no more than the inverse
+/// magnifies, and what scaling the rows would hide in a flat arch.
+fn amplification(equilibrium: &Equilibrium, loads: &[f64], unknowns: &[f64]) -> f64 {
+    let total: f64 = loads.iter().map(|load| load.abs()).sum();
+    let is_force =
+        |unknown: &Unknown| !matches!(unknown, Unknown::EndMoment(..) | Unknown::Reaction(_, Component::Turn));
+    let forces = equilibrium.unknowns.iter().zip(unknowns).filter(|(unknown, _)| is_force(unknown));
+    let largest = forces.fold(0.0_f64, |largest, (_, force)| largest.max(force.abs()));
+    // Heat and misfits make forces without any load.
+    if total > 0.0 { largest / total } else { 0.0 }
 }
 
 /// The factored sum of cases.
