@@ -9,10 +9,12 @@
 //! Must not know: structures, joints, members, units, the language. It speaks
 //! of rows, columns and blocks of rows.
 
+pub mod analysis;
 pub mod error;
 pub mod factors;
 pub mod field;
 pub mod front;
+pub mod groups;
 pub mod null;
 pub mod order;
 pub mod peel;
@@ -31,8 +33,9 @@ mod timing;
 
 pub use error::NumericError;
 pub use field::{Field, Fp, Prime, Prime2, Rng};
+pub use groups::Group;
 pub use null::null_direction;
-pub use rank::{ExactMatrix, Group, Rank, exact_rank};
+pub use rank::{ExactMatrix, Rank, exact_rank};
 pub use redundant::{Flexibility, Redundant, RedundantFactor};
 pub use solve::Factor;
 pub use sparse::{Blocks, Sparse, SparseBuilder};

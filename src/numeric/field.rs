@@ -60,6 +60,9 @@ impl Scalar for f64 {
 
 /// A finite field whose elements are cheap to copy.
 pub trait Field: Scalar {
+    /// So many random vectors must all vanish at a place before it counts as zero for every vector.
+    const DRAWS: usize;
+
     /// The residue of a signed integer.
     fn from_i128(value: i128) -> Self;
     /// `None` for zero.
@@ -250,6 +253,8 @@ impl<const C: u64> Scalar for Fp<C> {
 }
 
 impl<const C: u64> Field for Fp<C> {
+    const DRAWS: usize = 1;
+
     fn from_i128(value: i128) -> Self {
         let size = Fp(Self::reduce(value.unsigned_abs()));
         if value < 0 { size.neg() } else { size }

@@ -66,6 +66,8 @@ impl Scalar for Small {
 }
 
 impl Field for Small {
+    const DRAWS: usize = 3;
+
     #[allow(clippy::cast_precision_loss)]
     fn from_i128(value: i128) -> Self {
         // The remainder is below 2^24.
