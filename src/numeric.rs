@@ -35,7 +35,7 @@ pub use error::NumericError;
 pub use field::{Field, Fp, Prime, Prime2, Rng};
 pub use groups::Group;
 pub use null::null_direction;
-pub use rank::{ExactMatrix, Rank, exact_rank};
+pub use rank::{ExactMatrix, Rank, exact_rank, exact_rank_only};
 pub use redundant::{Flexibility, Redundant, RedundantFactor};
 pub use solve::Factor;
 pub use sparse::{Blocks, Sparse, SparseBuilder};

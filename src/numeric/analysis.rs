@@ -11,7 +11,9 @@ use super::peel::Peel;
 use super::sparse::{Blocks, Sparse};
 
 /// The most numbers a factor may hold (8 bytes each).
-pub const MAX_FACTOR: u64 = 600_000_000;
+pub const MAX_FACTOR: u64 = 250_000_000;
+/// The most multiplications a factorisation may take: about a minute and a half modulo a large prime.
+pub const MAX_PRODUCTS: f64 = 2e11;
 /// Blocks of more rows than this do not guide the order.
 const LARGEST_GROUP: usize = 8;
 
@@ -36,7 +38,7 @@ impl<'a, F: Field> Analysis<'a, F> {
         let peel = Peel::of(matrix, blocks)?;
         let Core { rows, columns, zero_rows, zero_columns } = Core::of(matrix, &peel);
         let (rows, shape) = order_core(matrix, blocks, &rows, &columns)?;
-        if shape.entries > MAX_FACTOR {
+        if shape.entries > MAX_FACTOR || shape.products > MAX_PRODUCTS {
             return Err(NumericError::TooLarge { entries: shape.entries });
         }
         let core = matrix.part(&rows, &columns);

@@ -76,19 +76,43 @@ pub fn exact_rank<M: ExactMatrix>(matrix: &M, blocks: &Blocks, seed: u64) -> Res
     Ok(if second.rank > first.rank { second } else { first })
 }
 
+/// The exact rank alone, several times cheaper than [`exact_rank`] where rows or columns depend on one another.
+pub fn exact_rank_only<M: ExactMatrix>(matrix: &M, blocks: &Blocks, seed: u64) -> Result<usize, NumericError> {
+    let rank = |rng: &mut Rng| -> Result<usize, NumericError> {
+        if blocks.rows() >= QUICK_FROM {
+            let small = matrix.over::<Small>()?;
+            let rank = settled(Analysis::of(&small, blocks, rng, Keep::Count))?.map_or(0, |analysis| analysis.rank());
+            if rank == small.rows().min(small.columns()) {
+                return Ok(rank);
+            }
+        }
+        Ok(Analysis::of(&matrix.over::<Prime>()?, blocks, rng, Keep::Count)?.rank())
+    };
+    for attempt in 0..ATTEMPTS {
+        if let Some(rank) = settled(rank(&mut Rng::new(seed.wrapping_add(attempt))))? {
+            return Ok(rank);
+        }
+    }
+    Err(NumericError::Unlucky)
+}
+
 /// The verdict by way of a small prime, which finds the rank from below and where dependences live; a large prime then
 /// confirms those on their own rows and columns, which bounds the rank from above. `None` where it does not confirm.
 fn quick_rank<M: ExactMatrix>(matrix: &M, blocks: &Blocks, seed: u64) -> Result<Option<Rank>, NumericError> {
     let small = matrix.over::<Small>()?;
     let (rows, columns) = (small.rows(), small.columns());
     let rng = &mut Rng::new(seed);
-    let Some(mut analysis) = settled(Analysis::of(&small, blocks, rng, Keep::Count))? else { return Ok(None) };
+    // A square matrix is probably of full rank; any other surely has dependences to look for.
+    let keep = if rows == columns { Keep::Count } else { Keep::Factor };
+    let Some(mut analysis) = settled(Analysis::of(&small, blocks, rng, keep))? else { return Ok(None) };
     let rank = analysis.rank();
     let (mut row_groups, mut column_groups) = (Vec::new(), Vec::new());
     if rank < rows || rank < columns {
-        drop(analysis);
-        let Some(kept) = settled(Analysis::of(&small, blocks, rng, Keep::Factor))? else { return Ok(None) };
-        analysis = kept;
+        if keep == Keep::Count {
+            drop(analysis);
+            let Some(kept) = settled(Analysis::of(&small, blocks, rng, Keep::Factor))? else { return Ok(None) };
+            analysis = kept;
+        }
         if analysis.rank() != rank {
             return Ok(None);
         }
@@ -223,6 +247,7 @@ mod tests {
         let turned = matrix.transposed();
         let left = dense_null_space(turned.dense(), matrix.rows);
         assert_eq!(verdict.rank, matrix.columns.len() - right.len());
+        assert_eq!(exact_rank_only(matrix, blocks, seed), Ok(verdict.rank));
         assert_eq!(members(&verdict.column_groups), touched(&right, matrix.columns.len()));
         assert_eq!(members(&verdict.row_groups), touched(&left, matrix.rows));
         let degrees = |groups: &[Group]| groups.iter().map(|group| group.degree).sum::<usize>();

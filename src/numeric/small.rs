@@ -66,7 +66,7 @@ impl Scalar for Small {
 }
 
 impl Field for Small {
-    const DRAWS: usize = 3;
+    const DRAWS: usize = 2;
 
     #[allow(clippy::cast_precision_loss)]
     fn from_i128(value: i128) -> Self {
