@@ -359,4 +359,22 @@ mod tests {
         let moving: Vec<u32> = verdict.row_groups[0].members.iter().map(|row| row / 2).collect();
         assert!(moving.len() >= 26, "{moving:?}");
     }
+
+    #[test]
+    fn a_large_faulty_sheet_comes_to_the_same_by_both_ways() {
+        let n = 72;
+        let mut frame = Frame::sheet(n, 4).roughened(8);
+        frame.bars.pop();
+        frame.bars.extend([(0, n + 2), (1, n + 1)]);
+        let (matrix, blocks) = (frame.matrix(), frame.blocks());
+        assert!(matrix.rows >= QUICK_FROM);
+        let quick = exact_rank(&matrix, &blocks, 1).unwrap();
+        let whole = rank_over(&matrix.over::<Prime>().unwrap(), &blocks, 1).unwrap();
+        assert_eq!((quick.row_deficiency(), quick.column_deficiency()), (1, 2));
+        assert_eq!(quick.rank, whole.rank);
+        assert_eq!(quick.row_groups, whole.row_groups);
+        assert_eq!(members(&quick.column_groups), members(&whole.column_groups));
+        let again = exact_rank(&matrix, &blocks, 1).unwrap();
+        assert_eq!((quick.row_groups, quick.column_groups), (again.row_groups, again.column_groups));
+    }
 }

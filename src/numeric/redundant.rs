@@ -468,7 +468,7 @@ fn check(matrix: &Sparse<f64>, blocks: &Blocks, flexibility: &Flexibility) -> Re
     if flexibility.diagonal.len() != columns {
         return Err(NumericError::Mismatch { expected: columns, found: flexibility.diagonal.len() });
     }
-    let bad = |column: u32| NumericError::NotFinite { row: column, column };
+    let bad = |column: u32| NumericError::NotAFlexibility { column };
     if let Some((column, _)) = (0u32..).zip(&flexibility.diagonal).find(|(_, x)| !x.is_finite() || **x < 0.0) {
         return Err(bad(column));
     }
@@ -747,9 +747,9 @@ mod tests {
         assert_eq!(with(vec![1.0, 0.0], vec![]), None);
         assert_eq!(with(vec![1.0], vec![]), Some(NumericError::Mismatch { expected: 2, found: 1 }));
         assert_eq!(with(vec![0.0, 0.0], vec![]), Some(NumericError::Singular));
-        assert_eq!(with(vec![1.0, -1.0], vec![]), Some(NumericError::NotFinite { row: 1, column: 1 }));
+        assert_eq!(with(vec![1.0, -1.0], vec![]), Some(NumericError::NotAFlexibility { column: 1 }));
         assert_eq!(with(vec![1.0, 1.0], vec![(0, 1, 1.0)]), Some(NumericError::Singular));
-        assert_eq!(with(vec![1.0, 1.0], vec![(0, 5, 1.0)]), Some(NumericError::NotFinite { row: 0, column: 0 }));
+        assert_eq!(with(vec![1.0, 1.0], vec![(0, 5, 1.0)]), Some(NumericError::NotAFlexibility { column: 0 }));
         let loose = Sparse::from_columns(2, [vec![(0, 1.0)]]).unwrap();
         let yielding = Flexibility { diagonal: vec![1.0], coupled: vec![] };
         let fault = RedundantFactor::new(&loose, &Blocks::uniform(2, 2), &yielding).err();

@@ -176,9 +176,12 @@ fn equilibrate(matrix: &Sparse<f64>) -> (Sparse<f64>, Vec<f64>, Vec<f64>) {
 #[cfg(test)]
 #[allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 mod tests {
-    use super::super::field::Rng;
-    use super::super::rank::exact_rank;
+    use super::super::field::{Field, Rng};
+    use super::super::null::null_direction;
+    use super::super::rank::{ExactMatrix, exact_rank};
+    use super::super::redundant::{Flexibility, RedundantFactor};
     use super::super::sample::Frame;
+    use super::super::sparse::Blocks;
     use super::*;
 
     fn loads(n: usize) -> Vec<f64> {
@@ -253,5 +256,75 @@ mod tests {
         assert_eq!(one.solve(&[2.0]), Ok(vec![0.5]));
         assert_eq!(one.solve(&[f64::NAN]), Err(NumericError::NotFiniteRight { row: 0 }));
         assert_eq!(one.solve(&[1.0, 2.0]), Err(NumericError::Mismatch { expected: 1, found: 2 }));
+    }
+
+    #[test]
+    fn several_right_sides_are_solved_as_one_by_one() {
+        for frame in [Frame::girder(9), Frame::sheet(12, 3).roughened(1)] {
+            let matrix = frame.matrix().unit();
+            let verdict = exact_rank(&frame.matrix(), &frame.blocks(), 1).unwrap();
+            let factor = Factor::new(&matrix, &verdict.peel).unwrap();
+            let right: Vec<Vec<f64>> =
+                (0..20).map(|k| loads(matrix.rows()).into_iter().map(|x| x * f64::from(k)).collect()).collect();
+            let together = factor.solve_many(&right).unwrap();
+            for (x, b) in together.iter().zip(&right) {
+                assert!(worst(&matrix, x, b) < 1e-14);
+                let alone = factor.solve(b).unwrap();
+                let largest = alone.iter().fold(1.0f64, |m, x| m.max(x.abs()));
+                assert!(x.iter().zip(&alone).all(|(x, y)| (x - y).abs() < 1e-9 * largest));
+            }
+        }
+    }
+
+    #[test]
+    fn nothing_makes_it_panic() {
+        let odd = [0.0, 1.0, -1.0, 0.1, 3.0, 1e300, -1e-300, 5e-324, f64::MAX, f64::MIN_POSITIVE, 1e16];
+        let mut rng = Rng::new(11);
+        for round in 0..600 {
+            let n = 1 + rng.below(if round % 3 == 0 { 90 } else { 8 });
+            let wild = round % 2 == 0;
+            let mut column = |j: usize| -> Vec<(u32, f64)> {
+                let mut entries = vec![((j as u32 * 7 + 3) % n as u32, 1.0)];
+                for _ in 0..rng.below(4) {
+                    let value = if wild { odd[rng.below(odd.len())] } else { odd[rng.below(5)] };
+                    entries.push((rng.below(n) as u32, value));
+                }
+                entries
+            };
+            let Ok(matrix) = Sparse::from_columns(n, (0..n).map(&mut column)) else { continue };
+            let blocks = Blocks::uniform(n, 2);
+            let exact = Doubles(&matrix);
+            let peel = exact_rank(&exact, &blocks, 1).unwrap().peel;
+            if let Ok(factor) = Factor::new(&matrix, &peel) {
+                assert!(factor.condition_estimate() >= 1.0);
+                if let Ok(x) = factor.solve(&vec![1.0; n]) {
+                    assert!(x.iter().all(|x| x.is_finite()));
+                }
+            }
+            for diagonal in [vec![1.0; n], vec![0.0; n], (0..n).map(|i| [0.0, 1e-300, 1e300, 2.0][i % 4]).collect()] {
+                let flexibility = Flexibility { diagonal, coupled: vec![] };
+                if let Ok(factor) = RedundantFactor::new(&matrix, &blocks, &flexibility) {
+                    assert!(factor.condition_estimate() >= 1.0);
+                    if let Ok(answer) = factor.solve(&vec![1.0; n], &vec![0.5; n]) {
+                        assert!(answer.columns.iter().chain(&answer.rows).all(|x| x.is_finite()));
+                    }
+                }
+            }
+            let rows: Vec<u32> = (0..n as u32).step_by(2).collect();
+            let _ = null_direction(&matrix, &rows);
+        }
+    }
+
+    /// A matrix of doubles, each standing for itself.
+    struct Doubles<'a>(&'a Sparse<f64>);
+
+    impl ExactMatrix for Doubles<'_> {
+        fn over<F: Field>(&self) -> Result<Sparse<F>, NumericError> {
+            Sparse::from_columns(
+                self.0.rows(),
+                (0..self.0.columns())
+                    .map(|column| self.0.column(column).map(|(row, value)| (row as u32, F::from_f64(value).unwrap()))),
+            )
+        }
     }
 }

@@ -156,3 +156,34 @@ fn redundant_sheets() {
         );
     }
 }
+
+/// Many small frames side by side, each with a panel open and a panel braced twice.
+#[test]
+#[ignore = "prints timings; of use in release builds only"]
+fn many_faults() {
+    for count in [10u32, 100, 1_000, 10_000] {
+        if 30 * count as usize > limit() {
+            break;
+        }
+        let mut frame = Frame::default();
+        for copy in 0..count {
+            let mut one = Frame::girder(6);
+            one.bars[3] = (13, 10);
+            let shift = frame.joints.len() as u32;
+            frame.joints.extend(one.joints.iter().map(|&(x, y)| (x + 50 * i64::from(copy), y)));
+            frame.bars.extend(one.bars.iter().map(|&(a, b)| (a + shift, b + shift)));
+            frame.reactions.extend(one.reactions.iter().map(|&(a, x, y)| (a + shift, x, y)));
+        }
+        let start = Instant::now();
+        let verdict = exact_rank(&frame.matrix(), &frame.blocks(), 1).unwrap();
+        println!(
+            "many {:>8} columns: rank {:.3}  {} and {} groups, {} and {} in all",
+            verdict.columns,
+            start.elapsed().as_secs_f64(),
+            verdict.row_groups.len(),
+            verdict.column_groups.len(),
+            verdict.row_deficiency(),
+            verdict.column_deficiency(),
+        );
+    }
+}
