@@ -79,6 +79,15 @@ impl<'a, F: Field> Analysis<'a, F> {
         Ok(z)
     }
 
+    /// The left null vector, scaled by whatever comes out, where there is exactly one.
+    pub fn only_left_vector(&self) -> Result<Vec<F>, NumericError> {
+        if self.free_rows().len() == 1 {
+            self.left_vector(std::iter::once(F::ONE))
+        } else {
+            Err(NumericError::Singular)
+        }
+    }
+
     /// A random right null vector. Checked against every row.
     fn right_vector(&self, rng: &mut Rng) -> Result<Vec<F>, NumericError> {
         let mut f = vec![F::ZERO; self.matrix.columns()];
