@@ -2,3 +2,25 @@
 //! quantities, vectors.
 //!
 //! Must not know: the syntax tree, structures, statics.
+
+pub mod arithmetic;
+pub mod dimension;
+pub mod format;
+pub mod functions;
+pub mod number;
+pub mod rational;
+pub mod trigonometry;
+pub mod unit_system;
+pub mod unit_table;
+pub mod units;
+pub mod value;
+
+pub use arithmetic::ArithmeticError;
+pub use dimension::Dimension;
+pub use functions::Function;
+pub use number::Number;
+pub use rational::Rational;
+pub use unit_system::{NamedUnit, UnitSystem};
+pub use unit_table::Reading;
+pub use units::{Unit, UnitError, UnitErrorKind, is_unit_word, parse_unit, similar_unit, split_superscript, units_of};
+pub use value::{Heading, Quantity, Value, Vector};

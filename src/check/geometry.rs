@@ -1,0 +1,273 @@
+//! Findings about places: joints on one spot, members through joints they do
+//! not use, members that cross, joints that nothing meets.
+//!
+//! Must not know: equilibrium beyond exact positions.
+
+use rustc_hash::FxHashMap;
+
+use crate::base::{JointId, MemberId};
+use crate::diagnostic::{Diagnostic, Slug};
+use crate::statics::equilibrium::Points;
+use crate::structure::{LoadKind, Structure};
+
+use super::words;
+
+/// Crossings and passages are looked for in structures of up to so many members.
+pub const MOST_MEMBERS: usize = 200_000;
+/// Pairs looked at before the search for crossings stops.
+const MOST_PAIRS: usize = 4_000_000;
+/// Findings of one kind that are told one by one.
+const MOST_TOLD: usize = 20;
+
+pub fn check_geometry(structure: &Structure, points: &Points) -> Vec<Diagnostic> {
+    let mut found = coincident_joints(structure, points);
+    found.extend(loose_joints(structure));
+    if structure.members.len() <= MOST_MEMBERS {
+        let grid = Grid::of(structure, points);
+        found.extend(passages(structure, points, &grid));
+        found.extend(crossings(structure, points, &grid));
+    }
+    found
+}
+
+/// Joints at one place, in groups, the first of each group kept first.
+fn coincident_joints(structure: &Structure, points: &Points) -> Vec<Diagnostic> {
+    let mut by_place: Vec<([u64; 2], JointId)> = (0..structure.joints.len())
+        .map(JointId::new)
+        .map(|joint| (points.at(joint).map(|part| (part + 0.0).to_bits()), joint))
+        .collect();
+    by_place.sort_unstable();
+    let mut found = Vec::new();
+    for pair in by_place.windows(2) {
+        let [(_, a), (_, b)] = pair else { continue };
+        if !points.coincide(*a, *b) || found.len() >= MOST_TOLD {
+            continue;
+        }
+        let (first, second) = (structure.joint_name(*a), structure.joint_name(*b));
+        let (Some(ja), Some(jb)) = (structure.joint(*a), structure.joint(*b)) else { continue };
+        let place = words::point(structure, points.at(*a));
+        let joined = structure.find_member(*a, *b).map(|(member, _)| structure.member_name(member));
+        let mut diagnostic =
+            Diagnostic::new(Slug::CoincidentJoints, format!("joints {first} and {second} are at the same place"))
+                .label(jb.origin, format!("{second} is at {place}"))
+                .label(ja.origin, format!("and so is {first}"))
+                .why("Joints at one place are not joined to each other: forces do not pass between them.")
+                .help(format!("use one of the two names throughout, or move {second}"));
+        if let Some(member) = joined {
+            diagnostic = diagnostic.why(format!("Member {member} between them has no length, so it has no direction."));
+        }
+        found.push(diagnostic);
+    }
+    found
+}
+
+/// Joints in no member: an error where nothing holds them either.
+fn loose_joints(structure: &Structure) -> Vec<Diagnostic> {
+    let mut met = vec![false; structure.joints.len()];
+    for member in &structure.members {
+        for joint in [member.start, member.end] {
+            if let Some(slot) = met.get_mut(joint.index()) {
+                *slot = true;
+            }
+        }
+    }
+    let loose = met.iter().enumerate().filter(|(_, met)| !**met).map(|(index, _)| JointId::new(index));
+    let mut found = Vec::new();
+    for joint in loose.take(MOST_TOLD) {
+        let (name, Some(at)) = (structure.joint_name(joint), structure.joint(joint)) else { continue };
+        let mut diagnostic = Diagnostic::new(Slug::LooseJoint, format!("joint {name} is in no member"))
+            .label(at.origin, "no bar, cable or beam ends here")
+            .why("A joint that no member meets carries nothing and is held by nothing but its own support.")
+            .help(format!("give {name} its members, or leave it out (a point without members can be a `let`)"));
+        if let Some(load) = first_load(structure, joint) {
+            diagnostic = diagnostic.label(load, format!("this load on {name} has nowhere to go"));
+        }
+        found.push(diagnostic);
+    }
+    found
+}
+
+fn first_load(structure: &Structure, at: JointId) -> Option<crate::base::Origin> {
+    let loads = structure.cases.iter().flat_map(|case| &case.loads);
+    let on = |load: &&crate::structure::Load| matches!(load.kind, LoadKind::JointForce { joint, .. } if joint == at);
+    loads.into_iter().find(on).map(|load| load.origin)
+}
+
+/// Members by the cells of a square grid they pass through.
+struct Grid {
+    cell: f64,
+    members: FxHashMap<(i64, i64), Vec<u32>>,
+}
+
+impl Grid {
+    fn of(structure: &Structure, points: &Points) -> Grid {
+        let count = structure.members.len().max(1);
+        let total: f64 = structure
+            .members
+            .iter()
+            .map(|member| {
+                let [dx, dy] = points.difference(member.start, member.end);
+                dx.hypot(dy)
+            })
+            .sum();
+        #[allow(clippy::cast_precision_loss)]
+        let mean = total / count as f64;
+        let cell = if mean > 0.0 && mean.is_finite() { mean } else { 1.0 };
+        let mut members: FxHashMap<(i64, i64), Vec<u32>> = FxHashMap::default();
+        for (index, member) in structure.members.iter().enumerate() {
+            let id = u32::try_from(index).unwrap_or(u32::MAX);
+            for key in cells(points.at(member.start), points.at(member.end), cell) {
+                members.entry(key).or_default().push(id);
+            }
+        }
+        Grid { cell, members }
+    }
+
+    fn at(&self, point: [f64; 2]) -> &[u32] {
+        self.members.get(&key(point, self.cell)).map_or(&[], Vec::as_slice)
+    }
+}
+
+#[allow(clippy::cast_possible_truncation)]
+fn key([x, y]: [f64; 2], cell: f64) -> (i64, i64) {
+    ((x / cell).floor() as i64, (y / cell).floor() as i64)
+}
+
+/// The cells a segment passes through, with their neighbours along its slope:
+/// a few too many, never one too few.
+fn cells(a: [f64; 2], b: [f64; 2], cell: f64) -> Vec<(i64, i64)> {
+    const MOST_CELLS: i64 = 4_096;
+    let ((ax, ay), (bx, by)) = (key(a, cell), key(b, cell));
+    let (x0, x1) = (ax.min(bx), ax.max(bx));
+    let mut found = Vec::new();
+    if x1 - x0 > MOST_CELLS || (ay - by).abs() > MOST_CELLS {
+        return found;
+    }
+    for x in x0..=x1 {
+        // The part of the segment over this column of cells.
+        #[allow(clippy::cast_precision_loss)]
+        let edge = |at: i64| {
+            let share = if a[0] == b[0] { 0.0 } else { ((at as f64 * cell - a[0]) / (b[0] - a[0])).clamp(0.0, 1.0) };
+            a[1] + share * (b[1] - a[1])
+        };
+        let (y0, y1) = if x0 == x1 { (a[1], b[1]) } else { (edge(x), edge(x + 1)) };
+        let slack = cell * 1e-6;
+        let (_, low) = key([0.0, y0.min(y1) - slack], cell);
+        let (_, high) = key([0.0, y0.max(y1) + slack], cell);
+        found.extend((low..=high).map(|y| (x, y)));
+    }
+    found
+}
+
+/// Members that run through a joint they do not use.
+fn passages(structure: &Structure, points: &Points, grid: &Grid) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    for index in 0..structure.joints.len() {
+        let joint = JointId::new(index);
+        for id in grid.at(points.at(joint)) {
+            let Some(member) = structure.members.get(*id as usize) else { continue };
+            if member.start == joint || member.end == joint || !lies_within(points, member.start, member.end, joint) {
+                continue;
+            }
+            if points.coincide(member.start, joint) || points.coincide(member.end, joint) {
+                continue;
+            }
+            if found.len() >= MOST_TOLD {
+                return found;
+            }
+            let (name, Some(at)) = (structure.joint_name(joint), structure.joint(joint)) else { continue };
+            let whole = structure.member_name(MemberId(*id));
+            let (start, end) = (structure.joint_name(member.start), structure.joint_name(member.end));
+            found.push(
+                Diagnostic::new(
+                    Slug::RunsThroughJoint,
+                    format!("member {whole} runs through joint {name} without using it"),
+                )
+                .label(member.origin, format!("passes {name} and is not joined to it"))
+                .label(at.origin, format!("{name} lies on the line from {start} to {end}"))
+                .why("Only the joints a member is named by are joined to it; a joint on its way is not.")
+                .help(format!("write `{start}-{name}-{end}` if the member is meant to be joined at {name}")),
+            );
+        }
+    }
+    found
+}
+
+/// Whether a joint is on the line between two others and between them. Exact
+/// as to the line.
+fn lies_within(points: &Points, a: JointId, b: JointId, joint: JointId) -> bool {
+    let ([ux, uy], [vx, vy]) = (points.difference(a, b), points.difference(a, joint));
+    let square = ux * ux + uy * uy;
+    let share = (ux * vx + uy * vy) / square;
+    (0.0..=1.0).contains(&share) && (ux * vy - uy * vx).abs() <= 1e-9 * square && points.turn(a, b, joint).is_eq()
+}
+
+/// Members that cross where neither has a joint.
+fn crossings(structure: &Structure, points: &Points, grid: &Grid) -> Vec<Diagnostic> {
+    let mut pairs: Vec<(u32, u32)> = Vec::new();
+    let mut looked = 0;
+    for members in grid.members.values() {
+        for (place, first) in members.iter().enumerate() {
+            for second in members.get(place + 1..).unwrap_or(&[]) {
+                looked += 1;
+                if looked > MOST_PAIRS {
+                    return crossing_words(structure, pairs);
+                }
+                if cross(structure, points, *first, *second) {
+                    pairs.push((*first.min(second), *first.max(second)));
+                }
+            }
+        }
+    }
+    crossing_words(structure, pairs)
+}
+
+fn cross(structure: &Structure, points: &Points, first: u32, second: u32) -> bool {
+    let (Some(a), Some(b)) = (structure.members.get(first as usize), structure.members.get(second as usize)) else {
+        return false;
+    };
+    if [b.start, b.end].contains(&a.start) || [b.start, b.end].contains(&a.end) {
+        return false;
+    }
+    let apart = |p: JointId, q: JointId, r: JointId, s: JointId| {
+        let (left, right) = (points.turn(p, q, r), points.turn(p, q, s));
+        left.is_ne() && right.is_ne() && left != right
+    };
+    apart(a.start, a.end, b.start, b.end) && apart(b.start, b.end, a.start, a.end)
+}
+
+fn crossing_words(structure: &Structure, mut pairs: Vec<(u32, u32)>) -> Vec<Diagnostic> {
+    pairs.sort_unstable();
+    pairs.dedup();
+    let total = pairs.len();
+    let Some((first, second)) = pairs.first().copied() else { return Vec::new() };
+    let names = |a: u32, b: u32| (structure.member_name(MemberId(a)), structure.member_name(MemberId(b)));
+    let (a, b) = names(first, second);
+    let (Some(ma), Some(mb)) = (structure.members.get(first as usize), structure.members.get(second as usize)) else {
+        return Vec::new();
+    };
+    let mut diagnostic = if total == 1 {
+        Diagnostic::new(Slug::CrossingMembers, format!("members {a} and {b} cross without a joint"))
+    } else {
+        Diagnostic::new(
+            Slug::CrossingMembers,
+            format!("{} pairs of members cross without a joint", words::count(total)),
+        )
+    };
+    diagnostic = diagnostic
+        .label(mb.origin, format!("{b} crosses {a}"))
+        .label(ma.origin, format!("{a} passes behind or in front"))
+        .why("Members that cross without a joint pass each other freely: no force goes from one to the other.");
+    if total > 1 {
+        let others: Vec<String> = pairs
+            .iter()
+            .skip(1)
+            .map(|(first, second)| {
+                let (a, b) = names(*first, *second);
+                format!("{a} with {b}")
+            })
+            .collect();
+        diagnostic = diagnostic.why(format!("So do {}.", words::list(&others)));
+    }
+    vec![diagnostic.help("declare a joint where they meet and run both chains through it, or `allow crossing-members`")]
+}

@@ -1,0 +1,103 @@
+//! Phrases that several families of findings share: directions, lists of
+//! names, counts, quantities in the file's units.
+//!
+//! Must not know: findings.
+
+use crate::base::{JointId, MemberId};
+use crate::quantity::{Dimension, UnitSystem, format};
+use crate::structure::Structure;
+
+/// Figures in messages.
+const FIGURES: usize = 4;
+/// A list of names longer than this is cut.
+const MOST_NAMED: usize = 6;
+
+/// `right`, `up`, `30° below left`: a direction, any length.
+pub fn direction([x, y]: [f64; 2]) -> String {
+    let size = x.hypot(y);
+    let (flat, steep) = (y.abs() < 1e-9 * size, x.abs() < 1e-9 * size);
+    let across = if x > 0.0 { "right" } else { "left" };
+    let upright = if y > 0.0 { "up" } else { "down" };
+    if size == 0.0 {
+        "nowhere".to_owned()
+    } else if flat {
+        across.to_owned()
+    } else if steep {
+        upright.to_owned()
+    } else {
+        let angle = y.abs().atan2(x.abs()).to_degrees();
+        let side = if y > 0.0 { "above" } else { "below" };
+        format!("{}° {side} {across}", format::trimmed(angle, 4))
+    }
+}
+
+/// `left and right`, `up and down`, `along 30° above right`: a line to move along.
+pub fn line([x, y]: [f64; 2]) -> String {
+    let size = x.hypot(y);
+    if y.abs() < 1e-9 * size {
+        "left and right".to_owned()
+    } else if x.abs() < 1e-9 * size {
+        "up and down".to_owned()
+    } else {
+        let sign = if x < 0.0 { -1.0 } else { 1.0 };
+        format!("to and fro along {}", direction([x * sign, y * sign]))
+    }
+}
+
+/// `A, B and C`; long lists end in `and 12 more`.
+pub fn list(names: &[String]) -> String {
+    let shown = if names.len() > MOST_NAMED + 1 { MOST_NAMED } else { names.len() };
+    let more = names.len() - shown;
+    let head = names.get(..shown).unwrap_or(names);
+    match (head, more) {
+        ([], _) => String::new(),
+        ([only], 0) => only.clone(),
+        ([first @ .., last], 0) => format!("{} and {last}", first.join(", ")),
+        (head, more) => format!("{} and {more} more", head.join(", ")),
+    }
+}
+
+pub fn joints(structure: &Structure, ids: &[JointId]) -> String {
+    let names: Vec<String> = ids.iter().map(|id| structure.joint_name(*id).to_owned()).collect();
+    list(&names)
+}
+
+pub fn members(structure: &Structure, ids: &[MemberId]) -> String {
+    let names: Vec<String> = ids.iter().map(|id| structure.member_name(*id)).collect();
+    list(&names)
+}
+
+/// `one`, `two`, … `twelve`, then digits.
+pub fn count(number: usize) -> String {
+    const WORDS: [&str; 13] =
+        ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
+    WORDS.get(number).map_or_else(|| number.to_string(), |word| (*word).to_owned())
+}
+
+/// `one joint`, `three joints`.
+pub fn counted(number: usize, noun: &str) -> String {
+    format!("{} {noun}{}", count(number), if number == 1 { "" } else { "s" })
+}
+
+/// The file's units, or metres and newtons where it has none.
+pub fn units(structure: &Structure) -> UnitSystem {
+    structure.units.clone().unwrap_or_else(UnitSystem::si)
+}
+
+/// A value in the file's unit of its dimension: `65.90 kN`.
+pub fn quantity(structure: &Structure, si: f64, dimension: Dimension) -> String {
+    units(structure).display_unit(dimension).show(si, FIGURES)
+}
+
+/// A movement in the file's unit of deflection.
+pub fn deflection(structure: &Structure, metres: f64) -> String {
+    units(structure).deflection.show(metres, FIGURES)
+}
+
+/// A point in the file's length unit: `(3, 4.5) m`.
+pub fn point(structure: &Structure, [x, y]: [f64; 2]) -> String {
+    let unit = units(structure).length;
+    let factor = unit.unit.factor.to_f64();
+    let part = |value: f64| format::trimmed(value / factor, FIGURES);
+    format!("({}, {}) {}", part(x), part(y), unit.symbol)
+}

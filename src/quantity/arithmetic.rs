@@ -1,0 +1,322 @@
+//! Arithmetic on values: dimensions are checked, a bare `0` fits any, and a
+//! bare number takes the file's unit where it meets a quantity.
+//!
+//! Must not know: where a value was written. Errors are data; words for them
+//! are made by whoever knows the place.
+
+use std::borrow::Cow;
+
+use super::dimension::Dimension;
+use super::functions::Function;
+use super::number::Number;
+use super::unit_system::UnitSystem;
+use super::value::{Quantity, Value, Vector};
+
+/// Sizes of non-zero values outside these limits (in m, N, s, K, rad) are
+/// refused: beyond them squares and quotients leave the range of a double.
+pub const SMALLEST_VALUE: f64 = 1e-100;
+pub const LARGEST_VALUE: f64 = 1e100;
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ArithmeticError {
+    /// `2 m + 3 kN`
+    MixedDimensions { left: Dimension, right: Dimension },
+    /// `2 m + 3` in a file without `units`
+    NoFileUnits { wanted: Dimension },
+    /// `sin(2 m)`; `sin(2)` finds a pure number.
+    WrongDimension { wanted: Dimension, found: Dimension },
+    /// `(1, 2) m + 3 m`
+    ScalarAndVector,
+    /// `(1, 2) * (3, 4)`
+    ProductOfVectors,
+    /// `2 / (3, 4)`
+    DivisionByVector,
+    /// `1 / 0`, `0 ^ -1`
+    DivisionByZero,
+    /// `(3, 4) ^ 2`
+    PowerOfVector,
+    /// `2 ^ (1 m)`
+    ExponentNotPure { found: Dimension },
+    /// `(2 m) ^ 0.3`
+    PowerOfDimension { found: Dimension },
+    /// `sqrt(2 m)`
+    RootOfDimension { found: Dimension },
+    /// `sqrt(-1)`, `(-2) ^ 0.5`
+    RootOfNegative,
+    /// `asin(2)`, `tan(90°)`, `atan2(0, 0)`
+    OutOfDomain { function: Function },
+    /// `hypot(1)`
+    ArgumentCount { function: Function, found: usize },
+    /// `5 kN @ (0, 0)`
+    NoDirection,
+    /// A vector where a single value is wanted.
+    WantedScalar,
+    /// A single value where a vector is wanted.
+    WantedVector,
+    /// `(1 m) ^ 200`
+    DimensionTooLarge,
+    /// `10 ^ 200`: see [`LARGEST_VALUE`].
+    OutOfRange,
+}
+
+use ArithmeticError as E;
+
+type Units<'a> = Option<&'a UnitSystem>;
+
+impl Value {
+    /// The sum. A bare number takes the unit the other side's dimension has
+    /// in `units`.
+    pub fn plus(&self, other: &Value, units: Units<'_>) -> Result<Value, E> {
+        match (self, other) {
+            (Value::Scalar(a), Value::Scalar(b)) => a.plus(b, units).map(Value::Scalar),
+            (Value::Vector(a), Value::Vector(b)) => a.plus(b, units).map(Value::Vector),
+            (kept, zero) | (zero, kept) if zero.is_bare_zero() => Ok(kept.clone()),
+            _ => Err(E::ScalarAndVector),
+        }
+    }
+
+    pub fn minus(&self, other: &Value, units: Units<'_>) -> Result<Value, E> {
+        self.plus(&other.negated(), units)
+    }
+
+    #[must_use]
+    pub fn negated(&self) -> Value {
+        match self {
+            Value::Scalar(quantity) => Value::Scalar(quantity.negated()),
+            Value::Vector(vector) => Value::Vector(vector.negated()),
+        }
+    }
+
+    pub fn times(&self, other: &Value) -> Result<Value, E> {
+        match (self, other) {
+            (Value::Scalar(a), Value::Scalar(b)) => a.times(b).map(Value::Scalar),
+            (Value::Vector(vector), Value::Scalar(factor)) | (Value::Scalar(factor), Value::Vector(vector)) => {
+                vector.times(factor).map(Value::Vector)
+            }
+            (Value::Vector(_), Value::Vector(_)) => Err(E::ProductOfVectors),
+        }
+    }
+
+    pub fn over(&self, other: &Value) -> Result<Value, E> {
+        match (self, other) {
+            (Value::Scalar(a), Value::Scalar(b)) => a.over(b).map(Value::Scalar),
+            (Value::Vector(vector), Value::Scalar(divisor)) => vector.over(divisor).map(Value::Vector),
+            (_, Value::Vector(_)) => Err(E::DivisionByVector),
+        }
+    }
+
+    pub fn power(&self, exponent: &Value) -> Result<Value, E> {
+        match (self, exponent) {
+            (Value::Scalar(base), Value::Scalar(exponent)) => base.power(exponent).map(Value::Scalar),
+            (Value::Vector(_), _) => Err(E::PowerOfVector),
+            (_, Value::Vector(_)) => Err(E::WantedScalar),
+        }
+    }
+
+    /// The unit vector it points along: an angle counterclockwise from +x, or
+    /// a vector whose length is ignored.
+    pub fn direction(&self) -> Result<Vector, E> {
+        match self {
+            Value::Vector(vector) => vector.direction(),
+            Value::Scalar(angle) if angle.dimension == Dimension::ANGLE || angle.is_bare_zero() => {
+                Ok(Vector::at_angle(&angle.value))
+            }
+            Value::Scalar(other) => Err(E::WrongDimension { wanted: Dimension::ANGLE, found: other.dimension }),
+        }
+    }
+
+    /// `magnitude @ direction`
+    pub fn toward(&self, direction: &Vector) -> Result<Value, E> {
+        match self {
+            Value::Scalar(magnitude) => direction.times(magnitude).map(Value::Vector),
+            Value::Vector(_) => Err(E::WantedScalar),
+        }
+    }
+
+    /// The value as one of a wanted dimension: its own, a bare zero, or a bare
+    /// number in the file's unit of that dimension.
+    pub fn fitted(self, wanted: Dimension, units: Units<'_>) -> Result<Value, E> {
+        if self.dimension() == wanted {
+            return Ok(self);
+        }
+        match self {
+            Value::Scalar(quantity) => Ok(Value::Scalar(quantity.fit(wanted, units)?.into_owned())),
+            Value::Vector(vector) => Ok(Value::Vector(vector.fit(wanted, units)?.into_owned())),
+        }
+    }
+}
+
+impl Quantity {
+    pub fn plus(&self, other: &Quantity, units: Units<'_>) -> Result<Quantity, E> {
+        if self.dimension == other.dimension {
+            return Quantity::checked(self.value.plus(&other.value), self.dimension);
+        }
+        let dimension = common_dimension(self.dimension, self.is_bare_zero(), other.dimension, other.is_bare_zero())?;
+        let (left, right) = (self.fit(dimension, units)?, other.fit(dimension, units)?);
+        Quantity::checked(left.value.plus(&right.value), dimension)
+    }
+
+    pub fn minus(&self, other: &Quantity, units: Units<'_>) -> Result<Quantity, E> {
+        self.plus(&other.negated(), units)
+    }
+
+    pub fn times(&self, other: &Quantity) -> Result<Quantity, E> {
+        let dimension = self.dimension.times(other.dimension).ok_or(E::DimensionTooLarge)?;
+        Quantity::checked(self.value.times(&other.value), dimension)
+    }
+
+    pub fn over(&self, other: &Quantity) -> Result<Quantity, E> {
+        let dimension = self.dimension.over(other.dimension).ok_or(E::DimensionTooLarge)?;
+        Quantity::checked(self.value.over(&other.value).ok_or(E::DivisionByZero)?, dimension)
+    }
+
+    /// Whole powers of anything, half powers of what has a root, other powers
+    /// of pure numbers.
+    pub fn power(&self, exponent: &Quantity) -> Result<Quantity, E> {
+        if !exponent.dimension.is_pure() {
+            return Err(E::ExponentNotPure { found: exponent.dimension });
+        }
+        if let Some(whole) = exponent.value.as_integer() {
+            let whole = i32::try_from(whole).map_err(|_| E::OutOfRange)?;
+            let dimension = self.dimension.power(whole).ok_or(E::DimensionTooLarge)?;
+            return Quantity::checked(self.value.power(whole).ok_or(E::DivisionByZero)?, dimension);
+        }
+        let halves = exponent.value.times(&Number::from_integer(2)).as_integer();
+        if let Some(halves) = halves.and_then(|halves| i32::try_from(halves).ok()) {
+            let root = self.square_root().map_err(|error| match error {
+                E::RootOfDimension { found } => E::PowerOfDimension { found },
+                other => other,
+            })?;
+            return root.power(&Quantity::pure(Number::from_integer(halves.into())));
+        }
+        if !self.dimension.is_pure() {
+            return Err(E::PowerOfDimension { found: self.dimension });
+        }
+        if self.value.is_negative() {
+            return Err(E::RootOfNegative);
+        }
+        if self.value.is_zero() {
+            return if exponent.value.is_negative() { Err(E::DivisionByZero) } else { Ok(self.clone()) };
+        }
+        Quantity::checked(Number::from_f64(self.to_f64().powf(exponent.to_f64())), self.dimension)
+    }
+
+    /// Exact where it is rational; of a quantity whose dimension is a square.
+    pub fn square_root(&self) -> Result<Quantity, E> {
+        let dimension = self.dimension.root(2).ok_or(E::RootOfDimension { found: self.dimension })?;
+        Quantity::checked(self.value.sqrt().ok_or(E::RootOfNegative)?, dimension)
+    }
+
+    /// See [`Value::fitted`].
+    pub fn fitted(self, wanted: Dimension, units: Units<'_>) -> Result<Quantity, E> {
+        if self.dimension == wanted { Ok(self) } else { Ok(self.fit(wanted, units)?.into_owned()) }
+    }
+
+    fn fit(&self, wanted: Dimension, units: Units<'_>) -> Result<Cow<'_, Quantity>, E> {
+        if self.dimension == wanted {
+            return Ok(Cow::Borrowed(self));
+        }
+        if self.is_bare_zero() {
+            return Ok(Cow::Owned(Quantity::new(Number::ZERO, wanted)));
+        }
+        let factor = bare_factor(self.dimension, wanted, units)?;
+        Quantity::checked(self.value.times(&factor), wanted).map(Cow::Owned)
+    }
+
+    fn checked(value: Number, dimension: Dimension) -> Result<Quantity, E> {
+        in_range(&value)?;
+        Ok(Quantity::new(value, dimension))
+    }
+}
+
+impl Vector {
+    /// `(x, y)`. A bare number beside a quantity takes the file's unit.
+    pub fn from_components(x: Quantity, y: Quantity, units: Units<'_>) -> Result<Vector, E> {
+        if x.dimension == y.dimension {
+            return Ok(Vector::new(x.value, y.value, x.dimension));
+        }
+        let dimension = common_dimension(x.dimension, x.is_bare_zero(), y.dimension, y.is_bare_zero())?;
+        Ok(Vector::new(x.fitted(dimension, units)?.value, y.fitted(dimension, units)?.value, dimension))
+    }
+
+    pub fn plus(&self, other: &Vector, units: Units<'_>) -> Result<Vector, E> {
+        if self.dimension == other.dimension {
+            return Vector::checked(self.x.plus(&other.x), self.y.plus(&other.y), self.dimension);
+        }
+        let (left_bare, right_bare) = (self.is_bare_zero(), other.is_bare_zero());
+        let dimension = common_dimension(self.dimension, left_bare, other.dimension, right_bare)?;
+        let (left, right) = (self.fit(dimension, units)?, other.fit(dimension, units)?);
+        Vector::checked(left.x.plus(&right.x), left.y.plus(&right.y), dimension)
+    }
+
+    pub fn minus(&self, other: &Vector, units: Units<'_>) -> Result<Vector, E> {
+        self.plus(&other.negated(), units)
+    }
+
+    pub fn times(&self, factor: &Quantity) -> Result<Vector, E> {
+        let dimension = self.dimension.times(factor.dimension).ok_or(E::DimensionTooLarge)?;
+        Vector::checked(self.x.times(&factor.value), self.y.times(&factor.value), dimension)
+    }
+
+    pub fn over(&self, divisor: &Quantity) -> Result<Vector, E> {
+        let dimension = self.dimension.over(divisor.dimension).ok_or(E::DimensionTooLarge)?;
+        let part = |component: &Number| component.over(&divisor.value).ok_or(E::DivisionByZero);
+        Vector::checked(part(&self.x)?, part(&self.y)?, dimension)
+    }
+
+    /// See [`Value::fitted`].
+    pub fn fitted(self, wanted: Dimension, units: Units<'_>) -> Result<Vector, E> {
+        if self.dimension == wanted { Ok(self) } else { Ok(self.fit(wanted, units)?.into_owned()) }
+    }
+
+    fn fit(&self, wanted: Dimension, units: Units<'_>) -> Result<Cow<'_, Vector>, E> {
+        if self.dimension == wanted {
+            return Ok(Cow::Borrowed(self));
+        }
+        if self.is_bare_zero() {
+            return Ok(Cow::Owned(Vector::zero(wanted)));
+        }
+        let factor = bare_factor(self.dimension, wanted, units)?;
+        Vector::checked(self.x.times(&factor), self.y.times(&factor), wanted).map(Cow::Owned)
+    }
+
+    fn is_bare_zero(&self) -> bool {
+        self.dimension.is_pure() && self.x == Number::ZERO && self.y == Number::ZERO
+    }
+
+    fn checked(x: Number, y: Number, dimension: Dimension) -> Result<Vector, E> {
+        in_range(&x)?;
+        in_range(&y)?;
+        Ok(Vector::new(x, y, dimension))
+    }
+}
+
+/// The dimension two unlike summands share: that of the one that has any,
+/// where the other is bare.
+pub(super) fn common_dimension(
+    left: Dimension,
+    left_is_zero: bool,
+    right: Dimension,
+    right_is_zero: bool,
+) -> Result<Dimension, E> {
+    if right_is_zero || right.is_pure() {
+        Ok(left)
+    } else if left_is_zero || left.is_pure() {
+        Ok(right)
+    } else {
+        Err(E::MixedDimensions { left, right })
+    }
+}
+
+/// What a bare number is multiplied by to become one of a wanted dimension.
+fn bare_factor(found: Dimension, wanted: Dimension, units: Units<'_>) -> Result<Number, E> {
+    if !found.is_pure() || wanted == Dimension::ANGLE {
+        return Err(E::WrongDimension { wanted, found });
+    }
+    let units = units.ok_or(E::NoFileUnits { wanted })?;
+    Ok(units.unit_for(wanted).ok_or(E::WrongDimension { wanted, found })?.unit.factor)
+}
+
+pub(super) fn in_range(value: &Number) -> Result<(), E> {
+    if value.is_between(SMALLEST_VALUE, LARGEST_VALUE) { Ok(()) } else { Err(E::OutOfRange) }
+}

@@ -1,0 +1,24 @@
+//! The statics, once for everything: one equilibrium matrix, the exact verdict
+//! on it, forces, and an independent check of what comes out.
+//!
+//! Must not know: diagnostics, words for people.
+
+pub mod cure;
+pub mod diagram;
+pub mod equilibrium;
+pub mod flexibility;
+pub mod motion;
+pub mod polynomial;
+pub mod residual;
+pub mod results;
+pub mod solve;
+pub mod spans;
+pub mod verdict;
+
+pub use cure::Cure;
+pub use diagram::{Diagram, Section, Side};
+pub use equilibrium::{Component, End, Equilibrium, Restraint, Unknown};
+pub use motion::{Motion, Shape};
+pub use results::{CaseResult, Displacement, Place, Reaction, Residual, Subject, WholeSums};
+pub use solve::{Solution, SolveError, ZERO_SHARE, solve};
+pub use verdict::{Freedom, Mechanism, Redundancy, Special, SupportFault, Verdict, VerdictKind, settle};

@@ -1,0 +1,126 @@
+//! How the joints of one mechanism move: the null vector of its rows in
+//! floating point, and what kind of motion that is.
+//!
+//! Must not know: words for people. Decides nothing: which joints move was
+//! settled exactly before.
+
+use crate::base::JointId;
+use crate::numeric::{Sparse, null_direction};
+use crate::quantity::Number;
+
+use super::equilibrium::{Balance, Equilibrium};
+
+/// Motions of more rows than this are told by their joints alone.
+pub const MOST_ROWS: usize = 100_000;
+
+/// A small motion of some joints.
+#[derive(Clone, Debug)]
+pub struct Motion {
+    /// Displacements, the largest of length 1, by ascending joint.
+    pub joints: Vec<(JointId, [f64; 2])>,
+    /// Turns of joints that have a rotation of their own, counterclockwise, in
+    /// the same measure (per metre).
+    pub turns: Vec<(JointId, f64)>,
+    pub shape: Shape,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Shape {
+    /// All moving joints go the same way, a unit vector.
+    Slides { along: [f64; 2] },
+    /// All moving joints turn about one point, metres, as one piece.
+    Turns { about: [f64; 2] },
+    /// Parts move differently.
+    Parts,
+}
+
+impl Motion {
+    pub fn of(&self, joint: JointId) -> [f64; 2] {
+        match self.joints.binary_search_by_key(&joint, |(joint, _)| *joint) {
+            Ok(at) => self.joints.get(at).map_or([0.0; 2], |(_, u)| *u),
+            Err(_) => [0.0; 2],
+        }
+    }
+}
+
+/// The motion whose non-zero rows are exactly `rows`; `None` for more than
+/// [`MOST_ROWS`] rows or where doubles do not give it. `matrix` is the
+/// floating form of `equilibrium`.
+pub fn motion_of(equilibrium: &Equilibrium, matrix: &Sparse<f64>, rows: &[u32]) -> Option<Motion> {
+    if rows.is_empty() || rows.len() > MOST_ROWS {
+        return None;
+    }
+    let vector = null_direction(matrix, rows).ok()?;
+    let mut joints: Vec<(JointId, [f64; 2])> = Vec::new();
+    let mut turns: Vec<(JointId, f64)> = Vec::new();
+    for (row, value) in rows.iter().zip(vector) {
+        let (joint, balance) = equilibrium.rows.joint_of(*row);
+        if balance == Balance::Moment {
+            turns.push((joint, value));
+            continue;
+        }
+        if joints.last().map(|(joint, _)| *joint) != Some(joint) {
+            joints.push((joint, [0.0; 2]));
+        }
+        if let Some((_, [x, y])) = joints.last_mut() {
+            *(if balance == Balance::X { x } else { y }) = value;
+        }
+    }
+    let largest = joints.iter().map(|(_, [x, y])| x.hypot(*y)).fold(0.0, f64::max);
+    // A joint that only turns in place gives no length to measure by.
+    let measure = if largest > 0.0 { largest } else { turns.iter().map(|(_, turn)| turn.abs()).fold(0.0, f64::max) };
+    // The sense is free: let the joint that moves most go right, or else up.
+    let lead = joints.iter().find(|(_, [x, y])| x.hypot(*y) > 0.999_999 * largest).map_or([1.0, 0.0], |(_, u)| *u);
+    let backwards = lead[0] < -1e-9 * largest || (lead[0].abs() <= 1e-9 * largest && lead[1] < 0.0);
+    let factor = if backwards { -1.0 / measure } else { 1.0 / measure };
+    let clean = |value: &mut f64| {
+        let scaled = *value * factor;
+        *value = if scaled.abs() < 1e-12 { 0.0 } else { scaled };
+    };
+    for (_, [x, y]) in &mut joints {
+        clean(x);
+        clean(y);
+    }
+    turns.iter_mut().for_each(|(_, turn)| clean(turn));
+    let shape = if joints.is_empty() { Shape::Parts } else { shape_of(equilibrium, &joints) };
+    Some(Motion { joints, turns, shape })
+}
+
+/// Looks for one translation or one rotation that explains all joints.
+fn shape_of(equilibrium: &Equilibrium, joints: &[(JointId, [f64; 2])]) -> Shape {
+    const NEAR: f64 = 1e-7;
+    let Some((first, [fx, fy])) = joints.first().copied() else { return Shape::Parts };
+    let same = |(_, [x, y]): &(JointId, [f64; 2])| (x - fx).hypot(y - fy) < NEAR;
+    if joints.iter().all(same) {
+        let length = fx.hypot(fy);
+        return Shape::Slides { along: [fx / length, fy / length] };
+    }
+    let arm = |joint: JointId| equilibrium.points().difference(first, joint);
+    let far = joints.iter().max_by(|(a, _), (b, _)| {
+        let length = |joint: JointId| arm(joint)[0].hypot(arm(joint)[1]);
+        length(*a).total_cmp(&length(*b))
+    });
+    let Some((other, [ox, oy])) = far.copied() else { return Shape::Parts };
+    // u = ω k × (x − c): differences of displacements give ω.
+    let [ax, ay] = arm(other);
+    let square = ax * ax + ay * ay;
+    if square == 0.0 {
+        return Shape::Parts;
+    }
+    let omega = ((oy - fy) * ax - (ox - fx) * ay) / square;
+    let follows = |(joint, [x, y]): &(JointId, [f64; 2])| {
+        let [ax, ay] = arm(*joint);
+        (x - (fx - omega * ay)).hypot(y - (fy + omega * ax)) < NEAR
+    };
+    if omega.abs() < 1e-12 || !joints.iter().all(follows) {
+        return Shape::Parts;
+    }
+    let [cx, cy] = [-fy / omega, fx / omega];
+    let [px, py] = equilibrium.point(first);
+    Shape::Turns { about: [px + cx, py + cy] }
+}
+
+/// A displacement as an exact direction, for building a restraint along it.
+pub fn direction(of: [f64; 2]) -> [Number; 2] {
+    of.map(Number::from_f64)
+}

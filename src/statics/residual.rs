@@ -1,0 +1,202 @@
+//! The independent check: all forces added up again from the printed result
+//! and the source's own coordinates, without the solver's matrix.
+//!
+//! Must not know: the equilibrium matrix.
+
+use crate::base::{JointId, MemberId};
+use crate::structure::Structure;
+
+use super::equilibrium::Rows;
+use super::results::{Place, Reaction, Residual, WholeSums};
+use super::spans::{SpanLoad, Spans};
+
+/// Above this the result is refused.
+pub const LARGEST_RESIDUAL: f64 = 1e-9;
+
+/// The forces of one result that are to balance.
+#[derive(Clone, Copy, Debug)]
+pub struct Forces<'a> {
+    /// What acts on the joints themselves, by rows: newtons, newton-metres.
+    pub direct: &'a [f64],
+    pub rows: &'a Rows,
+    /// Loads on members between their joints.
+    pub spans: &'a Spans,
+    /// Fx, Fy, M of the loads about the moment centre, from the loads themselves.
+    pub resultant: [f64; 3],
+    pub reactions: &'a [Reaction],
+    pub axial: &'a [f64],
+    pub moments: &'a [[f64; 2]],
+    /// The largest force in play, newtons.
+    pub largest: f64,
+}
+
+/// The point about which moments are taken: the first support, or the first joint.
+pub fn moment_centre(structure: &Structure) -> (Option<JointId>, [f64; 2]) {
+    let joint = structure.supports.first().map(|support| support.joint);
+    let at = joint.and_then(|joint| structure.joint(joint)).or_else(|| structure.joints.first());
+    (joint, at.map_or([0.0; 2], |joint| [joint.x.to_f64(), joint.y.to_f64()]))
+}
+
+/// Adds everything up.
+pub fn residual(structure: &Structure, forces: Forces<'_>) -> Residual {
+    let points: Vec<[f64; 2]> = structure.joints.iter().map(|joint| [joint.x.to_f64(), joint.y.to_f64()]).collect();
+    let point = |joint: JointId| points.get(joint.index()).copied().unwrap_or([0.0; 2]);
+    let (about, [cx, cy]) = moment_centre(structure);
+    let size = extent(&points);
+    let scale = if forces.largest > 0.0 { forces.largest } else { 1.0 };
+
+    let mut sums: Vec<[f64; 3]> = (0..points.len())
+        .map(|index| {
+            let joint = JointId::new(index);
+            let row = forces.rows.force(joint) as usize;
+            let at = |row: usize| forces.direct.get(row).copied().unwrap_or(0.0);
+            let moment = forces.rows.moment(joint).map_or(0.0, |row| at(row as usize));
+            [at(row), at(row + 1), moment]
+        })
+        .collect();
+    let mut add = |joint: JointId, x: f64, y: f64, m: f64| {
+        if let Some([sx, sy, sm]) = sums.get_mut(joint.index()) {
+            *sx += x;
+            *sy += y;
+            *sm += m;
+        }
+    };
+    let mut within: Option<(MemberId, f64, f64)> = None;
+    for (index, (member, axial)) in structure.members.iter().zip(forces.axial).enumerate() {
+        let ([ax, ay], [bx, by]) = (point(member.start), point(member.end));
+        let (dx, dy) = (bx - ax, by - ay);
+        let length = dx.hypot(dy);
+        let (c, s) = (dx / length, dy / length);
+        let id = MemberId::new(index);
+        let [start, end] = forces.moments.get(index).copied().unwrap_or([0.0; 2]);
+        let loads = forces.spans.get(&id).map_or(&[][..], Vec::as_slice);
+        let mut ends = Ends { axial: [*axial; 2], shear: [(end - start) / length; 2], moment: [start, end] };
+        if !loads.is_empty() {
+            let (along, left) = ends.load(length, loads);
+            let worst = along.abs().max(left.abs() / length);
+            if within.is_none_or(|(_, known, _)| worst > known) {
+                within = Some((id, worst, left.abs()));
+            }
+        }
+        // A section pulls its joint towards the member and shears it across.
+        let ([n0, n1], [v0, v1], [m0, m1]) = (ends.axial, ends.shear, ends.moment);
+        add(member.start, n0 * c + v0 * s, n0 * s - v0 * c, m0);
+        add(member.end, -n1 * c - v1 * s, -n1 * s + v1 * c, -m1);
+    }
+    let mut reactions = [0.0; 3];
+    for (support, reaction) in structure.supports.iter().zip(forces.reactions) {
+        let [fx, fy] = reaction.force();
+        add(support.joint, fx, fy, reaction.m.unwrap_or(0.0));
+        let [x, y] = point(support.joint);
+        let [sx, sy, sm] = &mut reactions;
+        *sx += fx;
+        *sy += fy;
+        *sm += (x - cx) * fy - (y - cy) * fx + reaction.m.unwrap_or(0.0);
+    }
+
+    let whole = WholeSums { loads: forces.resultant, reactions, about };
+    let [wx, wy, wm] = whole.sum();
+    let mut residual = Residual {
+        relative: (wx.hypot(wy) / scale).max(wm.abs() / (scale * size)),
+        worst: Place::Structure,
+        force: wx.hypot(wy),
+        moment: wm.abs(),
+        whole,
+    };
+    for (index, [x, y, m]) in sums.into_iter().enumerate() {
+        let joint = JointId::new(index);
+        let left = x.hypot(y);
+        // Without a rotation of its own nothing at the joint takes a moment.
+        let turn = if forces.rows.moment(joint).is_some() { m.abs() } else { 0.0 };
+        residual.force = residual.force.max(left);
+        residual.moment = residual.moment.max(turn);
+        let relative = (left / scale).max(turn / (scale * size));
+        // A NaN must not slip through a comparison.
+        if relative > residual.relative || relative.is_nan() {
+            residual.relative = relative;
+            residual.worst = Place::Joint(joint);
+        }
+    }
+    if let Some((member, worst, moment)) = within {
+        residual.moment = residual.moment.max(moment);
+        if worst / scale > residual.relative || worst.is_nan() {
+            residual.relative = worst / scale;
+            residual.worst = Place::Member(member);
+        }
+    }
+    for (index, axial) in forces.axial.iter().enumerate() {
+        if !axial.is_finite() {
+            residual.relative = f64::NAN;
+            residual.worst = Place::Member(MemberId::new(index));
+        }
+    }
+    residual
+}
+
+/// The forces on the outermost sections of a member.
+struct Ends {
+    axial: [f64; 2],
+    shear: [f64; 2],
+    moment: [f64; 2],
+}
+
+impl Ends {
+    /// Adds what the loads between the joints do to the end sections, and
+    /// gives what is left of the member's own balance: force along it
+    /// (newtons) and moment about its end (newton-metres), from the loads
+    /// added up one by one against the end sections.
+    fn load(&mut self, length: f64, loads: &[SpanLoad]) -> (f64, f64) {
+        for load in loads {
+            let [[ai, ci], [aj, cj]] = load.shares(length);
+            let ([n0, n1], [v0, v1]) = (&mut self.axial, &mut self.shear);
+            *n0 += ai;
+            *n1 -= aj;
+            *v0 -= ci;
+            *v1 += cj;
+        }
+        let ([n0, n1], [v0, _], [m0, m1]) = (self.axial, self.shear, self.moment);
+        let (mut along, mut about_end) = (n1 - n0, m1 - m0 - v0 * length);
+        for load in loads {
+            match *load {
+                SpanLoad::Spread { from, to, along: [a, b], across: [c, d] } => {
+                    let span = to - from;
+                    along += (a + b) / 2.0 * span;
+                    about_end -= c * span * (length - from - span / 2.0);
+                    about_end -= (d - c) / 2.0 * span * (length - from - span * 2.0 / 3.0);
+                }
+                SpanLoad::Point { at, along: a, across } => {
+                    along += a;
+                    about_end -= across * (length - at);
+                }
+                SpanLoad::Couple { moment, .. } => about_end += moment,
+            }
+        }
+        (along, about_end)
+    }
+}
+
+impl WholeSums {
+    /// Fx, Fy, M: loads and reactions together.
+    pub fn sum(&self) -> [f64; 3] {
+        let ([lx, ly, lm], [rx, ry, rm]) = (self.loads, self.reactions);
+        [lx + rx, ly + ry, lm + rm]
+    }
+}
+
+impl Residual {
+    /// Whether the result may be quoted.
+    pub fn is_small(&self) -> bool {
+        self.relative <= LARGEST_RESIDUAL
+    }
+}
+
+/// The larger side of the box around all points, metres; 1 for a single point.
+pub fn extent(points: &[[f64; 2]]) -> f64 {
+    let range = |axis: fn(&[f64; 2]) -> f64| {
+        let (low, high) =
+            points.iter().map(axis).fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(v), high.max(v)));
+        high - low
+    };
+    let size = range(|[x, _]| *x).max(range(|[_, y]| *y));
+    if size > 0.0 { size } else { 1.0 }
+}

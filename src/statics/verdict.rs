@@ -1,0 +1,397 @@
+//! The verdict: determinate, redundant or unstable, exactly; with what moves
+//! and what is more than needed.
+//!
+//! Nothing here depends on a tolerance. The rank is that of the equilibrium
+//! matrix over a prime field: full rank is a proof, a deficiency is checked
+//! and repeated with a second prime by the layer below.
+//!
+//! Must not know: loads, words for people.
+
+use crate::base::{JointId, SupportId};
+use crate::numeric::{Field, Group, NumericError, Prime, Rank, Scalar, exact_rank};
+use crate::structure::{Structure, SupportKind};
+
+use super::cure::{Cure, find_cure};
+use super::equilibrium::{Equilibrium, Generic, Restraint, Unknown, in_field};
+use super::motion::{Motion, motion_of};
+
+/// Seeds every random weight, so that the same file gives the same output.
+const SEED: u64 = 0x6b70_2026;
+/// Explanations are worked out for so many mechanisms; the rest are counted.
+pub const MOST_MECHANISMS: usize = 8;
+/// Explanations are worked out for so many redundancies; the rest are counted.
+pub const MOST_REDUNDANCIES: usize = 8;
+
+/// What can be said of a layout without a load on it.
+#[derive(Debug)]
+pub struct Verdict {
+    pub kind: VerdictKind,
+    pub members: usize,
+    pub reactions: usize,
+    pub joints: usize,
+    /// Independent motions: rows less rank.
+    pub mechanisms: usize,
+    /// Members and reactions more than statics can resolve: columns less rank.
+    pub redundancy: usize,
+    /// What is wrong with the supports as a whole.
+    pub support_fault: Option<SupportFault>,
+    /// One support that would mend that, verified.
+    pub support_cure: Option<Cure>,
+    /// Motions of parts against each other, or of the whole against one support too few.
+    pub motions: Vec<Mechanism>,
+    pub redundancies: Vec<Redundancy>,
+    /// Whether the joints placed otherwise would make it stable: the layout is
+    /// special, not short of a member.
+    pub special: Special,
+    pub rank: Rank,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum VerdictKind {
+    Determinate,
+    Indeterminate,
+    Unstable,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Special {
+    /// The joints of this layout, placed anywhere, would do no better.
+    No,
+    /// Placed otherwise it would have so many mechanisms fewer.
+    FewerElsewhere(usize),
+}
+
+/// Why the supports cannot hold the structure as one piece.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SupportFault {
+    /// No support at all.
+    None,
+    /// Fewer than three reaction components.
+    TooFew { reactions: usize, free: Freedom },
+    /// All reactions in one direction (a unit vector).
+    Parallel { direction: [f64; 2] },
+    /// All reaction lines through one point, metres.
+    Concurrent { point: [f64; 2], joint: Option<JointId> },
+}
+
+/// How a structure that is held by too few reactions can still move as one piece.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Freedom {
+    /// Every way.
+    All,
+    /// It turns about a point, metres.
+    Turns { about: [f64; 2] },
+    /// It slides along a direction, a unit vector.
+    Slides { along: [f64; 2] },
+}
+
+/// One independent motion.
+#[derive(Clone, Debug)]
+pub struct Mechanism {
+    /// The joints that move, ascending.
+    pub moving: Vec<JointId>,
+    /// How they move, where that was worked out.
+    pub motion: Option<Motion>,
+    /// What would stop it, verified.
+    pub cure: Option<Cure>,
+}
+
+/// Members and reactions that share one redundancy.
+#[derive(Clone, Debug)]
+pub struct Redundancy {
+    /// The smallest set found in which each can be left out without loss.
+    pub among: Vec<Unknown>,
+    /// How many of the group are too many.
+    pub degree: usize,
+}
+
+/// Settles a structure of bars.
+pub fn settle(structure: &Structure, equilibrium: &Equilibrium) -> Result<Verdict, NumericError> {
+    let blocks = equilibrium.blocks();
+    let rank = exact_rank(equilibrium, &blocks, SEED)?;
+    let (mechanisms, redundancy) = (rank.row_deficiency(), rank.column_deficiency());
+    let kind = match (mechanisms, redundancy) {
+        (0, 0) => VerdictKind::Determinate,
+        (0, _) => VerdictKind::Indeterminate,
+        _ => VerdictKind::Unstable,
+    };
+    let mut verdict = Verdict {
+        kind,
+        members: structure.members.len(),
+        reactions: structure.supports.iter().map(|support| support.kind.reactions()).sum(),
+        joints: structure.joints.len(),
+        mechanisms,
+        redundancy,
+        support_fault: None,
+        support_cure: None,
+        motions: Vec::new(),
+        redundancies: redundancies(equilibrium, &rank.column_groups),
+        special: Special::No,
+        rank,
+    };
+    if mechanisms > 0 {
+        let generic = exact_rank(&Generic(equilibrium), &blocks, SEED)?;
+        if generic.rank > verdict.rank.rank {
+            verdict.special = Special::FewerElsewhere(generic.rank - verdict.rank.rank);
+        }
+        explain_motion(structure, equilibrium, &mut verdict)?;
+    }
+    Ok(verdict)
+}
+
+fn redundancies(equilibrium: &Equilibrium, groups: &[Group]) -> Vec<Redundancy> {
+    let unknowns = |columns: &[u32]| {
+        columns.iter().filter_map(|column| equilibrium.unknowns.get(*column as usize).copied()).collect()
+    };
+    let mut found: Vec<Redundancy> = groups
+        .iter()
+        .map(|group| {
+            let smallest = group.sets.first().unwrap_or(&group.members);
+            Redundancy { among: unknowns(smallest), degree: group.degree }
+        })
+        .collect();
+    found.truncate(MOST_REDUNDANCIES);
+    found
+}
+
+/// Tells motions of the whole from motions of parts, and works out both.
+fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mut Verdict) -> Result<(), NumericError> {
+    let (held, mut extra) = held_as_one_piece(structure, equilibrium);
+    if held < 3 && !structure.joints.is_empty() {
+        verdict.support_fault = support_fault(structure, equilibrium, held);
+        verdict.support_cure = support_cure(structure, equilibrium, verdict.rank.rank)?;
+    } else {
+        extra.clear();
+    }
+    // With the piece held, what still moves moves within it.
+    let restrained = equilibrium.with(&extra);
+    let rank;
+    let groups = if extra.is_empty() {
+        &verdict.rank.row_groups
+    } else {
+        rank = exact_rank(&restrained, &restrained.blocks(), SEED)?;
+        &rank.row_groups
+    };
+    let mut sets: Vec<&Vec<u32>> = Vec::new();
+    for group in groups {
+        if group.sets.is_empty() {
+            sets.push(&group.members);
+        }
+        sets.extend(group.sets.iter());
+    }
+    sets.sort_by_key(|set| (set.len(), set.first().copied()));
+    let matrix = restrained.floating()?;
+    let mut motions = Vec::new();
+    for set in sets.into_iter().take(MOST_MECHANISMS) {
+        let mut moving: Vec<JointId> = set.iter().map(|row| restrained.rows.joint_of(*row).0).collect();
+        moving.sort_unstable();
+        moving.dedup();
+        let motion = motion_of(&restrained, &matrix, set);
+        let cure = motion.as_ref().and_then(|motion| find_cure(structure, &restrained, motion));
+        motions.push(Mechanism { moving, motion, cure });
+    }
+    verdict.motions = verify_cures(&restrained, motions)?;
+    Ok(())
+}
+
+/// A cure is offered only if, with all cures in place, the rank rises by one for each.
+fn verify_cures(restrained: &Equilibrium, mut motions: Vec<Mechanism>) -> Result<Vec<Mechanism>, NumericError> {
+    let base = exact_rank(restrained, &restrained.blocks(), SEED)?.rank;
+    let all: Vec<Restraint> = motions.iter().filter_map(|m| m.cure.as_ref().map(Cure::restraint)).collect();
+    if all.is_empty() {
+        return Ok(motions);
+    }
+    let together = restrained.with(&all);
+    if exact_rank(&together, &together.blocks(), SEED)?.rank == base + all.len() {
+        return Ok(motions);
+    }
+    for mechanism in &mut motions {
+        let Some(cure) = mechanism.cure.as_ref() else { continue };
+        let alone = restrained.with(&[cure.restraint()]);
+        if exact_rank(&alone, &alone.blocks(), SEED)?.rank != base + 1 {
+            mechanism.cure = None;
+        }
+    }
+    Ok(motions)
+}
+
+/// The reactions as forces on one rigid piece: the exact rank of their Fx, Fy
+/// and M (at most 3), and restraints that would raise it to 3.
+fn held_as_one_piece(structure: &Structure, equilibrium: &Equilibrium) -> (usize, Vec<Restraint>) {
+    let mut basis: Vec<[Prime; 3]> = Vec::new();
+    for column in equilibrium.columns() {
+        let row = match column {
+            Restraint::Line(joint, direction) => wrench(structure, *joint, direction),
+            Restraint::Turn(_) => Some([Prime::ZERO, Prime::ZERO, Prime::ONE]),
+            Restraint::Bar(..) | Restraint::Moment(..) => None,
+        };
+        if let Some(row) = row {
+            insert(&mut basis, row);
+        }
+    }
+    let held = basis.len();
+    let axis = |x, y| [crate::quantity::Number::from_integer(x), crate::quantity::Number::from_integer(y)];
+    let mut extra = Vec::new();
+    for index in 0..structure.joints.len() {
+        let joint = JointId::new(index);
+        for direction in [axis(1, 0), axis(0, 1)] {
+            if basis.len() == 3 {
+                return (held, extra);
+            }
+            if let Some(row) = wrench(structure, joint, &direction)
+                && insert(&mut basis, row)
+            {
+                extra.push(Restraint::Line(joint, direction));
+            }
+        }
+    }
+    (held, extra)
+}
+
+/// Fx, Fy and M about the origin of a line of force, exactly.
+fn wrench(structure: &Structure, joint: JointId, [fx, fy]: &[crate::quantity::Number; 2]) -> Option<[Prime; 3]> {
+    let joint = structure.joint(joint)?;
+    let (x, y) = (in_field::<Prime>(&joint.x)?, in_field::<Prime>(&joint.y)?);
+    let (fx, fy) = (in_field::<Prime>(fx)?, in_field::<Prime>(fy)?);
+    Some([fx, fy, x.mul(fy).sub(y.mul(fx))])
+}
+
+/// Adds a vector to a basis in echelon form, if it is independent.
+fn insert(basis: &mut Vec<[Prime; 3]>, mut row: [Prime; 3]) -> bool {
+    for known in basis.iter() {
+        let Some(lead) = known.iter().position(|entry| !entry.is_zero()) else { continue };
+        if let (Some(factor), Some(pivot)) = (row.get(lead).copied(), known.get(lead).and_then(|p| p.inverse())) {
+            let factor = factor.mul(pivot);
+            for (entry, known) in row.iter_mut().zip(known) {
+                *entry = entry.sub(factor.mul(*known));
+            }
+        }
+    }
+    let independent = row.iter().any(|entry| !entry.is_zero());
+    if independent {
+        basis.push(row);
+        basis.sort_by_key(|row| row.iter().position(|entry| !entry.is_zero()));
+    }
+    independent
+}
+
+/// Puts the supports' fault into geometry.
+fn support_fault(structure: &Structure, equilibrium: &Equilibrium, held: usize) -> Option<SupportFault> {
+    let lines: Vec<([f64; 2], [f64; 2])> = equilibrium
+        .columns()
+        .iter()
+        .filter_map(|column| match column {
+            Restraint::Line(joint, [x, y]) => {
+                let joint = structure.joint(*joint)?;
+                let (x, y) = (x.to_f64(), y.to_f64());
+                let length = x.hypot(y);
+                Some(([joint.x.to_f64(), joint.y.to_f64()], [x / length, y / length]))
+            }
+            _ => None,
+        })
+        .collect();
+    let turns = equilibrium.columns().iter().filter(|column| matches!(column, Restraint::Turn(_))).count();
+    let reactions = lines.len() + turns;
+    if reactions == 0 {
+        return Some(SupportFault::None);
+    }
+    let meeting = meeting_point(&lines);
+    if reactions < 3 {
+        let free = match (held, meeting) {
+            (2, Some(about)) => Freedom::Turns { about },
+            (2, None) => lines.first().map_or(Freedom::All, |(_, [x, y])| Freedom::Slides { along: [-y, *x] }),
+            _ => Freedom::All,
+        };
+        return Some(SupportFault::TooFew { reactions, free });
+    }
+    match meeting {
+        Some(point) => {
+            let joint = pinned_joint(structure).filter(|_| point_is_support(structure, point));
+            Some(SupportFault::Concurrent { point, joint })
+        }
+        None => lines.first().map(|(_, direction)| SupportFault::Parallel { direction: *direction }),
+    }
+}
+
+/// A roller that would do as a pin, or a roller more, if the rank then rises
+/// and with it the whole piece is held.
+fn support_cure(structure: &Structure, equilibrium: &Equilibrium, rank: usize) -> Result<Option<Cure>, NumericError> {
+    const MOST_TRIED: usize = 8;
+    let rollers = structure.supports.iter().filter_map(|support| match &support.kind {
+        SupportKind::Roller(roller) => {
+            let [x, y] = &roller.normal;
+            Some(Cure::RollerToPin { joint: support.joint, along: [y.negated(), x.clone()] })
+        }
+        _ => None,
+    });
+    // The free joint farthest from the first support is the likeliest new place.
+    let from = structure.supports.first().map_or(JointId(0), |support| support.joint);
+    let free = (0..structure.joints.len()).map(JointId::new).filter(|joint| structure.support_at(*joint).is_none());
+    let distance = |joint: JointId| {
+        let [dx, dy] = equilibrium.points().difference(from, joint);
+        // Of two equally far, the lower one.
+        (dx.abs(), -dy)
+    };
+    let far = free.max_by(|a, b| {
+        let ((ax, ay), (bx, by)) = (distance(*a), distance(*b));
+        ax.total_cmp(&bx).then(ay.total_cmp(&by)).then(b.cmp(a))
+    });
+    let upright = [crate::quantity::Number::ZERO, crate::quantity::Number::ONE];
+    let extra = far.map(|joint| Cure::Roller { joint, along: upright });
+    for cure in rollers.take(MOST_TRIED).chain(extra) {
+        let tried = equilibrium.with(&[cure.restraint()]);
+        let (held, _) = held_as_one_piece(structure, &tried);
+        if held == 3 && exact_rank(&tried, &tried.blocks(), SEED)?.rank == rank + 1 {
+            return Ok(Some(cure));
+        }
+    }
+    Ok(None)
+}
+
+fn pinned_joint(structure: &Structure) -> Option<JointId> {
+    let pinned = |support: &&crate::structure::Support| matches!(support.kind, SupportKind::Pin);
+    structure.supports.iter().find(pinned).map(|support| support.joint)
+}
+
+fn point_is_support(structure: &Structure, [x, y]: [f64; 2]) -> bool {
+    let at = pinned_joint(structure).and_then(|joint| structure.joint(joint));
+    at.is_some_and(|joint| joint.x.to_f64() == x && joint.y.to_f64() == y)
+}
+
+/// Where the first two lines that are not parallel meet.
+fn meeting_point(lines: &[([f64; 2], [f64; 2])]) -> Option<[f64; 2]> {
+    let ([ax, ay], [ux, uy]) = *lines.first()?;
+    let across = |[vx, vy]: [f64; 2]| ux * vy - uy * vx;
+    let ([bx, by], [vx, vy]) = *lines.iter().max_by(|(_, a), (_, b)| across(*a).abs().total_cmp(&across(*b).abs()))?;
+    let cross = across([vx, vy]);
+    if cross.abs() < 1e-12 {
+        return None;
+    }
+    // A joint shared by the two lines is the point itself, to the last bit.
+    if ax == bx && ay == by {
+        return Some([ax, ay]);
+    }
+    let along = ((bx - ax) * vy - (by - ay) * vx) / cross;
+    Some([ax + along * ux, ay + along * uy])
+}
+
+/// The supports a redundancy leans on and the members, apart.
+pub fn split(unknowns: &[Unknown]) -> (Vec<crate::base::MemberId>, Vec<SupportId>) {
+    let mut members = Vec::new();
+    let mut supports = Vec::new();
+    for unknown in unknowns {
+        match unknown {
+            Unknown::Axial(member) | Unknown::EndMoment(member, _) => {
+                if members.last() != Some(member) {
+                    members.push(*member);
+                }
+            }
+            Unknown::Reaction(support, _) => {
+                if supports.last() != Some(support) {
+                    supports.push(*support);
+                }
+            }
+        }
+    }
+    (members, supports)
+}

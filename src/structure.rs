@@ -1,0 +1,16 @@
+//! The structure itself: joints, members, supports, loads, claims; and the way
+//! from trees to it: names resolved, expressions evaluated, loops unrolled.
+//!
+//! Must not know: equilibrium, verdicts, how anything is shown.
+
+pub mod fault;
+pub mod lower;
+pub mod model;
+pub mod names;
+pub mod project;
+
+pub use fault::Fault;
+pub use lower::{Lowered, lower};
+pub use model::*;
+pub use names::{NameId, Names};
+pub use project::{Project, SourceRefusal, read_project};

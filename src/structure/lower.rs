@@ -1,0 +1,383 @@
+//! Trees to a structure, in passes: declare what has a name and unroll loops;
+//! settle lets and joints; then sections, members, supports, loads, claims.
+//!
+//! Works in one sweep a pass whatever the order of statements, and reports
+//! each fault once, however many turns of a loop repeat it.
+//!
+//! Must not know: equilibrium, words for people.
+
+mod claims;
+mod evaluate;
+mod expand;
+mod layout;
+mod loads;
+mod sections;
+
+use std::rc::Rc;
+
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use crate::base::{CaseId, FileId, Files, JointId, MaterialId, Origin, SectionId, Span, nearest};
+use crate::quantity::{Dimension, NamedUnit, Number, Reading, Unit, UnitSystem, Value, Vector};
+use crate::syntax::tree::{ExprId, Statement, Tree, Units};
+
+use super::fault::{Fault, FaultKind, Wanted};
+use super::model::Structure;
+use super::names::{NameId, Names};
+use super::project::Project;
+
+use evaluate::Stop;
+
+/// The most statements a project may unroll into.
+pub const MAX_STATEMENTS: usize = 8_000_000;
+/// The most faults that are kept; the rest are only counted.
+pub const MAX_FAULTS: usize = 2_000;
+
+/// A structure with everything that was wrong on the way to it.
+#[derive(Debug, Default)]
+pub struct Lowered {
+    pub structure: Structure,
+    pub faults: Vec<Fault>,
+    /// Faults beyond [`MAX_FAULTS`].
+    pub more_faults: usize,
+    /// Whether a fault left out a joint, member or support, so that nothing
+    /// can be said of the stability of what was meant.
+    pub layout: LayoutState,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum LayoutState {
+    #[default]
+    Whole,
+    Incomplete,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct DefId(u32);
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ScopeId(u32);
+
+impl DefId {
+    const fn index(self) -> usize {
+        self.0 as usize
+    }
+}
+
+impl ScopeId {
+    const ROOT: ScopeId = ScopeId(0);
+
+    const fn index(self) -> usize {
+        self.0 as usize
+    }
+}
+
+/// Where an expression is evaluated: in which file, in which turns of which loops.
+#[derive(Clone, Copy, Debug)]
+pub struct Context {
+    pub file: FileId,
+    pub scope: ScopeId,
+    /// The joint a load stands on, for `toward`.
+    pub loaded_joint: Option<DefId>,
+}
+
+/// One turn of a loop, or the root.
+#[derive(Debug)]
+struct Scope {
+    parent: Option<ScopeId>,
+    variable: Option<NameId>,
+    value: i64,
+    /// A run of `scope_lets`.
+    lets: (u32, u32),
+}
+
+/// A let or a joint: a name and the expression that gives its value.
+#[derive(Debug)]
+struct Definition {
+    name: NameId,
+    origin: Origin,
+    context: Context,
+    expr: ExprId,
+    state: DefState,
+    /// The place in `joints` of a joint; `None` for a let.
+    joint: Option<u32>,
+    read: bool,
+}
+
+#[derive(Clone, Debug)]
+enum DefState {
+    Waiting,
+    /// Being evaluated.
+    Open,
+    Settled(Settled),
+    Failed,
+}
+
+#[derive(Clone, Debug)]
+enum Settled {
+    Value(Value),
+    /// A joint's position in metres.
+    Point(Number, Number),
+}
+
+impl Settled {
+    fn value(&self) -> Value {
+        match self {
+            Settled::Value(value) => value.clone(),
+            Settled::Point(x, y) => Value::Vector(Vector::new(x.clone(), y.clone(), Dimension::LENGTH)),
+        }
+    }
+}
+
+/// A statement to lower once all names are known.
+#[derive(Clone, Copy, Debug)]
+struct Instance<'t> {
+    statement: &'t Statement,
+    context: Context,
+    /// The case whose block it stands in.
+    case: Option<CaseId>,
+}
+
+struct Lowering<'t> {
+    files: &'t Files,
+    trees: &'t [Tree],
+    structure: Structure,
+    names: Names,
+    globals: Vec<Option<DefId>>,
+    defs: Vec<Definition>,
+    /// Definitions of joints, in source order; later, where each joint went.
+    joints: Vec<DefId>,
+    joint_statements: Vec<&'t Statement>,
+    /// Where each declared joint went; `None` where it has no position.
+    joint_ids: Vec<Option<JointId>>,
+    section_index: FxHashMap<NameId, SectionId>,
+    material_index: FxHashMap<NameId, MaterialId>,
+    combo_index: FxHashMap<NameId, usize>,
+    travel_index: FxHashMap<NameId, Origin>,
+    scopes: Vec<Scope>,
+    scope_lets: Vec<(NameId, DefId)>,
+    loop_variables: Vec<(NameId, Origin)>,
+    turn_lets: Vec<(NameId, Origin)>,
+    units: Vec<Option<UnitSystem>>,
+    unit_cache: FxHashMap<&'t str, Rc<Unit>>,
+    members: Vec<Instance<'t>>,
+    sections: Vec<Instance<'t>>,
+    others: Vec<Instance<'t>>,
+    combos: Vec<Instance<'t>>,
+    claims: Vec<Instance<'t>>,
+    /// Whether a member may be missing because of a fault already reported.
+    members_incomplete: bool,
+    case_index: FxHashMap<NameId, CaseId>,
+    statements: usize,
+    faults: Vec<Fault>,
+    more_faults: usize,
+    seen: FxHashSet<(Origin, std::mem::Discriminant<FaultKind>)>,
+    /// Names whose declarations could not be read: no message about them.
+    broken_names: FxHashSet<String>,
+    layout_touched: bool,
+    scratch: String,
+}
+
+/// Lowers a project to the structure it states.
+pub fn lower(project: &Project) -> Lowered {
+    let mut lowering = Lowering::new(project);
+    for kind in &project.refusals {
+        lowering.layout_touched = true;
+        lowering.faults.push(Fault { kind: kind.clone(), turn: None });
+    }
+    lowering.read_units();
+    lowering.expand();
+    lowering.settle_all();
+    lowering.lower_sections();
+    lowering.lower_layout();
+    lowering.lower_others();
+    lowering.lower_combos();
+    lowering.lower_claims();
+    lowering.finish()
+}
+
+impl<'t> Lowering<'t> {
+    fn new(project: &'t Project) -> Self {
+        Lowering {
+            files: &project.files,
+            trees: &project.trees,
+            structure: Structure::default(),
+            names: Names::new(),
+            globals: Vec::new(),
+            defs: Vec::new(),
+            joints: Vec::new(),
+            joint_statements: Vec::new(),
+            joint_ids: Vec::new(),
+            section_index: FxHashMap::default(),
+            material_index: FxHashMap::default(),
+            combo_index: FxHashMap::default(),
+            travel_index: FxHashMap::default(),
+            scopes: vec![Scope { parent: None, variable: None, value: 0, lets: (0, 0) }],
+            scope_lets: Vec::new(),
+            loop_variables: Vec::new(),
+            turn_lets: Vec::new(),
+            units: Vec::new(),
+            unit_cache: FxHashMap::default(),
+            members: Vec::new(),
+            sections: Vec::new(),
+            others: Vec::new(),
+            combos: Vec::new(),
+            claims: Vec::new(),
+            members_incomplete: false,
+            case_index: FxHashMap::default(),
+            statements: 0,
+            faults: Vec::new(),
+            more_faults: 0,
+            seen: FxHashSet::default(),
+            broken_names: project.broken_names(),
+            layout_touched: project.layout_is_broken(),
+            scratch: String::new(),
+        }
+    }
+
+    fn tree(&self, context: Context) -> &'t Tree {
+        static EMPTY: std::sync::LazyLock<Tree> = std::sync::LazyLock::new(Tree::default);
+        self.trees.get(context.file.index()).unwrap_or(&EMPTY)
+    }
+
+    fn root(&self, file: FileId) -> Context {
+        Context { file, scope: ScopeId::ROOT, loaded_joint: None }
+    }
+
+    /// Records a fault, once for each place and kind.
+    fn fault(&mut self, context: Context, kind: FaultKind) {
+        if let Some(place) = place_of(&kind)
+            && !self.seen.insert((place, std::mem::discriminant(&kind)))
+        {
+            return;
+        }
+        if self.faults.len() >= MAX_FAULTS {
+            self.more_faults += 1;
+            return;
+        }
+        let turn = self.turn_text(context.scope);
+        self.faults.push(Fault { kind, turn });
+    }
+
+    fn stopped(&mut self, context: Context, stop: Stop) {
+        if let Stop::Fault(kind) = stop {
+            self.fault(context, *kind);
+        }
+    }
+
+    fn touch_layout(&mut self, is_part: bool) {
+        self.layout_touched |= is_part;
+    }
+
+    /// `i = 3, j = 2`, outermost loop first.
+    fn turn_text(&self, scope: ScopeId) -> Option<String> {
+        let mut parts = Vec::new();
+        let mut at = Some(scope);
+        while let Some(turn) = at.and_then(|id| self.scopes.get(id.index())) {
+            if let Some(variable) = turn.variable {
+                parts.push(format!("{} = {}", self.names.get(variable), turn.value));
+            }
+            at = turn.parent;
+        }
+        parts.reverse();
+        (!parts.is_empty()).then(|| parts.join(", "))
+    }
+
+    fn near_names(&self, name: &str, wanted: Wanted) -> Vec<String> {
+        // Comparing with very many names would cost more than the hint is worth.
+        let candidates = self.defs.iter().take(20_000).filter(|def| wanted == Wanted::Value || def.joint.is_some());
+        owned(nearest(name, candidates.map(|def| self.names.get(def.name))))
+    }
+
+    /// Says once for each place that `lb` was read as a force.
+    fn watch_unit(&mut self, context: Context, span: Span, reading: Reading) {
+        if reading == Reading::PoundAsForce {
+            self.fault(context, FaultKind::PoundAsForce { at: Origin::new(context.file, span) });
+        }
+    }
+
+    fn read_units(&mut self) {
+        use crate::syntax::tree::StatementKind;
+        for (file, tree) in self.trees.iter().enumerate() {
+            let context = self.root(FileId(u32::try_from(file).unwrap_or(u32::MAX)));
+            let mut first: Option<Origin> = None;
+            self.units.push(None);
+            for statement in &tree.statements {
+                let StatementKind::Units(units) = &statement.kind else { continue };
+                let at = self.origin(context, statement.span);
+                if let Some(first) = first {
+                    self.fault(context, FaultKind::DuplicateUnits { at, first });
+                    continue;
+                }
+                first = Some(at);
+                match self.own_units(context, units) {
+                    Ok(own) => {
+                        if file == 0 {
+                            self.structure.units = Some(own.clone());
+                        }
+                        if let Some(slot) = self.units.last_mut() {
+                            *slot = Some(own);
+                        }
+                    }
+                    Err(stop) => {
+                        self.layout_touched = true;
+                        self.stopped(context, stop);
+                    }
+                }
+            }
+        }
+    }
+
+    fn own_units(&mut self, context: Context, units: &Units) -> evaluate::Evaluated<UnitSystem> {
+        let mut named = |span: Span, wanted: Dimension| {
+            let unit = self.unit(context, span)?;
+            if unit.dimension == wanted {
+                return Ok(NamedUnit::new(self.text_of(context, span), (*unit).clone()));
+            }
+            let at = self.origin(context, span);
+            Err(Stop::from(FaultKind::UnitsOfWrongKind { at, wanted, found: unit.dimension }))
+        };
+        let length = named(units.length, Dimension::LENGTH)?;
+        let force = named(units.force, Dimension::FORCE)?;
+        let deflection = match units.deflection {
+            Some(span) => named(span, Dimension::LENGTH)?,
+            None => length.clone(),
+        };
+        Ok(UnitSystem { length, force, deflection })
+    }
+
+    fn settle_all(&mut self) {
+        for index in 0..self.defs.len() {
+            let def = DefId(u32::try_from(index).unwrap_or(u32::MAX));
+            if matches!(self.defs.get(index).map(|d| &d.state), Some(DefState::Waiting)) {
+                self.settle(def);
+            }
+        }
+        let failed = |definition: &Definition| matches!(definition.state, DefState::Failed);
+        self.layout_touched |= self.defs.iter().any(|definition| failed(definition) && definition.joint.is_some());
+    }
+
+    fn finish(mut self) -> Lowered {
+        let unread =
+            self.defs.iter().filter(|def| def.joint.is_none() && !def.read && !matches!(def.state, DefState::Failed));
+        let mut seen = FxHashSet::default();
+        self.structure.unused_lets =
+            unread.filter(|def| seen.insert(def.origin)).map(|def| (def.name, def.origin)).collect();
+        self.structure.names = self.names;
+        self.faults.sort_by_key(|fault| place_of(&fault.kind));
+        Lowered {
+            structure: self.structure,
+            faults: self.faults,
+            more_faults: self.more_faults,
+            layout: if self.layout_touched { LayoutState::Incomplete } else { LayoutState::Whole },
+        }
+    }
+}
+
+fn owned(names: Vec<&str>) -> Vec<String> {
+    names.into_iter().map(str::to_owned).collect()
+}
+
+fn place_of(kind: &FaultKind) -> Option<Origin> {
+    kind.place()
+}

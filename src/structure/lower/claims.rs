@@ -1,0 +1,391 @@
+//! Claims resolved: what is claimed of which joint or member, under which
+//! case, and how near is near enough.
+//!
+//! Must not know: whether a claim is true.
+
+use crate::base::{CaseId, ComboId, JointId, Origin, Span};
+use crate::quantity::{Dimension, Number, Value};
+use crate::structure::fault::FaultKind;
+use crate::structure::model::{
+    Claim, ClaimComponent, ClaimKind, ClaimPlace, ClaimedValue, ComponentWord, Polarity, Tolerance, Under, ValueClaim,
+    VectorForm, VectorTolerance,
+};
+use crate::syntax::tree::{
+    self, ClaimWhat, Component, DirectionKind, ExpectStatement, ExprId, ExprKind, Place, Relation, Sense, StatementKind,
+};
+
+use super::evaluate::{Evaluated, Stop};
+use super::{Context, Instance, Lowering};
+
+/// A computed claim (`expect …: span/3 * w`) is held to this share of itself.
+const COMPUTED_SHARE: f64 = 0.005;
+/// A claim is never held closer than to this many figures.
+const CLOSEST_FIGURES: i32 = 3;
+
+impl<'t> Lowering<'t> {
+    pub(super) fn lower_claims(&mut self) {
+        for instance in std::mem::take(&mut self.claims) {
+            if let StatementKind::Expect(expect) = &instance.statement.kind
+                && let Err(stop) = self.claim(&instance, expect)
+            {
+                self.stopped(instance.context, stop);
+            }
+        }
+    }
+
+    fn claim(&mut self, instance: &Instance<'t>, expect: &ExpectStatement) -> Evaluated<()> {
+        let context = instance.context;
+        let origin = self.origin(context, instance.statement.span);
+        let polarity = if expect.not.is_some() { Polarity::IsRefuted } else { Polarity::Holds };
+        let mut under = Under::Unsaid;
+        let kind = match &expect.claim {
+            tree::Claim::Determinate => ClaimKind::Determinate,
+            tree::Claim::Unstable => ClaimKind::Unstable,
+            tree::Claim::Indeterminate(None) => ClaimKind::Indeterminate(None),
+            tree::Claim::Indeterminate(Some(id)) => {
+                let at = self.expr_origin(context, *id);
+                let degree = self.now(|this| this.quantity(context, *id, Dimension::PURE, "a degree of redundancy"))?;
+                ClaimKind::Indeterminate(Some(
+                    degree.as_integer().ok_or(FaultKind::DegreeNotWhole { at, value: degree.to_f64() })?,
+                ))
+            }
+            tree::Claim::Value(claim) => {
+                let value = self.value_claim(context, claim)?;
+                under = self.under(instance, claim, origin)?;
+                ClaimKind::Value(Box::new(value))
+            }
+        };
+        self.structure.claims.push(Claim { kind, polarity, under, origin });
+        Ok(())
+    }
+
+    fn under(&mut self, instance: &Instance<'t>, claim: &tree::ValueClaim, origin: Origin) -> Evaluated<Under> {
+        let context = instance.context;
+        match (instance.case, claim.under) {
+            (Some(_), Some(under)) => {
+                let span = match under {
+                    tree::Under::All(span) => span,
+                    tree::Under::Case(name) => name.span,
+                };
+                Err(FaultKind::ClaimCaseTwice { at: self.origin(context, span) }.into())
+            }
+            (Some(case), None) => Ok(Under::Case(case)),
+            (None, Some(tree::Under::All(_))) => Ok(Under::All),
+            (None, Some(tree::Under::Case(name))) => {
+                let id = self.now(|this| this.name_id(context, name))?;
+                if let Some(case) = id.and_then(|id| self.case_index.get(&id)) {
+                    return Ok(Under::Case(*case));
+                }
+                if let Some(combo) = id.and_then(|id| self.combo_index.get(&id)) {
+                    return Ok(Under::Combo(ComboId::new(*combo)));
+                }
+                let text = self.now(|this| this.full_name(context, name))?;
+                let near = self.near_cases(&text);
+                Err(self.unknown(context, name, crate::structure::fault::Wanted::Case, near))
+            }
+            (None, None) => {
+                let (cases, combos) = (self.structure.cases.len(), self.structure.combos.len());
+                match (cases, combos) {
+                    (1, 0) => Ok(Under::Case(CaseId::new(0))),
+                    (0, 0) => Ok(Under::Unsaid),
+                    _ => {
+                        let cases = self.structure.cases.iter().map(|case| case.name);
+                        let names = cases.chain(self.structure.combos.iter().map(|combo| combo.name));
+                        let names = names.take(6).map(|id| self.names.get(id).to_owned()).collect();
+                        Err(FaultKind::ClaimCaseUnsaid { at: origin, names }.into())
+                    }
+                }
+            }
+        }
+    }
+
+    fn value_claim(&mut self, context: Context, claim: &tree::ValueClaim) -> Evaluated<ValueClaim> {
+        let place = self.claim_place(context, claim)?;
+        let component = match claim.component {
+            None => None,
+            Some(component) => Some(self.component(context, component)?),
+        };
+        self.check_sense(context, claim)?;
+        let value_origin = match claim.value {
+            tree::ClaimedValue::Zero(span) => self.origin(context, span),
+            tree::ClaimedValue::Value(id) => self.expr_origin(context, id),
+        };
+        let value = match claim.value {
+            tree::ClaimedValue::Zero(_) => ClaimedValue::Zero,
+            tree::ClaimedValue::Value(id) => self.claimed(context, claim, id)?,
+        };
+        let is_vector =
+            matches!(value, ClaimedValue::Vector { form: VectorForm::Components | VectorForm::Directed, .. });
+        if is_vector && claim.relation != Relation::Equals {
+            return Err(FaultKind::ClaimRelationOfVector { at: value_origin }.into());
+        }
+        let (what, relation) = (claim.what, claim.relation);
+        let sense = claim.sense.map(|(sense, _)| sense);
+        Ok(ValueClaim { what, place, component, relation, value, sense, value_origin })
+    }
+
+    fn joint_text(&self, joint: JointId) -> String {
+        self.structure.joint(joint).map_or("?", |joint| self.names.get(joint.name)).to_owned()
+    }
+
+    fn claim_place(&mut self, context: Context, claim: &tree::ValueClaim) -> Evaluated<ClaimPlace> {
+        let wrong = |this: &Self, span: Span, what, wanted| -> Stop {
+            FaultKind::ClaimPlace { at: this.origin(context, span), what, wanted }.into()
+        };
+        match claim.place {
+            Place::Joint(name) => {
+                match claim.what {
+                    ClaimWhat::Force => return Err(wrong(self, name.span, "force", "a member, such as `A-B`")),
+                    ClaimWhat::Shear => return Err(wrong(self, name.span, "shear", "a beam, such as `A-B`")),
+                    ClaimWhat::Moment => return Err(wrong(self, name.span, "moment", "a beam, such as `A-B at 2 m`")),
+                    ClaimWhat::Reaction | ClaimWhat::Deflection | ClaimWhat::Rotation => {}
+                }
+                if let Some(at) = claim.at {
+                    return Err(FaultKind::ClauseNotForJoint { at: self.expr_origin(context, at), clause: "at" }.into());
+                }
+                let joint = self.joint_at(context, name)?;
+                if claim.what == ClaimWhat::Reaction && self.structure.support_at(joint).is_none() {
+                    if self.members_incomplete {
+                        return Err(Stop::Poisoned);
+                    }
+                    let (at, joint) = (self.origin(context, name.span), self.joint_text(joint));
+                    return Err(FaultKind::ClaimWithoutSupport { at, joint }.into());
+                }
+                Ok(ClaimPlace::Joint(joint))
+            }
+            Place::Chain(chain) => {
+                match claim.what {
+                    ClaimWhat::Reaction => return Err(wrong(self, chain.span, "reaction", "a supported joint")),
+                    ClaimWhat::Rotation => return Err(wrong(self, chain.span, "rotation", "a joint")),
+                    _ => {}
+                }
+                let path = self.members_along(context, chain)?;
+                let at = match claim.at {
+                    None => None,
+                    Some(at) => {
+                        let zero = Number::ZERO;
+                        let whole = path.iter().fold(zero, |sum, (member, _)| sum.plus(&self.length_of(*member)));
+                        let place = self.now(|this| this.place_along(context, at, &whole))?;
+                        let (length, value) = (whole.to_f64(), place.to_f64());
+                        if place.is_negative() || value > length * (1.0 + 1e-12) {
+                            let at = self.expr_origin(context, at);
+                            return Err(FaultKind::PositionOutside { at, length, value }.into());
+                        }
+                        Some(place)
+                    }
+                };
+                Ok(ClaimPlace::Members { path, at })
+            }
+        }
+    }
+
+    fn component(&mut self, context: Context, component: Component) -> Evaluated<ClaimComponent> {
+        let whole = |x, y| [Number::from_integer(x), Number::from_integer(y)];
+        Ok(match component {
+            Component::X(_) => ClaimComponent { direction: whole(1, 0), word: ComponentWord::X },
+            Component::Y(_) => ClaimComponent { direction: whole(0, 1), word: ComponentWord::Y },
+            Component::Along(direction) => {
+                let word = match direction.kind {
+                    DirectionKind::Word(word) => ComponentWord::Cardinal(word),
+                    _ => ComponentWord::Other,
+                };
+                let line = self.now(|this| this.direction(context, direction))?;
+                ClaimComponent { direction: [line.x, line.y], word }
+            }
+        })
+    }
+
+    fn check_sense(&self, context: Context, claim: &tree::ValueClaim) -> Evaluated<()> {
+        let Some((sense, span)) = claim.sense else { return Ok(()) };
+        let (what, allowed, fits) = match claim.what {
+            ClaimWhat::Force => {
+                ("force", "`tension` or `compression`", matches!(sense, Sense::Tension | Sense::Compression))
+            }
+            ClaimWhat::Reaction => (
+                "reaction",
+                "a direction for a force, `cw` or `ccw` for a couple",
+                matches!(sense, Sense::Clockwise | Sense::Counterclockwise),
+            ),
+            ClaimWhat::Rotation => {
+                ("rotation", "`cw` or `ccw`", matches!(sense, Sense::Clockwise | Sense::Counterclockwise))
+            }
+            ClaimWhat::Moment => (
+                "moment",
+                "`sagging`, `hogging` or the side in tension",
+                !matches!(sense, Sense::Tension | Sense::Compression | Sense::Clockwise | Sense::Counterclockwise),
+            ),
+            ClaimWhat::Shear => ("shear", "no sense word", false),
+            ClaimWhat::Deflection => ("deflection", "a direction", false),
+        };
+        if fits {
+            return Ok(());
+        }
+        let at = self.origin(context, span);
+        Err(FaultKind::ClaimSense { at, sense: sense_word(sense), what, allowed }.into())
+    }
+
+    fn claimed(&mut self, context: Context, claim: &tree::ValueClaim, id: ExprId) -> Evaluated<ClaimedValue> {
+        let couple = matches!(claim.sense, Some((Sense::Clockwise | Sense::Counterclockwise, _)));
+        let (wanted, role) = match claim.what {
+            ClaimWhat::Reaction if couple => (Dimension::MOMENT, "a reaction couple"),
+            ClaimWhat::Reaction => (Dimension::FORCE, "a reaction"),
+            ClaimWhat::Force => (Dimension::FORCE, "a member force"),
+            ClaimWhat::Shear => (Dimension::FORCE, "a shear"),
+            ClaimWhat::Moment => (Dimension::MOMENT, "a bending moment"),
+            ClaimWhat::Deflection => (Dimension::LENGTH, "a deflection"),
+            ClaimWhat::Rotation => (Dimension::ANGLE, "a rotation"),
+        };
+        match self.evaluate_now(context, id)? {
+            Value::Scalar(quantity) => {
+                let own = quantity.dimension;
+                let couple = claim.what == ClaimWhat::Reaction && own == Dimension::MOMENT;
+                let (wanted, role) = if couple { (Dimension::MOMENT, "a reaction couple") } else { (wanted, role) };
+                let value = self.now(|this| this.quantity(context, id, wanted, role))?;
+                let tolerance = match claim.within {
+                    Some(within) => self.within(context, within, wanted, value.to_f64())?,
+                    None => self.half_unit(context, id, value.to_f64()),
+                };
+                Ok(ClaimedValue::Scalar { value, dimension: wanted, tolerance: Tolerance(tolerance) })
+            }
+            Value::Vector(vector) => {
+                if !matches!(claim.what, ClaimWhat::Reaction | ClaimWhat::Deflection) {
+                    let at = self.expr_origin(context, id);
+                    return Err(FaultKind::ScalarWanted { at, role }.into());
+                }
+                let value = self.vector_of(context, id, vector, wanted, role)?;
+                let [x, y] = [value[0].to_f64(), value[1].to_f64()];
+                let tolerance = match claim.within {
+                    Some(within) => VectorTolerance::Length(self.within(context, within, wanted, x.hypot(y))?),
+                    None => self.vector_half_units(context, id, [x, y]),
+                };
+                let form = match self.tree(context).expr(id).map(|expr| expr.kind) {
+                    Some(ExprKind::Directed { direction, .. }) => match direction.kind {
+                        DirectionKind::Word(word) => VectorForm::Cardinal(word),
+                        _ => VectorForm::Directed,
+                    },
+                    _ => VectorForm::Components,
+                };
+                Ok(ClaimedValue::Vector { value, dimension: wanted, tolerance, form })
+            }
+        }
+    }
+
+    fn within(&mut self, context: Context, id: ExprId, wanted: Dimension, size: f64) -> Evaluated<f64> {
+        if let Some(ExprKind::Number { number, unit: Some(unit) }) = self.tree(context).expr(id).map(|expr| expr.kind)
+            && self.text_of(context, unit) == "%"
+        {
+            let at = self.origin(context, number);
+            let share = Number::parse_decimal(self.text_of(context, number)).ok_or(FaultKind::NotFinite { at })?;
+            return Ok((share.to_f64() / 100.0 * size).abs());
+        }
+        let value = self.now(|this| this.quantity(context, id, wanted, "a tolerance"))?;
+        Ok(value.to_f64().abs())
+    }
+
+    /// Half a unit of the last figure of a value as written, in SI units.
+    fn half_unit(&mut self, context: Context, id: ExprId, size: f64) -> f64 {
+        self.written_half_unit(context, id, size, None).unwrap_or(size.abs() * COMPUTED_SHARE)
+    }
+
+    /// As [`Self::half_unit`], for values that are literals; `unit` is the one
+    /// a bracket around them gives.
+    fn written_half_unit(&mut self, context: Context, id: ExprId, size: f64, unit: Option<f64>) -> Option<f64> {
+        match self.tree(context).expr(id)?.kind {
+            ExprKind::Negative(inner) => self.written_half_unit(context, inner, size, unit),
+            ExprKind::Directed { magnitude, .. } => self.written_half_unit(context, magnitude, size, unit),
+            ExprKind::Group { inner, unit: None } => self.written_half_unit(context, inner, size, unit),
+            ExprKind::Neighbours(parts) => {
+                let last = self.tree(context).list(parts).last().copied()?;
+                self.written_half_unit(context, last, size, unit)
+            }
+            ExprKind::Number { number, unit: own } => {
+                let text = self.text_of(context, number);
+                let written: f64 = text.replace('_', "").parse().ok()?;
+                let factor = match (own, unit) {
+                    (Some(span), _) => self.unit(context, span).ok()?.factor.to_f64(),
+                    (None, Some(factor)) => factor,
+                    // A bare number took the file's unit on its way to `size`.
+                    (None, None) if written != 0.0 => (size / written).abs(),
+                    (None, None) => return Some(0.0),
+                };
+                let last = 10_f64.powi(last_place(text)) * factor;
+                let closest = match size.abs() {
+                    0.0 => 0.0,
+                    size => {
+                        let leading = (size / factor).log10().floor();
+                        #[allow(clippy::cast_possible_truncation)]
+                        let place = leading as i32 - (CLOSEST_FIGURES - 1);
+                        10_f64.powi(place) * factor
+                    }
+                };
+                Some(0.5 * last.max(closest))
+            }
+            _ => None,
+        }
+    }
+
+    fn vector_half_units(&mut self, context: Context, id: ExprId, [x, y]: [f64; 2]) -> VectorTolerance {
+        let kind = self.tree(context).expr(id).map(|expr| expr.kind);
+        match kind {
+            Some(ExprKind::Vector { x: ix, y: iy, unit }) => {
+                let unit = unit.and_then(|span| self.unit(context, span).ok()).map(|unit| unit.factor.to_f64());
+                let largest = x.abs().max(y.abs());
+                let mut part = |id, size: f64| {
+                    let own = self.written_half_unit(context, id, size, unit);
+                    // A component written as a plain 0 is held to its neighbour's figures.
+                    own.filter(|tolerance| *tolerance > 0.0)
+                };
+                let (tx, ty) = (part(ix, x), part(iy, y));
+                let computed = largest * COMPUTED_SHARE;
+                let spare = tx.or(ty).unwrap_or(computed);
+                VectorTolerance::Components([tx.unwrap_or(spare), ty.unwrap_or(spare)])
+            }
+            Some(ExprKind::Directed { direction, .. }) => {
+                let tolerance = self.half_unit(context, id, x.hypot(y));
+                match direction.kind {
+                    DirectionKind::Word(_) => VectorTolerance::Components([tolerance, tolerance]),
+                    _ => VectorTolerance::Length(tolerance.max(x.hypot(y) * COMPUTED_SHARE)),
+                }
+            }
+            _ => VectorTolerance::Components([x.abs() * COMPUTED_SHARE, y.abs() * COMPUTED_SHARE]),
+        }
+    }
+}
+
+/// The power of ten of a number's last written figure: `74.60` gives -2,
+/// `283` gives 0, `1.2e3` gives 2.
+fn last_place(text: &str) -> i32 {
+    let text = text.replace('_', "");
+    let (mantissa, exponent) = text.split_once(['e', 'E']).unwrap_or((&text, "0"));
+    let decimals = mantissa.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+    let exponent: i32 = exponent.parse().unwrap_or(0);
+    exponent - i32::try_from(decimals).unwrap_or(i32::MAX / 2)
+}
+
+/// The word or words of a sense.
+pub const fn sense_word(sense: Sense) -> &'static str {
+    match sense {
+        Sense::Tension => "tension",
+        Sense::Compression => "compression",
+        Sense::Clockwise => "cw",
+        Sense::Counterclockwise => "ccw",
+        Sense::Sagging => "sagging",
+        Sense::Hogging => "hogging",
+        Sense::TensionAbove => "tension above",
+        Sense::TensionBelow => "tension below",
+        Sense::TensionLeft => "tension left",
+        Sense::TensionRight => "tension right",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_last_written_figure_sets_the_place() {
+        assert_eq!(last_place("74.60"), -2);
+        assert_eq!(last_place("1_283"), 0);
+        assert_eq!(last_place("1.2e3"), 2);
+    }
+}

@@ -1,0 +1,757 @@
+//! Expressions to values: names looked up, units applied, dimensions checked.
+//!
+//! Definitions may stand in any order and lean on each other to any depth, so
+//! an evaluation that meets a definition not yet settled stops with
+//! [`Stop::Need`]; [`Lowering::settle`] then settles that one first, on a stack
+//! of its own.
+//!
+//! Must not know: statements.
+
+use crate::base::{Origin, Span};
+use crate::quantity::{
+    ArithmeticError, Dimension, Heading, Number, Quantity, Unit, UnitErrorKind, Value, Vector, parse_unit,
+};
+use crate::syntax::tree::{
+    Axis, BinaryOp, Cardinal, ChainFunction, Direction, DirectionKind, ExprId, ExprKind, Function, NameRef, Range,
+};
+
+use super::{Context, DefId, DefState, Lowering, ScopeId, Settled};
+use crate::structure::fault::{FaultKind, Named, Wanted};
+use crate::structure::names::NameId;
+
+/// Why an evaluation gave no value.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Stop {
+    /// A definition has to be settled first.
+    Need(DefId),
+    /// It leans on something already reported.
+    Poisoned,
+    Fault(Box<FaultKind>),
+}
+
+impl From<FaultKind> for Stop {
+    fn from(kind: FaultKind) -> Self {
+        Stop::Fault(Box::new(kind))
+    }
+}
+
+pub type Evaluated<T> = Result<T, Stop>;
+
+/// What a name reads as where a value is wanted.
+enum Meaning {
+    Turn(i64),
+    Definition(DefId),
+    Unknown,
+}
+
+impl<'t> Lowering<'t> {
+    pub fn origin(&self, context: Context, span: Span) -> Origin {
+        Origin::new(context.file, span)
+    }
+
+    pub fn text_of(&self, context: Context, span: Span) -> &'t str {
+        span.text(self.files.text(context.file))
+    }
+
+    fn expr_span(&self, context: Context, id: ExprId) -> Span {
+        self.tree(context).expr(id).map_or(Span::default(), |expr| expr.span)
+    }
+
+    pub fn expr_origin(&self, context: Context, id: ExprId) -> Origin {
+        self.origin(context, self.expr_span(context, id))
+    }
+
+    /// The value of an expression.
+    pub fn evaluate(&mut self, context: Context, id: ExprId) -> Evaluated<Value> {
+        let Some(expr) = self.tree(context).expr(id).copied() else { return Err(Stop::Poisoned) };
+        let at = self.origin(context, expr.span);
+        match expr.kind {
+            ExprKind::Number { number, unit } => self.number(context, number, unit).map(Value::Scalar),
+            ExprKind::Neighbours(parts) => self.neighbours(context, parts, at),
+            ExprKind::Name(name) => self.name_value(context, name),
+            ExprKind::Field { of, axis } => match self.evaluate(context, of)? {
+                Value::Vector(vector) => {
+                    let value = match axis {
+                        Axis::X => vector.x,
+                        Axis::Y => vector.y,
+                    };
+                    Ok(Value::Scalar(Quantity::new(value, vector.dimension)))
+                }
+                Value::Scalar(_) => Err(FaultKind::FieldOfScalar { at, axis }.into()),
+            },
+            ExprKind::Negative(inner) => Ok(self.evaluate(context, inner)?.negated()),
+            ExprKind::Binary { op, left, right } => self.binary(context, op, left, right, at),
+            ExprKind::Call { function, arguments } => self.call(context, function, arguments, at),
+            ExprKind::ChainCall { function, chain } => self.chain_call(context, function, chain.links, at),
+            ExprKind::Vector { x, y, unit } => self.vector(context, (x, y), unit, at),
+            ExprKind::Group { inner, unit } => {
+                let value = self.evaluate(context, inner)?;
+                match unit {
+                    None => Ok(value),
+                    Some(unit) => self.apply_unit(context, value, unit, at),
+                }
+            }
+            ExprKind::Directed { magnitude, direction } => {
+                let magnitude =
+                    self.scalar(context, magnitude, "the size before a direction").map_err(|stop| match stop {
+                        Stop::Fault(kind) if matches!(*kind, FaultKind::ScalarWanted { .. }) => {
+                            FaultKind::DirectionTwice { at: self.origin(context, direction.span) }.into()
+                        }
+                        other => other,
+                    })?;
+                let zero = FaultKind::ZeroDirection { at: self.origin(context, direction.span) };
+                let unit = self.direction(context, direction)?.direction().map_err(|_| zero)?;
+                let parts = (id, id);
+                Value::Scalar(magnitude)
+                    .toward(&unit)
+                    .map_err(|error| self.arithmetic(context, error, parts, at).into())
+            }
+            ExprKind::Pi => Ok(Value::Scalar(Quantity::pure(Number::Pi(crate::quantity::Rational::from_integer(1))))),
+        }
+    }
+
+    /// A value with no direction.
+    pub fn scalar(&mut self, context: Context, id: ExprId, role: &'static str) -> Evaluated<Quantity> {
+        match self.evaluate(context, id)? {
+            Value::Scalar(quantity) => Ok(quantity),
+            Value::Vector(_) => Err(FaultKind::ScalarWanted { at: self.expr_origin(context, id), role }.into()),
+        }
+    }
+
+    fn number(&mut self, context: Context, number: Span, unit: Option<Span>) -> Evaluated<Quantity> {
+        let at = self.origin(context, number);
+        let value = Number::parse_decimal(self.text_of(context, number)).ok_or(FaultKind::NotFinite { at })?;
+        match unit {
+            None => Ok(Quantity::new(value, Dimension::PURE)),
+            Some(span) => {
+                let unit = self.unit(context, span)?;
+                Ok(Quantity::new(value.times(&unit.factor), unit.dimension))
+            }
+        }
+    }
+
+    /// The unit a span of the source names.
+    pub fn unit(&mut self, context: Context, span: Span) -> Evaluated<std::rc::Rc<Unit>> {
+        let text = self.text_of(context, span);
+        if let Some(unit) = self.unit_cache.get(text) {
+            let unit = std::rc::Rc::clone(unit);
+            self.watch_unit(context, span, unit.reading);
+            return Ok(unit);
+        }
+        let at = self.origin(context, span);
+        if text == "%" {
+            return Err(FaultKind::ShareHere { at }.into());
+        }
+        let unit = std::rc::Rc::new(parse_unit(text).map_err(|error| match error.kind {
+            UnitErrorKind::Unknown { word, similar } => FaultKind::UnknownUnit { at, unit: word, similar },
+            UnitErrorKind::AmbiguousTon => FaultKind::AmbiguousTon { at },
+            UnitErrorKind::Bar => FaultKind::BarAsUnit { at },
+            _ => FaultKind::UnknownUnit { at, unit: text.to_owned(), similar: None },
+        })?);
+        self.watch_unit(context, span, unit.reading);
+        self.unit_cache.insert(text, std::rc::Rc::clone(&unit));
+        Ok(unit)
+    }
+
+    fn neighbours(&mut self, context: Context, parts: Range, at: Origin) -> Evaluated<Value> {
+        let mut total: Option<Quantity> = None;
+        let mut last_factor: Option<Number> = None;
+        for part in self.tree(context).list(parts).to_vec() {
+            let Some(ExprKind::Number { number, unit: Some(unit) }) = self.tree(context).expr(part).map(|e| e.kind)
+            else {
+                return Err(FaultKind::NeighbourOrder { at }.into());
+            };
+            let factor = self.unit(context, unit)?.factor.clone();
+            let quantity = self.number(context, number, Some(unit))?;
+            let smaller = last_factor.as_ref().is_none_or(|last| factor.compare(last).is_lt());
+            let below_one = last_factor.as_ref().is_none_or(|last| quantity.value.compare(last).is_lt());
+            if !smaller || !below_one {
+                return Err(FaultKind::NeighbourOrder { at }.into());
+            }
+            total = Some(match total {
+                None => quantity,
+                Some(sum) if sum.dimension == quantity.dimension => {
+                    Quantity::new(sum.value.plus(&quantity.value), sum.dimension)
+                }
+                Some(_) => return Err(FaultKind::NeighbourOrder { at }.into()),
+            });
+            last_factor = Some(factor);
+        }
+        total.map(Value::Scalar).ok_or(Stop::Poisoned)
+    }
+
+    fn binary(&mut self, context: Context, op: BinaryOp, left: ExprId, right: ExprId, at: Origin) -> Evaluated<Value> {
+        let a = self.evaluate(context, left)?;
+        let b = self.evaluate(context, right)?;
+        let units = self.units.get(context.file.index()).and_then(Option::as_ref);
+        let result = match op {
+            BinaryOp::Add => a.plus(&b, units),
+            BinaryOp::Subtract => a.minus(&b, units),
+            BinaryOp::Multiply => a.times(&b),
+            BinaryOp::Divide => a.over(&b),
+            BinaryOp::Power => a.power(&b),
+        };
+        result.map_err(|error| {
+            let vector_last = error == ArithmeticError::ScalarAndVector && matches!(b, Value::Vector(_));
+            let parts = if vector_last { (right, left) } else { (left, right) };
+            self.arithmetic(context, error, parts, at).into()
+        })
+    }
+
+    /// What went wrong in an operation, at the part of it that is to blame.
+    fn arithmetic(&self, context: Context, error: ArithmeticError, parts: (ExprId, ExprId), at: Origin) -> FaultKind {
+        use ArithmeticError as E;
+        let (left, right) = (self.expr_origin(context, parts.0), self.expr_origin(context, parts.1));
+        let text = || self.text_of(context, at.span).to_owned();
+        match error {
+            E::MixedDimensions { left: a, right: b } => {
+                FaultKind::MixedDimensions { at, left: (left, a), right: (right, b) }
+            }
+            E::NoFileUnits { wanted } => FaultKind::BareNumber { at, wanted, text: text() },
+            E::WrongDimension { wanted, found } if wanted == Dimension::ANGLE && found.is_pure() => {
+                FaultKind::BareAngle { at: left, text: self.text_of(context, left.span).to_owned() }
+            }
+            E::WrongDimension { wanted, found } => {
+                let text = self.text_of(context, left.span).to_owned();
+                FaultKind::WrongDimension { at: left, role: "this function's argument", wanted, found, text }
+            }
+            E::ExponentNotPure { found } => FaultKind::WrongDimension {
+                at: right,
+                role: "an exponent",
+                wanted: Dimension::PURE,
+                found,
+                text: self.text_of(context, right.span).to_owned(),
+            },
+            E::PowerOfDimension { .. } => FaultKind::PowerNotWhole { at: right },
+            E::RootOfDimension { found } => FaultKind::RootOfDimension { at, found, text: text() },
+            E::DivisionByZero => FaultKind::DivisionByZero { at: right },
+            E::RootOfNegative => FaultKind::OutsideDomain { at, function: "sqrt" },
+            E::OutOfDomain { function } => FaultKind::OutsideDomain { at, function: function.word() },
+            E::ArgumentCount { function, found } => FaultKind::ArgumentCount { at, function: function.word(), found },
+            E::NoDirection => FaultKind::ZeroDirection { at },
+            E::ScalarAndVector => FaultKind::ScalarAndVector { at, vector: left, scalar: right },
+            E::ProductOfVectors | E::DivisionByVector | E::PowerOfVector => FaultKind::VectorProduct { at },
+            E::WantedScalar => FaultKind::ScalarWanted { at, role: "this place" },
+            E::WantedVector => FaultKind::VectorWanted { at, role: "this place" },
+            E::DimensionTooLarge | E::OutOfRange => FaultKind::NotFinite { at },
+        }
+    }
+
+    fn vector(
+        &mut self,
+        context: Context,
+        parts: (ExprId, ExprId),
+        unit: Option<Span>,
+        at: Origin,
+    ) -> Evaluated<Value> {
+        let x = self.scalar(context, parts.0, "a component")?;
+        let y = self.scalar(context, parts.1, "a component")?;
+        let units = self.units.get(context.file.index()).and_then(Option::as_ref);
+        let vector =
+            Vector::from_components(x, y, units).map_err(|error| self.arithmetic(context, error, parts, at))?;
+        let value = Value::Vector(vector);
+        match unit {
+            None => Ok(value),
+            Some(unit) => self.apply_unit(context, value, unit, at),
+        }
+    }
+
+    fn apply_unit(&mut self, context: Context, value: Value, unit: Span, at: Origin) -> Evaluated<Value> {
+        let unit = self.unit(context, unit)?;
+        if value.dimension().is_pure() {
+            return value
+                .in_unit(&unit)
+                .map_err(|error| self.arithmetic(context, error, (ExprId(0), ExprId(0)), at).into());
+        }
+        let (role, wanted, found) = ("a bracket that carries a unit", Dimension::PURE, value.dimension());
+        let text = self.text_of(context, at.span).to_owned();
+        Err(FaultKind::WrongDimension { at, role, wanted, found, text }.into())
+    }
+
+    fn call(&mut self, context: Context, function: Function, arguments: Range, at: Origin) -> Evaluated<Value> {
+        let tree = self.tree(context);
+        let ids = tree.list(arguments);
+        let mut values = Vec::with_capacity(ids.len());
+        for id in ids {
+            values.push(self.evaluate(context, *id)?);
+        }
+        let first = ids.first().copied().unwrap_or(ExprId(0));
+        let parts = (first, ids.get(1).copied().unwrap_or(first));
+        let units = self.units.get(context.file.index()).and_then(Option::as_ref);
+        let value = function_of(function).apply(&values, units);
+        value.map_err(|error| self.arithmetic(context, error, parts, at).into())
+    }
+
+    fn chain_call(&mut self, context: Context, function: ChainFunction, links: Range, at: Origin) -> Evaluated<Value> {
+        let mut points: Vec<Vector> = Vec::new();
+        for link in self.tree(context).links(links).to_vec() {
+            match self.name_value(context, link)? {
+                Value::Vector(point) => points.push(point),
+                Value::Scalar(_) => {
+                    let at = self.origin(context, link.span);
+                    return Err(FaultKind::VectorWanted { at, role: "each link of a chain" }.into());
+                }
+            }
+        }
+        let (Some(first), Some(last)) = (points.first(), points.last()) else { return Err(Stop::Poisoned) };
+        let difference = |a: &Vector, b: &Vector| Vector::new(b.x.minus(&a.x), b.y.minus(&a.y), a.dimension);
+        match function {
+            ChainFunction::Length => {
+                let mut length = Number::ZERO;
+                for pair in points.windows(2) {
+                    if let [a, b] = pair {
+                        length = length.plus(&difference(a, b).magnitude().value);
+                    }
+                }
+                Ok(Value::Scalar(Quantity::new(length, first.dimension)))
+            }
+            ChainFunction::Angle => {
+                let angle = difference(first, last).angle().map_err(|_| FaultKind::ZeroDirection { at })?;
+                Ok(Value::Scalar(angle))
+            }
+            ChainFunction::Along | ChainFunction::Across => {
+                let unit = difference(first, last).direction().map_err(|_| FaultKind::ZeroDirection { at })?;
+                Ok(Value::Vector(if function == ChainFunction::Across { unit.turned_left() } else { unit }))
+            }
+        }
+    }
+
+    /// A direction as a vector of any length, exact where it was written exactly.
+    pub fn direction(&mut self, context: Context, direction: Direction) -> Evaluated<Vector> {
+        let at = self.origin(context, direction.span);
+        match direction.kind {
+            DirectionKind::Word(word) => Ok(heading(word).vector()),
+            DirectionKind::FromHorizontal { angle, vertical, horizontal } => {
+                self.turned(context, angle, horizontal, vertical)
+            }
+            DirectionKind::FromVertical { angle, horizontal, vertical } => {
+                self.turned(context, angle, vertical, horizontal)
+            }
+            DirectionKind::Value(id) => match self.evaluate(context, id)? {
+                Value::Vector(vector) if vector.x.is_zero() && vector.y.is_zero() => {
+                    Err(FaultKind::ZeroDirection { at }.into())
+                }
+                Value::Vector(vector) => Ok(vector),
+                Value::Scalar(angle) => {
+                    let angle = self.angle(context, id, angle)?;
+                    Ok(Vector::at_angle(&angle))
+                }
+            },
+            DirectionKind::Toward(name) => {
+                let Some(from) = context.loaded_joint.and_then(|def| self.definition_value(def)) else {
+                    return Err(FaultKind::TowardWithoutJoint { at }.into());
+                };
+                match (from, self.name_value(context, name)?) {
+                    (Value::Vector(from), Value::Vector(to)) => {
+                        let arm = Vector::new(to.x.minus(&from.x), to.y.minus(&from.y), to.dimension);
+                        if arm.x.is_zero() && arm.y.is_zero() {
+                            return Err(FaultKind::ZeroDirection { at }.into());
+                        }
+                        Ok(arm)
+                    }
+                    _ => Err(FaultKind::VectorWanted { at, role: "what `toward` points to" }.into()),
+                }
+            }
+        }
+    }
+
+    /// `ANGLE` from one of the four directions towards another.
+    fn turned(&mut self, context: Context, id: ExprId, from: Cardinal, towards: Cardinal) -> Evaluated<Vector> {
+        let angle = self.scalar(context, id, "an angle")?;
+        let angle = self.angle(context, id, angle)?;
+        let turned = heading(from).turned(heading(towards), &Quantity::new(angle, Dimension::ANGLE));
+        turned.map_err(|error| self.arithmetic(context, error, (id, id), self.expr_origin(context, id)).into())
+    }
+
+    fn angle(&self, context: Context, id: ExprId, value: Quantity) -> Evaluated<Number> {
+        let at = self.expr_origin(context, id);
+        let text = || self.text_of(context, at.span).to_owned();
+        if value.dimension == Dimension::ANGLE || value.is_bare_zero() {
+            Ok(value.value)
+        } else if value.dimension.is_pure() {
+            Err(FaultKind::BareAngle { at, text: text() }.into())
+        } else {
+            let (role, wanted, found) = ("an angle", Dimension::ANGLE, value.dimension);
+            Err(FaultKind::WrongDimension { at, role, wanted, found, text: text() }.into())
+        }
+    }
+
+    // Names
+
+    fn name_value(&mut self, context: Context, name: NameRef) -> Evaluated<Value> {
+        let id = self.name_id(context, name)?;
+        match id.map_or(Meaning::Unknown, |id| self.meaning(context.scope, id)) {
+            Meaning::Turn(value) => Ok(Value::Scalar(Quantity::new(Number::from_integer(value), Dimension::PURE))),
+            Meaning::Definition(def) => self.definition(def),
+            Meaning::Unknown => Err(self.unknown_name(context, name, Wanted::Value)),
+        }
+    }
+
+    /// The definition of a joint, named where a joint is wanted.
+    pub fn joint_definition(&mut self, context: Context, name: NameRef) -> Evaluated<DefId> {
+        let id = self.name_id(context, name)?;
+        let at = self.origin(context, name.span);
+        match id.map_or(Meaning::Unknown, |id| self.meaning(context.scope, id)) {
+            Meaning::Definition(def) => match self.defs.get(def.index()) {
+                Some(definition) if definition.joint.is_some() => Ok(def),
+                Some(definition) => {
+                    let (found, wanted, declared) = (Named::Let, Wanted::Joint, definition.origin);
+                    let name = self.names.get(definition.name).to_owned();
+                    Err(FaultKind::WrongKindOfName { at, name, found, wanted, declared }.into())
+                }
+                None => Err(Stop::Poisoned),
+            },
+            Meaning::Turn(_) => {
+                let name = self.text_of(context, name.span).to_owned();
+                let (found, wanted) = (Named::LoopVariable, Wanted::Joint);
+                let declared = self.loop_variable_before(id, at);
+                Err(FaultKind::WrongKindOfName { at, name, found, wanted, declared }.into())
+            }
+            Meaning::Unknown => Err(self.unknown_name(context, name, Wanted::Joint)),
+        }
+    }
+
+    /// Where the loop variable of this name that a place stands under is written.
+    fn loop_variable_before(&self, name: Option<NameId>, at: Origin) -> Origin {
+        let before = |(id, place): &&(NameId, Origin)| {
+            Some(*id) == name && place.file == at.file && place.span.start <= at.span.start
+        };
+        self.loop_variables.iter().filter(before).map(|(_, place)| *place).max().unwrap_or(at)
+    }
+
+    fn unknown_name(&mut self, context: Context, name: NameRef, wanted: Wanted) -> Stop {
+        match self.full_name(context, name) {
+            Ok(text) => {
+                if self.is_broken(&text) {
+                    return Stop::Poisoned;
+                }
+                let near = self.near_names(&text, wanted);
+                FaultKind::UnknownName { at: self.origin(context, name.span), name: text, wanted, near }.into()
+            }
+            Err(stop) => stop,
+        }
+    }
+
+    /// Whether a name's declaration could not be read: `L3` too where that of
+    /// `L[i]` could not.
+    pub fn is_broken(&self, name: &str) -> bool {
+        let word = name.trim_end_matches(|c: char| c.is_ascii_digit() || c == '_');
+        self.broken_names.contains(name) || self.broken_names.contains(word)
+    }
+
+    fn meaning(&self, scope: ScopeId, name: NameId) -> Meaning {
+        let mut at = scope;
+        while let Some(turn) = self.scopes.get(at.index()) {
+            if turn.variable == Some(name) {
+                return Meaning::Turn(turn.value);
+            }
+            let (start, len) = turn.lets;
+            let own = self.scope_lets.get(start as usize..(start + len) as usize).unwrap_or(&[]);
+            if let Some((_, def)) = own.iter().find(|(own, _)| *own == name) {
+                return Meaning::Definition(*def);
+            }
+            match turn.parent {
+                Some(parent) => at = parent,
+                None => break,
+            }
+        }
+        match self.globals.get(name.0 as usize).copied().flatten() {
+            Some(def) => Meaning::Definition(def),
+            None => Meaning::Unknown,
+        }
+    }
+
+    /// The id of a name as written, its index worked out; `None` where no such
+    /// name is known.
+    pub fn name_id(&mut self, context: Context, name: NameRef) -> Evaluated<Option<NameId>> {
+        if name.index.is_empty() {
+            let text = self.text_of(context, name.word);
+            return Ok(if text.is_ascii() { self.names.find(text) } else { self.names.find(&normal(text)) });
+        }
+        self.write_name(context, name)?;
+        Ok(self.names.find(&self.scratch))
+    }
+
+    /// The name as written, its index worked out.
+    pub fn full_name(&mut self, context: Context, name: NameRef) -> Evaluated<String> {
+        self.write_name(context, name)?;
+        Ok(self.scratch.clone())
+    }
+
+    /// The id of a name being declared.
+    pub fn declare_name(&mut self, context: Context, name: NameRef) -> Evaluated<NameId> {
+        self.write_name(context, name)?;
+        let id = self.names.intern(&self.scratch);
+        if self.globals.len() < self.names.len() {
+            self.globals.resize(self.names.len(), None);
+        }
+        Ok(id)
+    }
+
+    fn write_name(&mut self, context: Context, name: NameRef) -> Evaluated<()> {
+        use std::fmt::Write as _;
+        let mut text = std::mem::take(&mut self.scratch);
+        text.clear();
+        let word = self.text_of(context, name.word);
+        if word.is_ascii() {
+            text.push_str(word);
+        } else {
+            text.push_str(&normal(word));
+        }
+        let tree = self.tree(context);
+        for (position, index) in tree.list(name.index).iter().enumerate() {
+            let value = self.index_value(context, *index)?;
+            let separator = if position == 0 { "" } else { "_" };
+            // Writing to a string cannot fail.
+            let _ = write!(text, "{separator}{value}");
+        }
+        self.scratch = text;
+        Ok(())
+    }
+
+    fn index_value(&mut self, context: Context, id: ExprId) -> Evaluated<i64> {
+        let at = self.expr_origin(context, id);
+        match self.evaluate(context, id)? {
+            Value::Scalar(quantity) if quantity.dimension.is_pure() => {
+                let not_whole = FaultKind::IndexNotWhole { at, value: Some(quantity.to_f64()) };
+                let value = quantity.value.as_integer().ok_or(not_whole)?;
+                if value < 0 { Err(FaultKind::IndexNegative { at, value }.into()) } else { Ok(value) }
+            }
+            _ => Err(FaultKind::IndexNotWhole { at, value: None }.into()),
+        }
+    }
+
+    // Definitions
+
+    fn definition(&mut self, def: DefId) -> Evaluated<Value> {
+        let Some(definition) = self.defs.get_mut(def.index()) else { return Err(Stop::Poisoned) };
+        definition.read = true;
+        match &definition.state {
+            DefState::Settled(value) => Ok(value.value()),
+            DefState::Failed => Err(Stop::Poisoned),
+            DefState::Waiting | DefState::Open => Err(Stop::Need(def)),
+        }
+    }
+
+    pub fn definition_value(&self, def: DefId) -> Option<Value> {
+        match &self.defs.get(def.index())?.state {
+            DefState::Settled(value) => Some(value.value()),
+            _ => None,
+        }
+    }
+
+    /// Evaluates one definition and all it leans on.
+    pub fn settle(&mut self, def: DefId) {
+        let mut open = vec![def];
+        while let Some(top) = open.last().copied() {
+            let Some(definition) = self.defs.get_mut(top.index()) else { return };
+            if matches!(definition.state, DefState::Settled(_) | DefState::Failed) {
+                open.pop();
+                continue;
+            }
+            definition.state = DefState::Open;
+            let (context, expr, is_joint) = (definition.context, definition.expr, definition.joint.is_some());
+            let outcome = if is_joint {
+                self.position(context, expr).map(|[x, y]| Settled::Point(x, y))
+            } else {
+                self.evaluate(context, expr).map(Settled::Value)
+            };
+            let state = match outcome {
+                Ok(value) => DefState::Settled(value),
+                Err(Stop::Need(next)) => {
+                    if matches!(self.defs.get(next.index()).map(|d| &d.state), Some(DefState::Open)) {
+                        self.report_cycle(&open, next);
+                        return;
+                    }
+                    open.push(next);
+                    continue;
+                }
+                Err(Stop::Poisoned) => {
+                    self.touch_layout(is_joint);
+                    DefState::Failed
+                }
+                Err(Stop::Fault(kind)) => {
+                    self.fault(context, *kind);
+                    self.touch_layout(is_joint);
+                    DefState::Failed
+                }
+            };
+            if let Some(definition) = self.defs.get_mut(top.index()) {
+                definition.state = state;
+            }
+            open.pop();
+        }
+    }
+
+    fn report_cycle(&mut self, open: &[DefId], again: DefId) {
+        let from = open.iter().position(|def| *def == again).unwrap_or(0);
+        let cycle = open.get(from..).unwrap_or(&[]);
+        let names = |def: &DefId| self.defs.get(def.index()).map(|d| (self.names.get(d.name).to_owned(), d.origin));
+        let chain = cycle.iter().filter_map(names).collect();
+        if let Some(context) = cycle.first().and_then(|def| self.defs.get(def.index())).map(|d| d.context) {
+            self.fault(context, FaultKind::Cycle { chain });
+        }
+        self.layout_touched = true;
+        for def in open {
+            if let Some(definition) = self.defs.get_mut(def.index()) {
+                definition.state = DefState::Failed;
+            }
+        }
+    }
+
+    /// Evaluates with everything needed settled on the way.
+    pub fn evaluate_now(&mut self, context: Context, id: ExprId) -> Evaluated<Value> {
+        self.now(|this| this.evaluate(context, id))
+    }
+
+    /// Runs an evaluation again and again until nothing it needs is unsettled.
+    pub fn now<T>(&mut self, mut evaluation: impl FnMut(&mut Self) -> Evaluated<T>) -> Evaluated<T> {
+        loop {
+            match evaluation(self) {
+                Err(Stop::Need(def)) => {
+                    self.settle(def);
+                    // A definition that stays unsettled would never end this loop.
+                    if self.definition_value(def).is_none() {
+                        return Err(Stop::Poisoned);
+                    }
+                }
+                other => return other,
+            }
+        }
+    }
+
+    // Values of a known dimension
+
+    /// A point in metres.
+    pub fn position(&mut self, context: Context, id: ExprId) -> Evaluated<[Number; 2]> {
+        match self.evaluate(context, id)? {
+            Value::Vector(vector) => self.vector_of(context, id, vector, Dimension::LENGTH, "a position"),
+            Value::Scalar(_) => {
+                Err(FaultKind::VectorWanted { at: self.expr_origin(context, id), role: "a position" }.into())
+            }
+        }
+    }
+
+    /// A scalar of a known dimension in SI units; a bare number takes the file's unit.
+    pub fn quantity(
+        &mut self,
+        context: Context,
+        id: ExprId,
+        wanted: Dimension,
+        role: &'static str,
+    ) -> Evaluated<Number> {
+        let quantity = self.scalar(context, id, role)?;
+        let factor = self.fit(context, id, (quantity.dimension, wanted), quantity.is_bare_zero(), role)?;
+        Ok(match factor {
+            Some(factor) => quantity.value.times(&factor),
+            None => quantity.value,
+        })
+    }
+
+    pub fn vector_of(
+        &mut self,
+        context: Context,
+        id: ExprId,
+        vector: Vector,
+        wanted: Dimension,
+        role: &'static str,
+    ) -> Evaluated<[Number; 2]> {
+        let zero = vector.x == Number::ZERO && vector.y == Number::ZERO;
+        Ok(match self.fit(context, id, (vector.dimension, wanted), zero, role)? {
+            Some(factor) => [vector.x.times(&factor), vector.y.times(&factor)],
+            None => [vector.x, vector.y],
+        })
+    }
+
+    /// What a value of a `found` dimension is to be multiplied with to be of
+    /// the `wanted` one: nothing, or the file's unit for a bare number.
+    fn fit(
+        &self,
+        context: Context,
+        id: ExprId,
+        (found, wanted): (Dimension, Dimension),
+        zero: bool,
+        role: &'static str,
+    ) -> Evaluated<Option<Number>> {
+        if found == wanted || (zero && found.is_pure()) {
+            return Ok(None);
+        }
+        let at = self.expr_origin(context, id);
+        let text = || self.text_of(context, at.span).to_owned();
+        if found.is_pure() && wanted == Dimension::ANGLE {
+            return Err(FaultKind::BareAngle { at, text: text() }.into());
+        }
+        if found.is_pure() {
+            return match self.file_unit(context, wanted) {
+                Some(factor) => Ok(Some(factor)),
+                None => Err(FaultKind::BareNumber { at, wanted, text: text() }.into()),
+            };
+        }
+        if mass_for(wanted) == Some(found) {
+            return Err(FaultKind::MassAsLoad { at, wanted, text: text() }.into());
+        }
+        Err(FaultKind::WrongDimension { at, role, wanted, found, text: text() }.into())
+    }
+
+    /// The file's own unit for a dimension made of length and force.
+    fn file_unit(&self, context: Context, wanted: Dimension) -> Option<Number> {
+        let units = self.units.get(context.file.index())?.as_ref()?;
+        units.unit_for(wanted).map(|named| named.unit.factor)
+    }
+
+    /// A place along a chain in metres: a length, or a share of the whole.
+    pub fn place_along(&mut self, context: Context, id: ExprId, whole: &Number) -> Evaluated<Number> {
+        if let Some(ExprKind::Number { number, unit: Some(unit) }) = self.tree(context).expr(id).map(|e| e.kind)
+            && self.text_of(context, unit) == "%"
+        {
+            let at = self.origin(context, number);
+            let share = Number::parse_decimal(self.text_of(context, number)).ok_or(FaultKind::NotFinite { at })?;
+            let hundred = Number::from_integer(100);
+            return Ok(share.over(&hundred).unwrap_or(share).times(whole));
+        }
+        self.quantity(context, id, Dimension::LENGTH, "a position along the member")
+    }
+}
+
+/// The mass that weighs something of this dimension.
+fn mass_for(wanted: Dimension) -> Option<Dimension> {
+    match wanted {
+        Dimension::FORCE => Some(Dimension::MASS),
+        Dimension::LINE_LOAD => Some(Dimension::MASS_PER_LENGTH),
+        Dimension::WEIGHT => Some(Dimension::DENSITY),
+        _ => None,
+    }
+}
+
+/// Names are compared in the composed form of Unicode.
+pub fn normal(text: &str) -> String {
+    use unicode_normalization::UnicodeNormalization as _;
+    text.nfc().collect()
+}
+
+const fn heading(word: Cardinal) -> Heading {
+    match word {
+        Cardinal::Right => Heading::Right,
+        Cardinal::Up => Heading::Up,
+        Cardinal::Left => Heading::Left,
+        Cardinal::Down => Heading::Down,
+    }
+}
+
+const fn function_of(function: Function) -> crate::quantity::Function {
+    use crate::quantity::Function as F;
+    match function {
+        Function::Sqrt => F::Sqrt,
+        Function::Sin => F::Sin,
+        Function::Cos => F::Cos,
+        Function::Tan => F::Tan,
+        Function::Asin => F::Asin,
+        Function::Acos => F::Acos,
+        Function::Atan => F::Atan,
+        Function::Atan2 => F::Atan2,
+        Function::Abs => F::Abs,
+        Function::Min => F::Min,
+        Function::Max => F::Max,
+        Function::Hypot => F::Hypot,
+    }
+}

@@ -1,0 +1,438 @@
+//! The declaring pass: names of lets and joints, cases, loops unrolled, every
+//! other statement queued with the turn it stands in.
+//!
+//! Must not know: what the queued statements mean.
+
+use crate::base::{CaseId, FileId, Origin};
+use crate::quantity::Value;
+use crate::structure::fault::{FaultKind, Named};
+use crate::structure::model::{Case, LintSwitch};
+use crate::structure::names::NameId;
+use crate::structure::project::unescape;
+use crate::syntax::tree::{ExprId, ForStatement, NameRef, Statement, StatementKind};
+
+use super::evaluate::{Evaluated, Stop};
+use super::{Context, DefId, DefState, Definition, Instance, Lowering, MAX_STATEMENTS, Scope, ScopeId};
+
+/// The name of the case that loads outside any case belong to.
+pub const IMPLICIT_CASE: &str = "loads";
+
+/// A loop whose bounds lean on names not met yet.
+struct Waiting<'t> {
+    statement: &'t Statement,
+    context: Context,
+    case: Option<CaseId>,
+}
+
+impl<'t> Lowering<'t> {
+    pub(super) fn expand(&mut self) {
+        let mut waiting = Vec::new();
+        for index in 0..self.trees.len() {
+            let context = self.root(FileId(u32::try_from(index).unwrap_or(u32::MAX)));
+            let trees = self.trees;
+            if let Some(tree) = trees.get(index) {
+                self.block(&tree.statements, context, None, &mut waiting);
+            }
+        }
+        while !waiting.is_empty() {
+            let before = (waiting.len(), self.defs.len());
+            for loop_ in std::mem::take(&mut waiting) {
+                self.statement(loop_.statement, loop_.context, loop_.case, &mut waiting);
+            }
+            if (waiting.len(), self.defs.len()) == before {
+                for loop_ in std::mem::take(&mut waiting) {
+                    if let StatementKind::For(repeat) = &loop_.statement.kind
+                        && let Err(stop) = self.bounds(repeat, loop_.context)
+                    {
+                        self.layout_touched = true;
+                        self.stopped(loop_.context, stop);
+                    }
+                }
+            }
+        }
+        self.check_loop_names();
+    }
+
+    fn block(
+        &mut self,
+        statements: &'t [Statement],
+        context: Context,
+        case: Option<CaseId>,
+        waiting: &mut Vec<Waiting<'t>>,
+    ) {
+        for statement in statements {
+            self.statement(statement, context, case, waiting);
+        }
+    }
+
+    fn statement(
+        &mut self,
+        statement: &'t Statement,
+        context: Context,
+        case: Option<CaseId>,
+        waiting: &mut Vec<Waiting<'t>>,
+    ) {
+        self.statements += 1;
+        if self.statements > MAX_STATEMENTS {
+            let at = self.origin(context, statement.span);
+            self.layout_touched = true;
+            if self.statements == MAX_STATEMENTS + 1 {
+                self.fault(context, FaultKind::TooManyStatements { at, limit: MAX_STATEMENTS });
+            }
+            return;
+        }
+        if let Some(keyword) = self.out_of_place(statement, context, case) {
+            let at = self.origin(context, statement.span);
+            let kind = match keyword {
+                OutOfPlace::InBlock(keyword) => FaultKind::NotInBlock { at, keyword },
+                OutOfPlace::InCase(keyword) => FaultKind::NotInCase { at, keyword },
+            };
+            self.layout_touched = true;
+            self.fault(context, kind);
+            return;
+        }
+        let instance = Instance { statement, context, case };
+        match &statement.kind {
+            StatementKind::Title(span) => {
+                if context.file == FileId(0) {
+                    if self.structure.title.is_some() {
+                        let at = self.origin(context, statement.span);
+                        let first = self.first_of(context, |kind| matches!(kind, StatementKind::Title(_)));
+                        self.fault(context, FaultKind::DuplicateTitle { at, first });
+                    } else {
+                        self.structure.title = Some(unescape(self.text_of(context, *span)));
+                    }
+                }
+            }
+            StatementKind::Moments(turn) => {
+                if self.structure.moments.is_some_and(|known| known != *turn) {
+                    let at = self.origin(context, statement.span);
+                    let first = self.first_of(context, |kind| matches!(kind, StatementKind::Moments(_)));
+                    self.fault(context, FaultKind::DuplicateMoments { at, first });
+                }
+                self.structure.moments = Some(*turn);
+            }
+            StatementKind::Units(_) | StatementKind::Use(_) => {}
+            StatementKind::Lint { action, slug } => {
+                let origin = self.origin(context, *slug);
+                let slug = self.text_of(context, *slug).to_owned();
+                if crate::diagnostic::Slug::from_word(&slug).is_none() {
+                    self.fault(context, FaultKind::UnknownSlug { at: origin, slug: slug.clone() });
+                }
+                self.structure.lints.push(LintSwitch { action: *action, slug, origin });
+            }
+            StatementKind::Let { name, value } => {
+                if context.scope == ScopeId::ROOT {
+                    self.declare(context, *name, *value, Declared::Let);
+                }
+            }
+            StatementKind::Joint { name, at } => self.declare(context, *name, *at, Declared::Joint(statement)),
+            StatementKind::Member(_) => self.members.push(instance),
+            StatementKind::Material { .. } | StatementKind::Section { .. } => self.sections.push(instance),
+            StatementKind::Case { name, body } => match self.case(context, *name) {
+                Ok(id) => self.block(body, context, Some(id), waiting),
+                Err(stop) => self.stopped(context, stop),
+            },
+            StatementKind::For(repeat) => match self.bounds(repeat, context) {
+                Ok(bounds) => self.turns(statement, repeat, bounds, context, case, waiting),
+                Err(Stop::Fault(kind)) if matches!(*kind, FaultKind::UnknownName { .. }) => {
+                    self.statements -= 1;
+                    waiting.push(Waiting { statement, context, case });
+                }
+                Err(stop) => {
+                    self.layout_touched = true;
+                    self.stopped(context, stop);
+                }
+            },
+            _ => self.others.push(instance),
+        }
+    }
+
+    fn out_of_place(&self, statement: &Statement, context: Context, case: Option<CaseId>) -> Option<OutOfPlace> {
+        let keyword = keyword(&statement.kind);
+        let root_only = matches!(
+            statement.kind,
+            StatementKind::Title(_)
+                | StatementKind::Units(_)
+                | StatementKind::Use(_)
+                | StatementKind::Moments(_)
+                | StatementKind::Lint { .. }
+        );
+        let in_case = matches!(
+            statement.kind,
+            StatementKind::Load(_)
+                | StatementKind::Moment(_)
+                | StatementKind::Settle { .. }
+                | StatementKind::Heat { .. }
+                | StatementKind::Misfit { .. }
+                | StatementKind::Weigh { .. }
+                | StatementKind::Expect(_)
+                | StatementKind::For(_)
+                | StatementKind::Let { .. }
+        );
+        if root_only && (case.is_some() || context.scope != ScopeId::ROOT) {
+            Some(OutOfPlace::InBlock(keyword))
+        } else if case.is_some() && !in_case {
+            Some(OutOfPlace::InCase(keyword))
+        } else {
+            None
+        }
+    }
+
+    /// Where the first top-level statement of a kind stands in this file.
+    fn first_of(&self, context: Context, is: impl Fn(&StatementKind) -> bool) -> Origin {
+        let first = self.tree(context).statements.iter().find(|statement| is(&statement.kind));
+        self.origin(context, first.map_or_else(Default::default, |statement| statement.span))
+    }
+
+    /// Opens a case, or opens it again.
+    fn case(&mut self, context: Context, name: NameRef) -> Evaluated<CaseId> {
+        let id = self.now(|this| this.declare_name(context, name))?;
+        let origin = self.origin(context, name.span);
+        Ok(self.case_named(id, origin))
+    }
+
+    pub(super) fn case_named(&mut self, name: NameId, origin: Origin) -> CaseId {
+        if let Some(id) = self.case_index.get(&name) {
+            return *id;
+        }
+        let id = CaseId::new(self.structure.cases.len());
+        self.structure.cases.push(Case { name, loads: Vec::new(), origin });
+        self.case_index.insert(name, id);
+        id
+    }
+
+    /// The case of a load outside any case.
+    pub(super) fn implicit_case(&mut self, origin: Origin) -> CaseId {
+        let name = self.names.intern(IMPLICIT_CASE);
+        if self.globals.len() < self.names.len() {
+            self.globals.resize(self.names.len(), None);
+        }
+        self.case_named(name, origin)
+    }
+
+    fn declare(&mut self, context: Context, name: NameRef, expr: ExprId, what: Declared<'t>) {
+        let is_joint = matches!(what, Declared::Joint(_));
+        let id = match self.now(|this| this.declare_name(context, name)) {
+            Ok(id) => id,
+            Err(stop) => {
+                self.touch_layout(is_joint);
+                self.stopped(context, stop);
+                return;
+            }
+        };
+        let at = self.origin(context, name.span);
+        if let Some(first) = self.globals.get(id.0 as usize).copied().flatten() {
+            self.touch_layout(is_joint);
+            let Some(definition) = self.defs.get(first.index()) else { return };
+            let kind = FaultKind::DuplicateName {
+                at,
+                name: self.names.get(id).to_owned(),
+                what: if is_joint { Named::Joint } else { Named::Let },
+                first: definition.origin,
+                first_what: if definition.joint.is_some() { Named::Joint } else { Named::Let },
+            };
+            self.fault(context, kind);
+            return;
+        }
+        let def = self.define(context, id, at, expr, is_joint);
+        if let Some(slot) = self.globals.get_mut(id.0 as usize) {
+            *slot = Some(def);
+        }
+        if let Declared::Joint(statement) = what {
+            self.joints.push(def);
+            self.joint_statements.push(statement);
+        }
+    }
+
+    fn define(&mut self, context: Context, name: NameId, origin: Origin, expr: ExprId, is_joint: bool) -> DefId {
+        let def = DefId(u32::try_from(self.defs.len()).unwrap_or(u32::MAX));
+        let joint = is_joint.then(|| u32::try_from(self.joints.len()).unwrap_or(u32::MAX));
+        self.defs.push(Definition { name, origin, context, expr, state: DefState::Waiting, joint, read: false });
+        def
+    }
+
+    /// First value, last value and step of a loop.
+    fn bounds(&mut self, repeat: &ForStatement, context: Context) -> Evaluated<(i64, i64, i64)> {
+        let mut whole = |id: ExprId| {
+            let at = self.expr_origin(context, id);
+            match self.evaluate_now(context, id)? {
+                Value::Scalar(quantity) if quantity.dimension.is_pure() => {
+                    let value = Some(quantity.to_f64());
+                    quantity.value.as_integer().ok_or_else(|| FaultKind::BoundNotWhole { at, value }.into())
+                }
+                _ => Err(Stop::from(FaultKind::BoundNotWhole { at, value: None })),
+            }
+        };
+        let (from, to) = (whole(repeat.from)?, whole(repeat.to)?);
+        let by = repeat.by.map_or(Ok(1), whole)?;
+        if by == 0 {
+            let at = repeat.by.map_or_else(Origin::default, |id| self.expr_origin(context, id));
+            return Err(FaultKind::StepZero { at }.into());
+        }
+        Ok((from, to, by))
+    }
+
+    fn turns(
+        &mut self,
+        statement: &'t Statement,
+        repeat: &'t ForStatement,
+        (from, to, by): (i64, i64, i64),
+        context: Context,
+        case: Option<CaseId>,
+        waiting: &mut Vec<Waiting<'t>>,
+    ) {
+        let name = crate::syntax::tree::NameRef {
+            word: repeat.variable.span,
+            span: repeat.variable.span,
+            index: crate::syntax::tree::Range::default(),
+        };
+        let Ok(variable) = self.declare_name(context, name) else { return };
+        let place = (variable, self.origin(context, repeat.variable.span));
+        if self.loop_variables.last() != Some(&place) && !self.loop_variables.contains(&place) {
+            self.loop_variables.push(place);
+            self.check_nested_variable(context, variable, place.1);
+        }
+        let span = i128::from(to) - i128::from(from);
+        let count = if (span >= 0) == (by > 0) || span == 0 { span / i128::from(by) + 1 } else { 0 };
+        let room = i128::try_from(MAX_STATEMENTS.saturating_sub(self.statements)).unwrap_or(0);
+        if count * i128::try_from(repeat.body.len().max(1)).unwrap_or(i128::MAX) > room {
+            let at = self.origin(context, statement.span);
+            self.layout_touched = true;
+            self.fault(context, FaultKind::TooManyStatements { at, limit: MAX_STATEMENTS });
+            return;
+        }
+        let mut value = from;
+        for turn in 0..count {
+            if turn > 0 {
+                value = value.saturating_add(by);
+            }
+            let scope = ScopeId(u32::try_from(self.scopes.len()).unwrap_or(u32::MAX));
+            let start = u32::try_from(self.scope_lets.len()).unwrap_or(u32::MAX);
+            self.scopes.push(Scope { parent: Some(context.scope), variable: Some(variable), value, lets: (start, 0) });
+            let inner = Context { scope, ..context };
+            for own in &repeat.body {
+                if let StatementKind::Let { name, value } = &own.kind {
+                    self.turn_let(inner, *name, *value);
+                }
+            }
+            self.block(&repeat.body, inner, case, waiting);
+            if self.statements > MAX_STATEMENTS {
+                return;
+            }
+        }
+    }
+
+    /// A let inside a loop belongs to its turn.
+    fn turn_let(&mut self, context: Context, name: NameRef, expr: ExprId) {
+        let id = match self.now(|this| this.declare_name(context, name)) {
+            Ok(id) => id,
+            Err(stop) => return self.stopped(context, stop),
+        };
+        let at = self.origin(context, name.span);
+        let Some(scope) = self.scopes.get(context.scope.index()) else { return };
+        let (start, len) = scope.lets;
+        let own = self.scope_lets.get(start as usize..(start + len) as usize).unwrap_or(&[]);
+        if let Some((_, first)) = own.iter().find(|(own, _)| *own == id) {
+            let first = self.defs.get(first.index()).map_or(at, |definition| definition.origin);
+            let name = self.names.get(id).to_owned();
+            let (what, first_what) = (Named::Let, Named::Let);
+            self.fault(context, FaultKind::DuplicateName { at, name, what, first, first_what });
+            return;
+        }
+        let def = self.define(context, id, at, expr, false);
+        self.scope_lets.push((id, def));
+        if let Some(scope) = self.scopes.get_mut(context.scope.index()) {
+            scope.lets.1 += 1;
+        }
+        if self.turn_lets.last() != Some(&(id, at)) && !self.turn_lets.contains(&(id, at)) {
+            self.turn_lets.push((id, at));
+        }
+    }
+
+    /// A loop inside a loop takes another variable.
+    fn check_nested_variable(&mut self, context: Context, variable: NameId, at: Origin) {
+        let mut scope = Some(context.scope);
+        while let Some(turn) = scope.and_then(|id| self.scopes.get(id.index())) {
+            if turn.variable == Some(variable) {
+                let name = self.names.get(variable).to_owned();
+                let first = self.loop_variables.iter().find(|(id, _)| *id == variable).map_or(at, |(_, at)| *at);
+                let (what, first_what) = (Named::LoopVariable, Named::LoopVariable);
+                self.fault(context, FaultKind::DuplicateName { at, name, what, first, first_what });
+                return;
+            }
+            scope = turn.parent;
+        }
+    }
+
+    /// Loop variables and lets of turns share the namespace of joints and lets.
+    fn check_loop_names(&mut self) {
+        let variables = self.loop_variables.iter().map(|(id, at)| (*id, *at, Named::LoopVariable));
+        let lets = self.turn_lets.iter().map(|(id, at)| (*id, *at, Named::Let));
+        let clashes: Vec<_> = variables
+            .chain(lets)
+            .filter_map(|(id, at, what)| {
+                let def = self.globals.get(id.0 as usize).copied().flatten()?;
+                let first = self.defs.get(def.index())?;
+                let first_what = if first.joint.is_some() { Named::Joint } else { Named::Let };
+                let name = self.names.get(id).to_owned();
+                Some(FaultKind::DuplicateName { at, name, what, first: first.origin, first_what })
+            })
+            .collect();
+        for kind in clashes {
+            let file = kind.place().map_or(FileId(0), |at| at.file);
+            self.fault(self.root(file), kind);
+        }
+    }
+}
+
+enum Declared<'t> {
+    Let,
+    Joint(&'t Statement),
+}
+
+enum OutOfPlace {
+    InBlock(&'static str),
+    InCase(&'static str),
+}
+
+/// The keyword a statement begins with.
+pub const fn keyword(kind: &StatementKind) -> &'static str {
+    use crate::syntax::tree::{LintAction, MemberKind, SupportKind};
+    match kind {
+        StatementKind::Title(_) => "title",
+        StatementKind::Units(_) => "units",
+        StatementKind::Moments(_) => "moments",
+        StatementKind::Let { .. } => "let",
+        StatementKind::Joint { .. } => "joint",
+        StatementKind::Member(member) => match member.kind {
+            MemberKind::Bar => "bar",
+            MemberKind::Cable => "cable",
+            MemberKind::Beam => "beam",
+        },
+        StatementKind::Hinge(_) => "hinge",
+        StatementKind::Support(support) => match support.kind {
+            SupportKind::Pin => "pin",
+            SupportKind::Roller => "roller",
+            SupportKind::Fixed => "fixed",
+            SupportKind::Guide => "guide",
+            SupportKind::Spring => "spring",
+        },
+        StatementKind::Settle { .. } => "settle",
+        StatementKind::Load(_) => "load",
+        StatementKind::Moment(_) => "moment",
+        StatementKind::Heat { .. } => "heat",
+        StatementKind::Misfit { .. } => "misfit",
+        StatementKind::Weigh { .. } => "weigh",
+        StatementKind::Case { .. } => "case",
+        StatementKind::Combo { .. } => "combo",
+        StatementKind::Travel(_) => "travel",
+        StatementKind::Material { .. } => "material",
+        StatementKind::Section { .. } => "section",
+        StatementKind::For(_) => "for",
+        StatementKind::Use(_) => "use",
+        StatementKind::Lint { action: LintAction::Allow, .. } => "allow",
+        StatementKind::Lint { action: LintAction::Deny, .. } => "deny",
+        StatementKind::Expect(_) => "expect",
+    }
+}

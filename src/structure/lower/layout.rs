@@ -1,0 +1,309 @@
+//! Joints put into natural order; members, hinges and supports between them.
+//!
+//! Must not know: loads.
+
+use crate::base::{JointId, Origin};
+use crate::quantity::{Dimension, Number};
+use crate::structure::fault::{FaultKind, Wanted};
+use crate::structure::model::{Hold, Joint, Member, PushSense, Roller, Support, SupportKind};
+use crate::structure::names::natural_permutation;
+use crate::syntax::tree::{
+    Direction, MemberKind, MemberStatement, NameRef, Property, PropertyValue, StatementKind, SupportKind as Keyword,
+    SupportStatement,
+};
+
+use super::evaluate::{Evaluated, Stop};
+use super::{Context, DefState, Instance, Lowering, Settled};
+
+impl<'t> Lowering<'t> {
+    pub(super) fn lower_layout(&mut self) {
+        self.place_joints();
+        for instance in std::mem::take(&mut self.members) {
+            if let StatementKind::Member(member) = &instance.statement.kind
+                && let Err(stop) = self.member(instance.context, member)
+            {
+                self.layout_touched = true;
+                self.stopped(instance.context, stop);
+            }
+        }
+        self.order_members();
+        let others = std::mem::take(&mut self.others);
+        for instance in &others {
+            let outcome = match &instance.statement.kind {
+                StatementKind::Support(support) => self.support(instance, support),
+                StatementKind::Hinge(joints) => self.hinge(instance.context, *joints),
+                _ => continue,
+            };
+            if let Err(stop) = outcome {
+                self.layout_touched = true;
+                self.stopped(instance.context, stop);
+            }
+        }
+        self.others = others;
+        self.order_supports();
+    }
+
+    fn place_joints(&mut self) {
+        let placed: Vec<usize> = (0..self.joints.len())
+            .filter(|index| {
+                let def = self.joints.get(*index).and_then(|def| self.defs.get(def.index()));
+                def.is_some_and(|def| matches!(def.state, DefState::Settled(Settled::Point(..))))
+            })
+            .collect();
+        let name_of = |place: usize| {
+            let def = placed.get(place).and_then(|index| self.joints.get(*index));
+            def.and_then(|def| self.defs.get(def.index())).map_or("", |def| self.names.get(def.name))
+        };
+        let order = natural_permutation(placed.len(), name_of);
+        self.joint_ids = vec![None; self.joints.len()];
+        self.structure.joints.reserve_exact(order.len());
+        for place in order {
+            let Some(index) = placed.get(place as usize).copied() else { continue };
+            let Some(def) = self.joints.get(index).and_then(|def| self.defs.get(def.index())) else { continue };
+            let DefState::Settled(Settled::Point(x, y)) = &def.state else { continue };
+            let note = self.joint_statements.get(index).and_then(|statement| statement.note);
+            let id = JointId::new(self.structure.joints.len());
+            self.structure.joints.push(Joint {
+                name: def.name,
+                x: x.clone(),
+                y: y.clone(),
+                origin: def.origin,
+                note: note.map(|span| Origin::new(def.origin.file, span)),
+            });
+            if let Some(slot) = self.joint_ids.get_mut(index) {
+                *slot = Some(id);
+            }
+        }
+    }
+
+    /// The joint a name stands for.
+    pub(super) fn joint_at(&mut self, context: Context, name: NameRef) -> Evaluated<JointId> {
+        let def = self.now(|this| this.joint_definition(context, name))?;
+        let index = self.defs.get(def.index()).and_then(|def| def.joint).ok_or(Stop::Poisoned)?;
+        self.joint_ids.get(index as usize).copied().flatten().ok_or(Stop::Poisoned)
+    }
+
+    fn member(&mut self, context: Context, statement: &MemberStatement) -> Evaluated<()> {
+        let section = match statement.section {
+            None => None,
+            Some(name) => Some(self.section_at(context, name)?),
+        };
+        let tree = self.tree(context);
+        let mut hinged = Vec::new();
+        for name in tree.links(statement.hinged) {
+            if statement.kind != MemberKind::Beam {
+                let at = self.origin(context, name.span);
+                return Err(FaultKind::HingedBar { at, kind: statement.kind }.into());
+            }
+            hinged.push((self.joint_at(context, *name)?, name.span, false));
+        }
+        let mut failed = None;
+        for chain in &statement.chains {
+            let mut before: Option<(JointId, NameRef)> = None;
+            for link in tree.links(chain.links) {
+                let joint = match self.joint_at(context, *link) {
+                    Ok(joint) => joint,
+                    Err(stop) => {
+                        // The other links may still be wrong in other ways.
+                        if let Some(Stop::Fault(kind)) = failed.replace(stop) {
+                            self.fault(context, *kind);
+                        }
+                        before = None;
+                        continue;
+                    }
+                };
+                if let Some((start, first)) = before {
+                    let origin = self.origin(context, first.span.to(link.span));
+                    if start == joint {
+                        let joint = self.full_name(context, *link)?;
+                        let kind = FaultKind::MemberOnItself { at: origin, joint };
+                        self.layout_touched = true;
+                        self.fault(context, kind);
+                    } else {
+                        let mut freed = [false; 2];
+                        for (hinge, _, used) in &mut hinged {
+                            freed[0] |= *hinge == start;
+                            freed[1] |= *hinge == joint;
+                            *used |= *hinge == start || *hinge == joint;
+                        }
+                        let kind = statement.kind;
+                        self.structure.members.push(Member { kind, start, end: joint, section, hinged: freed, origin });
+                    }
+                }
+                before = Some((joint, *link));
+            }
+        }
+        for (joint, span, used) in hinged {
+            if !used && failed.is_none() {
+                let name = self.structure.joints.get(joint.index()).map_or("?", |joint| self.names.get(joint.name));
+                let kind = FaultKind::HingedElsewhere { at: self.origin(context, span), joint: name.to_owned() };
+                self.layout_touched = true;
+                self.fault(context, kind);
+            }
+        }
+        failed.map_or(Ok(()), Err)
+    }
+
+    /// Members in the natural order of their names; of two between the same
+    /// joints the one written first is kept.
+    fn order_members(&mut self) {
+        let members = &mut self.structure.members;
+        let pair = |member: &Member| (member.start.min(member.end), member.start.max(member.end));
+        let mut by_pair: Vec<((JointId, JointId), u32)> = members
+            .iter()
+            .enumerate()
+            .map(|(index, member)| (pair(member), u32::try_from(index).unwrap_or(u32::MAX)))
+            .collect();
+        by_pair.sort_unstable();
+        let mut doubled: Vec<(u32, u32)> = Vec::new();
+        let mut first = 0;
+        for (index, entry) in by_pair.iter().enumerate() {
+            let kept = by_pair.get(first).copied().unwrap_or(*entry);
+            if index > first && kept.0 == entry.0 {
+                doubled.push((entry.1, kept.1));
+            } else {
+                first = index;
+            }
+        }
+        drop(by_pair);
+        doubled.sort_unstable();
+        for (index, kept) in doubled.iter().rev() {
+            let origin_of = |index: u32| self.structure.members.get(index as usize).map(|member| member.origin);
+            let (Some(at), Some(first)) = (origin_of(*index), origin_of(*kept)) else { continue };
+            let name = at.span.text(self.files.text(at.file)).to_owned();
+            self.fault(self.root(at.file), FaultKind::DuplicateMember { at, name, first });
+            self.structure.members.remove(*index as usize);
+        }
+        self.structure.members.sort_unstable_by_key(|member| (member.start, member.end));
+    }
+
+    fn hinge(&mut self, context: Context, joints: crate::syntax::tree::Range) -> Evaluated<()> {
+        for name in self.tree(context).links(joints) {
+            let joint = self.joint_at(context, *name)?;
+            let origin = self.origin(context, name.span);
+            self.structure.hinges.push((joint, origin));
+        }
+        Ok(())
+    }
+
+    fn support(&mut self, instance: &Instance<'t>, statement: &SupportStatement) -> Evaluated<()> {
+        let context = instance.context;
+        let kind = self.support_kind(context, instance, statement)?;
+        for name in self.tree(context).links(statement.joints) {
+            let origin = self.origin(context, name.span);
+            match self.joint_at(context, *name) {
+                Ok(joint) => self.structure.supports.push(Support { joint, kind: kind.clone(), origin }),
+                Err(stop) => {
+                    self.layout_touched = true;
+                    self.stopped(context, stop);
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn support_kind(
+        &mut self,
+        context: Context,
+        instance: &Instance<'t>,
+        statement: &SupportStatement,
+    ) -> Evaluated<SupportKind> {
+        let at = self.origin(context, instance.statement.span);
+        let clause = |direction: Option<Direction>| direction.map(|direction| direction.span);
+        let takes_none = |keyword| FaultKind::SupportTakesNone { at, keyword };
+        let directions = (statement.along, statement.pushes);
+        let bare = clause(statement.along).or(clause(statement.pushes)).or(statement.lifts_off).is_none();
+        match statement.kind {
+            Keyword::Pin if bare && statement.properties.is_empty() => Ok(SupportKind::Pin),
+            Keyword::Fixed if bare && statement.properties.is_empty() => Ok(SupportKind::Fixed),
+            Keyword::Pin => Err(takes_none("pin").into()),
+            Keyword::Fixed => Err(takes_none("fixed").into()),
+            Keyword::Roller => {
+                let (normal, sense) = match directions {
+                    (Some(_), Some(pushes)) => {
+                        return Err(FaultKind::DirectionsClash { at: self.origin(context, pushes.span) }.into());
+                    }
+                    (None, Some(pushes)) => {
+                        let line = self.now(|this| this.direction(context, pushes))?;
+                        ([line.x, line.y], PushSense::Known)
+                    }
+                    (Some(along), None) => rolling_normal(self.now(|this| this.direction(context, along))?),
+                    (None, None) => ([Number::ZERO, Number::from_integer(1)], PushSense::Known),
+                };
+                let hold = if statement.lifts_off.is_some() { Hold::LiftsOff } else { Hold::BothWays };
+                Ok(SupportKind::Roller(Roller { normal, hold, sense }))
+            }
+            Keyword::Guide => match directions {
+                (Some(along), None) if statement.lifts_off.is_none() => {
+                    let free = self.now(|this| this.direction(context, along))?;
+                    Ok(SupportKind::Guide { normal: [free.y.negated(), free.x] })
+                }
+                _ => Err(FaultKind::GuideNeedsDirection { at }.into()),
+            },
+            Keyword::Spring if bare => self.spring(context, at, &statement.properties),
+            Keyword::Spring => Err(takes_none("spring").into()),
+        }
+    }
+
+    fn spring(&mut self, context: Context, at: Origin, properties: &[Property]) -> Evaluated<SupportKind> {
+        const KNOWN: &[&str] = &["kx", "ky", "kr"];
+        self.check_properties(context, properties, "a spring", KNOWN)?;
+        let [mut x, mut y, mut turn] = [None, None, None];
+        for property in properties {
+            let name = self.text_of(context, property.name);
+            let PropertyValue::Given(id) = property.value else {
+                let at = self.origin(context, property.name);
+                return Err(FaultKind::NotRigid { at, name: name.to_owned() }.into());
+            };
+            let wanted = if name == "kr" { Dimension::ROTATIONAL_STIFFNESS } else { Dimension::STIFFNESS };
+            let value = self.positive(context, property.name, id, wanted, "a spring's stiffness")?;
+            match name {
+                "kx" => x = Some(value),
+                "ky" => y = Some(value),
+                _ => turn = Some(value),
+            }
+        }
+        if x.is_none() && y.is_none() && turn.is_none() {
+            return Err(FaultKind::SpringNeedsStiffness { at }.into());
+        }
+        Ok(SupportKind::Spring { x, y, turn })
+    }
+
+    /// Supports in the order of their joints; of two on one joint the first is kept.
+    fn order_supports(&mut self) {
+        let mut supports = std::mem::take(&mut self.structure.supports);
+        supports.sort_by_key(|support| (support.joint, support.origin));
+        let mut kept: Vec<Support> = Vec::with_capacity(supports.len());
+        for support in supports {
+            match kept.last() {
+                Some(first) if first.joint == support.joint => {
+                    let joint = self.structure.joints.get(support.joint.index());
+                    let joint = joint.map_or("?", |joint| self.names.get(joint.name)).to_owned();
+                    let kind = FaultKind::DuplicateSupport { at: support.origin, joint, first: first.origin };
+                    self.layout_touched = true;
+                    self.fault(self.root(support.origin.file), kind);
+                }
+                _ => kept.push(support),
+            }
+        }
+        self.structure.supports = kept;
+    }
+
+    pub(super) fn unknown(&mut self, context: Context, name: NameRef, wanted: Wanted, near: Vec<String>) -> Stop {
+        match self.now(|this| this.full_name(context, name)) {
+            Ok(text) if self.is_broken(&text) => Stop::Poisoned,
+            Ok(text) => FaultKind::UnknownName { at: self.origin(context, name.span), name: text, wanted, near }.into(),
+            Err(stop) => stop,
+        }
+    }
+}
+
+/// The reaction line of a roller that rolls along a direction: square to it,
+/// upwards; of an upright surface, to the left of the direction.
+fn rolling_normal(along: crate::quantity::Vector) -> ([Number; 2], PushSense) {
+    let upright = along.x.is_zero();
+    let leftwards = [along.y.negated(), along.x.clone()];
+    let downwards = along.x.is_negative();
+    let normal = if downwards { [along.y, along.x.negated()] } else { leftwards };
+    (normal, if upright { PushSense::EitherSide } else { PushSense::Known })
+}

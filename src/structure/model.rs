@@ -1,0 +1,460 @@
+//! A structure as stated: joints, members, supports, cases, claims. All values
+//! are in SI base units (m, N, N·m, rad, K), exact where the source was exact.
+//!
+//! Joints are in natural name order, members in the natural order of their
+//! names, cases and combinations too, so nothing depends on the order of lines.
+//!
+//! Must not know: syntax trees, equilibrium.
+
+use crate::base::{CaseId, ComboId, JointId, MaterialId, MemberId, Origin, SectionId, SupportId};
+use crate::quantity::{Dimension, Number, UnitSystem};
+use crate::syntax::tree::{Cardinal, ClaimWhat, LintAction, Measure, MemberKind, Relation, Sense, Turn};
+
+use super::names::{NameId, Names};
+
+#[derive(Clone, Debug, Default)]
+pub struct Structure {
+    pub title: Option<String>,
+    /// The root file's units, for showing results.
+    pub units: Option<UnitSystem>,
+    /// The turning sense worked solutions write as positive.
+    pub moments: Option<Turn>,
+    pub names: Names,
+    pub joints: Vec<Joint>,
+    pub members: Vec<Member>,
+    pub supports: Vec<Support>,
+    /// Joints at which every beam end is freed from the others.
+    pub hinges: Vec<(JointId, Origin)>,
+    pub materials: Vec<Material>,
+    pub sections: Vec<Section>,
+    pub cases: Vec<Case>,
+    pub combos: Vec<Combo>,
+    pub travels: Vec<Travel>,
+    pub claims: Vec<Claim>,
+    pub lints: Vec<LintSwitch>,
+    /// Lets that nothing reads.
+    pub unused_lets: Vec<(NameId, Origin)>,
+}
+
+#[derive(Clone, Debug)]
+pub struct Joint {
+    pub name: NameId,
+    /// Metres.
+    pub x: Number,
+    pub y: Number,
+    pub origin: Origin,
+    pub note: Option<Origin>,
+}
+
+#[derive(Clone, Debug)]
+pub struct Member {
+    pub kind: MemberKind,
+    /// The joint named first.
+    pub start: JointId,
+    pub end: JointId,
+    pub section: Option<SectionId>,
+    /// Whether the beam's end is freed by its own statement.
+    pub hinged: [bool; 2],
+    /// The two links of the chain that name it.
+    pub origin: Origin,
+}
+
+#[derive(Clone, Debug)]
+pub struct Support {
+    pub joint: JointId,
+    pub kind: SupportKind,
+    pub origin: Origin,
+}
+
+#[derive(Clone, Debug)]
+pub enum SupportKind {
+    Pin,
+    Fixed,
+    Roller(Roller),
+    /// Free along one direction; holds rotation and what is square to it.
+    Guide {
+        /// Any length; square to the free direction.
+        normal: [Number; 2],
+    },
+    /// Newtons a metre and newton-metres a radian; `None` is free.
+    Spring {
+        x: Option<Number>,
+        y: Option<Number>,
+        turn: Option<Number>,
+    },
+}
+
+#[derive(Clone, Debug)]
+pub struct Roller {
+    /// The line of its reaction, in the sense in which it pushes. Any length.
+    pub normal: [Number; 2],
+    pub hold: Hold,
+    /// Whether the source says which way it pushes (`pushes`, or a rolling
+    /// surface that is not upright).
+    pub sense: PushSense,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PushSense {
+    Known,
+    /// An upright surface given by `along up`: either side may push.
+    EitherSide,
+}
+
+/// Whether a roller holds both ways, as in textbooks, or lifts off.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Hold {
+    BothWays,
+    LiftsOff,
+}
+
+#[derive(Clone, Debug)]
+pub struct Material {
+    pub name: NameId,
+    /// Pascals.
+    pub elasticity: Option<Number>,
+    /// Newtons a cubic metre.
+    pub weight: Option<Number>,
+    /// Per kelvin.
+    pub expansion: Option<Number>,
+    pub origin: Origin,
+}
+
+#[derive(Clone, Debug)]
+pub struct Section {
+    pub name: NameId,
+    pub material: Option<MaterialId>,
+    /// Square metres.
+    pub area: Option<Number>,
+    /// Metres to the fourth.
+    pub second_moment: Option<Number>,
+    pub axial_stiffness: Option<Stiffness>,
+    pub bending_stiffness: Option<Stiffness>,
+    pub origin: Origin,
+}
+
+/// `EA` in newtons or `EI` in newton square metres, or exactly rigid.
+#[derive(Clone, Debug)]
+pub enum Stiffness {
+    Rigid,
+    Value(Number),
+}
+
+/// Loads that act together.
+#[derive(Clone, Debug)]
+pub struct Case {
+    pub name: NameId,
+    pub loads: Vec<Load>,
+    /// Where it is first opened; the first load outside any case for `loads`.
+    pub origin: Origin,
+}
+
+#[derive(Clone, Debug)]
+pub struct Load {
+    pub kind: LoadKind,
+    pub origin: Origin,
+}
+
+#[derive(Clone, Debug)]
+pub enum LoadKind {
+    /// Newtons.
+    JointForce {
+        joint: JointId,
+        force: [Number; 2],
+    },
+    /// Newton-metres, counterclockwise positive.
+    JointMoment {
+        joint: JointId,
+        moment: Number,
+    },
+    MemberForce {
+        member: MemberId,
+        force: [Number; 2],
+        at: Number,
+    },
+    MemberMoment {
+        member: MemberId,
+        moment: Number,
+        at: Number,
+    },
+    Distributed(Box<Distributed>),
+    /// The member's own weight.
+    Weight {
+        member: MemberId,
+    },
+    /// Kelvins.
+    Heat {
+        member: MemberId,
+        rise: Number,
+    },
+    /// Metres; positive when made too long.
+    Misfit {
+        member: MemberId,
+        amount: Number,
+    },
+    /// Metres.
+    Settlement {
+        joint: JointId,
+        by: [Number; 2],
+    },
+    /// Radians, counterclockwise positive.
+    SupportTurn {
+        joint: JointId,
+        by: Number,
+    },
+}
+
+/// A load spread over a stretch of one member, linear between its ends.
+#[derive(Clone, Debug)]
+pub struct Distributed {
+    pub member: MemberId,
+    /// Newtons a metre, at the two ends of the stretch.
+    pub start: [Number; 2],
+    pub end: [Number; 2],
+    /// Metres along the member from its first-named joint.
+    pub from: Number,
+    pub to: Number,
+    pub measure: Option<Measure>,
+    pub delivery: Delivery,
+}
+
+/// How a distributed load reaches the structure.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Delivery {
+    /// It bears on the member between its joints.
+    AlongMember,
+    /// Each member's share goes to its two ends as a simple span would give it.
+    AtJoints,
+}
+
+#[derive(Clone, Debug)]
+pub struct Combo {
+    pub name: NameId,
+    /// Factors of cases, combinations within it unfolded; each case once.
+    pub factors: Vec<(CaseId, Number)>,
+    pub origin: Origin,
+}
+
+#[derive(Clone, Debug)]
+pub struct Travel {
+    pub name: NameId,
+    /// Newtons, in the order of travel.
+    pub loads: Vec<[Number; 2]>,
+    /// Metres between neighbours.
+    pub spacings: Vec<Number>,
+    /// The members it runs along, and whether each is passed from its start.
+    pub path: Vec<(MemberId, Passage)>,
+    pub origin: Origin,
+}
+
+/// Which way a chain passes a member.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Passage {
+    Forward,
+    Backward,
+}
+
+#[derive(Clone, Debug)]
+pub struct Claim {
+    pub kind: ClaimKind,
+    pub polarity: Polarity,
+    pub under: Under,
+    pub origin: Origin,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Polarity {
+    Holds,
+    /// `expect not`
+    IsRefuted,
+}
+
+#[derive(Clone, Debug)]
+pub enum ClaimKind {
+    Determinate,
+    Indeterminate(Option<i64>),
+    Unstable,
+    Value(Box<ValueClaim>),
+}
+
+#[derive(Clone, Debug)]
+pub struct ValueClaim {
+    pub what: ClaimWhat,
+    pub place: ClaimPlace,
+    pub component: Option<ClaimComponent>,
+    pub relation: Relation,
+    pub value: ClaimedValue,
+    pub sense: Option<Sense>,
+    /// Where the claimed value stands.
+    pub value_origin: Origin,
+}
+
+#[derive(Clone, Debug)]
+pub enum ClaimPlace {
+    Joint(JointId),
+    /// One member, or several along a chain, with a place along it in metres
+    /// from the joint the claim names first.
+    Members {
+        path: Vec<(MemberId, Passage)>,
+        at: Option<Number>,
+    },
+}
+
+#[derive(Clone, Debug)]
+pub struct ClaimComponent {
+    /// Any length.
+    pub direction: [Number; 2],
+    pub word: ComponentWord,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ComponentWord {
+    X,
+    Y,
+    Cardinal(Cardinal),
+    Other,
+}
+
+/// A claimed value in SI units with what counts as right.
+#[derive(Clone, Debug)]
+pub enum ClaimedValue {
+    /// `zero`: 1e-9 of the largest force.
+    Zero,
+    Scalar {
+        value: Number,
+        dimension: Dimension,
+        tolerance: Tolerance,
+    },
+    Vector {
+        value: [Number; 2],
+        dimension: Dimension,
+        tolerance: VectorTolerance,
+        form: VectorForm,
+    },
+}
+
+/// Absolute, in SI units.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tolerance(pub f64);
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum VectorTolerance {
+    /// Each component by its own figures.
+    Components([f64; 2]),
+    /// The length of the difference.
+    Length(f64),
+}
+
+/// How a vector was written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum VectorForm {
+    Components,
+    /// `65.9 kN up`: a size along one of the four directions.
+    Cardinal(Cardinal),
+    /// `90 lbf @ 30°`
+    Directed,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Under {
+    /// Not said: right where there is one case or combination only.
+    Unsaid,
+    All,
+    Case(CaseId),
+    Combo(ComboId),
+}
+
+#[derive(Clone, Debug)]
+pub struct LintSwitch {
+    pub action: LintAction,
+    pub slug: String,
+    pub origin: Origin,
+}
+
+impl Structure {
+    pub fn joint(&self, id: JointId) -> Option<&Joint> {
+        self.joints.get(id.index())
+    }
+
+    pub fn member(&self, id: MemberId) -> Option<&Member> {
+        self.members.get(id.index())
+    }
+
+    pub fn joint_name(&self, id: JointId) -> &str {
+        self.joint(id).map_or("?", |joint| self.names.get(joint.name))
+    }
+
+    /// `A-B`, the joint named first in the source first.
+    pub fn member_name(&self, id: MemberId) -> String {
+        self.member(id).map_or_else(String::new, |member| {
+            format!("{}-{}", self.joint_name(member.start), self.joint_name(member.end))
+        })
+    }
+
+    pub fn case_name(&self, id: CaseId) -> &str {
+        self.cases.get(id.index()).map_or("?", |case| self.names.get(case.name))
+    }
+
+    pub fn combo_name(&self, id: ComboId) -> &str {
+        self.combos.get(id.index()).map_or("?", |combo| self.names.get(combo.name))
+    }
+
+    /// The member between two joints, named either way.
+    pub fn find_member(&self, a: JointId, b: JointId) -> Option<(MemberId, Passage)> {
+        let find = |start: JointId, end: JointId| {
+            let at = self.members.partition_point(|member| (member.start, member.end) < (start, end));
+            self.members.get(at).filter(|member| (member.start, member.end) == (start, end)).map(|_| MemberId::new(at))
+        };
+        find(a, b).map(|id| (id, Passage::Forward)).or_else(|| find(b, a).map(|id| (id, Passage::Backward)))
+    }
+
+    pub fn find_joint(&self, name: &str) -> Option<JointId> {
+        let at =
+            self.joints.partition_point(|joint| crate::base::natural_order(self.names.get(joint.name), name).is_lt());
+        self.joints.get(at).filter(|joint| self.names.get(joint.name) == name).map(|_| JointId::new(at))
+    }
+
+    pub fn support_at(&self, joint: JointId) -> Option<(SupportId, &Support)> {
+        let at = self.supports.partition_point(|support| support.joint < joint);
+        self.supports.get(at).filter(|support| support.joint == joint).map(|support| (SupportId::new(at), support))
+    }
+
+    /// A member's vector from its first-named joint to the other, in metres.
+    pub fn member_vector(&self, id: MemberId) -> [f64; 2] {
+        let Some(member) = self.member(id) else { return [0.0; 2] };
+        match (self.joint(member.start), self.joint(member.end)) {
+            (Some(a), Some(b)) => [b.x.minus(&a.x).to_f64(), b.y.minus(&a.y).to_f64()],
+            _ => [0.0; 2],
+        }
+    }
+
+    /// Metres.
+    pub fn member_length(&self, id: MemberId) -> f64 {
+        let [dx, dy] = self.member_vector(id);
+        dx.hypot(dy)
+    }
+}
+
+impl SupportKind {
+    /// How many reaction components it gives (a spring's are counted by what
+    /// it holds).
+    pub fn reactions(&self) -> usize {
+        match self {
+            SupportKind::Pin | SupportKind::Guide { .. } => 2,
+            SupportKind::Fixed => 3,
+            SupportKind::Roller(_) => 1,
+            SupportKind::Spring { x, y, turn } => [x, y, turn].iter().filter(|k| k.is_some()).count(),
+        }
+    }
+
+    /// The word of the notation.
+    pub const fn word(&self) -> &'static str {
+        match self {
+            SupportKind::Pin => "pin",
+            SupportKind::Fixed => "fixed",
+            SupportKind::Roller(_) => "roller",
+            SupportKind::Guide { .. } => "guide",
+            SupportKind::Spring { .. } => "spring",
+        }
+    }
+}

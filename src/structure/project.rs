@@ -1,0 +1,185 @@
+//! A root file and the files it uses, read through the caller's reader and
+//! parsed. Paths stay under the root file's folder; each file is taken once.
+//!
+//! Must not know: the file system. The caller's reader does.
+
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use crate::base::{FileId, Files, Origin, SourceFile};
+use crate::syntax::{
+    self, SyntaxError,
+    tree::{StatementKind, Tree},
+};
+
+use super::fault::{FaultKind, UseRefusal};
+
+/// The most files one run takes in.
+pub const MAX_FILES: usize = 1_000;
+/// The most text one run takes in, in bytes.
+pub const MAX_TEXT: usize = 1 << 30;
+
+/// Files, their trees in the same order, and what was wrong on the way.
+#[derive(Debug, Default)]
+pub struct Project {
+    pub files: Files,
+    pub trees: Vec<Tree>,
+    pub errors: Vec<(FileId, Vec<SyntaxError>)>,
+    pub refusals: Vec<FaultKind>,
+}
+
+/// Why the caller's reader gave no text, in its own words.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SourceRefusal(pub String);
+
+/// Reads the root file's text and every file used from it.
+///
+/// `root` is the root file's name as shown; `read` is given paths relative to
+/// the root file's folder, with `/` between parts.
+pub fn read_project(root: &str, text: String, read: &mut dyn FnMut(&str) -> Result<String, SourceRefusal>) -> Project {
+    let mut project = Project::default();
+    let mut total = text.len();
+    let folder = root.rfind(['/', '\\']).map_or("", |at| root.get(..=at).unwrap_or(""));
+    let mut known: FxHashMap<String, FileId> = FxHashMap::default();
+    let own_name = root.get(folder.len()..).unwrap_or(root).to_owned();
+    let root_id = project.take(root.to_owned(), text);
+    known.insert(own_name.clone(), root_id);
+    let mut open = vec![(root_id, own_name)];
+    while let Some((file, path)) = open.pop() {
+        for (at, wanted) in project.uses(file) {
+            let refuse = |refusal| FaultKind::Use { at, path: wanted.clone(), refusal };
+            let resolved = match resolve(&path, &wanted) {
+                Ok(resolved) => resolved,
+                Err(refusal) => {
+                    project.refusals.push(refuse(refusal));
+                    continue;
+                }
+            };
+            if known.contains_key(&resolved) {
+                continue;
+            }
+            if project.files.len() >= MAX_FILES {
+                project.refusals.push(refuse(UseRefusal::TooMany));
+                continue;
+            }
+            match read(&resolved) {
+                Err(SourceRefusal(why)) => project.refusals.push(refuse(UseRefusal::Unreadable(why))),
+                Ok(text) if total + text.len() > MAX_TEXT => project.refusals.push(refuse(UseRefusal::TooLarge)),
+                Ok(text) => {
+                    total += text.len();
+                    let id = project.take(format!("{folder}{resolved}"), text);
+                    known.insert(resolved.clone(), id);
+                    open.push((id, resolved));
+                }
+            }
+        }
+    }
+    project
+}
+
+impl Project {
+    fn take(&mut self, name: String, text: String) -> FileId {
+        let id = FileId(u32::try_from(self.files.len()).unwrap_or(u32::MAX));
+        let parse = syntax::parse(id, &text);
+        self.files.add(SourceFile::new(name, text));
+        self.trees.push(parse.tree);
+        if !parse.errors.is_empty() {
+            self.errors.push((id, parse.errors));
+        }
+        id
+    }
+
+    /// Names whose declarations could not be read: they are not to be reported as unknown.
+    pub(super) fn broken_names(&self) -> FxHashSet<String> {
+        let names = |tree: &Tree| {
+            let text = self.files.text(tree.file);
+            tree.broken
+                .iter()
+                .filter_map(|broken| broken.name.map(|span| span.text(text).to_owned()))
+                .collect::<Vec<_>>()
+        };
+        self.trees.iter().flat_map(names).collect()
+    }
+
+    /// Whether a statement that could not be read would have made part of the
+    /// layout: anything but loads, claims and combinations.
+    pub(super) fn layout_is_broken(&self) -> bool {
+        const APART: [&str; 13] = [
+            "load", "moment", "heat", "misfit", "settle", "weigh", "expect", "combo", "travel", "title", "moments",
+            "allow", "deny",
+        ];
+        let broken = |tree: &Tree| {
+            let text = self.files.text(tree.file);
+            tree.broken.iter().any(|broken| {
+                let words = broken.span.text(text);
+                !APART.iter().any(|word| words.starts_with(word))
+            })
+        };
+        self.trees.iter().any(broken)
+    }
+
+    /// The `use` statements of a file: where the path stands, and the path.
+    fn uses(&self, file: FileId) -> Vec<(Origin, String)> {
+        let Some(tree) = self.trees.get(file.index()) else { return Vec::new() };
+        let text = self.files.text(file);
+        tree.statements
+            .iter()
+            .filter_map(|statement| match statement.kind {
+                StatementKind::Use(span) => Some((Origin::new(file, span), unescape(span.text(text)))),
+                _ => None,
+            })
+            .collect()
+    }
+}
+
+/// A string's meaning: `\"` and `\\` undone.
+pub fn unescape(inside: &str) -> String {
+    let mut out = String::with_capacity(inside.len());
+    let mut chars = inside.chars();
+    while let Some(c) = chars.next() {
+        match c {
+            '\\' => out.extend(chars.next()),
+            _ => out.push(c),
+        }
+    }
+    out
+}
+
+/// A used path, relative to the root's folder, from the path of the file that uses it.
+fn resolve(user: &str, wanted: &str) -> Result<String, UseRefusal> {
+    let wanted = wanted.replace('\\', "/");
+    let drive = wanted.as_bytes().get(1) == Some(&b':');
+    if wanted.starts_with('/') || drive {
+        return Err(UseRefusal::Absolute);
+    }
+    let mut parts: Vec<&str> = user.split('/').collect();
+    parts.pop();
+    for part in wanted.split('/') {
+        match part {
+            "" | "." => {}
+            ".." => {
+                parts.pop().ok_or(UseRefusal::Outside)?;
+            }
+            _ => parts.push(part),
+        }
+    }
+    Ok(parts.join("/"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn used_paths_stay_under_the_root_folder() {
+        assert_eq!(resolve("roof.kp", "loads/snow.kp"), Ok("loads/snow.kp".to_owned()));
+        assert_eq!(resolve("loads/snow.kp", "../parts/./tie.kp"), Ok("parts/tie.kp".to_owned()));
+        assert_eq!(resolve("roof.kp", "../loads.kp"), Err(UseRefusal::Outside));
+        assert_eq!(resolve("roof.kp", "/etc/loads.kp"), Err(UseRefusal::Absolute));
+        assert_eq!(resolve("roof.kp", "C:\\loads.kp"), Err(UseRefusal::Absolute));
+    }
+
+    #[test]
+    fn escapes_are_undone() {
+        assert_eq!(unescape(r#"a \"b\" \\ c"#), r#"a "b" \ c"#);
+    }
+}
