@@ -12,11 +12,9 @@ mod parser;
 mod scan;
 pub mod token;
 pub mod tree;
-mod unit_words;
 
 pub use error::SyntaxError;
 pub use tree::Tree;
-pub use unit_words::UNIT_WORDS;
 
 use crate::base::{FileId, Span};
 

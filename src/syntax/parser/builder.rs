@@ -157,22 +157,6 @@ impl<'t> Builder<'t> {
         (id.0 as usize).checked_sub(self.first_expr).and_then(|at| self.depths.get(at)).copied().unwrap_or(0)
     }
 
-    /// The number and its place, where an expression is nothing but a number
-    /// without a unit (or its negative) and not zero.
-    pub fn bare_number(&self, id: ExprId) -> Option<Span> {
-        let expr = self.tree.expr(id)?;
-        let number = match expr.kind {
-            ExprKind::Negative(inner) => match self.tree.expr(inner)?.kind {
-                ExprKind::Number { number, unit: None } => number,
-                _ => return None,
-            },
-            ExprKind::Number { number, unit: None } => number,
-            _ => return None,
-        };
-        let digits = self.text_of(number).split(['e', 'E']).next().unwrap_or("");
-        digits.bytes().any(|digit| matches!(digit, b'1'..=b'9')).then_some(number)
-    }
-
     pub fn negative(&mut self, minus: Span, inner: ExprId) -> ExprId {
         let span = minus.to(self.expr_span(inner));
         self.expr(ExprKind::Negative(inner), span)

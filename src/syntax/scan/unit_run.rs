@@ -5,7 +5,7 @@
 
 use std::ops::Range;
 
-use crate::syntax::unit_words::is_unit_word;
+use crate::quantity::is_unit_word;
 
 /// The unit that stands after `from`, if one does: `kN/m^2`, `per K`, `%`, `°`.
 pub(super) fn unit_after(text: &str, from: usize) -> Option<Range<usize>> {
@@ -48,7 +48,14 @@ fn single_unit(text: &str, at: usize) -> Option<usize> {
         };
     }
     let end = word_end(text, at);
-    is_unit_word(text.get(at..end)?).then_some(end)
+    let word = text.get(at..end)?;
+    (is_unit_word(word) || is_meant_as_unit(word)).then_some(end)
+}
+
+/// Words that are no units of ours, but are meant as such after a number:
+/// they are read as one, and refused where units are given their worth.
+fn is_meant_as_unit(word: &str) -> bool {
+    matches!(word, "bar" | "mbar" | "ton" | "tons" | "tonf")
 }
 
 /// Runs on from the end of a unit word through powers, products and quotients.
@@ -127,6 +134,7 @@ mod tests {
         assert_eq!(unit("25%"), Some("%"));
         assert_eq!(unit("6 per K"), Some("per K"));
         assert_eq!(unit("6 kN// down"), Some("kN"));
+        assert_eq!(unit("2 bar*m"), Some("bar*m"));
     }
 
     #[test]
