@@ -89,7 +89,6 @@ catalogue! {
     UnknownEscape "unknown-escape" Error "a backslash in a string before anything but a quote or a backslash";
     MalformedNumber "malformed-number" Error "digits that do not make a number";
     UnknownUnit "unknown-unit" Error "a word after a number that is no unit";
-    AngleWithoutUnit "angle-without-unit" Error "an angle without degrees or radians";
     NeighbourWithoutUnit "neighbour-without-unit" Error "numbers side by side of which one has no unit";
     OneStatementALine "one-statement-a-line" Error "a semicolon, or two statements on one line";
     UnknownStatement "unknown-statement" Error "a line that begins with no statement keyword";
