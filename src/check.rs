@@ -1,6 +1,240 @@
-//! What is wrong with a structure and with the statements it came from, each
-//! finding put into words at the place where it stands.
+//! The checker: everything that is wrong with a project, in the words of the
+//! trade, causes before effects; and, where nothing stands in the way, the
+//! verdict and the forces.
 //!
-//! Must not know: how a finding is shown, files on disk, commands.
+//! Must not know: files, terminals, how a diagnostic is shown.
 
+pub mod claims;
 pub mod faults;
+pub mod geometry;
+pub mod lints;
+pub mod loads;
+pub mod reading;
+pub mod redundancy;
+pub mod stability;
+pub mod unsolved;
+pub mod words;
+
+use crate::base::Origin;
+use crate::diagnostic::{Diagnostic, Severity, Slug};
+use crate::numeric::NumericError;
+use crate::statics::{self, Equilibrium, Solution, SolveError, Verdict, VerdictKind};
+use crate::structure::lower::LayoutState;
+use crate::structure::{ClaimKind, Lowered, Polarity, Project, Structure, lower};
+
+/// A project with all that was found about it.
+#[derive(Debug)]
+pub struct Checked {
+    pub structure: Structure,
+    pub diagnostics: Vec<Diagnostic>,
+    /// Absent where the layout could not be built.
+    pub verdict: Option<Verdict>,
+    /// Absent where errors stand in the way of forces.
+    pub solution: Option<Solution>,
+}
+
+impl Checked {
+    pub fn has_errors(&self) -> bool {
+        self.diagnostics.iter().any(|diagnostic| diagnostic.severity == Severity::Error)
+    }
+}
+
+/// Checks a project and solves it where that makes sense.
+pub fn check(project: &Project) -> Checked {
+    let mut diagnostics: Vec<Diagnostic> = Vec::new();
+    for (file, errors) in &project.errors {
+        let text = project.files.text(*file);
+        diagnostics.extend(errors.iter().map(|error| reading::explain(error, *file, text)));
+    }
+    let Lowered { structure, faults, more_faults, layout } = lower(project);
+    diagnostics.extend(faults.iter().map(|fault| faults::diagnose(fault, &project.files)));
+    if more_faults > 0 {
+        diagnostics.push(
+            Diagnostic::new(Slug::TooManyFindings, format!("{more_faults} more faults are not told one by one"))
+                .help("mend those above and check again"),
+        );
+    }
+    let mut checked = Checked { structure, diagnostics, verdict: None, solution: None };
+    if layout == LayoutState::Whole {
+        checked.judge();
+    }
+    let findings = std::mem::take(&mut checked.diagnostics);
+    checked.diagnostics = lints::switch(&checked.structure, findings);
+    checked
+}
+
+impl Checked {
+    /// Geometry, verdict, loads, forces, claims: each step only where the one
+    /// before leaves it a meaning.
+    fn judge(&mut self) {
+        if self.structure.members.is_empty() {
+            // A file of loads or sections, to be used by others, states no members.
+            if !self.has_errors() {
+                self.diagnostics.push(empty(&self.structure));
+            }
+            return;
+        }
+        let equilibrium = Equilibrium::of(&self.structure);
+        let geometry = geometry::check_geometry(&self.structure, equilibrium.points());
+        let broken = geometry.iter().any(|found| found.slug == Slug::CoincidentJoints && found.why.len() > 1);
+        self.diagnostics.extend(geometry);
+        if broken {
+            self.diagnostics.extend(lints::check_lints(&self.structure));
+            return;
+        }
+        match statics::settle(&self.structure, &equilibrium) {
+            Ok(verdict) => self.verdict = Some(verdict),
+            Err(error) => self.diagnostics.push(numeric(&self.structure, error)),
+        }
+        self.tell_verdict(&equilibrium);
+        self.diagnostics.extend(loads::check_loads(&self.structure));
+        if !self.has_errors() {
+            self.solve(&equilibrium);
+        }
+        self.diagnostics.extend(unsolved::check_unsolved(&self.structure));
+        self.diagnostics.extend(lints::check_lints(&self.structure));
+    }
+
+    fn tell_verdict(&mut self, equilibrium: &Equilibrium) {
+        let Some(verdict) = &self.verdict else { return };
+        let mut found = stability::check_stability(&self.structure, equilibrium.points(), verdict);
+        let stiffness = statics::solve::missing_stiffness(&self.structure, equilibrium, verdict);
+        found.extend(redundancy::check_redundancy(&self.structure, verdict, &stiffness));
+        let is_claimed = |claim: &crate::structure::Claim| {
+            claim.polarity == Polarity::Holds
+                && match claim.kind {
+                    ClaimKind::Unstable => verdict.kind == VerdictKind::Unstable,
+                    ClaimKind::Indeterminate(_) => verdict.kind == VerdictKind::Indeterminate,
+                    _ => false,
+                }
+        };
+        if self.structure.claims.iter().any(is_claimed) {
+            for diagnostic in &mut found {
+                diagnostic.severity = Severity::Information;
+            }
+        }
+        found.extend(claims::check_verdict_claims(&self.structure, verdict));
+        self.diagnostics.extend(found);
+    }
+
+    fn solve(&mut self, equilibrium: &Equilibrium) {
+        let Some(verdict) = self.verdict.as_ref().filter(|verdict| verdict.kind != VerdictKind::Unstable) else {
+            return;
+        };
+        match statics::solve(&self.structure, equilibrium, verdict) {
+            Ok(solution) => {
+                self.diagnostics.extend(trust(&self.structure, &solution));
+                self.diagnostics.extend(loads::check_results(&self.structure, &solution));
+                self.diagnostics.extend(claims::check_claims(&self.structure, &solution));
+                self.diagnostics.extend(lints::zero_force_members(&self.structure, &solution));
+                self.solution = Some(solution);
+            }
+            Err(SolveError::Numeric(error)) => self.diagnostics.push(numeric(&self.structure, error)),
+            Err(SolveError::StiffnessMissing { .. }) => {}
+            Err(SolveError::RigidRedundancy) => self.diagnostics.push(rigid_redundancy(&self.structure)),
+            Err(SolveError::TooSensitive { condition }) => {
+                self.diagnostics.push(too_sensitive(&self.structure, condition))
+            }
+        }
+    }
+}
+
+/// The first joint's place, for findings about the structure as a whole.
+fn somewhere(structure: &Structure) -> Option<Origin> {
+    structure.joints.first().map(|joint| joint.origin)
+}
+
+fn empty(structure: &Structure) -> Diagnostic {
+    let diagnostic = Diagnostic::new(Slug::EmptyStructure, "the file states no members")
+        .why("There is nothing to check or solve without joints and the members between them.")
+        .help("state joints and members, for example `joint A: (0, 0)` and `bar A-B`");
+    match somewhere(structure) {
+        Some(at) => diagnostic.label(at, "joints alone carry nothing"),
+        None => diagnostic,
+    }
+}
+
+fn numeric(structure: &Structure, error: NumericError) -> Diagnostic {
+    let why = match error {
+        NumericError::TooLarge { entries } => {
+            format!("It would take {entries} numbers, more than the limit this program keeps.")
+        }
+        NumericError::OutOfMemory => "The memory it takes could not be had.".to_owned(),
+        NumericError::Singular => "In double precision the equations cannot be told from singular ones.".to_owned(),
+        NumericError::Unlucky => "The random numbers behind the exact verdict failed their own proof.".to_owned(),
+        other => format!("The numbers do not allow it ({other:?})."),
+    };
+    let diagnostic = Diagnostic::new(Slug::NotComputable, "the equations cannot be solved").why(why);
+    match somewhere(structure) {
+        Some(at) => diagnostic.label(at, "in this structure"),
+        None => diagnostic,
+    }
+}
+
+fn rigid_redundancy(structure: &Structure) -> Diagnostic {
+    let diagnostic = Diagnostic::new(Slug::RigidRedundancy, "rigid members share a redundancy that nothing decides")
+        .why("Between members that do not give at all, no compatibility tells how they share the force.")
+        .help("give one of them a stiffness in place of `rigid`");
+    match somewhere(structure) {
+        Some(at) => diagnostic.label(at, "in this structure"),
+        None => diagnostic,
+    }
+}
+
+/// Digits that survive a condition number in double precision.
+fn digits(condition: f64) -> usize {
+    let lost = condition.log10().ceil().clamp(0.0, 16.0);
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let lost = lost as usize;
+    16 - lost
+}
+
+fn too_sensitive(structure: &Structure, condition: f64) -> Diagnostic {
+    let diagnostic = Diagnostic::new(
+        Slug::TooSensitive,
+        "no forces can be quoted: the layout is all but a mechanism",
+    )
+    .why(format!(
+        "It is determinate as written, but a change of one part in a million millions in the coordinates could change \
+         the forces by more than themselves (amplification {condition:.1e})."
+    ))
+    .why("In double precision it cannot be told from a mechanism.")
+    .help("look for members almost in one line, or reaction lines that almost meet in a point");
+    match somewhere(structure) {
+        Some(at) => diagnostic.label(at, "in this structure"),
+        None => diagnostic,
+    }
+}
+
+/// How far the numbers can be trusted.
+fn trust(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    let place = |diagnostic: Diagnostic| match somewhere(structure) {
+        Some(at) => diagnostic.label(at, "in this structure"),
+        None => diagnostic,
+    };
+    if solution.condition > statics::solve::LARGE_CONDITION {
+        let left = digits(solution.condition);
+        found.push(place(
+            Diagnostic::new(Slug::NearlySingular, format!("the forces are good to about {left} figures only"))
+                .why(format!("The layout amplifies changes in its data up to {:.1e} times.", solution.condition))
+                .help("look for members almost in one line, or reaction lines that almost meet in a point"),
+        ));
+    }
+    for result in &solution.results {
+        if !result.residual.is_small() {
+            found.push(place(
+                Diagnostic::new(
+                    Slug::DoesNotBalance,
+                    format!("the result does not balance{}", loads::under(structure, result.subject)),
+                )
+                .why(format!(
+                    "Adding all forces up again leaves {:.1e} of the largest force; it should leave less than 1e-9.",
+                    result.residual.relative
+                ))
+                .help("do not use these numbers"),
+            ));
+        }
+    }
+    found
+}

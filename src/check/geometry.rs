@@ -179,11 +179,14 @@ fn passages(structure: &Structure, points: &Points, grid: &Grid) -> Vec<Diagnost
             let whole = structure.member_name(MemberId(*id));
             let (start, end) = (structure.joint_name(member.start), structure.joint_name(member.end));
             found.push(
-                Diagnostic::new(Slug::RunsThroughJoint, format!("member {whole} runs through joint {name} without using it"))
-                    .label(member.origin, format!("passes {name} and is not joined to it"))
-                    .label(at.origin, format!("{name} lies on the line from {start} to {end}"))
-                    .why("Only the joints a member is named by are joined to it; a joint on its way is not.")
-                    .help(format!("write `{start}-{name}-{end}` if the member is meant to be joined at {name}")),
+                Diagnostic::new(
+                    Slug::RunsThroughJoint,
+                    format!("member {whole} runs through joint {name} without using it"),
+                )
+                .label(member.origin, format!("passes {name} and is not joined to it"))
+                .label(at.origin, format!("{name} lies on the line from {start} to {end}"))
+                .why("Only the joints a member is named by are joined to it; a joint on its way is not.")
+                .help(format!("write `{start}-{name}-{end}` if the member is meant to be joined at {name}")),
             );
         }
     }
@@ -246,7 +249,10 @@ fn crossing_words(structure: &Structure, mut pairs: Vec<(u32, u32)>) -> Vec<Diag
     let mut diagnostic = if total == 1 {
         Diagnostic::new(Slug::CrossingMembers, format!("members {a} and {b} cross without a joint"))
     } else {
-        Diagnostic::new(Slug::CrossingMembers, format!("{} pairs of members cross without a joint", words::count(total)))
+        Diagnostic::new(
+            Slug::CrossingMembers,
+            format!("{} pairs of members cross without a joint", words::count(total)),
+        )
     };
     diagnostic = diagnostic
         .label(mb.origin, format!("{b} crosses {a}"))

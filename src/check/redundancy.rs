@@ -3,29 +3,40 @@
 //! Must not know: how redundant forces would be found.
 
 use crate::base::{MemberId, Origin};
-use crate::diagnostic::{Diagnostic, Slug};
+use crate::diagnostic::{Diagnostic, Severity, Slug};
 use crate::statics::verdict::split;
 use crate::statics::{Redundancy, Unknown, Verdict};
-use crate::structure::{Stiffness, Structure};
+use crate::structure::Structure;
 
 use super::words;
 
 const MOST_LABELS: usize = 5;
 
-pub fn check_redundancy(structure: &Structure, verdict: &Verdict) -> Vec<Diagnostic> {
+/// `missing` lacks a stiffness that a redundancy depends on; with none missing
+/// the redundancies are only worth knowing.
+pub fn check_redundancy(structure: &Structure, verdict: &Verdict, missing: &[MemberId]) -> Vec<Diagnostic> {
+    let told = verdict.redundancies.iter();
     let mut found: Vec<Diagnostic> =
-        verdict.redundancies.iter().map(|redundancy| redundancy_words(structure, verdict, redundancy)).collect();
+        told.map(|redundancy| redundancy_words(structure, verdict, redundancy, missing)).collect();
     let told: usize = verdict.redundancies.iter().map(|redundancy| redundancy.degree).sum();
     let rest = verdict.redundancy.saturating_sub(told);
     if rest > 0
         && let Some(last) = found.last_mut()
     {
-        last.why.push(format!("There are {} elsewhere that are not told one by one.", words::counted(rest, "more redundancy").replace("redundancys", "redundancies")));
+        last.why.push(format!(
+            "There are {} elsewhere that are not told one by one.",
+            words::counted(rest, "more redundancy").replace("redundancys", "redundancies")
+        ));
     }
     found
 }
 
-fn redundancy_words(structure: &Structure, verdict: &Verdict, redundancy: &Redundancy) -> Diagnostic {
+fn redundancy_words(
+    structure: &Structure,
+    verdict: &Verdict,
+    redundancy: &Redundancy,
+    missing: &[MemberId],
+) -> Diagnostic {
     let (members, supports) = split(&redundancy.among);
     let degree = words::count(redundancy.degree);
     let noun = match (members.is_empty(), redundancy.degree) {
@@ -50,7 +61,8 @@ fn redundancy_words(structure: &Structure, verdict: &Verdict, redundancy: &Redun
         diagnostic = diagnostic.why(format!("m + r = {m} + {r} = {} against 2j = {}.", m + r, 2 * j));
     }
     if parts > MOST_LABELS {
-        diagnostic = diagnostic.why(format!("The smallest group found that shares it has {parts} members and reactions."));
+        diagnostic =
+            diagnostic.why(format!("The smallest group found that shares it has {parts} members and reactions."));
     }
     if !members.is_empty() {
         let names: Vec<String> = members.iter().map(|member| format!("`{}`", structure.member_name(*member))).collect();
@@ -60,11 +72,15 @@ fn redundancy_words(structure: &Structure, verdict: &Verdict, redundancy: &Redun
         let name = structure.joint_name(support.joint);
         diagnostic = diagnostic.help(format!("free a reaction, for example at {name}"));
     }
-    if stiffness_is_known(structure) {
-        diagnostic
-    } else {
-        diagnostic.help("or give every member a section with its stiffness, such as `section tie: EA = 40 MN`")
+    if missing.is_empty() {
+        // An unstable layout has no forces that stiffness could settle.
+        diagnostic.severity = if verdict.mechanisms == 0 { Severity::Information } else { Severity::Error };
+        return diagnostic;
     }
+    let names = words::members(structure, missing);
+    diagnostic.help(format!(
+        "or give {names} a section with stiffness (`EA`, and `EI` for beams; or material and dimensions), such as `section tie: EA = 40 MN`"
+    ))
 }
 
 fn among(structure: &Structure, members: &[MemberId]) -> String {
@@ -79,7 +95,7 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
     let mut found: Vec<(Origin, String)> = Vec::new();
     for unknown in unknowns {
         let (origin, name) = match unknown {
-            Unknown::Axial(member) => match structure.member(*member) {
+            Unknown::Axial(member) | Unknown::EndMoment(member, _) => match structure.member(*member) {
                 Some(at) => (at.origin, format!("{} shares in it", structure.member_name(*member))),
                 None => continue,
             },
@@ -93,17 +109,4 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
         }
     }
     found
-}
-
-/// Whether every member has an axial stiffness.
-pub fn stiffness_is_known(structure: &Structure) -> bool {
-    !structure.members.is_empty()
-        && structure.members.iter().all(|member| {
-            let section = member.section.and_then(|id| structure.sections.get(id.index()));
-            let material = section.and_then(|s| s.material).and_then(|id| structure.materials.get(id.index()));
-            section.is_some_and(|section| match &section.axial_stiffness {
-                Some(Stiffness::Rigid | Stiffness::Value(_)) => true,
-                None => section.area.is_some() && material.is_some_and(|m| m.elasticity.is_some()),
-            })
-        })
 }

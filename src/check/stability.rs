@@ -113,7 +113,8 @@ fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault)
         }
         SupportFault::Parallel { direction } => {
             let [x, y] = *direction;
-            let message = format!("all reactions are parallel: nothing stops the structure sliding {}", words::line([-y, x]));
+            let message =
+                format!("all reactions are parallel: nothing stops the structure sliding {}", words::line([-y, x]));
             support_labels(Diagnostic::new(Slug::ParallelReactions, message))
                 .why("Forces along one direction cannot balance a force square to it, however many there are.")
                 .help(support_cure(structure, verdict))
@@ -210,7 +211,10 @@ fn mechanism_words(
             format!("joint {joint} hangs on {member} alone: nothing stops it swinging")
         }
         Kind::Collinear(joint) => {
-            format!("the members at joint {} are all in one line: nothing holds it across", structure.joint_name(*joint))
+            format!(
+                "the members at joint {} are all in one line: nothing holds it across",
+                structure.joint_name(*joint)
+            )
         }
         Kind::Panel(corners) => {
             format!("panel {} has no diagonal: {}", chain(structure, corners), shears(structure, moving))
@@ -224,7 +228,9 @@ fn mechanism_words(
             "{} can move: the members are enough, but placed so that they do not hold",
             joint_or_joints(&names, moving.len())
         ),
-        Kind::Other => format!("{} can move: nothing holds {}", joint_or_joints(&names, moving.len()), them(moving.len())),
+        Kind::Other => {
+            format!("{} can move: nothing holds {}", joint_or_joints(&names, moving.len()), them(moving.len()))
+        }
     };
     let mut diagnostic = Diagnostic::new(kind.slug(), message);
     for joint in moving.iter().take(MOST_LABELS) {
@@ -397,7 +403,11 @@ fn motion_list(structure: &Structure, motion: &crate::statics::Motion) -> String
 fn more_mechanisms(structure: &Structure, rest: usize) -> Diagnostic {
     let mut diagnostic = Diagnostic::new(
         Slug::MoreMechanisms,
-        format!("{} more independent {} not told one by one", words::count(rest), if rest == 1 { "motion is" } else { "motions are" }),
+        format!(
+            "{} more independent {} not told one by one",
+            words::count(rest),
+            if rest == 1 { "motion is" } else { "motions are" }
+        ),
     );
     if let Some(joint) = structure.joints.first() {
         diagnostic = diagnostic.label(joint.origin, "in this structure");

@@ -69,9 +69,8 @@ pub fn members(structure: &Structure, ids: &[MemberId]) -> String {
 
 /// `one`, `two`, … `twelve`, then digits.
 pub fn count(number: usize) -> String {
-    const WORDS: [&str; 13] = [
-        "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
-    ];
+    const WORDS: [&str; 13] =
+        ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
     WORDS.get(number).map_or_else(|| number.to_string(), |word| (*word).to_owned())
 }
 
@@ -88,6 +87,11 @@ pub fn units(structure: &Structure) -> UnitSystem {
 /// A value in the file's unit of its dimension: `65.90 kN`.
 pub fn quantity(structure: &Structure, si: f64, dimension: Dimension) -> String {
     units(structure).display_unit(dimension).show(si, FIGURES)
+}
+
+/// A movement in the file's unit of deflection.
+pub fn deflection(structure: &Structure, metres: f64) -> String {
+    units(structure).deflection.show(metres, FIGURES)
 }
 
 /// A point in the file's length unit: `(3, 4.5) m`.

@@ -230,7 +230,7 @@ impl<'t> Lowering<'t> {
             more_faults: 0,
             seen: FxHashSet::default(),
             broken_names: project.broken_names(),
-            layout_touched: false,
+            layout_touched: project.layout_is_broken(),
             scratch: String::new(),
         }
     }

@@ -88,27 +88,33 @@ impl Project {
         id
     }
 
-    /// Words of statements that could not be read: what they would have named
-    /// is not to be reported as unknown.
+    /// Names whose declarations could not be read: they are not to be reported as unknown.
     pub(super) fn broken_names(&self) -> FxHashSet<String> {
-        let mut names = FxHashSet::default();
-        for (file, errors) in &self.errors {
-            let Some(source) = self.files.get(*file) else { continue };
-            for error in errors {
-                let line = source.location(error.span().start).line;
-                let starts = source.line_starts();
-                let start = starts.get(line.saturating_sub(1)).copied().unwrap_or(0);
-                let end = starts
-                    .get(line)
-                    .copied()
-                    .unwrap_or(u32::MAX)
-                    .min(u32::try_from(source.text.len()).unwrap_or(u32::MAX));
-                let text = source.slice(crate::base::Span::new(start, end));
-                let words = text.split(|c: char| !c.is_alphanumeric() && c != '_').filter(|word| !word.is_empty());
-                names.extend(words.map(str::to_owned));
-            }
-        }
-        names
+        let names = |tree: &Tree| {
+            let text = self.files.text(tree.file);
+            tree.broken
+                .iter()
+                .filter_map(|broken| broken.name.map(|span| span.text(text).to_owned()))
+                .collect::<Vec<_>>()
+        };
+        self.trees.iter().flat_map(names).collect()
+    }
+
+    /// Whether a statement that could not be read would have made part of the
+    /// layout: anything but loads, claims and combinations.
+    pub(super) fn layout_is_broken(&self) -> bool {
+        const APART: [&str; 13] = [
+            "load", "moment", "heat", "misfit", "settle", "weigh", "expect", "combo", "travel", "title", "moments",
+            "allow", "deny",
+        ];
+        let broken = |tree: &Tree| {
+            let text = self.files.text(tree.file);
+            tree.broken.iter().any(|broken| {
+                let words = broken.span.text(text);
+                !APART.iter().any(|word| words.starts_with(word))
+            })
+        };
+        self.trees.iter().any(broken)
     }
 
     /// The `use` statements of a file: where the path stands, and the path.

@@ -422,7 +422,7 @@ impl<'t> Lowering<'t> {
     fn unknown_name(&mut self, context: Context, name: NameRef, wanted: Wanted) -> Stop {
         match self.full_name(context, name) {
             Ok(text) => {
-                if self.broken_names.contains(&text) {
+                if self.is_broken(&text) {
                     return Stop::Poisoned;
                 }
                 let near = self.near_names(&text, wanted);
@@ -430,6 +430,13 @@ impl<'t> Lowering<'t> {
             }
             Err(stop) => stop,
         }
+    }
+
+    /// Whether a name's declaration could not be read: `L3` too where that of
+    /// `L[i]` could not.
+    pub fn is_broken(&self, name: &str) -> bool {
+        let word = name.trim_end_matches(|c: char| c.is_ascii_digit() || c == '_');
+        self.broken_names.contains(name) || self.broken_names.contains(word)
     }
 
     fn meaning(&self, scope: ScopeId, name: NameId) -> Meaning {

@@ -99,7 +99,10 @@ impl<'t> Lowering<'t> {
             Value::Scalar(quantity) if quantity.is_bare_zero() => Ok([Number::ZERO, Number::ZERO]),
             Value::Scalar(_) => {
                 // A wrong dimension is the deeper fault of the two.
-                self.now(|this| this.quantity(context, id, wanted, role))?;
+                let size = self.now(|this| this.quantity(context, id, wanted, role))?;
+                if size.is_zero() {
+                    return Ok([Number::ZERO, Number::ZERO]);
+                }
                 let at = self.expr_origin(context, id);
                 let text = self.text_of(context, at.span).to_owned();
                 Err(FaultKind::DirectionMissing { at, text }.into())
@@ -186,9 +189,19 @@ impl<'t> Lowering<'t> {
             let start = self.force(context, load.value, Dimension::LINE_LOAD, role)?;
             return Ok((start.clone(), start));
         };
+        if let (Value::Vector(vector), Value::Scalar(quantity)) = (&first, self.evaluate_now(context, second)?)
+            && !quantity.value.is_zero()
+        {
+            let [x, y] = self.vector_of(context, load.value, vector.clone(), Dimension::LINE_LOAD, role)?;
+            let size = self.now(|this| this.quantity(context, second, Dimension::LINE_LOAD, role))?;
+            let length = x.hypot(&y);
+            let along = |part: &Number| part.over(&length).map_or(Number::ZERO, |unit| unit.times(&size));
+            let end = [along(&x), along(&y)];
+            return Ok(([x, y], end));
+        }
         let end = self.force(context, second, Dimension::LINE_LOAD, role)?;
         if let Value::Scalar(quantity) = &first
-            && !quantity.is_bare_zero()
+            && !quantity.value.is_zero()
         {
             let size = self.now(|this| this.quantity(context, load.value, Dimension::LINE_LOAD, role))?;
             let [x, y] = &end;

@@ -1,0 +1,75 @@
+//! Things worth a look that are no faults, and the switches that turn any
+//! finding of that kind off or into an error.
+//!
+//! Must not know: how forces are found.
+
+use crate::base::MemberId;
+use crate::diagnostic::{Diagnostic, Severity, Slug};
+use crate::statics::{Solution, ZERO_SHARE};
+use crate::structure::Structure;
+use crate::syntax::tree::{LintAction, MemberKind};
+
+use super::words;
+
+const MOST_TOLD: usize = 20;
+
+pub fn check_lints(structure: &Structure) -> Vec<Diagnostic> {
+    structure
+        .unused_lets
+        .iter()
+        .take(MOST_TOLD)
+        .map(|(name, origin)| {
+            let name = structure.names.get(*name);
+            Diagnostic::new(Slug::UnusedLet, format!("`{name}` is never used"))
+                .label(*origin, "given here and read nowhere")
+                .help("use it or leave it out")
+        })
+        .collect()
+}
+
+/// Members that carry nothing in any case.
+pub fn zero_force_members(structure: &Structure, solution: &Solution) -> Option<Diagnostic> {
+    if solution.results.iter().all(|result| result.largest == 0.0) {
+        return None;
+    }
+    let is_zero = |index: usize| {
+        structure.members.get(index).is_some_and(|member| member.kind != MemberKind::Beam)
+            && solution
+                .results
+                .iter()
+                .all(|result| result.axial.get(index).is_some_and(|axial| axial.abs() <= ZERO_SHARE * result.largest))
+    };
+    let members: Vec<MemberId> =
+        (0..structure.members.len()).filter(|index| is_zero(*index)).map(MemberId::new).collect();
+    let first = structure.member(*members.first()?)?;
+    let names = words::members(structure, &members);
+    let (message, label) = match members.len() {
+        1 => (format!("member {names} carries nothing"), "zero in every case".to_owned()),
+        many => (
+            format!("{} carry nothing: {names}", words::counted(many, "member")),
+            "and so on: zero in every case".to_owned(),
+        ),
+    };
+    Some(
+        Diagnostic::new(Slug::ZeroForceMember, message)
+            .label(first.origin, label)
+            .why("Zero under these loads is not useless: such members brace the others and may carry other loads."),
+    )
+}
+
+/// Applies `allow` and `deny`: only warnings and information can be allowed.
+pub fn switch(structure: &Structure, diagnostics: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let action =
+        |slug: Slug| structure.lints.iter().rev().find(|switch| switch.slug == slug.word()).map(|switch| switch.action);
+    diagnostics
+        .into_iter()
+        .filter_map(|mut diagnostic| match (diagnostic.severity, action(diagnostic.slug)) {
+            (Severity::Error, _) | (_, None) => Some(diagnostic),
+            (_, Some(LintAction::Allow)) => None,
+            (_, Some(LintAction::Deny)) => {
+                diagnostic.severity = Severity::Error;
+                Some(diagnostic)
+            }
+        })
+        .collect()
+}

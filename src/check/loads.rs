@@ -1,0 +1,252 @@
+//! Findings about what acts: loads nothing can take, cases nobody uses,
+//! results that cannot be what happens.
+//!
+//! Must not know: how forces are found.
+
+use rustc_hash::FxHashMap;
+
+use crate::base::{CaseId, MemberId, Origin};
+use crate::diagnostic::{Diagnostic, Slug};
+use crate::quantity::Dimension;
+use crate::statics::solve::push;
+use crate::statics::{CaseResult, Solution, Subject, ZERO_SHARE};
+use crate::structure::{Delivery, Hold, Load, LoadKind, PushSense, Structure, SupportKind};
+use crate::syntax::tree::MemberKind;
+
+use super::words;
+
+/// Findings of one kind that are told one by one.
+const MOST_TOLD: usize = 12;
+
+/// What can be said before anything is solved.
+pub fn check_loads(structure: &Structure) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    if structure.cases.iter().all(|case| case.loads.is_empty()) {
+        found.push(no_loads(structure));
+    }
+    for case in &structure.cases {
+        if case.loads.is_empty() && structure.cases.len() > 1 {
+            let name = structure.names.get(case.name);
+            found.push(
+                Diagnostic::new(Slug::EmptyCase, format!("case {name} holds no load"))
+                    .label(case.origin, "nothing acts in this case")
+                    .help("give it its loads, or leave it out"),
+            );
+        }
+    }
+    found.extend(loads_on_bars(structure));
+    found.extend(unused_cases(structure));
+    found.extend(doubled(structure));
+    found
+}
+
+fn no_loads(structure: &Structure) -> Diagnostic {
+    let mut diagnostic = Diagnostic::new(Slug::NoLoads, "nothing loads the structure");
+    if let Some(joint) = structure.joints.first() {
+        diagnostic = diagnostic.label(joint.origin, "no load acts here or anywhere else");
+    }
+    let name = structure.joints.first().map_or("A", |joint| structure.names.get(joint.name));
+    diagnostic
+        .why("Without loads every reaction and every member force is zero.")
+        .help(format!("state a load, for example `load {name}: 10 kN down`"))
+}
+
+/// A bar carries forces at its two joints only.
+fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
+    let mut seen: Vec<Origin> = Vec::new();
+    let mut found = Vec::new();
+    for load in structure.cases.iter().flat_map(|case| &case.loads) {
+        let (member, what) = match &load.kind {
+            LoadKind::MemberForce { member, .. } => (*member, "a load between its joints"),
+            LoadKind::MemberMoment { member, .. } => (*member, "a couple between its joints"),
+            LoadKind::Distributed(spread) if spread.delivery == Delivery::AlongMember => {
+                (spread.member, "a load along its length")
+            }
+            LoadKind::JointMoment { joint, .. } => {
+                let bends =
+                    |m: &crate::structure::Member| m.kind == MemberKind::Beam && (m.start == *joint || m.end == *joint);
+                if !structure.members.iter().any(bends) && found.len() < MOST_TOLD {
+                    let name = structure.joint_name(*joint);
+                    found.push(
+                        Diagnostic::new(Slug::CoupleOnPinnedJoint, format!("nothing at joint {name} can take a couple"))
+                            .label(load.origin, format!("turns {name}, where only pin-ended members meet"))
+                            .why("Bars and cables are free to turn at their ends, so a couple on the joint meets no resistance.")
+                            .help("write the couple as two forces on two joints, or make a member a beam"),
+                    );
+                }
+                continue;
+            }
+            _ => continue,
+        };
+        let Some(at) = structure.member(member) else { continue };
+        if at.kind == MemberKind::Beam || seen.contains(&load.origin) || found.len() >= MOST_TOLD {
+            continue;
+        }
+        seen.push(load.origin);
+        let name = structure.member_name(member);
+        let (start, end) = (structure.joint_name(at.start), structure.joint_name(at.end));
+        let kind = if at.kind == MemberKind::Cable { "cable" } else { "bar" };
+        let mut diagnostic = Diagnostic::new(Slug::LoadOnBar, format!("{kind} {name} cannot carry {what}"))
+            .label(load.origin, format!("acts on {name} between {start} and {end}"))
+            .label(at.origin, format!("{name} is a {kind}: it carries force along its length only"))
+            .why("A pin-ended two-force member has no bending resistance; loads reach it at its joints.");
+        if matches!(load.kind, LoadKind::Distributed(_)) {
+            diagnostic = diagnostic.help("end the load with `at joints` to give each member's share to its two ends");
+        }
+        found.push(
+            diagnostic
+                .help(format!("or make it a beam with free ends: `beam {start}-{end}: hinged at {start}, {end}`")),
+        );
+    }
+    found
+}
+
+/// With combinations about, a case that is in none is probably forgotten.
+fn unused_cases(structure: &Structure) -> Vec<Diagnostic> {
+    if structure.combos.is_empty() {
+        return Vec::new();
+    }
+    let used = |id: CaseId| structure.combos.iter().any(|combo| combo.factors.iter().any(|(case, _)| *case == id));
+    (0..structure.cases.len())
+        .map(CaseId::new)
+        .filter(|id| !used(*id))
+        .filter_map(|id| {
+            let case = structure.cases.get(id.index())?;
+            let name = structure.case_name(id);
+            Some(
+                Diagnostic::new(Slug::UnusedCase, format!("case {name} is in no combination"))
+                    .label(case.origin, "solved on its own only")
+                    .why("Where a file states combinations, each case is usually meant to be in one.")
+                    .help(format!("add it to a combination, or `allow {}`", Slug::UnusedCase.word())),
+            )
+        })
+        .collect()
+}
+
+/// The same load twice on one place in one case: what a merge leaves behind.
+fn doubled(structure: &Structure) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    for case in &structure.cases {
+        let mut first: FxHashMap<Key, Origin> = FxHashMap::default();
+        for load in &case.loads {
+            let Some(key) = key(load) else { continue };
+            match first.get(&key) {
+                Some(before) if *before != load.origin && found.len() < MOST_TOLD => {
+                    let LoadKind::JointForce { joint, .. } = load.kind else { continue };
+                    let name = structure.joint_name(joint);
+                    found.push(
+                        Diagnostic::new(Slug::DoubledLoad, format!("the same load stands twice on joint {name}"))
+                            .label(load.origin, "this load")
+                            .label(*before, "is the same as this one, in the same case")
+                            .why("Loads add, so both count. Two equal lines are often what a merge leaves behind.")
+                            .help("delete one of them, or write one load of twice the size"),
+                    );
+                }
+                Some(_) => {}
+                None => {
+                    first.insert(key, load.origin);
+                }
+            }
+        }
+    }
+    found
+}
+
+type Key = (u32, u64, u64);
+
+fn key(load: &Load) -> Option<Key> {
+    match &load.kind {
+        LoadKind::JointForce { joint, force: [x, y] } => Some((joint.0, x.to_f64().to_bits(), y.to_f64().to_bits())),
+        _ => None,
+    }
+}
+
+/// What the results say cannot be, or needs looking at. Judged in every
+/// combination, and in a single case only where no combination uses it.
+pub fn check_results(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    let judged: Vec<&CaseResult> =
+        solution.results.iter().filter(|result| is_judged(structure, result.subject)).collect();
+    for (index, support) in structure.supports.iter().enumerate() {
+        let SupportKind::Roller(roller) = &support.kind else { continue };
+        let worst = judged
+            .iter()
+            .filter_map(|result| {
+                let force = push(roller, result.reactions.get(index)?);
+                (force < -ZERO_SHARE * result.largest).then_some((force, *result))
+            })
+            .min_by(|(a, _), (b, _)| a.total_cmp(b));
+        let Some((force, result)) = worst else { continue };
+        if found.len() >= MOST_TOLD {
+            break;
+        }
+        let name = structure.joint_name(support.joint);
+        let size = words::quantity(structure, -force, Dimension::FORCE);
+        let under = under(structure, result.subject);
+        if roller.hold == Hold::LiftsOff {
+            found.push(
+                Diagnostic::new(Slug::LiftsOff, format!("roller {name} lifts off{under}: it would have to pull with {size}"))
+                    .label(support.origin, "declared to lift off, so it can only push")
+                    .why("A roller that only rests on its track cannot hold the structure down; the result does not hold there.")
+                    .help("add weight, hold the joint down, or move the support"),
+            );
+        } else if roller.sense == PushSense::Known {
+            found.push(
+                Diagnostic::new(Slug::RollerPulls, format!("roller {name} has to pull with {size}{under}"))
+                    .label(support.origin, "holds both ways, as in textbooks")
+                    .why("A real roller often rests on its track only and would lift off here.")
+                    .help(format!(
+                        "if it can lift, write `roller {name}: lifts off`; if it is held down, `allow roller-pulls`"
+                    )),
+            );
+        }
+    }
+    for (index, member) in structure.members.iter().enumerate() {
+        if member.kind != MemberKind::Cable {
+            continue;
+        }
+        let id = MemberId::new(index);
+        let worst = judged
+            .iter()
+            .filter(|result| result.slack.contains(&id))
+            .filter_map(|result| result.axial.get(index).map(|axial| (*axial, *result)))
+            .min_by(|(a, _), (b, _)| a.total_cmp(b));
+        let Some((axial, result)) = worst else { continue };
+        if found.len() >= 2 * MOST_TOLD {
+            break;
+        }
+        let name = structure.member_name(id);
+        let size = words::quantity(structure, -axial, Dimension::FORCE);
+        found.push(
+            Diagnostic::new(
+                Slug::SlackCable,
+                format!(
+                    "cable {name} would have to push with {size}{}: it goes slack",
+                    under(structure, result.subject)
+                ),
+            )
+            .label(member.origin, "a cable can only pull")
+            .why("With the cable slack the rest has to balance without it, so this result does not hold.")
+            .help(format!("make it a bar, `bar {name}`, or brace the other diagonal too")),
+        );
+    }
+    found
+}
+
+fn is_judged(structure: &Structure, subject: Subject) -> bool {
+    match subject {
+        Subject::Combo(_) => true,
+        Subject::Case(id) => !structure.combos.iter().any(|combo| combo.factors.iter().any(|(case, _)| *case == id)),
+    }
+}
+
+/// ` under wind`, or nothing where there is one case only.
+pub fn under(structure: &Structure, subject: Subject) -> String {
+    if structure.cases.len() + structure.combos.len() <= 1 {
+        return String::new();
+    }
+    match subject {
+        Subject::Case(id) => format!(" under {}", structure.case_name(id)),
+        Subject::Combo(id) => format!(" under {}", structure.combo_name(id)),
+    }
+}

@@ -1,0 +1,72 @@
+//! The command line.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// Structures as text: checks and solves plane trusses stated in .kp files.
+#[derive(Debug, Parser)]
+#[command(name = "kingpost", version, about, arg_required_else_help = true, max_term_width = 100)]
+#[command(after_help = "Results are an aid to a competent person; local codes and licensed practice decide.\n\
+    Exit status: 0 no error, 1 errors found or a claim failed, 2 the command could not run.")]
+pub struct Arguments {
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Say everything that is wrong with the files, and whether their claims hold
+    Check(CheckArguments),
+    /// Print reactions, member forces and the proof that they balance
+    Solve(SolveArguments),
+    /// Explain one kind of finding by its slug, or list them all
+    Explain(ExplainArguments),
+}
+
+#[derive(Debug, Args)]
+pub struct CheckArguments {
+    /// Files to check; `-` is standard input
+    #[arg(required = true)]
+    pub files: Vec<PathBuf>,
+    /// How findings are printed
+    #[arg(long, value_enum, default_value_t = FindingFormat::Text)]
+    pub format: FindingFormat,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum FindingFormat {
+    /// For people
+    Text,
+    /// One JSON object a line
+    Json,
+}
+
+#[derive(Debug, Args)]
+pub struct SolveArguments {
+    /// Files to solve; `-` is standard input
+    #[arg(required = true)]
+    pub files: Vec<PathBuf>,
+    /// How results are printed
+    #[arg(long, value_enum, default_value_t = ResultFormat::Text)]
+    pub format: ResultFormat,
+    /// Print this case or combination only; may be given more than once
+    #[arg(long = "case", value_name = "NAME")]
+    pub cases: Vec<String>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ResultFormat {
+    /// To be read at a board, in the file's units
+    Text,
+    /// One JSON document a file, in SI base units
+    Json,
+    /// One table a file, in the file's units
+    Csv,
+}
+
+#[derive(Debug, Args)]
+pub struct ExplainArguments {
+    /// The slug in brackets after a finding's severity
+    pub slug: Option<String>,
+}

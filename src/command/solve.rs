@@ -1,0 +1,87 @@
+//! `solve`: results to standard output, findings to standard error.
+
+use std::io::{self, BufWriter, Write};
+
+use crate::base::{FileId, similar};
+use crate::check::{Checked, check};
+use crate::diagnostic::{Diagnostic, Severity};
+use crate::present::diagnostics::{render_human, render_summary};
+use crate::present::results::{Answer, subject_name, write_csv, write_json, write_text};
+use crate::statics::CaseResult;
+use crate::structure::Project;
+
+use super::arguments::{ResultFormat, SolveArguments};
+use super::{Exit, complain, read, style_of_stderr};
+
+pub fn run(arguments: &SolveArguments) -> io::Result<Exit> {
+    let mut out = BufWriter::with_capacity(1 << 18, io::stdout().lock());
+    let mut exit = Exit::Fine;
+    for (index, path) in arguments.files.iter().enumerate() {
+        let project = match read::read(path) {
+            Ok(project) => project,
+            Err(message) => {
+                complain(&message);
+                exit = exit.max(Exit::CouldNotRun);
+                continue;
+            }
+        };
+        let checked = check(&project);
+        tell(&project, &checked)?;
+        if checked.has_errors() {
+            exit = exit.max(Exit::Errors);
+        }
+        if let Some(message) = unknown_case(&checked, &arguments.cases) {
+            complain(&format!("{}: {message}", project.files.name(FileId(0))));
+            exit = exit.max(Exit::CouldNotRun);
+            continue;
+        }
+        if index > 0 && arguments.format == ResultFormat::Text {
+            writeln!(out)?;
+        }
+        write(&mut out, arguments, &project, &checked)?;
+    }
+    out.flush()?;
+    Ok(exit)
+}
+
+/// Errors and warnings; what is merely worth knowing is for `check`.
+fn tell(project: &Project, checked: &Checked) -> io::Result<()> {
+    let told: Vec<Diagnostic> =
+        checked.diagnostics.iter().filter(|found| found.severity != Severity::Information).cloned().collect();
+    if told.is_empty() {
+        return Ok(());
+    }
+    let mut errors = io::stderr().lock();
+    errors.write_all(render_human(&told, &project.files, style_of_stderr()).as_bytes())?;
+    writeln!(errors, "{}\n", render_summary(&told, &project.files).trim_end())
+}
+
+fn write(out: &mut dyn Write, arguments: &SolveArguments, project: &Project, checked: &Checked) -> io::Result<()> {
+    let structure = &checked.structure;
+    let answer = Answer {
+        file: project.files.name(FileId(0)),
+        structure,
+        verdict: checked.verdict.as_ref(),
+        results: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
+    };
+    let only = |result: &CaseResult| {
+        arguments.cases.is_empty() || arguments.cases.iter().any(|name| name == subject_name(structure, result.subject))
+    };
+    match arguments.format {
+        ResultFormat::Text if structure.joints.is_empty() => Ok(()),
+        ResultFormat::Text => write_text(out, &answer, &only),
+        ResultFormat::Json => write_json(out, &answer, &only),
+        ResultFormat::Csv => write_csv(out, &answer, &only),
+    }
+}
+
+/// A case asked for that the file does not have.
+fn unknown_case(checked: &Checked, wanted: &[String]) -> Option<String> {
+    let structure = &checked.structure;
+    let cases = structure.cases.iter().map(|case| structure.names.get(case.name));
+    let known: Vec<&str> = cases.chain(structure.combos.iter().map(|combo| structure.names.get(combo.name))).collect();
+    let missing = wanted.iter().find(|name| !known.contains(&name.as_str()))?;
+    let near = similar(missing, known.iter().copied());
+    let hint = near.map_or_else(|| format!("it has {}", known.join(", ")), |near| format!("did you mean {near}?"));
+    Some(format!("there is no case or combination {missing}; {hint}"))
+}

@@ -1,0 +1,7 @@
+//! What people and programs read: diagnostics, results, figures, reports.
+//!
+//! Must not know: how verdicts and forces come about; files and terminals.
+
+pub mod diagnostics;
+pub mod results;
+pub mod text;

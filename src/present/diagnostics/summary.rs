@@ -1,0 +1,52 @@
+//! The line that closes a list of diagnostics.
+//!
+//! Must not know: how a finding is made.
+
+use super::super::text::one_line;
+use crate::base::{FileId, Files};
+use crate::diagnostic::{Diagnostic, Severity};
+
+/// `2 errors, 1 warning in gangway.kp`, and how many findings carry a certain
+/// correction; empty where there is nothing to count.
+pub fn render_summary(diagnostics: &[Diagnostic], files: &Files) -> String {
+    let count = |severity| diagnostics.iter().filter(|diagnostic| diagnostic.severity == severity).count();
+    let counts = [
+        counted(count(Severity::Error), "error", "errors"),
+        counted(count(Severity::Warning), "warning", "warnings"),
+        counted(count(Severity::Information), "info", "info"),
+    ];
+    let counts: Vec<String> = counts.into_iter().flatten().collect();
+    if counts.is_empty() {
+        return String::new();
+    }
+    let fixable = diagnostics.iter().filter(|diagnostic| !diagnostic.edits.is_empty()).count();
+    let fixable = match fixable {
+        0 => String::new(),
+        1 => "; 1 has a certain correction".to_owned(),
+        more => format!("; {more} have certain corrections"),
+    };
+    format!("{} in {}{fixable}", counts.join(", "), places(diagnostics, files))
+}
+
+fn counted(count: usize, one: &str, several: &str) -> Option<String> {
+    match count {
+        0 => None,
+        1 => Some(format!("1 {one}")),
+        _ => Some(format!("{count} {several}")),
+    }
+}
+
+/// The files the findings stand in, by name up to two.
+fn places(diagnostics: &[Diagnostic], files: &Files) -> String {
+    let mut ids: Vec<FileId> =
+        diagnostics.iter().map(|diagnostic| diagnostic.place().map_or(FileId::default(), |at| at.file)).collect();
+    ids.sort_unstable();
+    ids.dedup();
+    let name = |id: &FileId| one_line(files.name(*id), 200);
+    match ids.as_slice() {
+        [] => String::new(),
+        [only] => name(only),
+        [first, second] => format!("{} and {}", name(first), name(second)),
+        more => format!("{} files", more.len()),
+    }
+}

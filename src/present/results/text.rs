@@ -1,0 +1,352 @@
+//! Results to be read at a board: the count, reactions, member forces, the
+//! sums that come to zero, one line of caution.
+//!
+//! Must not know: files, terminals.
+
+mod beams;
+
+use std::io::{self, Write};
+
+use crate::base::MemberId;
+use crate::quantity::format::{Column, line_up};
+use crate::quantity::{Dimension, NamedUnit, UnitSystem};
+use crate::statics::{CaseResult, Place, Reaction, Subject, Verdict, VerdictKind};
+use crate::structure::Structure;
+use crate::syntax::tree::MemberKind;
+
+use super::{Answer, subject_name};
+
+/// Figures of the largest number in a column.
+const FIGURES: usize = 4;
+/// Columns of cases that stand beside each other.
+const MOST_BESIDE: usize = 6;
+
+/// What every page of results ends with.
+pub const CAUTION: &str = "An aid to a competent person, not a design: local codes and licensed practice decide.";
+
+/// Writes one file's answer.
+pub fn write_text(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseResult) -> bool) -> io::Result<()> {
+    let structure = answer.structure;
+    let units = structure.units.clone().unwrap_or_else(UnitSystem::si);
+    let title = structure.title.as_deref().unwrap_or(answer.file);
+    writeln!(out, "{}", crate::present::text::one_line(title, 200))?;
+    if let Some(verdict) = answer.verdict {
+        writeln!(out, "{}", count_line(structure, verdict))?;
+    }
+    let results: Vec<&CaseResult> = answer.results.iter().filter(|result| only(result)).collect();
+    let several = answer.results.len() > 1;
+    for result in &results {
+        writeln!(out)?;
+        if several {
+            writeln!(out, "{}", heading(structure, result))?;
+        }
+        write_reactions(out, structure, &units, result)?;
+        if !several {
+            write_members_of_one(out, structure, &units, result)?;
+        }
+        beams::write_beams(out, structure, &units, result)?;
+        beams::write_largest(out, structure, result)?;
+        write_sums(out, structure, &units, result)?;
+    }
+    if several {
+        for beside in results.chunks(MOST_BESIDE) {
+            write_members_beside(out, structure, &units, beside)?;
+        }
+    }
+    if !results.is_empty() {
+        writeln!(out)?;
+        writeln!(out, "{CAUTION}")?;
+    }
+    Ok(())
+}
+
+/// `7 joints, 11 members, 3 reactions: m + r = 11 + 3 = 14 = 2j, stable and determinate`;
+/// with beams, the unknowns against the equations of the joints.
+fn count_line(structure: &Structure, verdict: &Verdict) -> String {
+    let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
+    let plural = |count: usize, noun: &str| format!("{count} {noun}{}", if count == 1 { "" } else { "s" });
+    let is = match verdict.kind {
+        VerdictKind::Determinate => "stable and determinate".to_owned(),
+        VerdictKind::Indeterminate => format!("stable, indeterminate {}", verdict.redundancy),
+        VerdictKind::Unstable => format!("unstable, {}", plural(verdict.mechanisms, "independent motion")),
+    };
+    let parts = format!("{}, {}, {}", plural(j, "joint"), plural(m, "member"), plural(r, "reaction"));
+    let sign = |have: usize, want: usize| match have.cmp(&want) {
+        std::cmp::Ordering::Less => "<",
+        std::cmp::Ordering::Equal => "=",
+        std::cmp::Ordering::Greater => ">",
+    };
+    if structure.members.iter().any(|member| member.kind == MemberKind::Beam) {
+        let (unknowns, equations) = (verdict.rank.columns, verdict.rank.rows);
+        let sign = sign(unknowns, equations);
+        return format!("{parts}: {unknowns} unknowns {sign} {equations} equations, {is}");
+    }
+    let have = m + r;
+    let against = if have == 2 * j { "= 2j".to_owned() } else { format!("{} 2j = {}", sign(have, 2 * j), 2 * j) };
+    format!("{parts}: m + r = {m} + {r} = {have} {against}, {is}")
+}
+
+fn heading(structure: &Structure, result: &CaseResult) -> String {
+    match result.subject {
+        Subject::Case(id) => format!("case {}{}", structure.case_name(id), held(result)),
+        Subject::Combo(id) => {
+            let factors = structure.combos.get(id.index()).map_or(&[][..], |combo| combo.factors.as_slice());
+            let mut sum = String::new();
+            for (index, (case, factor)) in factors.iter().enumerate() {
+                let factor = factor.to_f64();
+                let sign = match (index, factor < 0.0) {
+                    (0, false) => "",
+                    (0, true) => "-",
+                    (_, false) => " + ",
+                    (_, true) => " - ",
+                };
+                let size = crate::quantity::format::trimmed(factor.abs(), FIGURES);
+                let size = if size == "1" { String::new() } else { format!("{size} ") };
+                sum.push_str(&format!("{sign}{size}{}", structure.case_name(*case)));
+            }
+            format!("combo {} = {sum}{}", structure.combo_name(id), held(result))
+        }
+    }
+}
+
+/// Said of a result that cannot be what happens.
+const fn held(result: &CaseResult) -> &'static str {
+    match (result.slack.is_empty(), result.lifted.is_empty()) {
+        (true, true) => "",
+        (false, true) => "  (does not hold: a cable is slack)",
+        (true, false) => "  (does not hold: a roller lifts off)",
+        (false, false) => "  (does not hold: a cable is slack and a roller lifts off)",
+    }
+}
+
+/// Rows of cells put into columns: the first ones of text to the left, the
+/// rest of numbers already lined up.
+fn write_rows(
+    out: &mut dyn Write,
+    indent: &str,
+    rows: &[Vec<String>],
+    numbers: std::ops::Range<usize>,
+) -> io::Result<()> {
+    let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
+    let width = |column: usize| {
+        rows.iter()
+            .filter_map(|row| row.get(column))
+            .map(|cell| unicode_width::UnicodeWidthStr::width(cell.as_str()))
+            .max()
+            .unwrap_or(0)
+    };
+    let widths: Vec<usize> = (0..columns).map(width).collect();
+    for row in rows {
+        let mut line = indent.to_owned();
+        for (column, cell) in row.iter().enumerate() {
+            let pad = widths
+                .get(column)
+                .copied()
+                .unwrap_or(0)
+                .saturating_sub(unicode_width::UnicodeWidthStr::width(cell.as_str()));
+            if column > 0 {
+                line.push_str("  ");
+            }
+            if numbers.contains(&column) {
+                line.push_str(&" ".repeat(pad));
+                line.push_str(cell);
+            } else {
+                line.push_str(cell);
+                line.push_str(&" ".repeat(pad));
+            }
+        }
+        writeln!(out, "{}", line.trim_end())?;
+    }
+    Ok(())
+}
+
+fn column(unit: &NamedUnit, values: &[Option<f64>], scale: f64) -> Vec<String> {
+    let known: Vec<f64> = values.iter().flatten().map(|value| unit.convert(*value)).collect();
+    let column = Column::of(&known, FIGURES, unit.convert(scale));
+    let cells: Vec<String> =
+        values.iter().map(|value| value.map_or("–".to_owned(), |value| column.cell(unit.convert(value)))).collect();
+    line_up(&cells)
+}
+
+fn write_reactions(
+    out: &mut dyn Write,
+    structure: &Structure,
+    units: &UnitSystem,
+    result: &CaseResult,
+) -> io::Result<()> {
+    let force = units.display_unit(Dimension::FORCE);
+    let moment = units.display_unit(Dimension::MOMENT);
+    let scale = result.largest;
+    let size = |reaction: &Reaction| reaction.force()[0].hypot(reaction.force()[1]);
+    let all = &result.reactions;
+    let fx = column(&force, &all.iter().map(|r| r.fx).collect::<Vec<_>>(), scale);
+    let fy = column(&force, &all.iter().map(|r| r.fy).collect::<Vec<_>>(), scale);
+    let m = column(&moment, &all.iter().map(|r| r.m).collect::<Vec<_>>(), 0.0);
+    let resultant = column(&force, &all.iter().map(|r| Some(size(r))).collect::<Vec<_>>(), scale);
+    let with_moment = all.iter().any(|reaction| reaction.m.is_some());
+    let symbol = &force.symbol;
+    let mut head = vec!["reactions".to_owned(), String::new(), format!("Fx {symbol}"), format!("Fy {symbol}")];
+    if with_moment {
+        head.push(format!("M {}", moment.symbol));
+    }
+    head.push(format!("size {symbol}"));
+    head.push("direction".to_owned());
+    let numbers = 2..head.len() - 1;
+    let mut rows = vec![head];
+    for (index, (support, reaction)) in structure.supports.iter().zip(all).enumerate() {
+        let cell = |cells: &[String]| cells.get(index).cloned().unwrap_or_default();
+        let mut row = vec![
+            format!("  {}", structure.joint_name(support.joint)),
+            support.kind.word().to_owned(),
+            cell(&fx),
+            cell(&fy),
+        ];
+        if with_moment {
+            row.push(cell(&m));
+        }
+        row.push(cell(&resultant));
+        row.push(direction_words(reaction.force(), scale));
+        rows.push(row);
+    }
+    write_rows(out, "  ", &rows, numbers)
+}
+
+/// `↑ up`, `↗ 75.2° above right`, nothing for a force that is zero.
+fn direction_words([x, y]: [f64; 2], scale: f64) -> String {
+    let noise = crate::statics::ZERO_SHARE * scale;
+    let (x, y) = (if x.abs() <= noise { 0.0 } else { x }, if y.abs() <= noise { 0.0 } else { y });
+    let word = match (x == 0.0, y == 0.0) {
+        (true, true) => return String::new(),
+        (true, false) => if y > 0.0 { "up" } else { "down" }.to_owned(),
+        (false, true) => if x > 0.0 { "right" } else { "left" }.to_owned(),
+        (false, false) => {
+            let angle = y.abs().atan2(x.abs()).to_degrees();
+            let side = if y > 0.0 { "above" } else { "below" };
+            let across = if x > 0.0 { "right" } else { "left" };
+            format!("{}° {side} {across}", crate::quantity::format::significant(angle, 3))
+        }
+    };
+    format!("{} {word}", arrow([x, y]))
+}
+
+/// The arrow nearest to a direction.
+fn arrow([x, y]: [f64; 2]) -> &'static str {
+    const ARROWS: [&str; 8] = ["→", "↗", "↑", "↖", "←", "↙", "↓", "↘"];
+    let eighth = (y.atan2(x) / std::f64::consts::FRAC_PI_4).round();
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let index = eighth.rem_euclid(8.0) as usize;
+    ARROWS.get(index).copied().unwrap_or("→")
+}
+
+/// The members that carry axial force only.
+fn pinned(structure: &Structure) -> Vec<MemberId> {
+    let is_pinned = |index: &usize| structure.members.get(*index).is_some_and(|member| member.kind != MemberKind::Beam);
+    (0..structure.members.len()).filter(is_pinned).map(MemberId::new).collect()
+}
+
+/// `T` and `C` spelt out: nobody should have to remember a sign.
+fn sense(axial: f64, scale: f64) -> &'static str {
+    if axial.abs() <= crate::statics::ZERO_SHARE * scale {
+        ""
+    } else if axial > 0.0 {
+        "tension"
+    } else {
+        "compression"
+    }
+}
+
+fn write_members_of_one(
+    out: &mut dyn Write,
+    structure: &Structure,
+    units: &UnitSystem,
+    result: &CaseResult,
+) -> io::Result<()> {
+    let force = units.display_unit(Dimension::FORCE);
+    let pinned = pinned(structure);
+    if pinned.is_empty() {
+        return Ok(());
+    }
+    let axial = |member: &MemberId| result.axial.get(member.index()).copied().unwrap_or(0.0);
+    let sizes: Vec<Option<f64>> = pinned.iter().map(|member| Some(axial(member).abs())).collect();
+    let cells = column(&force, &sizes, result.largest);
+    let what = if pinned.len() == structure.members.len() { "members" } else { "bars" };
+    let mut rows = vec![vec![what.to_owned(), force.symbol.clone(), String::new()]];
+    for (cell, member) in cells.into_iter().zip(&pinned) {
+        let name = format!("  {}", structure.member_name(*member));
+        rows.push(vec![name, cell, sense(axial(member), result.largest).to_owned()]);
+    }
+    write_rows(out, "  ", &rows, 1..2)
+}
+
+/// Several cases beside each other, tension positive.
+fn write_members_beside(
+    out: &mut dyn Write,
+    structure: &Structure,
+    units: &UnitSystem,
+    results: &[&CaseResult],
+) -> io::Result<()> {
+    let force = units.display_unit(Dimension::FORCE);
+    let pinned = pinned(structure);
+    if pinned.is_empty() {
+        return Ok(());
+    }
+    let mut rows = vec![vec!["member".to_owned()]];
+    for member in &pinned {
+        rows.push(vec![structure.member_name(*member)]);
+    }
+    for result in results {
+        let axial = |member: &MemberId| result.axial.get(member.index()).copied();
+        let values: Vec<Option<f64>> = pinned.iter().map(axial).collect();
+        let cells = column(&force, &values, result.largest);
+        if let Some(head) = rows.first_mut() {
+            head.push(subject_name(structure, result.subject).to_owned());
+        }
+        for (row, cell) in rows.iter_mut().skip(1).zip(cells) {
+            row.push(cell);
+        }
+    }
+    writeln!(out)?;
+    writeln!(out, "member forces in {}, tension positive, compression negative", force.symbol)?;
+    let columns = results.len() + 1;
+    write_rows(out, "  ", &rows, 1..columns)
+}
+
+/// Loads and reactions added up, and what is left of them.
+fn write_sums(out: &mut dyn Write, structure: &Structure, units: &UnitSystem, result: &CaseResult) -> io::Result<()> {
+    let force = units.display_unit(Dimension::FORCE);
+    let moment = units.display_unit(Dimension::MOMENT);
+    let whole = &result.residual.whole;
+    let sum = whole.sum();
+    let part = |index: usize| -> Vec<Option<f64>> {
+        [whole.loads, whole.reactions, sum].iter().map(|sums| sums.get(index).copied()).collect()
+    };
+    let moments = part(2);
+    // A sum of moments is noise beside the moments that were added.
+    let moment_scale = moments.iter().flatten().fold(0.0_f64, |largest, value| largest.max(value.abs()));
+    let fx = column(&force, &part(0), result.largest);
+    let fy = column(&force, &part(1), result.largest);
+    let m = column(&moment, &moments, moment_scale);
+    let about = whole.about.map_or(String::new(), |joint| format!(" about {}", structure.joint_name(joint)));
+    let mut rows = vec![vec![
+        "sums".to_owned(),
+        format!("Fx {}", force.symbol),
+        format!("Fy {}", force.symbol),
+        format!("M{about} {}", moment.symbol),
+    ]];
+    for (index, what) in ["  loads", "  reactions", "  together"].iter().enumerate() {
+        let cell = |cells: &[String]| cells.get(index).cloned().unwrap_or_default();
+        rows.push(vec![(*what).to_owned(), cell(&fx), cell(&fy), cell(&m)]);
+    }
+    write_rows(out, "  ", &rows, 1..4)?;
+    let residual = &result.residual;
+    let place = match residual.worst {
+        Place::Structure => "over the whole structure".to_owned(),
+        Place::Joint(joint) => format!("at joint {}", structure.joint_name(joint)),
+        Place::Member(member) => format!("on member {}", structure.member_name(member)),
+    };
+    if residual.relative == 0.0 {
+        writeln!(out, "  residual  0: every joint balances to the last bit")
+    } else {
+        writeln!(out, "  residual  {:.1e} of the largest force, {place}", residual.relative)
+    }
+}
