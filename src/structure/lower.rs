@@ -12,6 +12,7 @@ mod expand;
 mod layout;
 mod loads;
 mod sections;
+mod travels;
 
 use std::rc::Rc;
 

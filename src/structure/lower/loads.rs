@@ -6,18 +6,18 @@
 use crate::base::{CaseId, JointId, MemberId, Origin, nearest};
 use crate::quantity::{Dimension, Number, Value};
 use crate::structure::fault::{FaultKind, Missing, Named, Wanted};
-use crate::structure::model::{Combo, Delivery, Distributed, Load, LoadKind, Passage, Travel};
+use crate::structure::model::{Combo, Delivery, Distributed, Load, LoadKind, Passage};
 use crate::structure::names::natural_permutation;
 use crate::syntax::tree::{
-    Chain, ComboTerm, ExprId, Fit, LoadStatement, MomentStatement, NameRef, Place, StatementKind, TravelStatement, Turn,
+    Chain, ComboTerm, ExprId, Fit, LoadStatement, MomentStatement, NameRef, Place, StatementKind, Turn,
 };
 
 use super::evaluate::{Evaluated, Stop};
 use super::{Context, Instance, Lowering, owned};
 
 /// A chain of members with the length of each, in metres.
-struct Path {
-    links: Vec<(MemberId, Passage, Number)>,
+pub(super) struct Path {
+    pub(super) links: Vec<(MemberId, Passage, Number)>,
     whole: Number,
 }
 
@@ -48,6 +48,7 @@ impl<'t> Lowering<'t> {
             }
         }
         self.order_cases();
+        self.order_travels();
     }
 
     fn act(&mut self, instance: &Instance<'t>, kind: LoadKind) {
@@ -93,7 +94,7 @@ impl<'t> Lowering<'t> {
     }
 
     /// A vector of a known dimension in SI units.
-    fn force(&mut self, context: Context, id: ExprId, wanted: Dimension, role: &'static str) -> Evaluated<[Number; 2]> {
+    pub(super) fn force(&mut self, context: Context, id: ExprId, wanted: Dimension, role: &'static str) -> Evaluated<[Number; 2]> {
         match self.evaluate_now(context, id)? {
             Value::Vector(vector) => self.vector_of(context, id, vector, wanted, role),
             Value::Scalar(quantity) if quantity.is_bare_zero() => Ok([Number::ZERO, Number::ZERO]),
@@ -344,38 +345,9 @@ impl<'t> Lowering<'t> {
         }
     }
 
-    fn travel(&mut self, instance: &Instance<'t>, travel: &TravelStatement) -> Evaluated<()> {
-        let context = instance.context;
-        let name = self.now(|this| this.declare_name(context, travel.name))?;
-        let origin = self.origin(context, travel.name.span);
-        if let Some(first) = self.travel_index.insert(name, origin) {
-            let what = Named::Travel;
-            let name = self.names.get(name).to_owned();
-            return Err(FaultKind::DuplicateName { at: origin, name, what, first, first_what: what }.into());
-        }
-        let path = self.path(context, travel.chain)?;
-        let mut loads = Vec::new();
-        for id in self.tree(context).list(travel.loads) {
-            match self.evaluate_now(context, *id)? {
-                Value::Vector(_) => loads.push(self.force(context, *id, Dimension::FORCE, "a travelling load")?),
-                Value::Scalar(_) => {
-                    let size = self.now(|this| this.quantity(context, *id, Dimension::FORCE, "a travelling load"))?;
-                    loads.push([Number::ZERO, size.negated()]);
-                }
-            }
-        }
-        let mut spacings = Vec::new();
-        for id in self.tree(context).list(travel.spacings) {
-            spacings.push(self.now(|this| this.quantity(context, *id, Dimension::LENGTH, "a spacing"))?);
-        }
-        let path = path.links.into_iter().map(|(member, passage, _)| (member, passage)).collect();
-        self.structure.travels.push(Travel { name, loads, spacings, path, origin });
-        Ok(())
-    }
-
     // Chains
 
-    fn member_text(&self, member: MemberId) -> String {
+    pub(super) fn member_text(&self, member: MemberId) -> String {
         let name = |joint: JointId| self.structure.joint(joint).map_or("?", |joint| self.names.get(joint.name));
         self.structure.member(member).map_or_else(String::new, |m| format!("{}-{}", name(m.start), name(m.end)))
     }
@@ -433,7 +405,7 @@ impl<'t> Lowering<'t> {
         if joined { on_line.into_iter().map(|(_, id)| name(id)).collect() } else { Vec::new() }
     }
 
-    fn path(&mut self, context: Context, chain: Chain) -> Evaluated<Path> {
+    pub(super) fn path(&mut self, context: Context, chain: Chain) -> Evaluated<Path> {
         let mut links = Vec::new();
         let mut whole = Number::ZERO;
         for (member, passage) in self.members_along(context, chain)? {
@@ -517,7 +489,7 @@ impl<'t> Lowering<'t> {
                     let case = case.map(|case| (case.origin, Named::Case));
                     let combo =
                         named.iter().find(|(other, _, _)| *other == id).map(|(_, at, _)| (*at, Named::Combination));
-                    let travel = self.travel_index.get(&id).map(|at| (*at, Named::Travel));
+                    let travel = self.travel_origin(id).map(|at| (at, Named::Travel));
                     if let Some((first, first_what)) = case.or(combo).or(travel) {
                         let name = self.names.get(id).to_owned();
                         let what = Named::Combination;
@@ -616,6 +588,10 @@ impl<'t> Lowering<'t> {
             return Ok(parts.into_iter().map(|(case, inner)| (case, inner.times(&factor))).collect());
         }
         let text = self.now(|this| this.full_name(context, term.name))?;
+        if let Some(declared) = id.and_then(|id| self.travel_origin(id)) {
+            let (at, found, wanted) = (self.origin(context, term.name.span), Named::Travel, Wanted::Case);
+            return Err(FaultKind::WrongKindOfName { at, name: text, found, wanted, declared }.into());
+        }
         let near = self.near_cases(&text);
         Err(self.unknown(context, term.name, Wanted::Case, near))
     }
@@ -623,6 +599,7 @@ impl<'t> Lowering<'t> {
     pub(super) fn near_cases(&self, name: &str) -> Vec<String> {
         let cases = self.structure.cases.iter().map(|case| self.names.get(case.name));
         let combos = self.combo_index.keys().map(|id| self.names.get(*id));
-        owned(nearest(name, cases.chain(combos)))
+        let travels = self.structure.travels.iter().map(|travel| self.names.get(travel.name));
+        owned(nearest(name, cases.chain(combos).chain(travels)))
     }
 }
