@@ -5,7 +5,7 @@
 use crate::base::{MemberId, Origin, SupportId};
 use crate::diagnostic::{Diagnostic, Severity, Slug};
 use crate::statics::verdict::split;
-use crate::statics::{Redundancy, Special, Unknown, Verdict};
+use crate::statics::{End, Redundancy, Special, Unknown, Verdict};
 use crate::structure::Structure;
 
 use super::words;
@@ -50,6 +50,9 @@ fn redundancy_words(
     );
     let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
     let (have, want) = (m + r, 2 * j);
+    if verdict.has_rotations() {
+        return frame_words(structure, verdict, redundancy, missing, diagnostic);
+    }
     if verdict.mechanisms == 0 {
         diagnostic = diagnostic.why(format!(
             "m + r = {m} + {r} = {have} against 2j = {want}: {} more than the equations.",
@@ -82,6 +85,57 @@ fn redundancy_words(
     diagnostic.help(format!(
         "or give {names} a section with stiffness (`EA`, and `EI` for beams; or material and dimensions), such as `section tie: EA = 40 MN`"
     ))
+}
+
+/// With beams it is forces that are redundant, not whole members.
+fn frame_words(
+    structure: &Structure,
+    verdict: &Verdict,
+    redundancy: &Redundancy,
+    missing: &[MemberId],
+    mut diagnostic: Diagnostic,
+) -> Diagnostic {
+    let (have, want) = (verdict.rank.columns, verdict.rank.rows);
+    let (members, supports) = split(&redundancy.among);
+    let joints: Vec<_> =
+        supports.iter().filter_map(|id| structure.supports.get(id.index())).map(|support| support.joint).collect();
+    let place = match (members.is_empty(), joints.is_empty()) {
+        (true, _) => format!("the supports at {}", words::joints(structure, &joints)),
+        (false, true) => words::members(structure, &members),
+        (false, false) => {
+            format!("{} and the supports at {}", words::members(structure, &members), words::joints(structure, &joints))
+        }
+    };
+    let are = if redundancy.degree == 1 { "force is" } else { "forces are" };
+    diagnostic.message = format!("{} {are} redundant in {place}", words::count(redundancy.degree));
+    if verdict.mechanisms == 0 {
+        diagnostic = diagnostic.why(format!(
+            "{have} unknown forces against {want} equations of equilibrium: {} more than the equations.",
+            words::count(have.saturating_sub(want))
+        ));
+    }
+    if missing.is_empty() {
+        diagnostic.severity = if verdict.mechanisms == 0 { Severity::Information } else { Severity::Error };
+        return diagnostic;
+    }
+    diagnostic = diagnostic.help(format!(
+        "give {} a section with its stiffness, such as `section beam: EI = 20 MN*m^2, EA = rigid`",
+        words::members(structure, missing)
+    ));
+    let moment = redundancy.among.iter().find_map(|unknown| match unknown {
+        Unknown::EndMoment(member, end) => structure.member(*member).map(|at| (*member, at, *end)),
+        _ => None,
+    });
+    match moment {
+        Some((member, at, end)) => {
+            let joint = structure.joint_name(if end == End::Start { at.start } else { at.end });
+            let name = structure.member_name(member);
+            diagnostic.help(format!(
+                "or free one force, for example by `beam {name}: hinged at {joint}`: it still stands (verified)"
+            ))
+        }
+        None => diagnostic,
+    }
 }
 
 /// `one redundant member among A-B, B-C and A-C`
