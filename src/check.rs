@@ -79,7 +79,8 @@ impl Checked {
         let is_waiting = unsolved::layout_waits(&self.structure) || !self.structure.travels.is_empty();
         let equilibrium = Equilibrium::of(&self.structure);
         let geometry = geometry::check_geometry(&self.structure, equilibrium.points());
-        let broken = geometry.iter().any(|found| found.slug == Slug::CoincidentJoints && found.why.len() > 1);
+        let coincide = geometry.iter().any(|found| found.slug == Slug::CoincidentJoints);
+        let broken = geometry::has_members_of_no_length(&self.structure, equilibrium.points());
         self.diagnostics.extend(geometry);
         self.diagnostics.extend(waits);
         if is_waiting || broken {
@@ -91,13 +92,23 @@ impl Checked {
             Ok(verdict) => self.verdict = Some(verdict),
             Err(error) => self.diagnostics.push(numeric(&self.structure, error)),
         }
-        self.tell_verdict(&equilibrium);
+        // Joints at one place are most likely one joint meant: what moves then is an effect of that.
+        if !coincide {
+            self.tell_verdict(&equilibrium);
+        }
         self.diagnostics.extend(loads::check_loads(&self.structure));
-        if !self.has_errors() {
+        if !self.has_errors_before_claims() {
             self.solve(&equilibrium);
         }
         self.diagnostics.extend(claims_wait);
         self.diagnostics.extend(lints::check_lints(&self.structure));
+    }
+
+    /// A claim that fails keeps no results back.
+    fn has_errors_before_claims(&self) -> bool {
+        self.diagnostics.iter().any(|found| {
+            found.severity == Severity::Error && !matches!(found.slug, Slug::ClaimFails | Slug::ClaimNotRefuted)
+        })
     }
 
     fn tell_verdict(&mut self, equilibrium: &Equilibrium) {
@@ -122,9 +133,11 @@ impl Checked {
     }
 
     fn solve(&mut self, equilibrium: &Equilibrium) {
-        let Some(verdict) = self.verdict.as_ref().filter(|verdict| verdict.kind == VerdictKind::Determinate) else {
+        let Some(verdict) = &self.verdict else { return };
+        if verdict.kind != VerdictKind::Determinate {
+            self.diagnostics.extend(unsolved::check_unsolved_forces(&self.structure, verdict));
             return;
-        };
+        }
         match statics::solve(&self.structure, equilibrium, verdict) {
             Ok(solution) => {
                 self.diagnostics.extend(trust(&self.structure, &solution));

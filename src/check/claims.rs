@@ -5,16 +5,19 @@
 use crate::base::{JointId, MemberId};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::Dimension;
+use crate::quantity::format::trimmed;
 use crate::statics::solve::push;
 use crate::statics::{CaseResult, Solution, Subject, Verdict, VerdictKind, ZERO_SHARE};
 use crate::structure::{
-    Claim, ClaimKind, ClaimPlace, ClaimedValue, Polarity, Structure, SupportKind, Under, ValueClaim, VectorForm,
-    VectorTolerance,
+    Claim, ClaimKind, ClaimPlace, ClaimedValue, ComponentWord, Passage, Polarity, Structure, SupportKind, Under,
+    ValueClaim, VectorForm, VectorTolerance,
 };
 use crate::syntax::tree::{ClaimWhat, Relation, Sense};
 
 use super::words;
 
+/// The most figures a claimed value is repeated with.
+const CLAIMED_FIGURES: usize = 6;
 /// Rounding in the claim's own tolerance is not held against it.
 const SLACK: f64 = 1.0 + 1e-9;
 
@@ -23,6 +26,16 @@ enum Outcome {
     Holds,
     /// What was computed, in words.
     Fails(String),
+    /// The same, of one member of the chain that is claimed of.
+    FailsIn(String, (MemberId, Passage)),
+}
+
+/// A failure under one case or combination.
+struct Failure {
+    subject: Subject,
+    /// The member of a chain in which it fails.
+    member: Option<(MemberId, Passage)>,
+    is: String,
 }
 
 /// Judges the claims on the verdict itself.
@@ -81,21 +94,26 @@ pub fn check_claims(structure: &Structure, solution: &Solution) -> Vec<Diagnosti
         let ClaimKind::Value(value) = &claim.kind else { continue };
         let results: Vec<&CaseResult> =
             solution.results.iter().filter(|result| is_under(claim.under, result.subject)).collect();
-        let mut failed: Vec<(Subject, String)> = Vec::new();
-        for result in &results {
-            if let Outcome::Fails(is) = outcome(structure, value, result) {
-                failed.push((result.subject, is));
-            }
-        }
+        let failed: Vec<Failure> = results
+            .iter()
+            .filter_map(|result| {
+                let (is, member) = match outcome(structure, value, result) {
+                    Outcome::Holds => return None,
+                    Outcome::Fails(is) => (is, None),
+                    Outcome::FailsIn(is, member) => (is, Some(member)),
+                };
+                Some(Failure { subject: result.subject, member, is })
+            })
+            .collect();
         match (claim.polarity, failed.first()) {
-            (Polarity::Holds, Some((subject, is))) => {
-                let mut diagnostic = Diagnostic::new(Slug::ClaimFails, sentence(structure, value, *subject, is))
+            (Polarity::Holds, Some(first)) => {
+                let mut diagnostic = Diagnostic::new(Slug::ClaimFails, sentence(structure, value, first))
                     .label(claim.origin, format!("claims {}", claimed_words(structure, value)));
                 if failed.len() > 1 {
                     let others: Vec<String> = failed
                         .iter()
                         .skip(1)
-                        .map(|(subject, is)| format!("{is}{}", super::loads::under(structure, *subject)))
+                        .map(|failure| format!("{}{}", failure.is, super::loads::under(structure, failure.subject)))
                         .collect();
                     diagnostic = diagnostic.why(format!("Nor does it hold elsewhere: {}.", words::list(&others)));
                 }
@@ -127,17 +145,38 @@ fn is_under(under: Under, subject: Subject) -> bool {
 }
 
 /// `reaction G is 33.2 kN up under snow`
-fn sentence(structure: &Structure, claim: &ValueClaim, subject: Subject, is: &str) -> String {
-    format!("{} is {is}{}", subject_words(structure, claim), super::loads::under(structure, subject))
+fn sentence(structure: &Structure, claim: &ValueClaim, failure: &Failure) -> String {
+    let subject = match failure.member {
+        Some(member) => format!("{} {}", what_word(claim.what), passed_name(structure, member)),
+        None => subject_words(structure, claim),
+    };
+    format!("{subject} is {}{}", failure.is, super::loads::under(structure, failure.subject))
+}
+
+/// A member's name as a chain passes it.
+fn passed_name(structure: &Structure, (id, passage): (MemberId, Passage)) -> String {
+    match (structure.member(id), passage) {
+        (Some(member), Passage::Backward) => {
+            format!("{}-{}", structure.joint_name(member.end), structure.joint_name(member.start))
+        }
+        _ => structure.member_name(id),
+    }
 }
 
 fn subject_words(structure: &Structure, claim: &ValueClaim) -> String {
     let what = what_word(claim.what);
     match &claim.place {
-        ClaimPlace::Joint(joint) => format!("{what} {}", structure.joint_name(*joint)),
+        ClaimPlace::Joint(joint) => {
+            let component = match claim.component.as_ref().map(|component| component.word) {
+                Some(ComponentWord::X) => ".x",
+                Some(ComponentWord::Y) => ".y",
+                _ => "",
+            };
+            format!("{what} {}{component}", structure.joint_name(*joint))
+        }
         ClaimPlace::Members { path, .. } => {
-            let names: Vec<MemberId> = path.iter().map(|(member, _)| *member).collect();
-            format!("{what} {}", words::members(structure, &names))
+            let names: Vec<String> = path.iter().map(|member| passed_name(structure, *member)).collect();
+            format!("{what} {}", words::list(&names))
         }
     }
 }
@@ -168,10 +207,15 @@ fn claimed_words(structure: &Structure, claim: &ValueClaim) -> String {
         }
         ClaimedValue::Vector { value: [x, y], dimension, form, .. } => match form {
             VectorForm::Cardinal(_) => {
-                let size = words::quantity(structure, x.to_f64().hypot(y.to_f64()), *dimension);
-                format!("{size} {}", words::direction([x.to_f64(), y.to_f64()]))
+                let unit = units.display_unit(*dimension);
+                let size = trimmed(unit.convert(x.to_f64().hypot(y.to_f64())), CLAIMED_FIGURES);
+                format!("{size} {} {}", unit.symbol, words::direction([x.to_f64(), y.to_f64()]))
             }
-            _ => vector_words(structure, [x.to_f64(), y.to_f64()], *dimension),
+            _ => {
+                let unit = units.display_unit(*dimension);
+                let [x, y] = [x, y].map(|part| trimmed(unit.convert(part.to_f64()), CLAIMED_FIGURES));
+                format!("({x}, {y}) {}", unit.symbol)
+            }
         },
     };
     let sense = claim.sense.map_or(String::new(), |sense| format!(" {}", sense_word(sense)));
@@ -213,13 +257,11 @@ fn outcome(structure: &Structure, claim: &ValueClaim, result: &CaseResult) -> Ou
     match (&claim.place, claim.what) {
         (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => reaction(structure, claim, *joint, result),
         (ClaimPlace::Members { path, .. }, ClaimWhat::Force) => {
-            for (member, _) in path {
+            for (member, passage) in path {
                 if let Some(axial) = result.axial.get(member.index())
                     && let Outcome::Fails(is) = force(structure, claim, *axial, result.largest)
                 {
-                    let whose =
-                        if path.len() > 1 { format!(" in {}", structure.member_name(*member)) } else { String::new() };
-                    return Outcome::Fails(format!("{is}{whose}"));
+                    return Outcome::FailsIn(is, (*member, *passage));
                 }
             }
             Outcome::Holds

@@ -8,7 +8,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use crate::base::{JointId, MemberId};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::statics::equilibrium::Points;
-use crate::statics::{Cure, Freedom, Mechanism, Shape, Special, SupportFault, Verdict};
+use crate::statics::{Cure, Freedom, Mechanism, Shape, Special, SupportFault, Unknown, Verdict};
 use crate::structure::{Structure, SupportKind};
 
 use super::words;
@@ -145,12 +145,21 @@ fn place_words(structure: &Structure, [x, y]: [f64; 2]) -> String {
 fn reaction_words(structure: &Structure, support: &crate::structure::Support) -> String {
     let name = structure.joint_name(support.joint);
     match &support.kind {
-        SupportKind::Pin => format!("pin {name}: holds both ways, its forces pass through {name}"),
+        SupportKind::Pin => format!("pin {name}: two reactions, both through {name}"),
         SupportKind::Roller(roller) => {
-            let line = words::direction(roller.normal.each_ref().map(|part| part.to_f64()));
-            format!("roller {name}: one reaction, along {line}")
+            let line = roller.normal.each_ref().map(|part| part.to_f64());
+            format!("roller {name}: {}", one_reaction(line))
         }
         other => format!("{} {name}", other.word()),
+    }
+}
+
+/// `one vertical reaction`, `one reaction along 45° above right`
+fn one_reaction(line: [f64; 2]) -> String {
+    match words::direction(line).as_str() {
+        "up" | "down" => "one vertical reaction".to_owned(),
+        "left" | "right" => "one horizontal reaction".to_owned(),
+        slope => format!("one reaction along {slope}"),
     }
 }
 
@@ -170,9 +179,27 @@ fn two_supports(structure: &Structure) -> String {
 
 fn support_cure(structure: &Structure, verdict: &Verdict) -> String {
     match &verdict.support_cure {
+        // With reactions enough, the idle one has to be turned, not another added.
+        Some(Cure::RollerToPin { joint, along }) if is_idle(structure, verdict, *joint) => {
+            let name = structure.joint_name(*joint);
+            let written = match along.each_ref().map(|part| part.to_f64()) {
+                [x, y] if x == 0.0 && y != 0.0 => format!("roller {name}"),
+                [x, y] if y == 0.0 && x != 0.0 => format!("roller {name}: along up"),
+                [x, y] if y > 0.0 => format!("roller {name}: along {}", words::direction([y, -x])),
+                [x, y] => format!("roller {name}: along {}", words::direction([-y, x])),
+            };
+            format!("turn the roller at {name}, `{written}`: that holds it (verified)")
+        }
         Some(cure) => format!("{}: that holds it (verified)", cure_words(structure, cure)),
         None => "add supports until two reactions stop it sliding and one more stops it turning".to_owned(),
     }
+}
+
+/// Whether a roller's reaction could be left out without loss.
+fn is_idle(structure: &Structure, verdict: &Verdict, joint: JointId) -> bool {
+    let Some((id, _)) = structure.support_at(joint) else { return false };
+    let is = |unknown: &Unknown| matches!(unknown, Unknown::Reaction(support, _) if *support == id);
+    verdict.redundancies.iter().any(|redundancy| redundancy.among.iter().any(is))
 }
 
 /// `add \`bar P-D\``
@@ -233,12 +260,22 @@ fn mechanism_words(
         }
     };
     let mut diagnostic = Diagnostic::new(kind.slug(), message);
-    for joint in moving.iter().take(MOST_LABELS) {
+    // Where many joints move, those of the open panel show best how.
+    let shown: Vec<JointId> = match &kind {
+        Kind::Panel(corners) if moving.len() > MOST_LABELS => {
+            let mut corners = corners.to_vec();
+            corners.sort_unstable();
+            corners
+        }
+        _ => moving.clone(),
+    };
+    for joint in shown.iter().take(MOST_LABELS) {
         let Some(at) = structure.joint(*joint) else { continue };
         let name = structure.joint_name(*joint);
         let text = match motion.map(|motion| motion.of(*joint)) {
             Some(u) if u != [0.0; 2] => format!("{name} moves {}", relative_line(motion, u)),
-            _ => format!("{name} moves"),
+            None if moving.contains(joint) => format!("{name} moves"),
+            _ => format!("{name} stands still"),
         };
         diagnostic = diagnostic.label(at.origin, text);
     }
@@ -248,19 +285,26 @@ fn mechanism_words(
         diagnostic = diagnostic.why(match motion.shape {
             Shape::Slides { along } => format!("They move together, {}.", words::line(along)),
             Shape::Turns { about } => format!("They turn together about {}.", place_words(structure, about)),
-            Shape::Parts => format!("While {}.", motion_list(structure, motion)),
+            Shape::Parts => together(structure, motion, &shown),
         });
     }
     if verdict.support_fault.is_none() {
         diagnostic = diagnostic.why(count_words(verdict));
     }
-    if let (Special::FewerElsewhere(_), Kind::Special) = (verdict.special, &kind) {
-        diagnostic = diagnostic.why(
-            "With the joints placed almost anywhere else the same members would hold: the layout is geometrically special.",
-        );
+    if let (Special::FewerElsewhere(_), Kind::Special | Kind::Collinear(_)) = (verdict.special, &kind) {
+        diagnostic = diagnostic
+            .why(
+                "With the joints placed almost anywhere else the same members would hold: only this layout is special.",
+            )
+            .help(special_cure(structure, motion, &kind));
     }
     match &mechanism.cure {
+        Some(cure) if verdict.mechanisms <= mirrored(verdict) => diagnostic.help(format!(
+            "or {}: that stops it (verified), and leaves one member or reaction more than statics can resolve",
+            cure_words(structure, cure)
+        )),
         Some(cure) => diagnostic.help(format!("{}: that stops it (verified)", cure_words(structure, cure))),
+        None if matches!(kind, Kind::Special) => diagnostic,
         None => diagnostic.help("brace the moving joints against those that stand still, or support them"),
     }
 }
@@ -299,15 +343,18 @@ impl Kind {
                 _ => {}
             }
         }
-        let special = matches!(verdict.special, Special::FewerElsewhere(_));
-        if let (Some(Cure::Bar(a, b)), false) = (&mechanism.cure, special)
-            && let Some(corners) = panel(structure, *a, *b)
+        let special = mirrored(verdict);
+        if special >= verdict.mechanisms {
+            return Kind::Special;
+        }
+        if let Some(Cure::Bar(a, b)) = &mechanism.cure
+            && let Some(corners) = panel(structure, points, *a, *b)
         {
             return Kind::Panel(corners);
         }
         match mechanism.motion.as_ref().map(|motion| motion.shape) {
             Some(Shape::Turns { about }) => Kind::Turning(about),
-            _ if special => Kind::Special,
+            _ if special > 0 => Kind::Special,
             _ => Kind::Other,
         }
     }
@@ -324,8 +371,33 @@ impl Kind {
     }
 }
 
-/// The corners of the panel whose missing diagonal is `a`-`b`.
-fn panel(structure: &Structure, a: JointId, b: JointId) -> Option<[JointId; 4]> {
+/// How many motions go with the layout's special shape, not with a member short.
+fn mirrored(verdict: &Verdict) -> usize {
+    match (verdict.special, &verdict.support_fault) {
+        (Special::FewerElsewhere(fewer), None) => fewer,
+        _ => 0,
+    }
+}
+
+fn special_cure(structure: &Structure, motion: Option<&crate::statics::Motion>, kind: &Kind) -> String {
+    match (kind, motion.map(|motion| motion.shape)) {
+        (Kind::Collinear(joint), _) => {
+            format!("move {} off the line, so that its members pull across it too", structure.joint_name(*joint))
+        }
+        (_, Some(Shape::Turns { about })) => format!(
+            "place the members that hold the moving part so that their lines do not all pass through {}",
+            place_words(structure, about)
+        ),
+        (_, Some(Shape::Slides { along })) => format!(
+            "place the members that hold the moving part so that one of them resists sliding {}",
+            words::line(along)
+        ),
+        _ => "move one of the joints out of the regular pattern".to_owned(),
+    }
+}
+
+/// The corners of the panel whose missing diagonal is `a`-`b`: four sides that do not cross each other.
+fn panel(structure: &Structure, points: &Points, a: JointId, b: JointId) -> Option<[JointId; 4]> {
     let mut at_a = FxHashSet::default();
     let mut common = Vec::new();
     for member in &structure.members {
@@ -344,7 +416,10 @@ fn panel(structure: &Structure, a: JointId, b: JointId) -> Option<[JointId; 4]> 
     }
     common.sort_unstable();
     match common.as_slice() {
-        [c, d] => Some([a, *c, b, *d]),
+        [c, d] => {
+            let apart = |p, q, r, s| points.turn(p, q, r) == points.turn(p, q, s).reverse();
+            (apart(a, b, *c, *d) && apart(*c, *d, a, b)).then_some([a, *c, b, *d])
+        }
         _ => None,
     }
 }
@@ -364,7 +439,7 @@ fn chain(structure: &Structure, corners: &[JointId; 4]) -> String {
 fn shears(structure: &Structure, moving: &[JointId]) -> String {
     match moving {
         [only] => format!("joint {} can move", structure.joint_name(*only)),
-        several if several.len() <= 4 => format!("joints {} can move", words::joints(structure, several)),
+        several if several.len() <= MOST_LABELS => format!("joints {} can move", words::joints(structure, several)),
         several => format!("{} can move", words::counted(several.len(), "joint")),
     }
 }
@@ -386,17 +461,27 @@ fn relative_line(motion: Option<&crate::statics::Motion>, u: [f64; 2]) -> String
     }
 }
 
-fn motion_list(structure: &Structure, motion: &crate::statics::Motion) -> String {
-    let parts: Vec<String> = motion
-        .joints
+/// `While B moves down, D moves right and E stands still.`, and how many more go with them.
+fn together(structure: &Structure, motion: &crate::statics::Motion, shown: &[JointId]) -> String {
+    let parts: Vec<String> = shown
         .iter()
-        .filter(|(_, u)| *u != [0.0; 2])
-        .map(|(joint, u)| format!("{} moves {}", structure.joint_name(*joint), words::direction(*u)))
+        .map(|joint| (structure.joint_name(*joint), motion.of(*joint)))
+        .map(|(name, u)| match u {
+            [0.0, 0.0] => format!("{name} stands still"),
+            u => format!("{name} moves {}", words::direction(u)),
+        })
         .collect();
+    let moves = |joint: &&JointId| motion.of(**joint) != [0.0; 2];
+    let others = motion.joints.len().saturating_sub(shown.iter().filter(moves).count());
+    let follow = match others {
+        0 => String::new(),
+        1 => " One more joint moves with them.".to_owned(),
+        many => format!(" {many} more joints move with them."),
+    };
     match parts.split_first() {
-        None => "nothing else moves".to_owned(),
-        Some((first, [])) => first.clone(),
-        Some((first, rest)) => format!("{first}, {}", words::list(rest)),
+        None => String::new(),
+        Some((only, [])) => format!("{only}.{follow}"),
+        Some((first, rest)) => format!("While {first}, {}.{follow}", words::list(rest)),
     }
 }
 

@@ -5,6 +5,7 @@
 
 use crate::base::Origin;
 use crate::diagnostic::{Diagnostic, Slug};
+use crate::statics::{Verdict, VerdictKind};
 use crate::structure::{ClaimKind, LoadKind, Structure, SupportKind};
 use crate::syntax::tree::{ClaimWhat, MemberKind};
 
@@ -58,6 +59,18 @@ pub fn check_unsolved_claims(structure: &Structure) -> Vec<Diagnostic> {
         why,
         claims(|what| matches!(what, ClaimWhat::Shear | ClaimWhat::Moment)),
     );
+    found
+}
+
+/// Claims on forces that only stiffness could give.
+pub fn check_unsolved_forces(structure: &Structure, verdict: &Verdict) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    if verdict.kind == VerdictKind::Indeterminate {
+        let on_forces = |claim: &&crate::structure::Claim| matches!(&claim.kind, ClaimKind::Value(value) if matches!(value.what, ClaimWhat::Reaction | ClaimWhat::Force));
+        let claims = structure.claims.iter().filter(on_forces).map(|claim| claim.origin).collect();
+        let why = "Statics alone leaves these forces open; the claims are read and neither proved nor refuted.";
+        tell(&mut found, "claims on forces of a redundant structure", why, claims);
+    }
     found
 }
 

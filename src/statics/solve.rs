@@ -28,8 +28,8 @@ pub const ZERO_SHARE: f64 = 1e-9;
 pub struct Solution {
     /// Cases in natural name order, then combinations.
     pub results: Vec<CaseResult>,
-    /// The estimated condition number of the matrix: what one part in the
-    /// data becomes in the result, at worst.
+    /// What one part in the data becomes in the result, at worst: the matrix's
+    /// estimated condition number, or the largest force beside the loads.
     pub condition: f64,
 }
 
@@ -60,7 +60,7 @@ struct Solved {
 /// Solves every case and combination of a determinate structure.
 pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict) -> Result<Solution, SolveError> {
     let factor = Factor::new(&equilibrium.floating()?, &verdict.rank.peel)?;
-    let condition = factor.condition_estimate();
+    let mut condition = factor.condition_estimate();
     if condition > LARGEST_CONDITION || condition.is_nan() {
         return Err(SolveError::TooSensitive { condition });
     }
@@ -72,6 +72,11 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
         let (resultant, largest_load) = actions::resultant(structure, case, centre);
         let right: Vec<f64> = joint_forces.iter().map(|force| -force).collect();
         let unknowns = factor.solve(&right)?;
+        let amplification = amplification(&unknowns, &joint_forces);
+        if amplification > LARGEST_CONDITION {
+            return Err(SolveError::TooSensitive { condition: amplification });
+        }
+        condition = condition.max(amplification);
         cases.push(Solved { joint_forces, resultant, largest_load, unknowns });
     }
     let mut results = Vec::with_capacity(cases.len() + structure.combos.len());
@@ -83,6 +88,14 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
         results.push(result(structure, equilibrium, Subject::Combo(ComboId::new(index)), &sum));
     }
     Ok(Solution { results, condition })
+}
+
+/// The largest force beside all loads together. The condition number does not see a layout that is all but flat:
+/// scaling makes up for rows of small entries, and the forces grow as the layout flattens.
+fn amplification(unknowns: &[f64], joint_forces: &[f64]) -> f64 {
+    let loads: f64 = joint_forces.iter().map(|force| force.abs()).sum();
+    let largest = unknowns.iter().fold(0.0_f64, |largest, force| largest.max(force.abs()));
+    if loads > 0.0 { largest / loads } else { 0.0 }
 }
 
 /// The factored sum of cases.

@@ -193,26 +193,29 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
     Ok(())
 }
 
-/// A cure is offered only if, with all cures in place, the rank rises by one for each.
+/// Cures are kept as long as each raises the rank by one more: all that are offered hold together.
 fn verify_cures(
     restrained: &Equilibrium,
     structure: &Structure,
     mut motions: Vec<Mechanism>,
 ) -> Result<Vec<Mechanism>, NumericError> {
-    let base = exact_rank(restrained, &restrained.blocks(), SEED)?.rank;
+    let rank_with = |cures: &[Restraint]| -> Result<usize, NumericError> {
+        let tried = restrained.with(structure, cures);
+        Ok(exact_rank(&tried, &tried.blocks(), SEED)?.rank)
+    };
+    let base = rank_with(&[])?;
     let all: Vec<Restraint> = motions.iter().filter_map(|m| m.cure.as_ref().map(Cure::restraint)).collect();
-    if all.is_empty() {
+    if all.is_empty() || rank_with(&all)? == base + all.len() {
         return Ok(motions);
     }
-    let together = restrained.with(structure, &all);
-    if exact_rank(&together, &together.blocks(), SEED)?.rank == base + all.len() {
-        return Ok(motions);
-    }
+    let mut kept: Vec<Restraint> = Vec::new();
     for mechanism in &mut motions {
-        let Some(cure) = mechanism.cure.as_ref() else { continue };
-        let alone = restrained.with(structure, &[cure.restraint()]);
-        if exact_rank(&alone, &alone.blocks(), SEED)?.rank != base + 1 {
-            mechanism.cure = None;
+        let Some(cure) = mechanism.cure.take() else { continue };
+        kept.push(cure.restraint());
+        if rank_with(&kept)? == base + kept.len() {
+            mechanism.cure = Some(cure);
+        } else {
+            kept.pop();
         }
     }
     Ok(motions)
