@@ -74,17 +74,12 @@ impl Checked {
             }
             return;
         }
-        let waits = unsolved::check_unsolved(&self.structure);
-        let claims_wait = unsolved::check_unsolved_claims(&self.structure);
-        let is_waiting = unsolved::layout_waits(&self.structure) || !self.structure.travels.is_empty();
         let equilibrium = Equilibrium::of(&self.structure);
         let geometry = geometry::check_geometry(&self.structure, equilibrium.points());
         let coincide = geometry.iter().any(|found| found.slug == Slug::CoincidentJoints);
         let broken = geometry::has_members_of_no_length(&self.structure, equilibrium.points());
         self.diagnostics.extend(geometry);
-        self.diagnostics.extend(waits);
-        if is_waiting || broken {
-            self.diagnostics.extend(claims_wait);
+        if broken {
             self.diagnostics.extend(lints::check_lints(&self.structure));
             return;
         }
@@ -100,7 +95,7 @@ impl Checked {
         if !self.has_errors_before_claims() {
             self.solve(&equilibrium);
         }
-        self.diagnostics.extend(claims_wait);
+        self.diagnostics.extend(unsolved::check_unsolved(&self.structure));
         self.diagnostics.extend(lints::check_lints(&self.structure));
     }
 
@@ -114,12 +109,16 @@ impl Checked {
     fn tell_verdict(&mut self, equilibrium: &Equilibrium) {
         let Some(verdict) = &self.verdict else { return };
         let mut found = stability::check_stability(&self.structure, equilibrium.points(), verdict);
-        found.extend(redundancy::check_redundancy(&self.structure, verdict));
+        let stiffness = statics::solve::missing_stiffness(&self.structure, equilibrium, verdict);
+        found.extend(redundancy::check_redundancy(&self.structure, verdict, &stiffness));
+        // Claims on forces that only stiffness could give would pass unproved.
+        let claims_wait = !stiffness.is_empty()
+            && self.structure.claims.iter().any(|claim| matches!(claim.kind, ClaimKind::Value(_)));
         let is_claimed = |claim: &crate::structure::Claim| {
             claim.polarity == Polarity::Holds
                 && match claim.kind {
                     ClaimKind::Unstable => verdict.kind == VerdictKind::Unstable,
-                    ClaimKind::Indeterminate(_) => verdict.kind == VerdictKind::Indeterminate,
+                    ClaimKind::Indeterminate(_) => verdict.kind == VerdictKind::Indeterminate && !claims_wait,
                     _ => false,
                 }
         };
@@ -133,11 +132,9 @@ impl Checked {
     }
 
     fn solve(&mut self, equilibrium: &Equilibrium) {
-        let Some(verdict) = &self.verdict else { return };
-        if verdict.kind != VerdictKind::Determinate {
-            self.diagnostics.extend(unsolved::check_unsolved_forces(&self.structure, verdict));
+        let Some(verdict) = self.verdict.as_ref().filter(|verdict| verdict.kind != VerdictKind::Unstable) else {
             return;
-        }
+        };
         match statics::solve(&self.structure, equilibrium, verdict) {
             Ok(solution) => {
                 self.diagnostics.extend(trust(&self.structure, &solution));
@@ -147,6 +144,8 @@ impl Checked {
                 self.solution = Some(solution);
             }
             Err(SolveError::Numeric(error)) => self.diagnostics.push(numeric(&self.structure, error)),
+            Err(SolveError::StiffnessMissing { .. }) => {}
+            Err(SolveError::RigidRedundancy) => self.diagnostics.push(rigid_redundancy(&self.structure)),
             Err(SolveError::TooSensitive { condition }) => {
                 self.diagnostics.push(too_sensitive(&self.structure, condition))
             }
@@ -180,6 +179,16 @@ fn numeric(structure: &Structure, error: NumericError) -> Diagnostic {
         other => format!("The numbers do not allow it ({other:?})."),
     };
     let diagnostic = Diagnostic::new(Slug::NotComputable, "the equations cannot be solved").why(why);
+    match somewhere(structure) {
+        Some(at) => diagnostic.label(at, "in this structure"),
+        None => diagnostic,
+    }
+}
+
+fn rigid_redundancy(structure: &Structure) -> Diagnostic {
+    let diagnostic = Diagnostic::new(Slug::RigidRedundancy, "rigid members share a redundancy that nothing decides")
+        .why("Between members that do not give at all, no compatibility tells how they share the force.")
+        .help("give one of them a stiffness in place of `rigid`");
     match somewhere(structure) {
         Some(at) => diagnostic.label(at, "in this structure"),
         None => diagnostic,

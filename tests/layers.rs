@@ -172,6 +172,16 @@ impl Source {
         &self.text[..end]
     }
 
+    /// Files that `#[cfg(test)]` takes in: `numeric::timing`.
+    fn modules_for_tests(&self) -> Vec<String> {
+        let marks = self.text.match_indices("#[cfg(test)]");
+        let names = marks.filter_map(|(at, _)| {
+            let declared = self.text[at..].lines().find(|line| !line.starts_with("#["))?;
+            declared.strip_prefix("mod ")?.strip_suffix(';').map(str::to_owned)
+        });
+        names.map(|name| format!("{}::{name}", self.module())).collect()
+    }
+
     fn used_layers(&self) -> BTreeSet<String> {
         self.used_modules().iter().filter_map(|path| path.split("::").next().map(str::to_owned)).collect()
     }
@@ -244,16 +254,15 @@ fn sources() -> Vec<Source> {
             } else if path.extension().is_some_and(|extension| extension == "rs") {
                 let text = fs::read_to_string(&path).unwrap();
                 let path = path.strip_prefix(&root).unwrap().to_owned();
-                // Tests in a file of their own are not part of the layer.
-                if path.file_stem().is_some_and(|stem| stem == "tests") {
-                    continue;
-                }
                 let first = path.components().next().unwrap().as_os_str().to_string_lossy().into_owned();
                 let layer = first.strip_suffix(".rs").unwrap_or(&first).to_owned();
                 found.push(Source { path, layer, text });
             }
         }
     }
+    // Modules that are there for tests only are not part of a layer.
+    let for_tests: BTreeSet<String> = found.iter().flat_map(Source::modules_for_tests).collect();
+    found.retain(|source| !for_tests.contains(&source.module()));
     found.sort_by(|a, b| a.path.cmp(&b.path));
     assert!(found.len() > 50);
     found

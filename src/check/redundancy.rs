@@ -3,23 +3,27 @@
 //! Must not know: how redundant forces would be found.
 
 use crate::base::{MemberId, Origin, SupportId};
-use crate::diagnostic::{Diagnostic, Slug};
+use crate::diagnostic::{Diagnostic, Severity, Slug};
 use crate::statics::equilibrium::Component;
 use crate::statics::verdict::split;
 use crate::statics::{Redundancy, Special, SupportFault, Unknown, Verdict};
-use crate::structure::{Stiffness, Structure, SupportKind};
+use crate::structure::{Structure, SupportKind};
 
 use super::words;
 
 const MOST_LABELS: usize = 5;
 
 /// Redundancies that are no more than the other side of a fault of layout or supports are told there.
-pub fn check_redundancy(structure: &Structure, verdict: &Verdict) -> Vec<Diagnostic> {
+///
+/// `missing` lacks a stiffness that a redundancy depends on; with none missing
+/// the redundancies are only worth knowing.
+pub fn check_redundancy(structure: &Structure, verdict: &Verdict, missing: &[MemberId]) -> Vec<Diagnostic> {
     if verdict.redundancy <= mirrored(verdict) {
         return Vec::new();
     }
+    let told = verdict.redundancies.iter();
     let mut found: Vec<Diagnostic> =
-        verdict.redundancies.iter().map(|redundancy| redundancy_words(structure, verdict, redundancy)).collect();
+        told.map(|redundancy| redundancy_words(structure, verdict, redundancy, missing)).collect();
     let told: usize = verdict.redundancies.iter().map(|redundancy| redundancy.degree).sum();
     let rest = verdict.redundancy.saturating_sub(told);
     if rest > 0
@@ -41,7 +45,12 @@ fn mirrored(verdict: &Verdict) -> usize {
     }
 }
 
-fn redundancy_words(structure: &Structure, verdict: &Verdict, redundancy: &Redundancy) -> Diagnostic {
+fn redundancy_words(
+    structure: &Structure,
+    verdict: &Verdict,
+    redundancy: &Redundancy,
+    missing: &[MemberId],
+) -> Diagnostic {
     let (members, supports) = split(&redundancy.among);
     let one = redundancy.degree == 1;
     let noun = match (members.is_empty(), supports.is_empty(), one) {
@@ -72,11 +81,15 @@ fn redundancy_words(structure: &Structure, verdict: &Verdict, redundancy: &Redun
         diagnostic = diagnostic.why(format!("m + r = {m} + {r} = {} against 2j = {}.", m + r, 2 * j));
     }
     diagnostic = cures(structure, diagnostic, redundancy, &members);
-    if stiffness_is_known(structure) {
-        diagnostic
-    } else {
-        diagnostic.help("or give every member a section with its stiffness, such as `section tie: EA = 40 MN`")
+    if missing.is_empty() {
+        // An unstable layout has no forces that stiffness could settle.
+        diagnostic.severity = if verdict.mechanisms == 0 { Severity::Information } else { Severity::Error };
+        return diagnostic;
     }
+    let names = words::members(structure, missing);
+    diagnostic.help(format!(
+        "or give {names} a section with stiffness (`EA`, and `EI` for beams; or material and dimensions), such as `section tie: EA = 40 MN`"
+    ))
 }
 
 /// Each part of a smallest dependent set can be left out without loss: that is what makes it one.
@@ -139,7 +152,7 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
     let mut found: Vec<(Origin, String)> = Vec::new();
     for unknown in unknowns {
         let (origin, name) = match unknown {
-            Unknown::Axial(member) => match structure.member(*member) {
+            Unknown::Axial(member) | Unknown::EndMoment(member, _) => match structure.member(*member) {
                 Some(at) => (at.origin, structure.member_name(*member)),
                 None => continue,
             },
@@ -153,17 +166,4 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
         }
     }
     found
-}
-
-/// Whether every member has an axial stiffness.
-pub fn stiffness_is_known(structure: &Structure) -> bool {
-    !structure.members.is_empty()
-        && structure.members.iter().all(|member| {
-            let section = member.section.and_then(|id| structure.sections.get(id.index()));
-            let material = section.and_then(|s| s.material).and_then(|id| structure.materials.get(id.index()));
-            section.is_some_and(|section| match &section.axial_stiffness {
-                Some(Stiffness::Rigid | Stiffness::Value(_)) => true,
-                None => section.area.is_some() && material.is_some_and(|m| m.elasticity.is_some()),
-            })
-        })
 }

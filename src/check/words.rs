@@ -89,6 +89,11 @@ pub fn quantity(structure: &Structure, si: f64, dimension: Dimension) -> String 
     units(structure).display_unit(dimension).show(si, FIGURES)
 }
 
+/// A movement in the file's unit of deflection.
+pub fn deflection(structure: &Structure, metres: f64) -> String {
+    units(structure).deflection.show(metres, FIGURES)
+}
+
 /// A point in the file's length unit: `(3, 4.5) m`.
 pub fn point(structure: &Structure, [x, y]: [f64; 2]) -> String {
     let unit = units(structure).length;

@@ -4,22 +4,23 @@
 //! Must not know: words for people. Decides nothing: which joints move was
 //! settled exactly before.
 
-use nalgebra::DMatrix;
-use rustc_hash::FxHashMap;
-
 use crate::base::JointId;
+use crate::numeric::{Sparse, null_direction};
 use crate::quantity::Number;
 
-use super::equilibrium::{Equilibrium, Restraint};
+use super::equilibrium::{Balance, Equilibrium};
 
 /// Motions of more rows than this are told by their joints alone.
-pub const MOST_ROWS: usize = 240;
+pub const MOST_ROWS: usize = 100_000;
 
 /// A small motion of some joints.
 #[derive(Clone, Debug)]
 pub struct Motion {
     /// Displacements, the largest of length 1, by ascending joint.
     pub joints: Vec<(JointId, [f64; 2])>,
+    /// Turns of joints that have a rotation of their own, counterclockwise, in
+    /// the same measure (per metre).
+    pub turns: Vec<(JointId, f64)>,
     pub shape: Shape,
 }
 
@@ -43,83 +44,46 @@ impl Motion {
 }
 
 /// The motion whose non-zero rows are exactly `rows`; `None` for more than
-/// [`MOST_ROWS`] rows.
-pub fn motion_of(equilibrium: &Equilibrium, rows: &[u32]) -> Option<Motion> {
+/// [`MOST_ROWS`] rows or where doubles do not give it. `matrix` is the
+/// floating form of `equilibrium`.
+pub fn motion_of(equilibrium: &Equilibrium, matrix: &Sparse<f64>, rows: &[u32]) -> Option<Motion> {
     if rows.is_empty() || rows.len() > MOST_ROWS {
         return None;
     }
-    let place: FxHashMap<u32, usize> = rows.iter().enumerate().map(|(at, row)| (*row, at)).collect();
-    let mut entries: Vec<Vec<(usize, f64)>> = Vec::new();
-    for column in equilibrium.columns() {
-        let mut column_entries = Vec::new();
-        let mut add = |joint: JointId, [x, y]: [f64; 2]| {
-            for (row, value) in [(joint.0 * 2, x), (joint.0 * 2 + 1, y)] {
-                if let Some(at) = place.get(&row) {
-                    column_entries.push((*at, value));
-                }
-            }
-        };
-        match column {
-            Restraint::Bar(a, b) => {
-                if !touches(&place, *a) && !touches(&place, *b) {
-                    continue;
-                }
-                let [dx, dy] = equilibrium.points().difference(*a, *b);
-                let length = dx.hypot(dy);
-                add(*a, [dx / length, dy / length]);
-                add(*b, [-dx / length, -dy / length]);
-            }
-            Restraint::Line(joint, [x, y]) => {
-                let (x, y) = (x.to_f64(), y.to_f64());
-                let length = x.hypot(y);
-                add(*joint, [x / length, y / length]);
-            }
-        }
-        if !column_entries.is_empty() {
-            entries.push(column_entries);
-        }
-    }
-    // Zero columns at the right make sure there are as many as rows, so that
-    // the decomposition gives every left vector.
-    let mut matrix = DMatrix::<f64>::zeros(rows.len(), entries.len().max(rows.len()));
-    for (column, column_entries) in entries.iter().enumerate() {
-        for (row, value) in column_entries {
-            if let Some(slot) = matrix.get_mut((*row, column)) {
-                *slot += *value;
-            }
-        }
-    }
-    let decomposition = matrix.try_svd(true, false, f64::EPSILON, 1_000)?;
-    let (least, _) = decomposition.singular_values.iter().enumerate().min_by(|(_, a), (_, b)| a.total_cmp(b))?;
-    let left = decomposition.u?;
-    let vector = left.column(least);
+    let vector = null_direction(matrix, rows).ok()?;
     let mut joints: Vec<(JointId, [f64; 2])> = Vec::new();
-    for (row, value) in rows.iter().zip(vector.iter()) {
-        let joint = Equilibrium::joint_of_row(*row);
+    let mut turns: Vec<(JointId, f64)> = Vec::new();
+    for (row, value) in rows.iter().zip(vector) {
+        let (joint, balance) = equilibrium.rows.joint_of(*row);
+        if balance == Balance::Moment {
+            turns.push((joint, value));
+            continue;
+        }
         if joints.last().map(|(joint, _)| *joint) != Some(joint) {
             joints.push((joint, [0.0; 2]));
         }
         if let Some((_, [x, y])) = joints.last_mut() {
-            *(if row % 2 == 0 { x } else { y }) = *value;
+            *(if balance == Balance::X { x } else { y }) = value;
         }
     }
     let largest = joints.iter().map(|(_, [x, y])| x.hypot(*y)).fold(0.0, f64::max);
+    // A joint that only turns in place gives no length to measure by.
+    let measure = if largest > 0.0 { largest } else { turns.iter().map(|(_, turn)| turn.abs()).fold(0.0, f64::max) };
     // The sense is free: let the joint that moves most go right, or else up.
     let lead = joints.iter().find(|(_, [x, y])| x.hypot(*y) > 0.999_999 * largest).map_or([1.0, 0.0], |(_, u)| *u);
-    let sense =
-        if lead[0] < -1e-9 * largest || (lead[0].abs() <= 1e-9 * largest && lead[1] < 0.0) { -1.0 } else { 1.0 };
+    let backwards = lead[0] < -1e-9 * largest || (lead[0].abs() <= 1e-9 * largest && lead[1] < 0.0);
+    let factor = if backwards { -1.0 / measure } else { 1.0 / measure };
+    let clean = |value: &mut f64| {
+        let scaled = *value * factor;
+        *value = if scaled.abs() < 1e-12 { 0.0 } else { scaled };
+    };
     for (_, [x, y]) in &mut joints {
-        for part in [x, y] {
-            let scaled = *part * sense / largest;
-            *part = if scaled.abs() < 1e-12 { 0.0 } else { scaled };
-        }
+        clean(x);
+        clean(y);
     }
-    let shape = shape_of(equilibrium, &joints);
-    Some(Motion { joints, shape })
-}
-
-fn touches(place: &FxHashMap<u32, usize>, joint: JointId) -> bool {
-    place.contains_key(&(joint.0 * 2)) || place.contains_key(&(joint.0 * 2 + 1))
+    turns.iter_mut().for_each(|(_, turn)| clean(turn));
+    let shape = if joints.is_empty() { Shape::Parts } else { shape_of(equilibrium, &joints) };
+    Some(Motion { joints, turns, shape })
 }
 
 /// Looks for one translation or one rotation that explains all joints.

@@ -164,7 +164,7 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
         extra.clear();
     }
     // With the piece held, what still moves moves within it.
-    let restrained = equilibrium.with(structure, &extra);
+    let restrained = equilibrium.with(&extra);
     let rank;
     let groups = if extra.is_empty() {
         &verdict.rank.row_groups
@@ -180,27 +180,24 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
         sets.extend(group.sets.iter());
     }
     sets.sort_by_key(|set| (set.len(), set.first().copied()));
+    let matrix = restrained.floating()?;
     let mut motions = Vec::new();
     for set in sets.into_iter().take(MOST_MECHANISMS) {
-        let mut moving: Vec<JointId> = set.iter().map(|row| Equilibrium::joint_of_row(*row)).collect();
+        let mut moving: Vec<JointId> = set.iter().map(|row| restrained.rows.joint_of(*row).0).collect();
         moving.sort_unstable();
         moving.dedup();
-        let motion = motion_of(&restrained, set);
+        let motion = motion_of(&restrained, &matrix, set);
         let cure = motion.as_ref().and_then(|motion| find_cure(structure, &restrained, motion));
         motions.push(Mechanism { moving, motion, cure });
     }
-    verdict.motions = verify_cures(&restrained, structure, motions)?;
+    verdict.motions = verify_cures(&restrained, motions)?;
     Ok(())
 }
 
 /// Cures are kept as long as each raises the rank by one more: all that are offered hold together.
-fn verify_cures(
-    restrained: &Equilibrium,
-    structure: &Structure,
-    mut motions: Vec<Mechanism>,
-) -> Result<Vec<Mechanism>, NumericError> {
+fn verify_cures(restrained: &Equilibrium, mut motions: Vec<Mechanism>) -> Result<Vec<Mechanism>, NumericError> {
     let rank_with = |cures: &[Restraint]| -> Result<usize, NumericError> {
-        let tried = restrained.with(structure, cures);
+        let tried = restrained.with(cures);
         Ok(exact_rank(&tried, &tried.blocks(), SEED)?.rank)
     };
     let base = rank_with(&[])?;
@@ -226,9 +223,12 @@ fn verify_cures(
 fn held_as_one_piece(structure: &Structure, equilibrium: &Equilibrium) -> (usize, Vec<Restraint>) {
     let mut basis: Vec<[Prime; 3]> = Vec::new();
     for column in equilibrium.columns() {
-        if let Restraint::Line(joint, direction) = column
-            && let Some(row) = wrench(structure, *joint, direction)
-        {
+        let row = match column {
+            Restraint::Line(joint, direction) => wrench(structure, *joint, direction),
+            Restraint::Turn(_) => Some([Prime::ZERO, Prime::ZERO, Prime::ONE]),
+            Restraint::Bar(..) | Restraint::Moment(..) => None,
+        };
+        if let Some(row) = row {
             insert(&mut basis, row);
         }
     }
@@ -290,10 +290,11 @@ fn support_fault(structure: &Structure, equilibrium: &Equilibrium, held: usize) 
                 let length = x.hypot(y);
                 Some(([joint.x.to_f64(), joint.y.to_f64()], [x / length, y / length]))
             }
-            Restraint::Bar(..) => None,
+            _ => None,
         })
         .collect();
-    let reactions = lines.len();
+    let turns = equilibrium.columns().iter().filter(|column| matches!(column, Restraint::Turn(_))).count();
+    let reactions = lines.len() + turns;
     if reactions == 0 {
         return Some(SupportFault::None);
     }
@@ -341,7 +342,7 @@ fn support_cure(structure: &Structure, equilibrium: &Equilibrium, rank: usize) -
     let upright = [crate::quantity::Number::ZERO, crate::quantity::Number::ONE];
     let extra = far.map(|joint| Cure::Roller { joint, along: upright });
     for cure in rollers.take(MOST_TRIED).chain(extra) {
-        let tried = equilibrium.with(structure, &[cure.restraint()]);
+        let tried = equilibrium.with(&[cure.restraint()]);
         let (held, _) = held_as_one_piece(structure, &tried);
         if held == 3 && exact_rank(&tried, &tried.blocks(), SEED)?.rank == rank + 1 {
             return Ok(Some(cure));
@@ -383,7 +384,11 @@ pub fn split(unknowns: &[Unknown]) -> (Vec<crate::base::MemberId>, Vec<SupportId
     let mut supports = Vec::new();
     for unknown in unknowns {
         match unknown {
-            Unknown::Axial(member) => members.push(*member),
+            Unknown::Axial(member) | Unknown::EndMoment(member, _) => {
+                if members.last() != Some(member) {
+                    members.push(*member);
+                }
+            }
             Unknown::Reaction(support, _) => {
                 if supports.last() != Some(support) {
                     supports.push(*support);

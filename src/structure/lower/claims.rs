@@ -45,7 +45,9 @@ impl<'t> Lowering<'t> {
             tree::Claim::Indeterminate(Some(id)) => {
                 let at = self.expr_origin(context, *id);
                 let degree = self.now(|this| this.quantity(context, *id, Dimension::PURE, "a degree of redundancy"))?;
-                ClaimKind::Indeterminate(Some(degree.as_integer().ok_or(FaultKind::DegreeNotWhole { at })?))
+                ClaimKind::Indeterminate(Some(
+                    degree.as_integer().ok_or(FaultKind::DegreeNotWhole { at, value: degree.to_f64() })?,
+                ))
             }
             tree::Claim::Value(claim) => {
                 let value = self.value_claim(context, claim)?;
@@ -77,8 +79,12 @@ impl<'t> Lowering<'t> {
                 if let Some(combo) = id.and_then(|id| self.combo_index.get(&id)) {
                     return Ok(Under::Combo(ComboId::new(*combo)));
                 }
+                // That travels are not solved is said of the travel itself.
+                if id.is_some_and(|id| self.travel_index.contains_key(&id)) {
+                    return Err(Stop::Poisoned);
+                }
                 let text = self.now(|this| this.full_name(context, name))?;
-                let near = self.similar_case(&text);
+                let near = self.near_cases(&text);
                 Err(self.unknown(context, name, crate::structure::fault::Wanted::Case, near))
             }
             (None, None) => {

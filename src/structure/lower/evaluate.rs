@@ -183,7 +183,11 @@ impl<'t> Lowering<'t> {
             BinaryOp::Divide => a.over(&b),
             BinaryOp::Power => a.power(&b),
         };
-        result.map_err(|error| self.arithmetic(context, error, (left, right), at).into())
+        result.map_err(|error| {
+            let vector_last = error == ArithmeticError::ScalarAndVector && matches!(b, Value::Vector(_));
+            let parts = if vector_last { (right, left) } else { (left, right) };
+            self.arithmetic(context, error, parts, at).into()
+        })
     }
 
     /// What went wrong in an operation, at the part of it that is to blame.
@@ -211,19 +215,13 @@ impl<'t> Lowering<'t> {
                 text: self.text_of(context, right.span).to_owned(),
             },
             E::PowerOfDimension { .. } => FaultKind::PowerNotWhole { at: right },
-            E::RootOfDimension { found } => FaultKind::WrongDimension {
-                at: left,
-                role: "what a root is taken of",
-                wanted: Dimension::AREA,
-                found,
-                text: text(),
-            },
+            E::RootOfDimension { found } => FaultKind::RootOfDimension { at, found, text: text() },
             E::DivisionByZero => FaultKind::DivisionByZero { at: right },
             E::RootOfNegative => FaultKind::OutsideDomain { at, function: "sqrt" },
             E::OutOfDomain { function } => FaultKind::OutsideDomain { at, function: function.word() },
             E::ArgumentCount { function, found } => FaultKind::ArgumentCount { at, function: function.word(), found },
             E::NoDirection => FaultKind::ZeroDirection { at },
-            E::ScalarAndVector => FaultKind::ScalarAndVector { at, left, right },
+            E::ScalarAndVector => FaultKind::ScalarAndVector { at, vector: left, scalar: right },
             E::ProductOfVectors | E::DivisionByVector | E::PowerOfVector => FaultKind::VectorProduct { at },
             E::WantedScalar => FaultKind::ScalarWanted { at, role: "this place" },
             E::WantedVector => FaultKind::VectorWanted { at, role: "this place" },
@@ -283,7 +281,7 @@ impl<'t> Lowering<'t> {
                 Value::Vector(point) => points.push(point),
                 Value::Scalar(_) => {
                     let at = self.origin(context, link.span);
-                    return Err(FaultKind::VectorWanted { at, role: "a chain of joints" }.into());
+                    return Err(FaultKind::VectorWanted { at, role: "each link of a chain" }.into());
                 }
             }
         }
@@ -333,7 +331,7 @@ impl<'t> Lowering<'t> {
             },
             DirectionKind::Toward(name) => {
                 let Some(from) = context.loaded_joint.and_then(|def| self.definition_value(def)) else {
-                    return Err(FaultKind::VectorWanted { at, role: "`toward`, which needs a loaded joint," }.into());
+                    return Err(FaultKind::TowardWithoutJoint { at }.into());
                 };
                 match (from, self.name_value(context, name)?) {
                     (Value::Vector(from), Value::Vector(to)) => {
@@ -343,7 +341,7 @@ impl<'t> Lowering<'t> {
                         }
                         Ok(arm)
                     }
-                    _ => Err(FaultKind::VectorWanted { at, role: "`toward`" }.into()),
+                    _ => Err(FaultKind::VectorWanted { at, role: "what `toward` points to" }.into()),
                 }
             }
         }
@@ -370,7 +368,7 @@ impl<'t> Lowering<'t> {
         }
     }
 
-    // Names
+    // Definitions
 
     pub fn definition(&mut self, def: DefId) -> Evaluated<Value> {
         let Some(definition) = self.defs.get_mut(def.index()) else { return Err(Stop::Poisoned) };

@@ -3,6 +3,7 @@
 //!
 //! Must not know: units, statements.
 
+use crate::base::Origin;
 use crate::quantity::{Dimension, Number, Quantity, Value};
 use crate::structure::fault::{FaultKind, Named, Wanted};
 use crate::structure::names::NameId;
@@ -45,10 +46,19 @@ impl<'t> Lowering<'t> {
             Meaning::Turn(_) => {
                 let name = self.text_of(context, name.span).to_owned();
                 let (found, wanted) = (Named::LoopVariable, Wanted::Joint);
-                Err(FaultKind::WrongKindOfName { at, name, found, wanted, declared: at }.into())
+                let declared = self.loop_variable_before(id, at);
+                Err(FaultKind::WrongKindOfName { at, name, found, wanted, declared }.into())
             }
             Meaning::Unknown => Err(self.unknown_name(context, name, Wanted::Joint)),
         }
+    }
+
+    /// Where the loop variable of this name that a place stands under is written.
+    fn loop_variable_before(&self, name: Option<NameId>, at: Origin) -> Origin {
+        let before = |(id, place): &&(NameId, Origin)| {
+            Some(*id) == name && place.file == at.file && place.span.start <= at.span.start
+        };
+        self.loop_variables.iter().filter(before).map(|(_, place)| *place).max().unwrap_or(at)
     }
 
     pub fn unknown_name(&mut self, context: Context, name: NameRef, wanted: Wanted) -> Stop {
@@ -57,8 +67,8 @@ impl<'t> Lowering<'t> {
                 if self.is_broken(&text) {
                     return Stop::Poisoned;
                 }
-                let similar = self.similar_name(&text, wanted);
-                FaultKind::UnknownName { at: self.origin(context, name.span), name: text, wanted, similar }.into()
+                let near = self.near_names(&text, wanted);
+                FaultKind::UnknownName { at: self.origin(context, name.span), name: text, wanted, near }.into()
             }
             Err(stop) => stop,
         }
@@ -145,14 +155,13 @@ impl<'t> Lowering<'t> {
         let at = self.expr_origin(context, id);
         match self.evaluate(context, id)? {
             Value::Scalar(quantity) if quantity.dimension.is_pure() => {
-                let value = quantity.value.as_integer().ok_or(FaultKind::IndexNotWhole { at })?;
+                let not_whole = FaultKind::IndexNotWhole { at, value: Some(quantity.to_f64()) };
+                let value = quantity.value.as_integer().ok_or(not_whole)?;
                 if value < 0 { Err(FaultKind::IndexNegative { at, value }.into()) } else { Ok(value) }
             }
-            _ => Err(FaultKind::IndexNotWhole { at }.into()),
+            _ => Err(FaultKind::IndexNotWhole { at, value: None }.into()),
         }
     }
-
-    // Definitions
 }
 
 /// Names are compared in the composed form of Unicode.
