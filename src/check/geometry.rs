@@ -8,7 +8,7 @@ use rustc_hash::FxHashMap;
 use crate::base::{JointId, MemberId, Origin};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::statics::equilibrium::Points;
-use crate::structure::{LoadKind, Structure};
+use crate::structure::{LoadKind, Member, Structure};
 
 use super::words;
 
@@ -254,6 +254,15 @@ fn cross(structure: &Structure, points: &Points, first: u32, second: u32) -> boo
     apart(a.start, a.end, b.start, b.end) && apart(b.start, b.end, a.start, a.end)
 }
 
+/// ` at (1.5, 1.5) m`
+fn meeting_words(structure: &Structure, a: &Member, b: &Member) -> String {
+    let at = |joint: JointId| structure.joint(joint).map_or([0.0; 2], |joint| [joint.x.to_f64(), joint.y.to_f64()]);
+    let ([px, py], [qx, qy], [rx, ry], [sx, sy]) = (at(a.start), at(a.end), at(b.start), at(b.end));
+    let ([ux, uy], [vx, vy]) = ([qx - px, qy - py], [sx - rx, sy - ry]);
+    let share = ((rx - px) * vy - (ry - py) * vx) / (ux * vy - uy * vx);
+    format!(" at {}", words::point(structure, [px + share * ux, py + share * uy]))
+}
+
 fn crossing_words(structure: &Structure, mut pairs: Vec<(u32, u32)>) -> Vec<Diagnostic> {
     pairs.sort_unstable();
     pairs.dedup();
@@ -273,8 +282,8 @@ fn crossing_words(structure: &Structure, mut pairs: Vec<(u32, u32)>) -> Vec<Diag
         )
     };
     diagnostic = diagnostic
-        .label(mb.origin, format!("{b} crosses {a}"))
-        .label(ma.origin, format!("{a}, crossed by {b}"))
+        .label(mb.origin, format!("{b} crosses {a}{}", meeting_words(structure, ma, mb)))
+        .label(ma.origin, format!("{a} has no joint there"))
         .why("Members that cross without a joint pass each other freely: no force goes from one to the other.");
     if total > 1 {
         let others: Vec<String> = pairs

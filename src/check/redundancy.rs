@@ -4,21 +4,20 @@
 
 use crate::base::{MemberId, Origin, SupportId};
 use crate::diagnostic::{Diagnostic, Severity, Slug};
-use crate::statics::equilibrium::Component;
 use crate::statics::verdict::split;
-use crate::statics::{Redundancy, Special, SupportFault, Unknown, Verdict};
-use crate::structure::{Structure, SupportKind};
+use crate::statics::{Redundancy, Special, Unknown, Verdict};
+use crate::structure::Structure;
 
 use super::words;
 
 const MOST_LABELS: usize = 5;
 
-/// Redundancies that are no more than the other side of a fault of layout or supports are told there.
-///
 /// `missing` lacks a stiffness that a redundancy depends on; with none missing
 /// the redundancies are only worth knowing.
 pub fn check_redundancy(structure: &Structure, verdict: &Verdict, missing: &[MemberId]) -> Vec<Diagnostic> {
-    if verdict.redundancy <= mirrored(verdict) {
+    // Where the layout is special, each motion has left one force open: that
+    // is told with the motion, and nothing is there to leave out.
+    if matches!(verdict.special, Special::FewerElsewhere(fewer) if fewer >= verdict.redundancy) {
         return Vec::new();
     }
     let told = verdict.redundancies.iter();
@@ -29,20 +28,9 @@ pub fn check_redundancy(structure: &Structure, verdict: &Verdict, missing: &[Mem
     if rest > 0
         && let Some(last) = found.last_mut()
     {
-        let more = if rest == 1 { "redundancy is" } else { "redundancies are" };
-        last.why.push(format!("{} more such {more} not told one by one.", capitalised(&words::count(rest))));
+        last.why.push(format!("Elsewhere there are {} more, not told one by one.", words::count(rest)));
     }
     found
-}
-
-/// Where members or reactions are enough and placed so that they do not hold, as many of them are idle: placed
-/// better they would hold, and nothing would be redundant.
-fn mirrored(verdict: &Verdict) -> usize {
-    match (verdict.special, &verdict.support_fault) {
-        (Special::FewerElsewhere(fewer), _) => fewer,
-        (Special::No, Some(SupportFault::Parallel { .. } | SupportFault::Concurrent { .. })) => 1,
-        _ => 0,
-    }
 }
 
 fn redundancy_words(
@@ -52,35 +40,39 @@ fn redundancy_words(
     missing: &[MemberId],
 ) -> Diagnostic {
     let (members, supports) = split(&redundancy.among);
-    let one = redundancy.degree == 1;
-    let noun = match (members.is_empty(), supports.is_empty(), one) {
-        (true, _, true) => "reaction",
-        (true, _, false) => "reactions",
-        (false, true, true) => "member",
-        (false, true, false) => "members",
-        (false, false, true) => "member or reaction",
-        (false, false, false) => "members or reactions",
-    };
-    let degree = words::count(redundancy.degree);
-    let among = among(structure, &members, &supports);
-    let mut message = format!("{degree} {noun} more than statics can resolve");
-    if one {
-        message.push_str(&format!(", among {among}"));
-    }
+    let message = headline(structure, redundancy.degree, &members, &supports);
     let mut diagnostic = Diagnostic::new(Slug::Redundant, message);
     for (origin, name) in labels(structure, &redundancy.among).into_iter().take(MOST_LABELS) {
         diagnostic = diagnostic.label(origin, name);
     }
-    diagnostic = diagnostic.why(if one {
-        "Equilibrium alone leaves the force in one of these open; once it is known, the others follow.".to_owned()
-    } else {
-        format!("Equilibrium alone leaves {degree} forces open. The smallest group that shares one of them is {among}.")
-    });
+    diagnostic = diagnostic.why(
+        "They can be stressed against each other with no load on the structure, so equilibrium alone does not fix their forces.",
+    );
+    let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
+    let (have, want) = (m + r, 2 * j);
     if verdict.mechanisms == 0 {
-        let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
-        diagnostic = diagnostic.why(format!("m + r = {m} + {r} = {} against 2j = {}.", m + r, 2 * j));
+        diagnostic = diagnostic.why(format!(
+            "m + r = {m} + {r} = {have} against 2j = {want}: {} more than the equations.",
+            words::count(have.saturating_sub(want))
+        ));
+    } else if have == want {
+        diagnostic = diagnostic.why(format!(
+            "The count is right only because something is missing elsewhere: m + r = {m} + {r} = 2j = {want}."
+        ));
     }
-    diagnostic = cures(structure, diagnostic, redundancy, &members);
+    diagnostic = match (members.as_slice(), supports.first().and_then(|id| structure.supports.get(id.index()))) {
+        ([], Some(support)) => {
+            diagnostic.help(format!("free one reaction, for example at {}", structure.joint_name(support.joint)))
+        }
+        ([], None) => diagnostic,
+        ([only], _) => diagnostic
+            .help(format!("leave out {}: without it nothing is looser (verified)", structure.member_name(*only))),
+        (several, _) => diagnostic.help(format!(
+            "leave out any one of {}: without it nothing is looser (verified){}",
+            words::members(structure, several),
+            if redundancy.degree == 1 { "" } else { "; then check again" }
+        )),
+    };
     if missing.is_empty() {
         // An unstable layout has no forces that stiffness could settle.
         diagnostic.severity = if verdict.mechanisms == 0 { Severity::Information } else { Severity::Error };
@@ -92,60 +84,24 @@ fn redundancy_words(
     ))
 }
 
-/// Each part of a smallest dependent set can be left out without loss: that is what makes it one.
-fn cures(structure: &Structure, diagnostic: Diagnostic, redundancy: &Redundancy, members: &[MemberId]) -> Diagnostic {
-    let holds = if redundancy.degree == 1 {
-        "the rest holds as before (verified)"
-    } else {
-        "the rest holds as before, with one redundancy less (verified)"
+/// `one redundant member among A-B, B-C and A-C`
+fn headline(structure: &Structure, degree: usize, members: &[MemberId], supports: &[SupportId]) -> String {
+    const MOST_NAMED: usize = 6;
+    let noun = if members.is_empty() { "reaction" } else { "member" };
+    let many = words::counted(degree, &format!("redundant {noun}"));
+    let among = match (members.len(), supports.len()) {
+        (0, _) => {
+            let joints: Vec<_> = supports
+                .iter()
+                .filter_map(|id| structure.supports.get(id.index()))
+                .map(|support| support.joint)
+                .collect();
+            format!("those at {}", words::joints(structure, &joints))
+        }
+        (1..=MOST_NAMED, _) => words::members(structure, members),
+        (count, _) => format!("{} members", words::count(count)),
     };
-    let freed = redundancy.among.iter().rev().find_map(|unknown| freed(structure, unknown));
-    let names: Vec<String> = members.iter().map(|member| format!("`{}`", structure.member_name(*member))).collect();
-    let leave_out = match names.len() {
-        0 => None,
-        1 => Some(format!("leave out {}", words::list(&names))),
-        _ => Some(format!("leave out any one of {}", words::list(&names))),
-    };
-    match (freed, leave_out) {
-        (Some(freed), Some(leave_out)) => diagnostic.help(format!("{freed}, or {leave_out}: {holds}")),
-        (Some(only), None) | (None, Some(only)) => diagnostic.help(format!("{only}: {holds}")),
-        (None, None) => diagnostic,
-    }
-}
-
-/// One reaction component less, as it would be written.
-fn freed(structure: &Structure, unknown: &Unknown) -> Option<String> {
-    let Unknown::Reaction(support, component) = unknown else { return None };
-    let support = structure.supports.get(support.index())?;
-    let name = structure.joint_name(support.joint);
-    match (&support.kind, component) {
-        (SupportKind::Pin, Component::X) => Some(format!("make `pin {name}` a `roller {name}`")),
-        (SupportKind::Pin, Component::Y) => Some(format!("make `pin {name}` a `roller {name}: along up`")),
-        (SupportKind::Roller(_), _) => Some(format!("leave out `roller {name}`")),
-        _ => None,
-    }
-}
-
-fn capitalised(word: &str) -> String {
-    let mut letters = word.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().collect::<String>() + letters.as_str())
-}
-
-/// `A-B, B-C and the reactions at A and C`; many members by their number.
-fn among(structure: &Structure, members: &[MemberId], supports: &[SupportId]) -> String {
-    let mut parts: Vec<String> = match members.len() {
-        0..=6 => members.iter().map(|member| structure.member_name(*member)).collect(),
-        many => vec![format!("{} members", words::count(many))],
-    };
-    let joints: Vec<String> = supports
-        .iter()
-        .filter_map(|support| structure.supports.get(support.index()))
-        .map(|support| structure.joint_name(support.joint).to_owned())
-        .collect();
-    if !joints.is_empty() {
-        parts.push(format!("the reactions at {}", words::list(&joints)));
-    }
-    words::list(&parts)
+    format!("{many} among {among}")
 }
 
 fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> {
@@ -153,11 +109,13 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
     for unknown in unknowns {
         let (origin, name) = match unknown {
             Unknown::Axial(member) | Unknown::EndMoment(member, _) => match structure.member(*member) {
-                Some(at) => (at.origin, structure.member_name(*member)),
+                Some(at) => (at.origin, format!("{} is one of them", structure.member_name(*member))),
                 None => continue,
             },
             Unknown::Reaction(support, _) => match structure.supports.get(support.index()) {
-                Some(at) => (at.origin, format!("{} {}", at.kind.word(), structure.joint_name(at.joint))),
+                Some(at) => {
+                    (at.origin, format!("held against the {} at {}", at.kind.word(), structure.joint_name(at.joint)))
+                }
                 None => continue,
             },
         };
