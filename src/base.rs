@@ -9,6 +9,6 @@ pub mod source;
 pub mod span;
 
 pub use ids::{CaseId, ComboId, JointId, MaterialId, MemberId, SectionId, SupportId};
-pub use names::{natural_order, similar};
+pub use names::{letters_alike, natural_order, nearest, similar};
 pub use source::{FileId, Files, Location, SourceFile};
 pub use span::{Origin, Span};

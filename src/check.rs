@@ -75,16 +75,11 @@ impl Checked {
             }
             return;
         }
-        let waits = unsolved::check_unsolved(&self.structure);
-        let claims_wait = unsolved::check_unsolved_claims(&self.structure);
-        let is_waiting = unsolved::layout_waits(&self.structure) || !self.structure.travels.is_empty();
         let equilibrium = Equilibrium::of(&self.structure);
         let geometry = geometry::check_geometry(&self.structure, equilibrium.points());
         let broken = geometry.iter().any(|found| found.slug == Slug::CoincidentJoints && found.why.len() > 1);
         self.diagnostics.extend(geometry);
-        self.diagnostics.extend(waits);
-        if is_waiting || broken {
-            self.diagnostics.extend(claims_wait);
+        if broken {
             self.diagnostics.extend(lints::check_lints(&self.structure));
             return;
         }
@@ -97,14 +92,15 @@ impl Checked {
         if !self.has_errors() {
             self.solve(&equilibrium);
         }
-        self.diagnostics.extend(claims_wait);
+        self.diagnostics.extend(unsolved::check_unsolved(&self.structure));
         self.diagnostics.extend(lints::check_lints(&self.structure));
     }
 
     fn tell_verdict(&mut self, equilibrium: &Equilibrium) {
         let Some(verdict) = &self.verdict else { return };
         let mut found = stability::check_stability(&self.structure, equilibrium.points(), verdict);
-        found.extend(redundancy::check_redundancy(&self.structure, verdict));
+        let stiffness = statics::solve::missing_stiffness(&self.structure, equilibrium, verdict);
+        found.extend(redundancy::check_redundancy(&self.structure, verdict, &stiffness));
         let is_claimed = |claim: &crate::structure::Claim| {
             claim.polarity == Polarity::Holds
                 && match claim.kind {
@@ -123,7 +119,7 @@ impl Checked {
     }
 
     fn solve(&mut self, equilibrium: &Equilibrium) {
-        let Some(verdict) = self.verdict.as_ref().filter(|verdict| verdict.kind == VerdictKind::Determinate) else {
+        let Some(verdict) = self.verdict.as_ref().filter(|verdict| verdict.kind != VerdictKind::Unstable) else {
             return;
         };
         match statics::solve(&self.structure, equilibrium, verdict) {
@@ -139,6 +135,8 @@ impl Checked {
                 self.diagnostics.push(too_sensitive(&self.structure, f64::INFINITY));
             }
             Err(SolveError::Numeric(error)) => self.diagnostics.push(numeric(&self.structure, error)),
+            Err(SolveError::StiffnessMissing { .. }) => {}
+            Err(SolveError::RigidRedundancy) => self.diagnostics.push(rigid_redundancy(&self.structure)),
             Err(SolveError::TooSensitive { condition }) => {
                 self.diagnostics.push(too_sensitive(&self.structure, condition))
             }
@@ -180,6 +178,16 @@ fn numeric(structure: &Structure, error: NumericError) -> Diagnostic {
         }
     };
     let diagnostic = Diagnostic::new(Slug::NotComputable, "the equations cannot be solved").why(why);
+    match somewhere(structure) {
+        Some(at) => diagnostic.label(at, "in this structure"),
+        None => diagnostic,
+    }
+}
+
+fn rigid_redundancy(structure: &Structure) -> Diagnostic {
+    let diagnostic = Diagnostic::new(Slug::RigidRedundancy, "rigid members share a redundancy that nothing decides")
+        .why("Between members that do not give at all, no compatibility tells how they share the force.")
+        .help("give one of them a stiffness in place of `rigid`");
     match somewhere(structure) {
         Some(at) => diagnostic.label(at, "in this structure"),
         None => diagnostic,

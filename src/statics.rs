@@ -3,20 +3,24 @@
 //!
 //! Must not know: diagnostics, words for people.
 
-pub mod actions;
 pub mod cure;
+pub mod diagram;
 pub mod equilibrium;
+pub mod flexibility;
 pub mod motion;
 pub mod parts;
+pub mod polynomial;
 pub mod residual;
 pub mod results;
 pub mod solve;
+pub mod spans;
 pub mod verdict;
 
 pub use cure::Cure;
-pub use equilibrium::{Component, Equilibrium, Restraint, Unknown};
+pub use diagram::{Diagram, Section, Side};
+pub use equilibrium::{Component, End, Equilibrium, Restraint, Unknown};
 pub use motion::{Motion, Shape};
 pub use parts::{Part, RigidMotion};
-pub use results::{CaseResult, Place, Reaction, Residual, Subject, WholeSums};
+pub use results::{CaseResult, Displacement, Place, Reaction, Residual, Subject, WholeSums};
 pub use solve::{Solution, SolveError, ZERO_SHARE, solve};
 pub use verdict::{Freedom, Mechanism, Redundancy, Special, SupportFault, Verdict, VerdictKind, settle};

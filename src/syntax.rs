@@ -16,6 +16,7 @@ mod unit_words;
 
 pub use error::SyntaxError;
 pub use tree::Tree;
+pub use unit_words::UNIT_WORDS;
 
 use crate::base::{FileId, Span};
 
@@ -46,4 +47,9 @@ pub fn parse(file: FileId, text: &str) -> Parse {
         errors.push(SyntaxError::TooManyErrors { at });
     }
     Parse { tree, errors }
+}
+
+#[doc(hidden)]
+pub fn scan_only(text: &str) -> usize {
+    scan::scan(text).tokens.len()
 }

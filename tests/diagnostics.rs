@@ -200,11 +200,11 @@ fn the_closing_line_counts() {
     assert_eq!(line(&[&error, &error]), "2 errors in gangway.kp");
     assert_eq!(
         line(&[&error, &error, &warning]),
-        "2 errors, 1 warning in gangway.kp and loads.kp; 1 can be corrected by check --fix"
+        "2 errors, 1 warning in gangway.kp and loads.kp; 1 has a certain correction"
     );
     assert_eq!(
         line(&[&error, &warning, &remark, &remark]),
-        "1 error, 1 warning, 2 info in 3 files; 1 can be corrected by check --fix"
+        "1 error, 1 warning, 2 info in 3 files; 1 has a certain correction"
     );
 }
 

@@ -37,15 +37,77 @@ fn split_digits(bytes: &[u8]) -> (&[u8], &[u8]) {
 /// The candidate most like `name`, if one is near enough to be meant: at most
 /// one slip in three letters (swaps count once), case aside.
 pub fn similar<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let folded = name.to_lowercase();
+    nearest(name, candidates).first().copied()
+}
+
+/// All candidates as near to `name` as the nearest, by the measure of
+/// [`similar`], in natural order; letters that only look alike count as one.
+pub fn nearest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
+    let folded = fold(name);
     let limit = (folded.chars().count() / 3).max(1);
-    candidates
-        .into_iter()
-        .filter(|candidate| *candidate != name)
-        .map(|candidate| (strsim::damerau_levenshtein(&folded, &candidate.to_lowercase()), candidate))
-        .filter(|(distance, candidate)| *distance <= limit && *distance < candidate.chars().count().max(1))
-        .min_by(|(da, a), (db, b)| da.cmp(db).then_with(|| natural_order(a, b)))
-        .map(|(_, candidate)| candidate)
+    let mut least = limit;
+    let mut found: Vec<&str> = Vec::new();
+    for candidate in candidates {
+        let distance = strsim::damerau_levenshtein(&folded, &fold(candidate));
+        if candidate == name || distance > least || distance >= candidate.chars().count().max(1) {
+            continue;
+        }
+        if distance < least {
+            found.clear();
+            least = distance;
+        }
+        found.push(candidate);
+    }
+    found.sort_by(|a, b| natural_order(a, b));
+    found.dedup();
+    found
+}
+
+/// Whether two different names cannot be told apart on paper: `А` (Cyrillic)
+/// and `A`.
+pub fn letters_alike(left: &str, right: &str) -> bool {
+    left != right && left.chars().map(look_alike).eq(right.chars().map(look_alike))
+}
+
+fn fold(name: &str) -> String {
+    name.chars().map(look_alike).collect::<String>().to_lowercase()
+}
+
+/// The Latin letter that a Cyrillic or Greek one is drawn like. After the
+/// confusables of Unicode Technical Standard 39, the letters that names of
+/// joints are made of.
+const fn look_alike(letter: char) -> char {
+    match letter {
+        'А' | 'Α' => 'A',
+        'В' | 'Β' => 'B',
+        'С' | 'Ϲ' => 'C',
+        'Е' | 'Ε' => 'E',
+        'Н' | 'Η' => 'H',
+        'І' | 'Ι' => 'I',
+        'Ј' => 'J',
+        'К' | 'Κ' => 'K',
+        'М' | 'Μ' => 'M',
+        'Ν' => 'N',
+        'О' | 'Ο' => 'O',
+        'Р' | 'Ρ' => 'P',
+        'Ѕ' => 'S',
+        'Т' | 'Τ' => 'T',
+        'Х' | 'Χ' => 'X',
+        'У' | 'Υ' => 'Y',
+        'Ζ' => 'Z',
+        'а' => 'a',
+        'с' | 'ϲ' => 'c',
+        'е' => 'e',
+        'і' => 'i',
+        'ј' => 'j',
+        'о' | 'ο' => 'o',
+        'р' => 'p',
+        'ѕ' => 's',
+        'у' => 'y',
+        'х' => 'x',
+        'ν' => 'v',
+        other => other,
+    }
 }
 
 #[cfg(test)]
@@ -64,5 +126,18 @@ mod tests {
         assert_eq!(similar("rafer", ["rafter", "strut", "tie"]), Some("rafter"));
         assert_eq!(similar("K", ["k", "Q"]), Some("k"));
         assert_eq!(similar("Z", ["A", "B"]), None);
+    }
+
+    #[test]
+    fn equally_near_names_are_all_offered() {
+        assert_eq!(nearest("L11", ["L2", "L10", "L1", "L12"]), ["L1", "L10", "L12"]);
+        assert_eq!(nearest("strutt", ["strut", "tie"]), ["strut"]);
+    }
+
+    #[test]
+    fn letters_that_look_alike_count_as_one() {
+        assert_eq!(nearest("\u{410}", ["A", "B"]), ["A"]);
+        assert!(letters_alike("\u{410}1", "A1"));
+        assert!(!letters_alike("A1", "A1") && !letters_alike("a", "A"));
     }
 }

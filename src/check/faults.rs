@@ -1,10 +1,127 @@
+//! Faults of statements put into words: one diagnostic for each, at its place.
+//!
+//! The families below hold the words; this file only says which fault is told
+//! where, so that no fault can be forgotten.
+//!
+//! Must not know: how faults are found, how a diagnostic is shown.
+
+mod claims;
+mod dimensions;
+mod loads;
+mod members;
+mod names;
+mod phrases;
+mod reading;
+mod supports;
+mod values;
+
 use crate::base::Files;
-use crate::diagnostic::{Diagnostic, Slug};
-use crate::structure::Fault;
-pub fn diagnose(fault: &Fault, _files: &Files) -> Diagnostic {
-    let d = Diagnostic::new(Slug::UnknownToken, format!("{:?}", fault));
-    match fault.kind.place() {
-        Some(p) => d.label(p, "here"),
-        None => d,
+use crate::diagnostic::Diagnostic;
+use crate::structure::fault::{Fault, FaultKind};
+
+use phrases::Source;
+
+/// The diagnostic for a fault. `files` are those the fault was found in: they
+/// are quoted from.
+pub fn diagnose(fault: &Fault, files: &Files) -> Diagnostic {
+    let told = words_for(&fault.kind, Source::new(files));
+    match &fault.turn {
+        Some(turn) => told.why(format!("First met in the turn {turn} of the loop.")),
+        None => told,
     }
 }
+
+fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
+    use FaultKind as F;
+    match kind {
+        F::UnknownName { at, name, wanted, near } => names::unknown(source, *at, name, *wanted, near),
+        F::WrongKindOfName { at, name, found, wanted, declared } => {
+            names::wrong_kind(*at, name, *found, *wanted, *declared)
+        }
+        F::DuplicateName { at, name, what, first, first_what } => {
+            names::duplicate(name, (*at, *what), (*first, *first_what))
+        }
+        F::Cycle { chain } => names::circular_value(chain),
+        F::IndexNotWhole { at, value } => names::index_not_whole(source, *at, *value),
+        F::IndexNegative { at, value } => names::index_negative(source, *at, *value),
+
+        F::Use { at, path, refusal } => reading::use_refused(*at, path, refusal),
+        F::DuplicateUnits { at, first } => reading::duplicate_units(*at, *first),
+        F::DuplicateTitle { at, first } => reading::duplicate_title(*at, *first),
+        F::DuplicateMoments { at, first } => reading::moments_clash(source, *at, *first),
+        F::BoundNotWhole { at, value } => reading::bound_not_whole(source, *at, *value),
+        F::StepZero { at } => reading::step_zero(source, *at),
+        F::TooManyStatements { at, limit } => reading::too_many_statements(source, *at, *limit),
+        F::NotInCase { at, keyword } => reading::not_in_case(source, *at, keyword),
+        F::NotInBlock { at, keyword } => reading::not_in_block(source, *at, keyword),
+        F::UnknownSlug { at, slug } => reading::unknown_slug(*at, slug),
+
+        F::UnitsOfWrongKind { at, wanted, found } => dimensions::units_of_wrong_kind(source, *at, *wanted, *found),
+        F::UnknownUnit { at, unit, similar } => dimensions::unknown_unit(source, *at, unit, similar.as_deref()),
+        F::AmbiguousTon { at } => dimensions::ambiguous_ton(source, *at),
+        F::BarAsUnit { at } => dimensions::bar_as_unit(source, *at),
+        F::PoundAsForce { at } => dimensions::pound_as_force(source, *at),
+        F::MassAsLoad { at, wanted, text } => dimensions::mass_as_load(*at, *wanted, text),
+        F::WrongDimension { at, role, wanted, found, text } => dimensions::wrong(*at, role, *wanted, *found, text),
+        F::MixedDimensions { at, left, right } => dimensions::mixed(source, *at, *left, *right),
+        F::BareNumber { at, wanted, text } => dimensions::bare_number(*at, *wanted, text),
+        F::BareAngle { at, text } => dimensions::bare_angle(*at, text),
+        F::ShareHere { at } => dimensions::share_out_of_place(source, *at),
+        F::NeighbourOrder { at } => dimensions::neighbour_order(source, *at),
+
+        F::VectorWanted { at, role } => values::vector_wanted(source, *at, role),
+        F::ScalarWanted { at, role } => values::scalar_wanted(source, *at, role),
+        F::DirectionMissing { at, text } => values::direction_missing(*at, text),
+        F::DirectionTwice { at } => values::direction_twice(source, *at),
+        F::TowardWithoutJoint { at } => values::toward_without_joint(source, *at),
+        F::ZeroDirection { at } => values::zero_direction(source, *at),
+        F::DivisionByZero { at } => values::division_by_zero(source, *at),
+        F::OutsideDomain { at, function } => values::outside_domain(source, *at, function),
+        F::RootOfDimension { at, found, text } => values::root_of_dimension(*at, *found, text),
+        F::NotFinite { at } => values::number_out_of_range(source, *at),
+        F::PowerNotWhole { at } => values::power_not_whole(source, *at),
+        F::ArgumentCount { at, function, found } => values::argument_count(source, *at, function, *found),
+        F::ScalarAndVector { at, vector, scalar } => values::scalar_and_vector(source, *at, *vector, *scalar),
+        F::VectorProduct { at } => values::product_of_vectors(source, *at),
+        F::FieldOfScalar { at, axis } => values::component_of_scalar(source, *at, *axis),
+
+        F::MemberOnItself { at, joint } => members::on_itself(source, *at, joint),
+        F::DuplicateMember { at, name, first } => members::duplicate(source, *at, name, *first),
+        F::HingedElsewhere { at, joint } => members::hinged_elsewhere(*at, joint),
+        F::HingedBar { at, kind } => members::hinged_bar(source, *at, *kind),
+        F::NoSuchMember { at, a, b } => members::no_such_member(source, *at, a, b),
+        F::UnknownProperty { at, name, of, known, similar } => {
+            members::unknown_property(*at, name, of, known, similar.as_deref())
+        }
+        F::DuplicateProperty { at, name, first } => members::duplicate_property(*at, name, *first),
+        F::NotPositive { at, name } => members::not_positive(source, *at, name),
+        F::NotRigid { at, name } => members::not_rigid(*at, name),
+
+        F::DuplicateSupport { at, joint, first } => supports::duplicate(*at, joint, *first),
+        F::DirectionsClash { at } => supports::directions_clash(source, *at),
+        F::GuideNeedsDirection { at } => supports::guide_direction_missing(source, *at),
+        F::SpringNeedsStiffness { at } => supports::spring_stiffness_missing(source, *at),
+        F::SupportTakesNone { at, keyword } => supports::clause_not_for_support(source, *at, keyword),
+        F::SettleWithoutSupport { at, joint } => supports::settle_without_support(*at, joint),
+
+        F::PositionOutside { at, length, value } => loads::position_outside(source, *at, *length, *value),
+        F::StretchReversed { at } => loads::stretch_reversed(source, *at),
+        F::PositionMissing { at, text } => loads::position_missing(*at, text),
+        F::ClauseNotForJoint { at, clause } => loads::clause_not_for_joint(source, *at, clause),
+        F::ClausesClash { at, clause, with } => loads::clauses_clash(source, *at, clause, with),
+        F::NoWeight { at, member, missing } => loads::weight_unknown(*at, member, *missing),
+        F::NoExpansion { at, member } => loads::expansion_unknown(*at, member),
+        F::ComboCycle { chain } => loads::circular_combination(chain),
+
+        F::ClaimWithoutSupport { at, joint } => claims::without_support(*at, joint),
+        F::ClaimPlace { at, what, wanted } => claims::place(source, *at, what, wanted),
+        F::ClaimSense { at, sense, what, allowed } => claims::sense(*at, sense, what, allowed),
+        F::ClaimRelationOfVector { at } => claims::compares_vector(source, *at),
+        F::ClaimCaseUnsaid { at, names } => claims::case_unsaid(*at, names),
+        F::ClaimCaseTwice { at } => claims::case_twice(source, *at),
+        F::DegreeNotWhole { at, value } => claims::degree_not_whole(source, *at, *value),
+    }
+}
+
+#[cfg(test)]
+mod tests;

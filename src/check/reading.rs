@@ -1,6 +1,449 @@
-use crate::base::*;
+//! What is wrong with a text before anybody asks what it means: the words for
+//! every [`SyntaxError`].
+//!
+//! Must not know: names, structures.
+
+mod expected;
+mod statements;
+
+use crate::base::{FileId, Origin, Span, similar};
 use crate::diagnostic::{Diagnostic, Slug};
-use crate::syntax::SyntaxError;
-pub fn explain(error: &SyntaxError, file: FileId, _text: &str) -> Diagnostic {
-    Diagnostic::new(Slug::UnknownToken, format!("{:?}", error)).label(Origin::new(file, error.span()), "here")
+use crate::syntax::error::{Fits, MoreOnLine, Statement, SyntaxError};
+use crate::syntax::limits::{MAX_BLOCKS, MAX_BRACKETS, MAX_ERRORS, MAX_EXPRESSION_DEPTH, MAX_FILE_BYTES};
+use crate::syntax::token::Token;
+use crate::syntax::{Parse, UNIT_WORDS};
+
+/// A diagnostic for each error of a parse, in source order.
+pub fn check_reading(parse: &Parse, text: &str) -> Vec<Diagnostic> {
+    parse.errors.iter().map(|error| explain(error, parse.tree.file, text)).collect()
 }
+
+/// The words for one error in a file with this text.
+pub fn explain(error: &SyntaxError, file: FileId, text: &str) -> Diagnostic {
+    let source = Source { file, text };
+    match error {
+        SyntaxError::UnknownCharacter { .. }
+        | SyntaxError::LookAlike { .. }
+        | SyntaxError::HiddenCharacter { .. }
+        | SyntaxError::UnclosedText { .. }
+        | SyntaxError::BadEscape { .. } => source.explain_character(error),
+        SyntaxError::MalformedNumber { .. }
+        | SyntaxError::DecimalComma { .. }
+        | SyntaxError::UnknownUnit { .. }
+        | SyntaxError::AngleWithoutUnit { .. }
+        | SyntaxError::NeighbourWithoutUnit { .. } => source.explain_number(error),
+        SyntaxError::Semicolon { .. }
+        | SyntaxError::TwoStatements { .. }
+        | SyntaxError::UnknownStatement { .. }
+        | SyntaxError::NoStatement { .. }
+        | SyntaxError::MissingMark { .. }
+        | SyntaxError::WrongMark { .. } => source.explain_statement(error),
+        SyntaxError::UnclosedBracket { .. }
+        | SyntaxError::StrayBracket { .. }
+        | SyntaxError::ThirdCoordinate { .. }
+        | SyntaxError::UnclosedBlock { .. }
+        | SyntaxError::StrayBrace { .. }
+        | SyntaxError::MissingBlock { .. }
+        | SyntaxError::BraceOnNextLine { .. }
+        | SyntaxError::UnexpectedBlock { .. } => source.explain_bracket(error),
+        SyntaxError::Expected { .. }
+        | SyntaxError::KeywordAsName { .. }
+        | SyntaxError::UnknownFunction { .. }
+        | SyntaxError::IndexedNameEndsInDigit { .. }
+        | SyntaxError::ShortChain { .. }
+        | SyntaxError::ClauseTwice { .. }
+        | SyntaxError::MisplacedClause { .. }
+        | SyntaxError::LateDirection { .. } => source.explain_place(error),
+        SyntaxError::ExpressionTooDeep { .. }
+        | SyntaxError::BracketsTooDeep { .. }
+        | SyntaxError::BlocksTooDeep { .. }
+        | SyntaxError::FileTooLarge { .. }
+        | SyntaxError::TooManyErrors { .. } => source.explain_limit(error),
+    }
+}
+
+#[derive(Clone, Copy)]
+struct Source<'t> {
+    file: FileId,
+    text: &'t str,
+}
+
+impl<'t> Source<'t> {
+    fn at(self, span: Span) -> Origin {
+        Origin::new(self.file, span)
+    }
+
+    /// The text at a place, short enough for a sentence.
+    fn quote(self, span: Span) -> String {
+        const LONGEST: usize = 40;
+        let written = span.text(self.text).lines().next().unwrap_or("");
+        match written.char_indices().nth(LONGEST) {
+            Some((end, _)) => format!("`{}…`", written.get(..end).unwrap_or("")),
+            None => format!("`{written}`"),
+        }
+    }
+
+    /// The character at a place by its number, as `U+202E`.
+    fn code_point(self, span: Span) -> String {
+        span.text(self.text).chars().next().map_or(String::new(), |character| format!("U+{:04X}", u32::from(character)))
+    }
+
+    /// What follows a place on its line.
+    fn rest_of_line(self, span: Span) -> &'t str {
+        self.text.get(span.end as usize..).and_then(|rest| rest.lines().next()).unwrap_or("")
+    }
+
+    fn with_blanks_before(self, span: Span) -> Origin {
+        let before = self.text.get(..span.start as usize).unwrap_or("");
+        let kept = before.trim_end_matches([' ', '\t']).len();
+        self.at(Span::new(u32::try_from(kept).unwrap_or(span.start), span.end))
+    }
+
+    fn with_blanks_after(self, span: Span) -> Origin {
+        let rest = self.rest_of_line(span);
+        let blanks = rest.len() - rest.trim_start_matches([' ', '\t']).len();
+        self.at(Span::new(span.start, span.end + u32::try_from(blanks).unwrap_or(0)))
+    }
+
+    /// A line break with the indentation of the line a place is on.
+    fn new_line(self, span: Span) -> String {
+        let before = self.text.get(..span.start as usize).unwrap_or("");
+        let line = before.rsplit('\n').next().unwrap_or("");
+        let indentation = line.len() - line.trim_start_matches([' ', '\t']).len();
+        format!("\n{}", line.get(..indentation).unwrap_or(""))
+    }
+
+    fn explain_character(self, error: &SyntaxError) -> Diagnostic {
+        let at = self.at(error.span());
+        let quoted = self.quote(error.span());
+        match error {
+            SyntaxError::LookAlike { instead, .. } if instead == " " => Diagnostic::new(
+                Slug::LookAlike,
+                format!("a space that is not a plain space ({})", self.code_point(at.span)),
+            )
+            .label(at, "read as a plain space")
+            .help("write a plain space")
+            .edit(at, " "),
+            SyntaxError::LookAlike { instead, .. } => {
+                Diagnostic::new(Slug::LookAlike, format!("{quoted} looks like `{instead}` and is read as that"))
+                    .label(at, self.code_point(at.span))
+                    .why("word processors and PDF files exchange plain signs for typographic ones")
+                    .help(format!("write `{instead}`"))
+                    .edit(at, instead.clone())
+            }
+            SyntaxError::HiddenCharacter { .. } => self.explain_hidden(at),
+            SyntaxError::UnclosedText { .. } => Diagnostic::new(Slug::UnclosedString, "the string is not closed")
+                .label(at, "it opens here and does not end on this line")
+                .help("end it with `\"` on the same line"),
+            SyntaxError::BadEscape { .. } => {
+                Diagnostic::new(Slug::UnknownEscape, format!("{quoted} stands for nothing in a string"))
+                    .label(at, "unknown escape")
+                    .why("a string knows two escapes: `\\\"` for a quote and `\\\\` for a backslash")
+                    .help("write the backslash twice if a backslash is meant")
+            }
+            _ => {
+                let found = Diagnostic::new(Slug::UnknownToken, format!("{quoted} means nothing in this notation"))
+                    .label(at, "unknown character");
+                match at.span.text(self.text).chars().next() {
+                    Some('#') => found.help("a comment begins with `//`"),
+                    Some('\'' | '′' | '″' | '’') => found.help("feet and inches are written `4 ft 6 in`"),
+                    Some('!') => found.help("a claim is turned round with `expect not …`"),
+                    Some('\\') => {
+                        found.help("a line goes on in the next when it ends in an operator or inside brackets")
+                    }
+                    _ => found.help("leave it out, or put it into a comment"),
+                }
+            }
+        }
+    }
+
+    fn explain_hidden(self, at: Origin) -> Diagnostic {
+        let code = self.code_point(at.span);
+        let found =
+            Diagnostic::new(Slug::HiddenCharacter, format!("the character {code} may not stand in a source file"))
+                .label(at, "a character that is not seen")
+                .why("what cannot be seen could make the text read other than it is");
+        match at.span.text(self.text) {
+            "\r" => found.help("end lines with LF or CRLF").edit(at, "\n"),
+            "\u{B}" | "\u{C}" | "\u{85}" | "\u{2028}" | "\u{2029}" => found.help("end lines with LF or CRLF"),
+            _ => found.help("delete it").edit(at, ""),
+        }
+    }
+
+    fn explain_number(self, error: &SyntaxError) -> Diagnostic {
+        let at = self.at(error.span());
+        let quoted = self.quote(error.span());
+        match error {
+            SyntaxError::DecimalComma { number, comma } => {
+                Diagnostic::new(Slug::MalformedNumber, "a comma inside a number")
+                    .label(self.at(*comma), "separates values, not digits")
+                    .label(self.at(*number), "the number ends here")
+                    .why("a decimal sign is a point; thousands may be set apart with `_`")
+                    .help("write `3.5` for three and a half, `3_500` for three thousand five hundred")
+            }
+            SyntaxError::UnknownUnit { number, word } => {
+                let found = Diagnostic::new(Slug::UnknownUnit, format!("{quoted} is no unit"))
+                    .label(at, "a word straight after a number is its unit")
+                    .label(self.at(*number), "this number");
+                let word = word.text(self.text);
+                match similar(word, UNIT_WORDS.iter().copied()) {
+                    Some(unit) => found.help(format!("did you mean `{unit}`?")),
+                    None => found.help(format!("to multiply by a name, write `{} * {word}`", number.text(self.text))),
+                }
+            }
+            SyntaxError::AngleWithoutUnit { .. } => {
+                Diagnostic::new(Slug::AngleWithoutUnit, format!("the angle {quoted} has no unit"))
+                    .label(at, "degrees or radians?")
+                    .why("an angle always carries `°`, `deg` or `rad`")
+                    .help(format!("write `{}°` for degrees", at.span.text(self.text)))
+            }
+            SyntaxError::NeighbourWithoutUnit { number, other } => Diagnostic::new(
+                Slug::NeighbourWithoutUnit,
+                format!("two numbers side by side, and {} has no unit", self.quote(*number)),
+            )
+            .label(self.at(*number), "no unit")
+            .label(self.at(*other), "its neighbour")
+            .why("neighbouring literals add, as in `4 ft 6 in`: each carries its own unit")
+            .help("give it a unit, or put an operator between the two"),
+            SyntaxError::MalformedNumber { instead: Some(instead), .. } => {
+                Diagnostic::new(Slug::MalformedNumber, format!("{quoted} is not a number as it stands"))
+                    .label(at, "digits are missing at the decimal point")
+                    .help(format!("write `{instead}`"))
+                    .edit(at, instead.clone())
+            }
+            _ => Diagnostic::new(Slug::MalformedNumber, format!("{quoted} is not a number"))
+                .label(at, "cannot be read")
+                .help("numbers are written `12`, `4.5`, `1_000` or `2.5e3`"),
+        }
+    }
+
+    fn explain_statement(self, error: &SyntaxError) -> Diagnostic {
+        let at = self.at(error.span());
+        match error {
+            SyntaxError::Semicolon { more, .. } => {
+                let found = Diagnostic::new(Slug::OneStatementALine, "there is no `;` in this notation")
+                    .label(at, "a statement ends with its line")
+                    .why("one fact a line: a changed line is one changed fact");
+                match more {
+                    MoreOnLine::Yes => {
+                        found.help("begin a new line").edit(self.with_blanks_after(at.span), self.new_line(at.span))
+                    }
+                    MoreOnLine::No => found.help("leave it out").edit(at, ""),
+                }
+            }
+            SyntaxError::TwoStatements { first, .. } => Diagnostic::new(
+                Slug::OneStatementALine,
+                format!("{} begins a second statement on this line", self.quote(at.span)),
+            )
+            .label(at, "the second statement")
+            .label(self.at(*first), "the first")
+            .why("one fact a line: a changed line is one changed fact")
+            .help("begin a new line")
+            .edit(self.with_blanks_before(Span::at(at.span.start)), self.new_line(at.span)),
+            SyntaxError::UnknownStatement { word } => self.explain_unknown_statement(*word),
+            SyntaxError::MissingMark { mark, subject, fits } => self.explain_missing_mark(*mark, *subject, *fits),
+            SyntaxError::WrongMark { instead, fits, .. } => {
+                let instead = instead.spelling();
+                let found = Diagnostic::new(Slug::WrongMark, format!("{} stands where `{instead}` belongs", self.quote(at.span)))
+                    .label(at, format!("`{instead}` belongs here"))
+                    .why("`:` stands between a subject and what is said of it, `=` between a name and its value; claims compare with `:`, `<=` or `>=`")
+                    .help(format!("write `{instead}`"));
+                let separator = if instead == ":" { ":".to_string() } else { format!(" {instead}") };
+                if *fits == Fits::Yes { found.edit(self.with_blanks_before(at.span), separator) } else { found }
+            }
+            _ => Diagnostic::new(
+                Slug::UnknownStatement,
+                format!("a statement cannot begin with {}", self.quote(at.span)),
+            )
+            .label(at, "no statement keyword")
+            .why("a statement begins with its keyword: `joint`, `bar`, `load` …")
+            .help("a line goes on in the next when it ends in `,` `+` `-` `*` `/` `@` `=` or `:`, or inside brackets"),
+        }
+    }
+
+    fn explain_unknown_statement(self, word: Span) -> Diagnostic {
+        let written = word.text(self.text);
+        let found = Diagnostic::new(Slug::UnknownStatement, format!("there is no statement {}", self.quote(word)));
+        let at = self.at(word);
+        if self.rest_of_line(word).trim_start().starts_with([':', '=']) {
+            let keyword = if self.rest_of_line(word).trim_start().starts_with('=') { "let" } else { "joint" };
+            return found
+                .label(at, "a statement begins with its keyword")
+                .help(format!("if this is meant as a new name, write `{keyword} {written}`"));
+        }
+        let keywords = Token::KEYWORDS.map(Token::spelling);
+        if let Some(keyword) = keywords.into_iter().find(|keyword| written.eq_ignore_ascii_case(keyword)) {
+            return found.label(at, "keywords are lower case").help(format!("write `{keyword}`")).edit(at, keyword);
+        }
+        let found = found.label(at, "no such statement");
+        match statements::called_here(written).or_else(|| similar(written, keywords)) {
+            Some(keyword) => found.help(format!("did you mean `{keyword}`?")),
+            None => found.help(format!("the statements are {}", expected::list(&keywords, "and"))),
+        }
+    }
+
+    fn explain_missing_mark(self, mark: Token, subject: Span, fits: Fits) -> Diagnostic {
+        let (slug, rule) = match mark {
+            Token::Equals => {
+                (Slug::MissingEquals, "`let`, and properties such as `E` or `kx`, give a name its value with `=`")
+            }
+            _ => (Slug::MissingColon, "what a statement is about stands before the colon, what it says stands after"),
+        };
+        let end = self.at(Span::at(subject.end));
+        let mark = mark.spelling();
+        let found = Diagnostic::new(slug, format!("`{mark}` is missing after {}", self.quote(subject)))
+            .label(end, format!("`{mark}` belongs here"))
+            .why(rule);
+        let separator = if mark == "=" { " =" } else { ":" };
+        match fits {
+            Fits::Yes => found.help(format!("put in `{mark}`")).edit(end, separator),
+            Fits::No => found.help(statements::form_of(subject.text(self.text))),
+        }
+    }
+
+    fn explain_bracket(self, error: &SyntaxError) -> Diagnostic {
+        let at = self.at(error.span());
+        let quoted = self.quote(error.span());
+        match error {
+            SyntaxError::UnclosedBracket { open, end } => {
+                let closing = if open.text(self.text) == "[" { "]" } else { ")" };
+                Diagnostic::new(Slug::UnclosedBracket, format!("{quoted} is not closed"))
+                    .label(at, "opens here")
+                    .label(self.at(Span::at(end.end)), "the statement ends here")
+                    .help(format!("close it with `{closing}`"))
+            }
+            SyntaxError::StrayBracket { .. } => Diagnostic::new(Slug::StrayBracket, format!("{quoted} closes nothing"))
+                .label(at, "no bracket is open here")
+                .help("take it out, or open a bracket before it"),
+            SyntaxError::ThirdCoordinate { .. } => {
+                Diagnostic::new(Slug::VectorParts, "a vector has two components, x and y")
+                    .label(at, "a third begins after this comma")
+                    .help("if the comma is meant as a decimal sign, write a point")
+            }
+            SyntaxError::UnclosedBlock { .. } => Diagnostic::new(Slug::UnclosedBlock, "the block is not closed")
+                .label(at, "opens here and is still open at the end of the file")
+                .help("close it with `}` on a line of its own"),
+            SyntaxError::StrayBrace { .. } => Diagnostic::new(Slug::StrayBrace, "`}` closes nothing")
+                .label(at, "no block is open here")
+                .help("take it out, or look for a block that was closed too early"),
+            SyntaxError::MissingBlock { header } => {
+                Diagnostic::new(Slug::MissingBlock, format!("{quoted} has no block"))
+                    .label(at, "`{` belongs at the end of this line")
+                    .help(format!("write {} {{ … }}`", self.quote(*header).trim_end_matches('`')))
+            }
+            SyntaxError::BraceOnNextLine { header, brace } => {
+                Diagnostic::new(Slug::MissingBlock, "`{` stands on a line of its own")
+                    .label(self.at(*header), "`{` belongs at the end of this line")
+                    .label(self.at(*brace), "not here")
+                    .why("a newline ends a statement, and `{` does not begin one")
+                    .help("move the brace up")
+                    .edit(self.at(Span::at(header.end)), " {")
+                    .edit(self.at(*brace), "")
+            }
+            _ => Diagnostic::new(Slug::UnexpectedBlock, "no block can stand here")
+                .label(at, "only `case` and `for` open a block")
+                .help("take the braces out, or put `case NAME` or `for …` before them"),
+        }
+    }
+
+    fn explain_place(self, error: &SyntaxError) -> Diagnostic {
+        let at = self.at(error.span());
+        let quoted = self.quote(error.span());
+        match error {
+            SyntaxError::Expected { statement, expected, found } => {
+                expected::explain(self, *statement, expected, *found)
+            }
+            SyntaxError::KeywordAsName { .. } => {
+                let name = at.span.text(self.text);
+                Diagnostic::new(Slug::KeywordAsName, format!("{quoted} begins a statement and cannot be a name"))
+                    .label(at, "a name is wanted here")
+                    .why("the statement keywords are reserved; every other word may be a name")
+                    .help(format!("call it otherwise: `{name}1`, `{name}_a`"))
+            }
+            SyntaxError::UnknownFunction { .. } => {
+                let found = Diagnostic::new(Slug::UnknownFunction, format!("there is no function {quoted}"))
+                    .label(at, "called here");
+                match similar(at.span.text(self.text), statements::FUNCTIONS.iter().copied()) {
+                    Some(function) => found.help(format!("did you mean `{function}`?")),
+                    None => found.help(format!(
+                        "the functions are {}; to multiply, write `*`",
+                        expected::list(&statements::FUNCTIONS, "and")
+                    )),
+                }
+            }
+            SyntaxError::IndexedNameEndsInDigit { .. } => Diagnostic::new(
+                Slug::IndexedNameDigit,
+                format!("the indexed name {quoted} ends in a digit"),
+            )
+            .label(at, "ends in a digit")
+            .why("an index is written out after the name: `L[3]` is `L3`, so `L1[2]` and `L[12]` would be one name")
+            .help(format!("end it in a letter or `_`: `{}_[…]`", at.span.text(self.text))),
+            SyntaxError::ShortChain { statement, .. } => {
+                Diagnostic::new(Slug::ShortChain, format!("{} needs at least two joints", self.statement(*statement)))
+                    .label(at, "one joint alone is no member")
+                    .why("a chain names the joints that members join, end to end: `A-B-C` is two members")
+                    .help(format!("name the joint at the other end: `{}-…`", at.span.text(self.text)))
+            }
+            SyntaxError::ClauseTwice { first, .. } => Diagnostic::new(Slug::ClauseTwice, "this is said twice")
+                .label(at, "said again here")
+                .label(self.at(*first), "said first here")
+                .help("leave one of the two"),
+            SyntaxError::LateDirection { .. } => Diagnostic::new(
+                Slug::MisplacedClause,
+                format!("{quoted} stands too late: a direction belongs to its value"),
+            )
+            .label(at, "belongs straight after the load's value")
+            .help(format!("write `5 kN {} at 2 m`, not `5 kN at 2 m {0}`", at.span.text(self.text))),
+            SyntaxError::MisplacedClause { statement, .. } => {
+                Diagnostic::new(Slug::MisplacedClause, format!("{} does not take {quoted}", self.statement(*statement)))
+                    .label(at, "does not belong to this statement")
+                    .label(self.at(statement.span), "this statement")
+                    .help(statements::form_of(statement.keyword.spelling()))
+            }
+            _ => {
+                Diagnostic::new(Slug::UnexpectedToken, format!("{quoted} does not belong here")).label(at, "found here")
+            }
+        }
+    }
+
+    fn explain_limit(self, error: &SyntaxError) -> Diagnostic {
+        let at = self.at(error.span());
+        let (headline, why) = match error {
+            SyntaxError::ExpressionTooDeep { .. } => (
+                "the expression is nested too deep",
+                format!("expressions may nest {MAX_EXPRESSION_DEPTH} deep; a sum of n terms is n deep"),
+            ),
+            SyntaxError::BracketsTooDeep { .. } => {
+                ("the brackets are nested too deep", format!("brackets may nest {MAX_BRACKETS} deep"))
+            }
+            SyntaxError::BlocksTooDeep { .. } => (
+                "the blocks are nested too deep",
+                format!("blocks may nest {MAX_BLOCKS} deep; what stands inside is not read"),
+            ),
+            SyntaxError::FileTooLarge { bytes } => {
+                ("the file is too large", format!("it has {bytes} bytes; a file may have {MAX_FILE_BYTES}"))
+            }
+            _ => (
+                "there are more errors than are shown",
+                format!("{MAX_ERRORS} are listed for one file; this is where the next begins"),
+            ),
+        };
+        let found = Diagnostic::new(Slug::OverLimit, headline).label(at, "the limit is passed here").why(why);
+        match error {
+            SyntaxError::TooManyErrors { .. } => found.help("see whether this is a Kingpost file at all"),
+            SyntaxError::FileTooLarge { .. } => found.help("split it, and take the parts in with `use`"),
+            _ => found.help("give parts of it names of their own with `let`"),
+        }
+    }
+
+    /// A statement with its article: "a `bar`", "an `expect`".
+    fn statement(self, statement: Statement) -> String {
+        let keyword = statement.keyword.spelling();
+        let article = if keyword.starts_with(['a', 'e']) { "an" } else { "a" };
+        format!("{article} `{keyword}`")
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+mod tests;

@@ -9,6 +9,7 @@
 use num_bigint::{BigInt, Sign};
 use num_rational::BigRational;
 use std::fmt::Debug;
+use std::ops::Range;
 
 /// 2^61 − 1, a Mersenne prime.
 pub type Prime = Fp<1>;
@@ -70,6 +71,17 @@ pub trait Field: Scalar {
     /// The four dot products of two rows with two rows: `[a0·b0, a0·b1, a1·b0, a1·b1]`.
     fn dot_tile(a: [&[Self]; 2], b: [&[Self]; 2]) -> [Self; 4];
 
+    /// `c[i][j] −= left(i)·right(j)` for all rows i and the columns in each row's range of `c`, which grow with i.
+    fn subtract_products<'a>(
+        c: &mut [Self],
+        rows: Range<usize>,
+        row_range: impl Fn(usize) -> Range<usize>,
+        left: impl Fn(usize) -> &'a [Self],
+        right: impl Fn(usize) -> &'a [Self],
+    ) {
+        subtract_by_tiles(c, rows, row_range, left, right);
+    }
+
     fn neg(self) -> Self {
         Self::ZERO.sub(self)
     }
@@ -121,6 +133,44 @@ pub trait Field: Scalar {
             exponent >>= 1;
         }
         result
+    }
+}
+
+/// [`Field::subtract_products`] by two rows and two columns at a time.
+pub fn subtract_by_tiles<'a, F: Field>(
+    c: &mut [F],
+    rows: Range<usize>,
+    row_range: impl Fn(usize) -> Range<usize>,
+    left: impl Fn(usize) -> &'a [F],
+    right: impl Fn(usize) -> &'a [F],
+) {
+    let mut i = rows.start;
+    while i < rows.end {
+        let range = row_range(i);
+        if i + 1 == rows.end {
+            for (j, c) in c[range].iter_mut().enumerate() {
+                *c = c.sub(F::dot(left(i), right(j)));
+            }
+            return;
+        }
+        let next = row_range(i + 1);
+        let both = range.len();
+        let mut j = 0;
+        while j + 1 < both {
+            let tile = F::dot_tile([left(i), left(i + 1)], [right(j), right(j + 1)]);
+            for (at, value) in
+                [range.start + j, range.start + j + 1, next.start + j, next.start + j + 1].into_iter().zip(tile)
+            {
+                c[at] = c[at].sub(value);
+            }
+            j += 2;
+        }
+        for (i, range) in [(i, range), (i + 1, next)] {
+            for j in j..range.len() {
+                c[range.start + j] = c[range.start + j].sub(F::dot(left(i), right(j)));
+            }
+        }
+        i += 2;
     }
 }
 

@@ -8,7 +8,7 @@
 //! Must not know: where Y comes from.
 
 use super::error::NumericError;
-use super::field::Field;
+use super::field::{Field, Rng};
 use super::order::{Front, Shape};
 use super::sparse::Sparse;
 
@@ -34,12 +34,22 @@ pub struct Ldl<F> {
 
 /// Columns eliminated between two updates of a front, so that dot products run over cached rows.
 const STRIP: usize = 48;
+/// Strips at least so wide, over at least so many rows, go through matrix products.
+const TALL: usize = 12;
 
 impl<F: Field> Ldl<F> {
-    /// Factors `Y D Yᵀ`. The rows of `y` are in the order of elimination of `shape`; `weights` is the diagonal of D.
+    /// Factors `Y D Yᵀ` with random diagonal D. The rows of `y` are in the order of elimination of `shape`.
     ///
-    /// `Unlucky` when a zero pivot heads a column that is not zero, which random weights make a matter of n/p.
-    pub fn factor(shape: Shape, y: &Sparse<F>, weights: &[F], keep: Keep) -> Result<Self, NumericError> {
+    /// `weights` is the diagonal of D. Where a front meets a zero pivot, the weights of the columns it gathers are
+    /// drawn anew once, so that only a dependence survives. `Unlucky` when a zero pivot still heads a column that is
+    /// not zero.
+    pub fn factor(
+        shape: Shape,
+        y: &Sparse<F>,
+        weights: &mut [F],
+        rng: &mut Rng,
+        keep: Keep,
+    ) -> Result<Self, NumericError> {
         let mut ldl = Ldl {
             inverse: vec![F::ZERO; y.rows()],
             panel_starts: Vec::with_capacity(shape.fronts.len() + 1),
@@ -52,56 +62,30 @@ impl<F: Field> Ldl<F> {
             ldl.panels.try_reserve_exact(room).map_err(|_| NumericError::OutOfMemory)?;
         }
         ldl.panel_starts.push(0);
-        let (column_starts, columns) = columns_by_front(&ldl.shape, y);
-        let place_of = places_of_scalars(&ldl.shape);
-        let mut local = vec![0u32; ldl.shape.order.len()];
+        let mut gather = Gather::new(&ldl.shape, y);
         let mut table = Table::default();
-        // The remainders that wait for their parents, the latest on top.
-        let mut waiting: Vec<(u32, Vec<F>)> = Vec::new();
-        let mut spare: Vec<Vec<F>> = Vec::new();
-        let mut map: Vec<u32> = Vec::new();
         for f in 0..ldl.shape.fronts.len() {
             let front = &ldl.shape.fronts[f];
-            let (own, later) = ldl.shape.size(front);
-            let mut next = 0u32;
-            for p in places(&ldl.shape, front) {
-                local[p as usize] = next;
-                next += ldl.shape.first[p as usize + 1] - ldl.shape.first[p as usize];
-            }
-            table.clear(own, later, spare.pop().unwrap_or_default());
-            for &column in &columns[column_starts[f]..column_starts[f + 1]] {
-                table.add_column(y, column as usize, weights[column as usize], |row| {
-                    let p = place_of[row] as usize;
-                    local[p] as usize + row - ldl.shape.first[p] as usize
-                });
-            }
-            while let Some((child, remainder)) =
-                waiting.pop_if(|(child, _)| ldl.shape.fronts[*child as usize].parent == f as u32)
-            {
-                map.clear();
-                for &p in &ldl.shape.later[ldl.shape.fronts[child as usize].later.clone()] {
-                    let width = ldl.shape.first[p as usize + 1] - ldl.shape.first[p as usize];
-                    map.extend(local[p as usize]..local[p as usize] + width);
-                }
-                table.add_remainder(&remainder, &map);
-                spare.push(remainder);
-            }
             let base = ldl.shape.first[front.begin as usize] as usize;
-            table.eliminate(&mut ldl.inverse[base..base + own])?;
-            for (k, inverse) in ldl.inverse[base..base + own].iter().enumerate() {
-                if inverse.is_zero() {
-                    ldl.zero_pivots.push((base + k) as u32);
+            let own = ldl.shape.first[front.end as usize] as usize - base;
+            let inverse = &mut ldl.inverse[base..base + own];
+            gather.fill(&mut table, f, weights);
+            let first = table.eliminate(inverse);
+            if first.is_err() || inverse.iter().any(|inverse| inverse.is_zero()) {
+                for &column in gather.columns_of(f) {
+                    weights[column as usize] = F::random(rng);
                 }
+                gather.fill(&mut table, f, weights);
+                table.eliminate(inverse)?;
             }
+            #[allow(clippy::cast_possible_truncation)]
+            let zeros = (base..).zip(&*inverse).filter(|(_, inverse)| inverse.is_zero()).map(|(k, _)| k as u32);
+            ldl.zero_pivots.extend(zeros);
             if keep == Keep::Factor {
                 ldl.panels.extend_from_slice(&table.panel);
             }
             ldl.panel_starts.push(ldl.panels.len());
-            if later > 0 {
-                waiting.push((f as u32, std::mem::take(&mut table.rest)));
-            } else {
-                spare.push(std::mem::take(&mut table.rest));
-            }
+            gather.put_by(f, &table.rest);
         }
         Ok(ldl)
     }
@@ -112,11 +96,6 @@ impl<F: Field> Ldl<F> {
 
     pub fn rank(&self) -> usize {
         self.unknowns() - self.zero_pivots.len()
-    }
-
-    /// False when only the pivots were counted, so that nothing can be solved.
-    pub fn is_kept(&self) -> bool {
-        self.shape.entries as usize == self.panels.len()
     }
 
     /// Solves Lᵀ z = e in place, where `z` comes in as e.
@@ -182,40 +161,101 @@ fn accumulate<F: Field>(sum: &mut [F], row: &[F], factor: F) {
     }
 }
 
-fn places<'a>(shape: &'a Shape, front: &Front) -> impl Iterator<Item = u32> + 'a {
-    (front.begin..front.end).chain(shape.later[front.later.clone()].iter().copied())
+/// Brings together what a front is made of: its columns of Y, and the remainders of its children, which wait on a
+/// stack.
+struct Gather<'a, F> {
+    shape: &'a Shape,
+    y: &'a Sparse<F>,
+    /// The columns grouped by the front of their first row.
+    starts: Vec<usize>,
+    columns: Vec<u32>,
+    /// The place of each scalar unknown.
+    place_of: Vec<u32>,
+    /// The local unknown at which each place of the current front starts.
+    local: Vec<u32>,
+    /// The remainders that wait for their parents, packed, the latest last; and whose they are, with their starts.
+    stack: Vec<F>,
+    waiting: Vec<(u32, usize)>,
+    map: Vec<u32>,
 }
 
-fn places_of_scalars(shape: &Shape) -> Vec<u32> {
-    let mut of = Vec::new();
-    for p in 0..shape.order.len() {
-        of.resize(shape.first[p + 1] as usize, p as u32);
-    }
-    of
-}
-
-/// The columns of `y` grouped by the front of their first row.
-fn columns_by_front<F: Field>(shape: &Shape, y: &Sparse<F>) -> (Vec<usize>, Vec<u32>) {
-    let place_of = places_of_scalars(shape);
-    let front = |column: usize| y.column(column).next().map(|(row, _)| shape.front_of[place_of[row] as usize] as usize);
-    let mut starts = vec![0usize; shape.fronts.len() + 1];
-    for column in 0..y.columns() {
-        if let Some(f) = front(column) {
+impl<'a, F: Field> Gather<'a, F> {
+    #[allow(clippy::cast_possible_truncation)]
+    fn new(shape: &'a Shape, y: &'a Sparse<F>) -> Self {
+        let mut place_of = Vec::with_capacity(y.rows());
+        for p in 0..shape.order.len() {
+            place_of.resize(shape.first[p + 1] as usize, p as u32);
+        }
+        let front = |c: usize| y.column(c).next().map(|(row, _)| shape.front_of[place_of[row] as usize] as usize);
+        let mut starts = vec![0usize; shape.fronts.len() + 1];
+        for f in (0..y.columns()).filter_map(front) {
             starts[f + 1] += 1;
         }
+        for f in 0..shape.fronts.len() {
+            starts[f + 1] += starts[f];
+        }
+        let mut next = starts.clone();
+        let mut columns = vec![0u32; starts.last().copied().unwrap_or(0)];
+        for column in 0..y.columns() {
+            if let Some(f) = front(column) {
+                columns[next[f]] = column as u32;
+                next[f] += 1;
+            }
+        }
+        let local = vec![0u32; shape.order.len()];
+        Gather { shape, y, starts, columns, place_of, local, stack: vec![], waiting: vec![], map: vec![] }
     }
-    for f in 0..shape.fronts.len() {
-        starts[f + 1] += starts[f];
+
+    fn columns_of(&self, f: usize) -> &[u32] {
+        &self.columns[self.starts[f]..self.starts[f + 1]]
     }
-    let mut next = starts.clone();
-    let mut list = vec![0u32; starts.last().copied().unwrap_or(0)];
-    for column in 0..y.columns() {
-        if let Some(f) = front(column) {
-            list[next[f]] = column as u32;
-            next[f] += 1;
+
+    /// Fills the table of front `f`; its children stay on the stack until [`put_by`](Self::put_by).
+    fn fill(&mut self, table: &mut Table<F>, f: usize, weights: &[F]) {
+        let shape = self.shape;
+        let front = &shape.fronts[f];
+        let mut next = 0u32;
+        for p in (front.begin..front.end).chain(shape.later[front.later.clone()].iter().copied()) {
+            self.local[p as usize] = next;
+            next += shape.first[p as usize + 1] - shape.first[p as usize];
+        }
+        let own = (shape.first[front.end as usize] - shape.first[front.begin as usize]) as usize;
+        table.clear(own, next as usize - own);
+        for &column in &self.columns[self.starts[f]..self.starts[f + 1]] {
+            table.add_column(self.y, column as usize, weights[column as usize], |row| {
+                let p = self.place_of[row] as usize;
+                self.local[p] as usize + row - shape.first[p] as usize
+            });
+        }
+        let mut end = self.stack.len();
+        for &(child, start) in self.waiting.iter().rev() {
+            let child = &shape.fronts[child as usize];
+            if child.parent as usize != f {
+                break;
+            }
+            self.map.clear();
+            for &p in &shape.later[child.later.clone()] {
+                let width = shape.first[p as usize + 1] - shape.first[p as usize];
+                self.map.extend(self.local[p as usize]..self.local[p as usize] + width);
+            }
+            table.add_remainder(&self.stack[start..end], &self.map);
+            end = start;
         }
     }
-    (starts, list)
+
+    /// Takes the children of front `f` off the stack and puts its own remainder there.
+    #[allow(clippy::cast_possible_truncation)]
+    fn put_by(&mut self, f: usize, rest: &[F]) {
+        while let Some((_, start)) =
+            self.waiting.pop_if(|(child, _)| self.shape.fronts[*child as usize].parent == f as u32)
+        {
+            self.stack.truncate(start);
+        }
+        if !rest.is_empty() {
+            self.waiting.push((f as u32, self.stack.len()));
+            self.stack.extend_from_slice(rest);
+        }
+    }
 }
 
 /// One front's numbers: `panel` has all rows as wide as the own unknowns, `rest` is the packed lower
@@ -243,8 +283,8 @@ const fn packed(i: usize) -> usize {
 }
 
 impl<F: Field> Table<F> {
-    fn clear(&mut self, own: usize, later: usize, rest: Vec<F>) {
-        (self.own, self.later, self.rest) = (own, later, rest);
+    fn clear(&mut self, own: usize, later: usize) {
+        (self.own, self.later) = (own, later);
         self.panel.clear();
         self.panel.resize((own + later) * own, F::ZERO);
         self.rest.clear();
@@ -276,11 +316,20 @@ impl<F: Field> Table<F> {
 
     /// Adds a child's packed remainder, whose unknown `i` is local unknown `map[i]`; the map ascends.
     fn add_remainder(&mut self, remainder: &[F], map: &[u32]) {
+        let own = self.own;
+        let held = map.partition_point(|&column| (column as usize) < own);
         for (i, &row) in map.iter().enumerate() {
             let values = &remainder[packed(i)..packed(i + 1)];
-            for (&value, &column) in values.iter().zip(map) {
-                let at = self.at(row as usize, column as usize);
-                *at = at.add(value);
+            let row = row as usize;
+            let panel = &mut self.panel[row * own..(row + 1) * own];
+            for (&value, &column) in values.iter().zip(&map[..held]) {
+                panel[column as usize] = panel[column as usize].add(value);
+            }
+            if row >= own {
+                let rest = &mut self.rest[packed(row - own)..packed(row - own + 1)];
+                for (&value, &column) in values[held..].iter().zip(&map[held..]) {
+                    rest[column as usize - own] = rest[column as usize - own].add(value);
+                }
             }
         }
     }
@@ -301,7 +350,7 @@ impl<F: Field> Table<F> {
                 self.strip.extend_from_slice(&self.panel[j * own + start..j * own + end]);
             }
             let (strip, scaled) = (&self.strip, &self.scaled);
-            subtract_products(
+            F::subtract_products(
                 &mut self.panel,
                 end..all,
                 |i| i * own + end..i * own + own.min(i + 1),
@@ -311,7 +360,7 @@ impl<F: Field> Table<F> {
             start = end;
         }
         let (panel, scaled) = (&self.panel, &self.scaled);
-        subtract_products(
+        F::subtract_products(
             &mut self.rest,
             0..self.later,
             |i| packed(i)..packed(i + 1),
@@ -323,61 +372,81 @@ impl<F: Field> Table<F> {
 
     fn eliminate_strip(&mut self, start: usize, end: usize, inverse: &mut [F]) -> Result<(), NumericError> {
         let (own, all) = (self.own, self.own + self.later);
-        for i in start..all {
+        let tall = end - start >= TALL && all - end >= TALL;
+        self.substitute_rows(start, end, if tall { end } else { all }, inverse)?;
+        if !tall {
+            return Ok(());
+        }
+        // W = A L⁻ᵀ for the rows below, as one product.
+        let width = end - start;
+        self.invert_strip(start, end);
+        let (strip, panel) = (&self.strip, &self.panel);
+        F::subtract_products(
+            &mut self.scaled,
+            end..all,
+            |i| i * own + start..i * own + end,
+            |i| &panel[i * own + start..i * own + end],
+            |j| &strip[j * width..(j + 1) * width],
+        );
+        for row in (end..all).map(|i| i * own) {
+            let products = &self.scaled[row + start..row + end];
+            for ((entry, &value), &inverse) in
+                self.panel[row + start..row + end].iter_mut().zip(products).zip(&inverse[start..end])
+            {
+                if inverse.is_zero() && !value.is_zero() {
+                    return Err(NumericError::Unlucky);
+                }
+                *entry = value.mul(inverse);
+            }
+        }
+        Ok(())
+    }
+
+    /// Eliminates within the columns of a strip row by row, down to row `bottom`.
+    fn substitute_rows(
+        &mut self,
+        start: usize,
+        end: usize,
+        bottom: usize,
+        inverse: &mut [F],
+    ) -> Result<(), NumericError> {
+        let own = self.own;
+        for i in start..bottom {
             let row = i * own;
-            for j in start..end.min(i + 1) {
+            for (j, inverse) in inverse.iter_mut().enumerate().take(end.min(i + 1)).skip(start) {
                 let sum = F::dot(&self.scaled[row + start..row + j], &self.panel[j * own + start..j * own + j]);
                 let value = self.panel[row + j].sub(sum);
                 if i == j {
-                    inverse[j] = value.inverse().unwrap_or(F::ZERO);
+                    *inverse = value.inverse().unwrap_or(F::ZERO);
                     self.panel[row + j] = F::ONE;
                 } else {
-                    if inverse[j].is_zero() && !value.is_zero() {
+                    if inverse.is_zero() && !value.is_zero() {
                         return Err(NumericError::Unlucky);
                     }
                     self.scaled[row + j] = value;
-                    self.panel[row + j] = value.mul(inverse[j]);
+                    self.panel[row + j] = value.mul(*inverse);
                 }
             }
         }
         Ok(())
     }
-}
 
-/// `c[i][j] −= left(i)·right(j)` for all rows i and the columns in each row's range, which grow with i.
-fn subtract_products<'a, F: Field>(
-    c: &mut [F],
-    rows: std::ops::Range<usize>,
-    row_range: impl Fn(usize) -> std::ops::Range<usize>,
-    left: impl Fn(usize) -> &'a [F],
-    right: impl Fn(usize) -> &'a [F],
-) {
-    let mut i = rows.start;
-    while i < rows.end {
-        let range = row_range(i);
-        if i + 1 == rows.end {
-            for (j, c) in c[range].iter_mut().enumerate() {
-                *c = c.sub(F::dot(left(i), right(j)));
-            }
-            return;
-        }
-        let next = row_range(i + 1);
-        let both = range.len();
-        let mut j = 0;
-        while j + 1 < both {
-            let tile = F::dot_tile([left(i), left(i + 1)], [right(j), right(j + 1)]);
-            for (at, value) in
-                [range.start + j, range.start + j + 1, next.start + j, next.start + j + 1].into_iter().zip(tile)
-            {
-                c[at] = c[at].sub(value);
-            }
-            j += 2;
-        }
-        for (i, range) in [(i, range), (i + 1, next)] {
-            for j in j..range.len() {
-                c[range.start + j] = c[range.start + j].sub(F::dot(left(i), right(j)));
+    /// Leaves −L⁻¹ of a strip's own rows in `strip`, by rows.
+    fn invert_strip(&mut self, start: usize, end: usize) {
+        let (own, width) = (self.own, end - start);
+        self.strip.clear();
+        self.strip.resize(width * width, F::ZERO);
+        for i in 0..width {
+            let (done, row) = self.strip.split_at_mut(i * width);
+            row[i] = F::ZERO.sub(F::ONE);
+            for k in 0..i {
+                let factor = self.panel[(start + i) * own + start + k];
+                if !factor.is_zero() {
+                    for (value, &above) in row[..=k].iter_mut().zip(&done[k * width..k * width + k + 1]) {
+                        *value = value.sub(factor.mul(above));
+                    }
+                }
             }
         }
-        i += 2;
     }
 }

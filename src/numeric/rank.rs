@@ -5,7 +5,9 @@
 //! random D. The pivots that are not zero count the rank of Y modulo the prime
 //! from below, the null vectors found and checked count it from above, so the
 //! rank modulo the prime is certain. It never exceeds the rational rank: full
-//! rank is a proof, and a deficiency is repeated modulo a second prime.
+//! rank is a proof, and a deficiency is repeated modulo a second prime. Large
+//! matrices are first tried modulo a small prime, which is several times faster
+//! and proves full rank as well as any.
 //!
 //! Must not know: structures; that a left null vector is a motion.
 
@@ -14,6 +16,7 @@ use super::field::{Field, Prime, Prime2, Rng};
 use super::front::{Keep, Ldl};
 use super::order::{self, Graph, Shape};
 use super::peel::Peel;
+use super::small::Small;
 use super::sparse::{Blocks, Sparse, SparseBuilder};
 
 /// A matrix with rational entries, which can be had modulo any prime.
@@ -54,11 +57,11 @@ pub const MOST_SETS: usize = 32;
 /// The most numbers a factor may hold (8 bytes each).
 pub const MAX_FACTOR: u64 = 600_000_000;
 /// Smallest sets are sought while members × degree of the group stay below this.
-const MOST_SET_WORK: usize = 8_000_000;
+const MOST_SET_WORK: usize = 2_000_000;
 /// Blocks of more rows than this do not guide the order.
 const LARGEST_GROUP: usize = 8;
-/// Up to so many numbers the factor is kept at the first attempt; above, only once a deficiency is known.
-const KEPT_AT_ONCE: u64 = 30_000_000;
+/// From so many rows a small prime is asked first.
+const QUICK_FROM: usize = 10_000;
 /// New weights are drawn so many times before giving up.
 const ATTEMPTS: u64 = 4;
 
@@ -78,8 +81,14 @@ impl Rank {
 ///
 /// `blocks` says which rows belong together; it guides the order, never the result.
 pub fn exact_rank<M: ExactMatrix>(matrix: &M, blocks: &Blocks, seed: u64) -> Result<Rank, NumericError> {
+    let quick = if blocks.rows() >= QUICK_FROM { quick_rank(&matrix.over::<Small>()?, blocks, seed) } else { None };
+    let quick = match quick {
+        Some(quick) if quick.rank == quick.rows && quick.rank == quick.columns => return Ok(quick),
+        other => other.map(|quick| quick.rank),
+    };
     let first = rank_over(&matrix.over::<Prime>()?, blocks, seed)?;
-    if first.rank == first.rows.min(first.columns) {
+    let proven = first.rank == first.rows.min(first.columns);
+    if proven || quick == Some(first.rank) {
         return Ok(first);
     }
     let second = rank_over(&matrix.over::<Prime2>()?, blocks, seed ^ 0x5eed)?;
@@ -87,11 +96,24 @@ pub fn exact_rank<M: ExactMatrix>(matrix: &M, blocks: &Blocks, seed: u64) -> Res
     Ok(if second.rank > first.rank { second } else { first })
 }
 
+/// The rank modulo a small prime: quickly, without null vectors. Full rank is proven by it, a deficiency is not.
+fn quick_rank(matrix: &Sparse<Small>, blocks: &Blocks, seed: u64) -> Option<Rank> {
+    let analysis = Analysis::of(matrix, blocks, &mut Rng::new(seed), Keep::Count).ok()?;
+    Some(Rank {
+        rows: matrix.rows(),
+        columns: matrix.columns(),
+        rank: analysis.rank(),
+        row_groups: Vec::new(),
+        column_groups: Vec::new(),
+        peel: analysis.peel,
+    })
+}
+
 /// The rank over one field, with dependent rows and columns.
 pub fn rank_over<F: Field>(matrix: &Sparse<F>, blocks: &Blocks, seed: u64) -> Result<Rank, NumericError> {
     for attempt in 0..ATTEMPTS {
         let mut rng = Rng::new(seed.wrapping_add(attempt.wrapping_mul(0x9e37)));
-        match Analysis::of(matrix, blocks, &mut rng).and_then(|analysis| analysis.report(&mut rng)) {
+        match Analysis::of(matrix, blocks, &mut rng, Keep::Factor).and_then(|analysis| analysis.report(&mut rng)) {
             Err(NumericError::Unlucky) => {}
             other => return other,
         }
@@ -115,7 +137,7 @@ struct Analysis<'a, F> {
 }
 
 impl<'a, F: Field> Analysis<'a, F> {
-    fn of(matrix: &'a Sparse<F>, blocks: &'a Blocks, rng: &mut Rng) -> Result<Self, NumericError> {
+    fn of(matrix: &'a Sparse<F>, blocks: &'a Blocks, rng: &mut Rng, keep: Keep) -> Result<Self, NumericError> {
         let peel = Peel::of(matrix, blocks)?;
         let Core { rows, columns, zero_rows, zero_columns } = Core::of(matrix, &peel);
         let (rows, shape) = order_core(matrix, blocks, &rows, &columns)?;
@@ -123,14 +145,8 @@ impl<'a, F: Field> Analysis<'a, F> {
             return Err(NumericError::TooLarge { entries: shape.entries });
         }
         let core = matrix.part(&rows, &columns);
-        let weights: Vec<F> = columns.iter().map(|_| F::random(rng)).collect();
-        let keep = if shape.entries <= KEPT_AT_ONCE { Keep::Factor } else { Keep::Count };
-        let mut ldl = Ldl::factor(shape.clone(), &core, &weights, keep)?;
-        let deficient = ldl.rank() < rows.len() || ldl.rank() < columns.len();
-        if deficient && !ldl.is_kept() {
-            drop(ldl);
-            ldl = Ldl::factor(shape, &core, &weights, Keep::Factor)?;
-        }
+        let mut weights: Vec<F> = columns.iter().map(|_| F::random(rng)).collect();
+        let ldl = Ldl::factor(shape, &core, &mut weights, rng, keep)?;
         Ok(Analysis { matrix, blocks, peel, zero_rows, zero_columns, rows, columns, core, weights, ldl })
     }
 
@@ -221,7 +237,7 @@ impl<'a, F: Field> Analysis<'a, F> {
             } else if deserves_sets(group) {
                 let part = cutter.part(&group.members).transpose();
                 let blocks = blocks_within(self.blocks, &group.members);
-                let analysis = Analysis::of(&part, &blocks, rng)?;
+                let analysis = Analysis::of(&part, &blocks, rng, Keep::Factor)?;
                 group.sets = renamed(analysis.left_sets()?, &group.members);
             }
         }
@@ -237,13 +253,16 @@ impl<'a, F: Field> Analysis<'a, F> {
         let single = groups.len() == 1;
         let mut cutter = Cutter::new(self.matrix);
         for group in &mut groups {
-            if single && total > MOST_SETS {
+            if single {
                 group.degree = total;
+            }
+            if single && (total == 1 || !deserves_sets(group)) {
+                group.sets = if total == 1 { vec![group.members.clone()] } else { Vec::new() };
                 continue;
             }
             let part = cutter.part(&group.members);
             let blocks = blocks_within(self.blocks, cutter.rows());
-            let analysis = Analysis::of(&part, &blocks, rng)?;
+            let analysis = Analysis::of(&part, &blocks, rng, Keep::Factor)?;
             group.degree = part.columns() - analysis.rank();
             if group.degree == 1 {
                 group.sets = vec![group.members.clone()];
@@ -317,11 +336,14 @@ fn order_core<F: Field>(
 ) -> Result<(Vec<u32>, Shape), NumericError> {
     let block_of = blocks.of_rows();
     let mut group_of = vec![u32::MAX; matrix.rows()];
+    let patterns = row_patterns(matrix, columns);
     let mut starts = vec![0usize];
     for (i, &row) in rows.iter().enumerate() {
         let block = block_of[row as usize] as usize;
-        let alone =
-            i == 0 || block_of[rows[i - 1] as usize] as usize != block || blocks.range(block).len() > LARGEST_GROUP;
+        let alone = i == 0 || block_of[rows[i - 1] as usize] as usize != block || {
+            // Rows with the same columns fill alike; others are better apart.
+            patterns[row as usize] != patterns[rows[i - 1] as usize] || blocks.range(block).len() > LARGEST_GROUP
+        };
         if alone && i > 0 {
             starts.push(i);
         }
@@ -347,6 +369,19 @@ fn order_core<F: Field>(
     let shape = Shape::of(&graph, order, &widths);
     let in_order = |&group: &u32| rows[starts[group as usize]..starts[group as usize + 1]].iter().copied();
     Ok((shape.order.iter().flat_map(in_order).collect(), shape))
+}
+
+/// A hash of the set of columns each row has entries in.
+fn row_patterns<F: Field>(matrix: &Sparse<F>, columns: &[u32]) -> Vec<u64> {
+    let mut patterns = vec![0u64; matrix.rows()];
+    let mut rng = Rng::new(0);
+    for &column in columns {
+        let mark = rng.next_u64();
+        for (row, _) in matrix.column(column as usize) {
+            patterns[row] = patterns[row].wrapping_add(mark);
+        }
+    }
+    patterns
 }
 
 fn deserves_sets(group: &Group) -> bool {

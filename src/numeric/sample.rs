@@ -67,10 +67,8 @@ pub fn dense_null_space(mut a: Vec<Vec<BigRational>>, columns: usize) -> Vec<Vec
         for row in (0..a.len()).filter(|&row| row != top) {
             let factor = a[row][column].clone();
             if !factor.is_zero() {
-                for j in 0..columns {
-                    let share = &factor * &a[top][j];
-                    a[row][j] -= share;
-                }
+                let lead = a[top].clone();
+                a[row].iter_mut().zip(&lead).for_each(|(value, lead)| *value -= &factor * lead);
             }
         }
         pivots.push((top, column));
@@ -173,6 +171,17 @@ impl Frame {
             }
         }
         frame.pinned_and_rolling(0, at(n, 0))
+    }
+
+    /// Moves every joint a little off its place, so that no two bars at a joint are in line.
+    #[must_use]
+    pub fn roughened(mut self, seed: u64) -> Self {
+        let mut rng = Rng::new(seed);
+        for (x, y) in &mut self.joints {
+            *x = *x * 1000 + rng.below(401) as i64 - 200;
+            *y = *y * 1000 + rng.below(401) as i64 - 200;
+        }
+        self
     }
 
     /// A few joints on a small lattice with bars and reactions at random: often deficient, often both ways.

@@ -5,11 +5,10 @@
 //! Must not know: structures.
 
 use super::error::NumericError;
+use super::factors::{Lu, Side};
 use super::peel::Peel;
+use super::precise::{condition_of, one_norm, reciprocal_power, residual};
 use super::sparse::Sparse;
-use faer::linalg::solvers::Solve;
-use faer::sparse::SparseColMat;
-use faer::sparse::linalg::solvers::{Lu, SymbolicLu};
 
 /// A factored square matrix, ready for any number of right sides.
 #[derive(Debug)]
@@ -19,18 +18,8 @@ pub struct Factor {
     row_scale: Vec<f64>,
     column_scale: Vec<f64>,
     peel: Peel,
-    core: Core,
+    core: Lu,
 }
-
-#[derive(Debug)]
-enum Core {
-    Empty,
-    Dense(nalgebra::LU<f64, nalgebra::Dyn, nalgebra::Dyn>, nalgebra::LU<f64, nalgebra::Dyn, nalgebra::Dyn>),
-    Sparse(Box<Lu<u32, f64>>),
-}
-
-/// Up to so many unknowns the core is factored dense.
-const DENSE_CORE: usize = 48;
 
 impl Factor {
     /// Factors a square matrix in the order a [`Peel`] of its exact counterpart gives ([`Peel::nothing`] will do).
@@ -41,7 +30,7 @@ impl Factor {
         }
         let peel = if fits(matrix, peel) { peel.clone() } else { Peel::nothing(rows, columns) };
         let (matrix, row_scale, column_scale) = equilibrate(matrix);
-        let core = factor_core(&matrix.part(&peel.core_rows, &peel.core_columns))?;
+        let core = Lu::new(&matrix.part(&peel.core_rows, &peel.core_columns))?;
         Ok(Factor { matrix, row_scale, column_scale, peel, core })
     }
 
@@ -74,6 +63,26 @@ impl Factor {
         if x.iter().all(|x| x.is_finite()) { Ok(x) } else { Err(NumericError::Singular) }
     }
 
+    /// Solves `Bᵀ u = g`, with one step of refinement.
+    pub fn solve_transposed(&self, g: &[f64]) -> Result<Vec<f64>, NumericError> {
+        if g.len() != self.len() {
+            return Err(NumericError::Mismatch { expected: self.len(), found: g.len() });
+        }
+        if let Some(row) = g.iter().position(|g| !g.is_finite()) {
+            return Err(NumericError::NotFiniteRight { row });
+        }
+        let g: Vec<f64> = g.iter().zip(&self.column_scale).map(|(g, s)| g * s).collect();
+        let mut u = self.solve_transposed_once(&g)?;
+        let left: Vec<f64> = g.iter().zip(self.matrix.transpose_times(&u)).map(|(g, now)| g - now).collect();
+        for (u, correction) in u.iter_mut().zip(self.solve_transposed_once(&left)?) {
+            *u += correction;
+        }
+        for (u, s) in u.iter_mut().zip(&self.row_scale) {
+            *u *= s;
+        }
+        if u.iter().all(|u| u.is_finite()) { Ok(u) } else { Err(NumericError::Singular) }
+    }
+
     /// Solves for several right sides.
     pub fn solve_many(&self, right: &[Vec<f64>]) -> Result<Vec<Vec<f64>>, NumericError> {
         right.iter().map(|b| self.solve(b)).collect()
@@ -81,15 +90,10 @@ impl Factor {
 
     /// An estimate, from below and seldom off by more than three, of the 1-norm condition number of B after its
     /// rows and columns are scaled to like size. Infinite where the factors break down.
-    ///
-    /// Higham and Tisseur's block-free form of Hager's method (Higham, *Accuracy and Stability of Numerical
-    /// Algorithms*, 2nd ed., algorithm 15.4).
     pub fn condition_estimate(&self) -> f64 {
-        self.inverse_norm().map_or(f64::INFINITY, |inverse| {
-            let norm = column_norms(&self.matrix).fold(0.0, f64::max);
-            let product = norm * inverse;
-            if product.is_nan() { f64::INFINITY } else { product.max(1.0) }
-        })
+        let straight = |b: Vec<f64>| self.solve_once(b);
+        let transposed = |g: Vec<f64>| self.solve_transposed_once(&g);
+        condition_of(self.len(), one_norm(&self.matrix), straight, transposed)
     }
 
     /// Solves in the scaled matrix, without refinement.
@@ -124,109 +128,6 @@ impl Factor {
         self.peel.solve_transposed_forward(&self.matrix, g, &mut z)?;
         Ok(z)
     }
-
-    fn inverse_norm(&self) -> Result<f64, NumericError> {
-        let n = self.len();
-        if n == 0 {
-            return Ok(0.0);
-        }
-        let mut x = self.solve_once(vec![1.0 / n as f64; n])?;
-        let mut norm = x.iter().map(|x| x.abs()).sum::<f64>();
-        let mut last = usize::MAX;
-        for _ in 0..4 {
-            let signs: Vec<f64> = x.iter().map(|x| if *x < 0.0 { -1.0 } else { 1.0 }).collect();
-            let z = self.solve_transposed_once(&signs)?;
-            let Some((best, _)) = z.iter().enumerate().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs())) else { break };
-            if best == last {
-                break;
-            }
-            last = best;
-            let mut unit = vec![0.0; n];
-            unit[best] = 1.0;
-            x = self.solve_once(unit)?;
-            let next = x.iter().map(|x| x.abs()).sum::<f64>();
-            if next <= norm {
-                break;
-            }
-            norm = next;
-        }
-        // Higham's second start guards against the matrices on which the first one is blind.
-        let alternating: Vec<f64> =
-            (0..n).map(|i| (if i % 2 == 0 { 1.0 } else { -1.0 }) * (1.0 + i as f64 / (n.max(2) - 1) as f64)).collect();
-        let second = self.solve_once(alternating)?.iter().map(|x| x.abs()).sum::<f64>() * 2.0 / (3.0 * n as f64);
-        Ok(if norm.is_nan() || second.is_nan() { f64::INFINITY } else { norm.max(second) })
-    }
-}
-
-#[derive(Clone, Copy)]
-enum Side {
-    Straight,
-    Transposed,
-}
-
-impl Core {
-    fn solve(&self, b: &mut [f64], side: Side) -> Result<(), NumericError> {
-        match self {
-            Core::Empty => Ok(()),
-            Core::Dense(straight, transposed) => {
-                let lu = match side {
-                    Side::Straight => straight,
-                    Side::Transposed => transposed,
-                };
-                let mut right = nalgebra::DVector::from_column_slice(b);
-                if !lu.solve_mut(&mut right) {
-                    return Err(NumericError::Singular);
-                }
-                b.copy_from_slice(right.as_slice());
-                Ok(())
-            }
-            Core::Sparse(lu) => {
-                let right = faer::ColMut::from_slice_mut(b).as_mat_mut();
-                match side {
-                    Side::Straight => lu.solve_in_place(right),
-                    Side::Transposed => lu.solve_transpose_in_place(right),
-                }
-                Ok(())
-            }
-        }
-    }
-}
-
-#[allow(clippy::cast_possible_truncation)]
-fn factor_core(core: &Sparse<f64>) -> Result<Core, NumericError> {
-    let n = core.rows();
-    if core.columns() != n {
-        return Err(NumericError::Singular);
-    }
-    if n == 0 {
-        return Ok(Core::Empty);
-    }
-    if (0..n).any(|column| core.starts()[column] == core.starts()[column + 1]) {
-        return Err(NumericError::Singular);
-    }
-    if n <= DENSE_CORE {
-        let mut dense = nalgebra::DMatrix::zeros(n, n);
-        for column in 0..n {
-            for (row, value) in core.column(column) {
-                dense[(row, column)] = value;
-            }
-        }
-        let transposed = dense.transpose().lu();
-        let straight = dense.lu();
-        if !straight.is_invertible() || !transposed.is_invertible() {
-            return Err(NumericError::Singular);
-        }
-        return Ok(Core::Dense(straight, transposed));
-    }
-    let starts: Vec<u32> = core.starts().iter().map(|&start| start as u32).collect();
-    let symbolic = faer::sparse::SymbolicSparseColMat::new_checked(n, n, starts, None, core.indices().to_vec());
-    let matrix = SparseColMat::new(symbolic, core.values().to_vec());
-    let symbolic = SymbolicLu::try_new(matrix.symbolic()).map_err(|_| NumericError::OutOfMemory)?;
-    let lu = Lu::try_new_with_symbolic(symbolic, matrix.as_ref()).map_err(|fault| match fault {
-        faer::sparse::linalg::LuError::Generic(_) => NumericError::OutOfMemory,
-        faer::sparse::linalg::LuError::SymbolicSingular { .. } => NumericError::Singular,
-    })?;
-    Ok(Core::Sparse(Box::new(lu)))
 }
 
 /// Whether the float matrix has the block triangular form of the peel, no entry above the diagonal squares.
@@ -252,8 +153,6 @@ fn fits(matrix: &Sparse<f64>, peel: &Peel) -> bool {
 /// Scales rows, then columns, by powers of two so that the largest entry of each is about one.
 fn equilibrate(matrix: &Sparse<f64>) -> (Sparse<f64>, Vec<f64>, Vec<f64>) {
     let (mut rows, mut columns) = (vec![1.0f64; matrix.rows()], vec![1.0f64; matrix.columns()]);
-    let power =
-        |largest: f64| if largest > 0.0 { (-largest.log2()).round().clamp(-1000.0, 1000.0).exp2() } else { 1.0 };
     for _ in 0..2 {
         let mut largest = vec![0.0f64; rows.len()];
         for (column, scale) in columns.iter().enumerate() {
@@ -261,52 +160,14 @@ fn equilibrate(matrix: &Sparse<f64>) -> (Sparse<f64>, Vec<f64>, Vec<f64>) {
                 largest[row] = largest[row].max(value.abs() * scale);
             }
         }
-        rows = largest.into_iter().map(power).collect();
+        rows = largest.into_iter().map(reciprocal_power).collect();
         for (column, scale) in columns.iter_mut().enumerate() {
-            *scale = power(matrix.column(column).fold(0.0f64, |m, (row, value)| m.max(value.abs() * rows[row])));
+            *scale =
+                reciprocal_power(matrix.column(column).fold(0.0f64, |m, (row, value)| m.max(value.abs() * rows[row])));
         }
     }
     let scaled = matrix.map(|row, column, value| value * rows[row] * columns[column]);
     (scaled, rows, columns)
-}
-
-/// b − A x, each sum in twice the working precision (two-sum by Knuth, two-product by Dekker).
-fn residual(matrix: &Sparse<f64>, x: &[f64], b: &[f64]) -> Vec<f64> {
-    let mut high = b.to_vec();
-    let mut low = vec![0.0; b.len()];
-    for (column, &x) in x.iter().enumerate() {
-        for (row, value) in matrix.column(column) {
-            let (product, product_error) = two_product(-value, x);
-            let (sum, sum_error) = two_sum(high[row], product);
-            high[row] = sum;
-            low[row] += product_error + sum_error;
-        }
-    }
-    high.iter().zip(&low).map(|(high, low)| high + low).collect()
-}
-
-fn two_sum(a: f64, b: f64) -> (f64, f64) {
-    let sum = a + b;
-    let part = sum - a;
-    (sum, (a - (sum - part)) + (b - part))
-}
-
-fn two_product(a: f64, b: f64) -> (f64, f64) {
-    const SPLIT: f64 = 134_217_729.0;
-    let halves = |x: f64| {
-        let t = SPLIT * x;
-        let high = t - (t - x);
-        (high, x - high)
-    };
-    let product = a * b;
-    let ((ah, al), (bh, bl)) = (halves(a), halves(b));
-    let error = ((ah * bh - product) + ah * bl + al * bh) + al * bl;
-    // Splitting overflows near the top of the range; the plain product then stands alone.
-    (product, if error.is_finite() { error } else { 0.0 })
-}
-
-fn column_norms(matrix: &Sparse<f64>) -> impl Iterator<Item = f64> + '_ {
-    (0..matrix.columns()).map(|column| matrix.column(column).map(|(_, value)| value.abs()).sum())
 }
 
 #[cfg(test)]
@@ -355,7 +216,7 @@ mod tests {
                 unit[k] = 1.0;
                 factor.solve_once(unit).unwrap().iter().map(|x| x.abs()).sum::<f64>()
             };
-            let truth = (0..n).map(column_sum).fold(0.0, f64::max) * column_norms(&factor.matrix).fold(0.0, f64::max);
+            let truth = (0..n).map(column_sum).fold(0.0, f64::max) * one_norm(&factor.matrix);
             let estimate = factor.condition_estimate();
             assert!(estimate <= truth * 1.0001 && estimate * 3.0 >= truth, "{estimate} against {truth}");
         }

@@ -1,26 +1,37 @@
 //! The one matrix: `B f + p = 0`.
 //!
-//! Rows are the force balances of the joints, two a joint (x, then y).
-//! Columns are the unknowns: each bar's axial force (tension positive), then
-//! each reaction component. Column entries are what one unit of the unknown
-//! does to the joint.
+//! Rows are the balances of the joints: force along x, force along y and,
+//! where a beam end or a support holds rotation, the moment. Columns are the
+//! unknowns: each member's axial force (tension positive), a beam's moments at
+//! the ends that are not freed (positive with tension on the right-hand side
+//! looking along it), then the reaction components. A column's entries are
+//! what one unit of its unknown does to the joints.
 //!
-//! The exact form of a bar's column is scaled by its length, so that its
-//! entries are the coordinate differences and stay rational; a roller's by the
-//! length its direction was written with.
+//! The exact form scales columns so that entries stay rational: an axial
+//! column by the length, an end moment's by the length squared, a roller's by
+//! the length its direction was written with; and all moment rows alike.
 //!
 //! Must not know: loads, verdicts.
 
 use crate::base::{JointId, MemberId, SupportId};
-use crate::numeric::{Blocks, ExactMatrix, Field, NumericError, Sparse, SparseBuilder};
+use crate::numeric::{Blocks, ExactMatrix, Field, NumericError, Scalar, Sparse, SparseBuilder};
 use crate::quantity::Number;
 use crate::structure::{Structure, SupportKind};
+use crate::syntax::tree::MemberKind;
 
 /// What a column stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Unknown {
     Axial(MemberId),
+    EndMoment(MemberId, End),
     Reaction(SupportId, Component),
+}
+
+/// The first-named end of a member, or the other.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum End {
+    Start,
+    Finish,
 }
 
 /// The direction of a reaction component.
@@ -30,14 +41,85 @@ pub enum Component {
     Y,
     /// Along a roller's line.
     Normal,
+    /// A couple.
+    Turn,
 }
 
-/// A line that resists: what a bar between two joints, or a support at one,
-/// would add to the matrix.
+/// What resists: what a member between two joints, or a support at one, adds
+/// to the matrix.
 #[derive(Clone, Debug)]
 pub enum Restraint {
     Bar(JointId, JointId),
+    /// The moment at one end of a beam from the first joint to the second.
+    Moment(JointId, JointId, End),
     Line(JointId, [Number; 2]),
+    Turn(JointId),
+}
+
+/// What a row balances.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Balance {
+    X,
+    Y,
+    Moment,
+}
+
+/// Which rows belong to which joint.
+#[derive(Clone, Debug)]
+pub struct Rows {
+    /// Where each joint's rows begin, with the end as a last item.
+    starts: Vec<u32>,
+}
+
+impl Rows {
+    /// Three rows for a joint where rotation is held, two elsewhere.
+    fn of(holds_rotation: &[bool]) -> Rows {
+        let mut starts = Vec::with_capacity(holds_rotation.len() + 1);
+        let mut next = 0;
+        for holds in holds_rotation {
+            starts.push(next);
+            next += if *holds { 3 } else { 2 };
+        }
+        starts.push(next);
+        Rows { starts }
+    }
+
+    pub fn len(&self) -> usize {
+        self.starts.last().map_or(0, |end| *end as usize)
+    }
+
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    fn joints(&self) -> usize {
+        self.starts.len().saturating_sub(1)
+    }
+
+    /// The row of a joint's force along x; along y is the next.
+    pub fn force(&self, joint: JointId) -> u32 {
+        self.starts.get(joint.index()).copied().unwrap_or(u32::MAX)
+    }
+
+    /// The row of a joint's moment, where rotation is held.
+    pub fn moment(&self, joint: JointId) -> Option<u32> {
+        match (self.starts.get(joint.index()), self.starts.get(joint.index() + 1)) {
+            (Some(start), Some(end)) if end - start == 3 => Some(start + 2),
+            _ => None,
+        }
+    }
+
+    /// The joint a row belongs to, and what it balances.
+    pub fn joint_of(&self, row: u32) -> (JointId, Balance) {
+        let joint = self.starts.partition_point(|start| *start <= row).saturating_sub(1);
+        let start = self.starts.get(joint).copied().unwrap_or(0);
+        let balance = match row - start {
+            0 => Balance::X,
+            1 => Balance::Y,
+            _ => Balance::Moment,
+        };
+        (JointId::new(joint), balance)
+    }
 }
 
 /// The matrix in a form that gives both its exact and its floating entries.
@@ -46,12 +128,12 @@ pub struct Equilibrium {
     pub unknowns: Vec<Unknown>,
     columns: Vec<Restraint>,
     points: Points,
-    joints: usize,
+    pub rows: Rows,
 }
 
 /// Joint positions, as whole numbers of a common fraction of a metre where
 /// there is one (which makes exact differences cheap), else as they are.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum Points {
     /// `unit` is the fraction's denominator.
     Whole {
@@ -185,51 +267,40 @@ pub fn in_field<F: Field>(number: &Number) -> Option<F> {
 }
 
 impl Equilibrium {
-    /// The matrix of a structure of bars on pins and rollers.
     pub fn of(structure: &Structure) -> Equilibrium {
-        let mut equilibrium = Equilibrium {
-            unknowns: Vec::with_capacity(structure.members.len() + structure.supports.len() * 2),
-            columns: Vec::with_capacity(structure.members.len() + structure.supports.len() * 2),
-            points: Points::of(structure),
-            joints: structure.joints.len(),
-        };
+        let hinged = hinged_joints(structure);
+        let rows = Rows::of(&rotation_held(structure, &hinged));
+        let room = structure.members.len() + structure.supports.len() * 2;
+        let mut columns = Vec::with_capacity(room);
+        let mut unknowns = Vec::with_capacity(room);
         for (index, member) in structure.members.iter().enumerate() {
-            equilibrium.unknowns.push(Unknown::Axial(MemberId::new(index)));
-            equilibrium.columns.push(Restraint::Bar(member.start, member.end));
-        }
-        for (index, support) in structure.supports.iter().enumerate() {
-            let id = SupportId::new(index);
-            let mut give = |component, direction| {
-                equilibrium.unknowns.push(Unknown::Reaction(id, component));
-                equilibrium.columns.push(Restraint::Line(support.joint, direction));
-            };
-            let axis = |x, y| [Number::from_integer(x), Number::from_integer(y)];
-            match &support.kind {
-                SupportKind::Roller(roller) => give(Component::Normal, roller.normal.clone()),
-                SupportKind::Guide { normal } => give(Component::Normal, normal.clone()),
-                SupportKind::Pin | SupportKind::Fixed => {
-                    give(Component::X, axis(1, 0));
-                    give(Component::Y, axis(0, 1));
-                }
-                SupportKind::Spring { x, y, .. } => {
-                    if x.is_some() {
-                        give(Component::X, axis(1, 0));
-                    }
-                    if y.is_some() {
-                        give(Component::Y, axis(0, 1));
-                    }
+            let id = MemberId::new(index);
+            let (start, end) = (member.start, member.end);
+            unknowns.push(Unknown::Axial(id));
+            columns.push(Restraint::Bar(start, end));
+            for which in [End::Start, End::Finish] {
+                if holds_moment(member, which, &hinged) {
+                    unknowns.push(Unknown::EndMoment(id, which));
+                    columns.push(Restraint::Moment(start, end, which));
                 }
             }
         }
-        equilibrium
+        for (index, support) in structure.supports.iter().enumerate() {
+            for (component, restraint) in support_restraints(support) {
+                unknowns.push(Unknown::Reaction(SupportId::new(index), component));
+                columns.push(restraint);
+            }
+        }
+        Equilibrium { unknowns, columns, points: Points::of(structure), rows }
     }
 
     /// The same matrix with more restraints, for trying cures.
     #[must_use]
-    pub fn with(&self, structure: &Structure, more: &[Restraint]) -> Equilibrium {
+    pub fn with(&self, more: &[Restraint]) -> Equilibrium {
         let mut columns = self.columns.clone();
         columns.extend_from_slice(more);
-        Equilibrium { unknowns: self.unknowns.clone(), columns, points: Points::of(structure), joints: self.joints }
+        let (unknowns, points, rows) = (self.unknowns.clone(), self.points.clone(), self.rows.clone());
+        Equilibrium { unknowns, columns, points, rows }
     }
 
     /// A joint's position, metres.
@@ -241,40 +312,104 @@ impl Equilibrium {
         &self.points
     }
 
-    /// Two a joint.
-    pub fn rows(&self) -> usize {
-        self.joints * 2
-    }
-
     pub fn columns(&self) -> &[Restraint] {
         &self.columns
     }
 
-    /// The joint a row belongs to.
-    pub const fn joint_of_row(row: u32) -> JointId {
-        JointId(row / 2)
-    }
-
     /// One block a joint.
     pub fn blocks(&self) -> Blocks {
-        Blocks::uniform(self.rows(), 2)
+        Blocks::from_sizes(self.rows.starts.windows(2).map(|pair| match pair {
+            [start, end] => end - start,
+            _ => 0,
+        }))
     }
 
-    /// The floating matrix: unit vectors along members and reactions.
+    /// One column in floating point: unit vectors along members and reactions.
+    pub fn floating_column(&self, column: &Restraint, put: &mut dyn FnMut(u32, f64)) {
+        let mut force = |joint: JointId, [x, y]: [f64; 2]| {
+            let row = self.rows.force(joint);
+            put(row, x);
+            put(row + 1, y);
+        };
+        match column {
+            Restraint::Bar(a, b) => {
+                let [dx, dy] = self.points.difference(*a, *b);
+                let length = dx.hypot(dy);
+                force(*a, [dx / length, dy / length]);
+                force(*b, [-dx / length, -dy / length]);
+            }
+            Restraint::Moment(a, b, end) => {
+                let [dx, dy] = self.points.difference(*a, *b);
+                let square = dx * dx + dy * dy;
+                let (joint, sign) = match end {
+                    End::Start => (*a, 1.0),
+                    End::Finish => (*b, -1.0),
+                };
+                force(*a, [sign * -dy / square, sign * dx / square]);
+                force(*b, [sign * dy / square, sign * -dx / square]);
+                if let Some(row) = self.rows.moment(joint) {
+                    put(row, sign);
+                }
+            }
+            Restraint::Line(joint, [x, y]) => {
+                let (x, y) = (x.to_f64(), y.to_f64());
+                let length = x.hypot(y);
+                force(*joint, [x / length, y / length]);
+            }
+            Restraint::Turn(joint) => {
+                if let Some(row) = self.rows.moment(*joint) {
+                    put(row, 1.0);
+                }
+            }
+        }
+    }
+
+    /// The floating matrix.
     pub fn floating(&self) -> Result<Sparse<f64>, NumericError> {
-        let mut builder = SparseBuilder::new(self.rows()).with_capacity(self.columns.len(), self.columns.len() * 4);
+        let mut builder = SparseBuilder::new(self.rows.len()).with_capacity(self.columns.len(), self.columns.len() * 4);
+        for column in &self.columns {
+            self.floating_column(column, &mut |row, value| builder.entry(row, value));
+            builder.end_column();
+        }
+        builder.finish()
+    }
+
+    /// The exact matrix over a field, with the vectors between joints and the
+    /// directions of reactions as given.
+    fn over_field<F: Field>(
+        &self,
+        mut difference: impl FnMut(JointId, JointId) -> Option<[F; 2]>,
+        mut direction: impl FnMut(&[Number; 2]) -> Option<[F; 2]>,
+    ) -> Result<Sparse<F>, NumericError> {
+        let mut builder = SparseBuilder::new(self.rows.len()).with_capacity(self.columns.len(), self.columns.len() * 4);
         for column in &self.columns {
             match column {
                 Restraint::Bar(a, b) => {
-                    let [dx, dy] = self.points.difference(*a, *b);
-                    let length = dx.hypot(dy);
-                    put(&mut builder, *a, [dx / length, dy / length]);
-                    put(&mut builder, *b, [-dx / length, -dy / length]);
+                    let [dx, dy] = difference(*a, *b).ok_or(NumericError::Unlucky)?;
+                    put(&mut builder, self.rows.force(*a), [dx, dy]);
+                    put(&mut builder, self.rows.force(*b), [dx.neg(), dy.neg()]);
                 }
-                Restraint::Line(joint, [x, y]) => {
-                    let (x, y) = (x.to_f64(), y.to_f64());
-                    let length = x.hypot(y);
-                    put(&mut builder, *joint, [x / length, y / length]);
+                Restraint::Moment(a, b, end) => {
+                    let [dx, dy] = difference(*a, *b).ok_or(NumericError::Unlucky)?;
+                    let square = dx.mul(dx).add(dy.mul(dy));
+                    let (joint, [x, y], moment) = match end {
+                        End::Start => (*a, [dy.neg(), dx], square),
+                        End::Finish => (*b, [dy, dx.neg()], square.neg()),
+                    };
+                    put(&mut builder, self.rows.force(*a), [x, y]);
+                    put(&mut builder, self.rows.force(*b), [x.neg(), y.neg()]);
+                    if let Some(row) = self.rows.moment(joint) {
+                        builder.entry(row, moment);
+                    }
+                }
+                Restraint::Line(joint, line) => {
+                    let line = direction(line).ok_or(NumericError::Unlucky)?;
+                    put(&mut builder, self.rows.force(*joint), line);
+                }
+                Restraint::Turn(joint) => {
+                    if let Some(row) = self.rows.moment(*joint) {
+                        builder.entry(row, F::ONE);
+                    }
                 }
             }
             builder.end_column();
@@ -283,30 +418,83 @@ impl Equilibrium {
     }
 }
 
-fn put<T: crate::numeric::Scalar>(builder: &mut SparseBuilder<T>, joint: JointId, [x, y]: [T; 2]) {
-    builder.entry(joint.0 * 2, x);
-    builder.entry(joint.0 * 2 + 1, y);
+/// Joints at which every beam end is freed.
+pub fn hinged_joints(structure: &Structure) -> Vec<bool> {
+    let mut hinged = vec![false; structure.joints.len()];
+    for (joint, _) in &structure.hinges {
+        if let Some(slot) = hinged.get_mut(joint.index()) {
+            *slot = true;
+        }
+    }
+    hinged
+}
+
+/// Whether a member's end can pass a moment to its joint.
+pub fn holds_moment(member: &crate::structure::Member, end: End, hinged: &[bool]) -> bool {
+    let (joint, [start, finish]) = (member, member.hinged);
+    let (joint, freed) = match end {
+        End::Start => (joint.start, start),
+        End::Finish => (joint.end, finish),
+    };
+    member.kind == MemberKind::Beam && !freed && !hinged.get(joint.index()).copied().unwrap_or(false)
+}
+
+/// Joints that have a rotation of their own: a beam end or a support holds it.
+fn rotation_held(structure: &Structure, hinged: &[bool]) -> Vec<bool> {
+    let mut held = vec![false; structure.joints.len()];
+    let mut hold = |joint: JointId| {
+        if let Some(slot) = held.get_mut(joint.index()) {
+            *slot = true;
+        }
+    };
+    for member in &structure.members {
+        if holds_moment(member, End::Start, hinged) {
+            hold(member.start);
+        }
+        if holds_moment(member, End::Finish, hinged) {
+            hold(member.end);
+        }
+    }
+    for support in &structure.supports {
+        if matches!(
+            support.kind,
+            SupportKind::Fixed | SupportKind::Guide { .. } | SupportKind::Spring { turn: Some(_), .. }
+        ) {
+            hold(support.joint);
+        }
+    }
+    held
+}
+
+/// The reaction components of a support, in the order x, y, along its line, turn.
+pub fn support_restraints(support: &crate::structure::Support) -> Vec<(Component, Restraint)> {
+    let joint = support.joint;
+    let axis = |x, y| Restraint::Line(joint, [Number::from_integer(x), Number::from_integer(y)]);
+    let (x, y) = ((Component::X, axis(1, 0)), (Component::Y, axis(0, 1)));
+    let turn = (Component::Turn, Restraint::Turn(joint));
+    let line = |normal: &[Number; 2]| (Component::Normal, Restraint::Line(joint, normal.clone()));
+    match &support.kind {
+        SupportKind::Roller(roller) => vec![line(&roller.normal)],
+        SupportKind::Guide { normal } => vec![line(normal), turn],
+        SupportKind::Pin => vec![x, y],
+        SupportKind::Fixed => vec![x, y, turn],
+        SupportKind::Spring { x: kx, y: ky, turn: kr } => {
+            [(kx, x), (ky, y), (kr, turn)].into_iter().filter(|(k, _)| k.is_some()).map(|(_, part)| part).collect()
+        }
+    }
+}
+
+fn put<T: Scalar>(builder: &mut SparseBuilder<T>, row: u32, [x, y]: [T; 2]) {
+    builder.entry(row, x);
+    builder.entry(row + 1, y);
 }
 
 impl ExactMatrix for Equilibrium {
     fn over<F: Field>(&self) -> Result<Sparse<F>, NumericError> {
-        let mut builder = SparseBuilder::new(self.rows()).with_capacity(self.columns.len(), self.columns.len() * 4);
-        for column in &self.columns {
-            match column {
-                Restraint::Bar(a, b) => {
-                    let [dx, dy] = self.points.exact_difference::<F>(*a, *b).ok_or(NumericError::Unlucky)?;
-                    put(&mut builder, *a, [dx, dy]);
-                    put(&mut builder, *b, [dx.neg(), dy.neg()]);
-                }
-                Restraint::Line(joint, [x, y]) => {
-                    let x = in_field::<F>(x).ok_or(NumericError::Unlucky)?;
-                    let y = in_field::<F>(y).ok_or(NumericError::Unlucky)?;
-                    put(&mut builder, *joint, [x, y]);
-                }
-            }
-            builder.end_column();
-        }
-        builder.finish()
+        self.over_field(
+            |a, b| self.points.exact_difference::<F>(a, b),
+            |[x, y]| Some([in_field::<F>(x)?, in_field::<F>(y)?]),
+        )
     }
 }
 
@@ -317,22 +505,12 @@ pub struct Generic<'a>(pub &'a Equilibrium);
 impl ExactMatrix for Generic<'_> {
     fn over<F: Field>(&self) -> Result<Sparse<F>, NumericError> {
         let mut rng = crate::numeric::Rng::new(GENERIC_SEED);
-        let at: Vec<[F; 2]> = (0..self.0.joints).map(|_| [F::random(&mut rng), F::random(&mut rng)]).collect();
-        let mut builder = SparseBuilder::new(self.0.rows());
-        for column in &self.0.columns {
-            match column {
-                Restraint::Bar(a, b) => {
-                    if let (Some([ax, ay]), Some([bx, by])) = (at.get(a.index()), at.get(b.index())) {
-                        let (dx, dy) = (bx.sub(*ax), by.sub(*ay));
-                        put(&mut builder, *a, [dx, dy]);
-                        put(&mut builder, *b, [dx.neg(), dy.neg()]);
-                    }
-                }
-                Restraint::Line(joint, _) => put(&mut builder, *joint, [F::random(&mut rng), F::random(&mut rng)]),
-            }
-            builder.end_column();
-        }
-        builder.finish()
+        let at: Vec<[F; 2]> = (0..self.0.rows.joints()).map(|_| [F::random(&mut rng), F::random(&mut rng)]).collect();
+        let difference = |a: JointId, b: JointId| {
+            let ([ax, ay], [bx, by]) = (*at.get(a.index())?, *at.get(b.index())?);
+            Some([bx.sub(ax), by.sub(ay)])
+        };
+        self.0.over_field(difference, |_| Some([F::random(&mut rng), F::random(&mut rng)]))
     }
 }
 

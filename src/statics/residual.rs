@@ -6,7 +6,9 @@
 use crate::base::{JointId, MemberId};
 use crate::structure::Structure;
 
+use super::equilibrium::Rows;
 use super::results::{Place, Reaction, Residual, WholeSums};
+use super::spans::{SpanLoad, Spans};
 
 /// Above this the result is refused.
 pub const LARGEST_RESIDUAL: f64 = 1e-9;
@@ -14,12 +16,16 @@ pub const LARGEST_RESIDUAL: f64 = 1e-9;
 /// The forces of one result that are to balance.
 #[derive(Clone, Copy, Debug)]
 pub struct Forces<'a> {
-    /// Two entries a joint, newtons: what the loads bring to the joints.
-    pub joint_forces: &'a [f64],
-    /// Fx, Fy, M of the loads about `about`, from the loads themselves.
+    /// What acts on the joints themselves, by rows: newtons, newton-metres.
+    pub direct: &'a [f64],
+    pub rows: &'a Rows,
+    /// Loads on members between their joints.
+    pub spans: &'a Spans,
+    /// Fx, Fy, M of the loads about the moment centre, from the loads themselves.
     pub resultant: [f64; 3],
     pub reactions: &'a [Reaction],
     pub axial: &'a [f64],
+    pub moments: &'a [[f64; 2]],
     /// The largest force in play, newtons.
     pub largest: f64,
 }
@@ -39,32 +45,48 @@ pub fn residual(structure: &Structure, forces: Forces<'_>) -> Residual {
     let size = extent(&points);
     let scale = if forces.largest > 0.0 { forces.largest } else { 1.0 };
 
-    let mut sums: Vec<[f64; 2]> = forces
-        .joint_forces
-        .chunks_exact(2)
-        .map(|xy| match xy {
-            [x, y] => [*x, *y],
-            _ => [0.0; 2],
+    let mut sums: Vec<[f64; 3]> = (0..points.len())
+        .map(|index| {
+            let joint = JointId::new(index);
+            let row = forces.rows.force(joint) as usize;
+            let at = |row: usize| forces.direct.get(row).copied().unwrap_or(0.0);
+            let moment = forces.rows.moment(joint).map_or(0.0, |row| at(row as usize));
+            [at(row), at(row + 1), moment]
         })
         .collect();
-    let mut add = |joint: JointId, x: f64, y: f64| {
-        if let Some([sx, sy]) = sums.get_mut(joint.index()) {
+    let mut add = |joint: JointId, x: f64, y: f64, m: f64| {
+        if let Some([sx, sy, sm]) = sums.get_mut(joint.index()) {
             *sx += x;
             *sy += y;
+            *sm += m;
         }
     };
-    for (member, axial) in structure.members.iter().zip(forces.axial) {
+    let mut within: Option<(MemberId, f64, f64)> = None;
+    for (index, (member, axial)) in structure.members.iter().zip(forces.axial).enumerate() {
         let ([ax, ay], [bx, by]) = (point(member.start), point(member.end));
         let (dx, dy) = (bx - ax, by - ay);
         let length = dx.hypot(dy);
-        let (x, y) = (axial * dx / length, axial * dy / length);
-        add(member.start, x, y);
-        add(member.end, -x, -y);
+        let (c, s) = (dx / length, dy / length);
+        let id = MemberId::new(index);
+        let [start, end] = forces.moments.get(index).copied().unwrap_or([0.0; 2]);
+        let loads = forces.spans.get(&id).map_or(&[][..], Vec::as_slice);
+        let mut ends = Ends { axial: [*axial; 2], shear: [(end - start) / length; 2], moment: [start, end] };
+        if !loads.is_empty() {
+            let (along, left) = ends.load(length, loads);
+            let worst = along.abs().max(left.abs() / length);
+            if within.is_none_or(|(_, known, _)| worst > known) {
+                within = Some((id, worst, left.abs()));
+            }
+        }
+        // A section pulls its joint towards the member and shears it across.
+        let ([n0, n1], [v0, v1], [m0, m1]) = (ends.axial, ends.shear, ends.moment);
+        add(member.start, n0 * c + v0 * s, n0 * s - v0 * c, m0);
+        add(member.end, -n1 * c - v1 * s, -n1 * s + v1 * c, -m1);
     }
     let mut reactions = [0.0; 3];
     for (support, reaction) in structure.supports.iter().zip(forces.reactions) {
         let [fx, fy] = reaction.force();
-        add(support.joint, fx, fy);
+        add(support.joint, fx, fy, reaction.m.unwrap_or(0.0));
         let [x, y] = point(support.joint);
         let [sx, sy, sm] = &mut reactions;
         *sx += fx;
@@ -81,13 +103,25 @@ pub fn residual(structure: &Structure, forces: Forces<'_>) -> Residual {
         moment: wm.abs(),
         whole,
     };
-    for (index, [x, y]) in sums.into_iter().enumerate() {
+    for (index, [x, y, m]) in sums.into_iter().enumerate() {
+        let joint = JointId::new(index);
         let left = x.hypot(y);
+        // Without a rotation of its own nothing at the joint takes a moment.
+        let turn = if forces.rows.moment(joint).is_some() { m.abs() } else { 0.0 };
         residual.force = residual.force.max(left);
+        residual.moment = residual.moment.max(turn);
+        let relative = (left / scale).max(turn / (scale * size));
         // A NaN must not slip through a comparison.
-        if left / scale > residual.relative || left.is_nan() {
-            residual.relative = left / scale;
-            residual.worst = Place::Joint(JointId::new(index));
+        if relative > residual.relative || relative.is_nan() {
+            residual.relative = relative;
+            residual.worst = Place::Joint(joint);
+        }
+    }
+    if let Some((member, worst, moment)) = within {
+        residual.moment = residual.moment.max(moment);
+        if worst / scale > residual.relative || worst.is_nan() {
+            residual.relative = worst / scale;
+            residual.worst = Place::Member(member);
         }
     }
     for (index, axial) in forces.axial.iter().enumerate() {
@@ -97,6 +131,48 @@ pub fn residual(structure: &Structure, forces: Forces<'_>) -> Residual {
         }
     }
     residual
+}
+
+/// The forces on the outermost sections of a member.
+struct Ends {
+    axial: [f64; 2],
+    shear: [f64; 2],
+    moment: [f64; 2],
+}
+
+impl Ends {
+    /// Adds what the loads between the joints do to the end sections, and
+    /// gives what is left of the member's own balance: force along it
+    /// (newtons) and moment about its end (newton-metres), from the loads
+    /// added up one by one against the end sections.
+    fn load(&mut self, length: f64, loads: &[SpanLoad]) -> (f64, f64) {
+        for load in loads {
+            let [[ai, ci], [aj, cj]] = load.shares(length);
+            let ([n0, n1], [v0, v1]) = (&mut self.axial, &mut self.shear);
+            *n0 += ai;
+            *n1 -= aj;
+            *v0 -= ci;
+            *v1 += cj;
+        }
+        let ([n0, n1], [v0, _], [m0, m1]) = (self.axial, self.shear, self.moment);
+        let (mut along, mut about_end) = (n1 - n0, m1 - m0 - v0 * length);
+        for load in loads {
+            match *load {
+                SpanLoad::Spread { from, to, along: [a, b], across: [c, d] } => {
+                    let span = to - from;
+                    along += (a + b) / 2.0 * span;
+                    about_end -= c * span * (length - from - span / 2.0);
+                    about_end -= (d - c) / 2.0 * span * (length - from - span * 2.0 / 3.0);
+                }
+                SpanLoad::Point { at, along: a, across } => {
+                    along += a;
+                    about_end -= across * (length - at);
+                }
+                SpanLoad::Couple { moment, .. } => about_end += moment,
+            }
+        }
+        (along, about_end)
+    }
 }
 
 impl WholeSums {

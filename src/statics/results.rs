@@ -4,6 +4,11 @@
 //! Must not know: how they were found, how they are shown.
 
 use crate::base::{CaseId, ComboId, JointId, MemberId, SupportId};
+use crate::structure::Structure;
+
+use super::diagram::{Deflection, Diagram};
+use super::spans::Spans;
+use super::{flexibility, spans};
 
 /// A load case or a combination.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -18,13 +23,30 @@ pub struct CaseResult {
     pub subject: Subject,
     /// One for each support, in the structure's order.
     pub reactions: Vec<Reaction>,
-    /// Newtons, tension positive: one for each member, in the structure's order.
+    /// Newtons, tension positive: one for each member, in the structure's
+    /// order. Of a beam loaded along itself, the mean along its length.
     pub axial: Vec<f64>,
+    /// Moments at the two ends of each member, newton-metres; empty where the
+    /// structure has no beams.
+    pub moments: Vec<[f64; 2]>,
+    /// Loads on members between their joints.
+    pub spans: Spans,
+    /// One for each joint; absent where some stiffness is not known.
+    pub displacements: Option<Vec<Displacement>>,
     pub residual: Residual,
     /// The largest force in play: loads, reactions and member forces, newtons.
     pub largest: f64,
     pub slack: Vec<MemberId>,
     pub lifted: Vec<SupportId>,
+}
+
+/// How a joint moves: metres, and radians counterclockwise where it has a
+/// rotation of its own.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Displacement {
+    pub dx: f64,
+    pub dy: f64,
+    pub turn: Option<f64>,
 }
 
 /// What a support does to the structure. A component it cannot give is absent.
@@ -75,6 +97,30 @@ impl CaseResult {
     /// roller pulls.
     pub fn holds(&self) -> bool {
         self.slack.is_empty() && self.lifted.is_empty()
+    }
+}
+
+impl CaseResult {
+    /// Axial force, shear and moment along a member.
+    pub fn diagram(&self, structure: &Structure, member: MemberId) -> Diagram {
+        let axial = self.axial.get(member.index()).copied().unwrap_or(0.0);
+        let moments = self.moments.get(member.index()).copied().unwrap_or([0.0; 2]);
+        let loads = self.spans.get(&member).map_or(&[][..], Vec::as_slice);
+        Diagram::of(structure.member_length(member), axial, moments, loads)
+    }
+
+    /// The displacement across a beam along its length, to the left of it,
+    /// metres; absent where stiffness is not known.
+    pub fn deflection(&self, structure: &Structure, member: MemberId) -> Option<Vec<Deflection>> {
+        let displacements = self.displacements.as_ref()?;
+        let ends = structure.member(member).map(|m| (m.start, m.end))?;
+        let across = |joint: JointId| {
+            let moved = displacements.get(joint.index())?;
+            let [_, across] = spans::local(structure, member, [moved.dx, moved.dy]);
+            Some(across)
+        };
+        let bending = flexibility::bending(structure, member).known().unwrap_or(0.0);
+        Some(self.diagram(structure, member).deflection([across(ends.0)?, across(ends.1)?], bending))
     }
 }
 

@@ -4,14 +4,15 @@
 //! Must not know: words for people.
 
 use crate::base::{CaseId, ComboId, MemberId, SupportId};
-use crate::numeric::{Factor, NumericError};
+use crate::numeric::{Factor, NumericError, RedundantFactor};
 use crate::structure::{Hold, Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
 
-use super::actions;
-use super::equilibrium::{Component, Equilibrium, Unknown};
+use super::equilibrium::{Balance, Component, End, Equilibrium, Unknown};
+use super::flexibility::{deform, flexibilities, free_deformation};
 use super::residual::{Forces, moment_centre, residual};
-use super::results::{CaseResult, Reaction, Subject};
+use super::results::{CaseResult, Displacement, Reaction, Subject};
+use super::spans::{self, Actions, Spans};
 use super::verdict::Verdict;
 
 /// Above this the answer is quoted with a warning.
@@ -23,12 +24,12 @@ pub const LARGEST_CONDITION: f64 = 1e12;
 /// Forces below this share of the largest are zero for every claim and page.
 pub const ZERO_SHARE: f64 = 1e-9;
 
-/// All results of a determinate structure.
+/// All results of a structure.
 #[derive(Debug)]
 pub struct Solution {
     /// Cases in natural name order, then combinations.
     pub results: Vec<CaseResult>,
-    /// The estimated condition number of the matrix: what one part in the
+    /// The estimated condition number of the equations: what one part in the
     /// data becomes in the result, at worst.
     pub condition: f64,
 }
@@ -41,6 +42,12 @@ pub enum SolveError {
     TooSensitive {
         condition: f64,
     },
+    /// Members whose share in a redundancy depends on a stiffness not given.
+    StiffnessMissing {
+        members: Vec<MemberId>,
+    },
+    /// Rigid members or supports that are redundant among themselves.
+    RigidRedundancy,
 }
 
 impl From<NumericError> for SolveError {
@@ -51,38 +58,114 @@ impl From<NumericError> for SolveError {
 
 /// What one case asks of the solver and what it got.
 struct Solved {
-    joint_forces: Vec<f64>,
+    actions: Actions,
     resultant: [f64; 3],
     largest_load: f64,
     unknowns: Vec<f64>,
+    displacements: Option<Vec<f64>>,
 }
 
-/// Solves every case and combination of a determinate structure.
+/// The factored equations.
+enum Equations {
+    /// Statics alone gives the forces.
+    Determinate(Factor),
+    /// Flexibility joins in.
+    Redundant(RedundantFactor),
+}
+
+/// Solves every case and combination of a stable structure.
 pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict) -> Result<Solution, SolveError> {
-    let factor = Factor::new(&equilibrium.floating()?, &verdict.rank.peel)?;
-    let mut condition = factor.condition_estimate();
+    let flexibilities = flexibilities(structure, equilibrium);
+    let matrix = equilibrium.floating()?;
+    let all_known = flexibilities.known.iter().all(|known| *known);
+    let equations = if verdict.redundancy == 0 {
+        Equations::Determinate(Factor::new(&matrix, &verdict.rank.peel)?)
+    } else {
+        let members = without_stiffness(equilibrium, verdict, &flexibilities.known);
+        if !members.is_empty() {
+            return Err(SolveError::StiffnessMissing { members });
+        }
+        let factor = RedundantFactor::new(&matrix, &equilibrium.blocks(), &flexibilities.matrix);
+        Equations::Redundant(factor.map_err(|error| match error {
+            NumericError::Singular => SolveError::RigidRedundancy,
+            other => SolveError::Numeric(other),
+        })?)
+    };
+    let mut condition = match &equations {
+        Equations::Determinate(factor) => factor.condition_estimate(),
+        Equations::Redundant(factor) => factor.condition_estimate(),
+    };
     check_condition(condition)?;
     let (_, centre) = moment_centre(structure);
     let mut cases = Vec::with_capacity(structure.cases.len());
     for index in 0..structure.cases.len() {
         let case = CaseId::new(index);
-        let joint_forces = actions::joint_forces(structure, case);
-        let (resultant, largest_load) = actions::resultant(structure, case, centre);
-        let right: Vec<f64> = joint_forces.iter().map(|force| -force).collect();
-        let unknowns = factor.solve(&right)?;
-        condition = condition.max(amplification(&joint_forces, &unknowns));
-        cases.push(Solved { joint_forces, resultant, largest_load, unknowns });
+        let actions = spans::actions(structure, &equilibrium.rows, case);
+        let (resultant, largest_load) = spans::resultant(structure, case, centre);
+        let mut right = actions.on_joints(structure, &equilibrium.rows);
+        for value in &mut right {
+            *value = -*value;
+        }
+        let free = || free_deformation(structure, equilibrium, case, &actions.spans);
+        let (unknowns, displacements) = match &equations {
+            Equations::Determinate(factor) => {
+                let unknowns = factor.solve(&right)?;
+                let displacements = if all_known {
+                    let strained = deform(&flexibilities.matrix, &unknowns);
+                    let against: Vec<f64> =
+                        strained.iter().zip(free()).map(|(strained, free)| -(strained + free)).collect();
+                    Some(factor.solve_transposed(&against)?)
+                } else {
+                    None
+                };
+                (unknowns, displacements)
+            }
+            Equations::Redundant(factor) => {
+                let against: Vec<f64> = free().into_iter().map(|free| -free).collect();
+                let solved = factor.solve(&right, &against)?;
+                let displacements = solved.rows.iter().map(|moved| -moved).collect();
+                (solved.columns, all_known.then_some(displacements))
+            }
+        };
+        if verdict.redundancy == 0 {
+            condition = condition.max(amplification(&right, &unknowns));
+        }
+        cases.push(Solved { actions, resultant, largest_load, unknowns, displacements });
     }
     check_condition(condition)?;
     let mut results = Vec::with_capacity(cases.len() + structure.combos.len());
-    for (index, case) in cases.iter().enumerate() {
-        results.push(result(structure, equilibrium, Subject::Case(CaseId::new(index)), case));
-    }
     for (index, combo) in structure.combos.iter().enumerate() {
-        let sum = superpose(equilibrium, &cases, &combo.factors);
-        results.push(result(structure, equilibrium, Subject::Combo(ComboId::new(index)), &sum));
+        let sum = superpose(equilibrium, &cases, &combo.factors, all_known);
+        results.push(result(structure, equilibrium, Subject::Combo(ComboId::new(index)), sum));
     }
-    Ok(Solution { results, condition })
+    let own = cases.into_iter().enumerate();
+    let own = own.map(|(index, case)| result(structure, equilibrium, Subject::Case(CaseId::new(index)), case));
+    let mut all: Vec<CaseResult> = own.collect();
+    all.append(&mut results);
+    Ok(Solution { results: all, condition })
+}
+
+/// Members that share in a redundancy and lack the stiffness their share
+/// depends on, each once.
+pub fn missing_stiffness(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict) -> Vec<MemberId> {
+    if verdict.redundancy == 0 {
+        return Vec::new();
+    }
+    without_stiffness(equilibrium, verdict, &flexibilities(structure, equilibrium).known)
+}
+
+fn without_stiffness(equilibrium: &Equilibrium, verdict: &Verdict, known: &[bool]) -> Vec<MemberId> {
+    let mut members: Vec<MemberId> = Vec::new();
+    for column in verdict.rank.column_groups.iter().flat_map(|group| &group.members) {
+        let is_known = known.get(*column as usize).copied().unwrap_or(false);
+        match equilibrium.unknowns.get(*column as usize) {
+            Some(Unknown::Axial(member) | Unknown::EndMoment(member, _)) if !is_known => members.push(*member),
+            _ => {}
+        }
+    }
+    members.sort_unstable();
+    members.dedup();
+    members
 }
 
 fn check_condition(condition: f64) -> Result<(), SolveError> {
@@ -101,12 +184,19 @@ fn amplification(loads: &[f64], unknowns: &[f64]) -> f64 {
 }
 
 /// The factored sum of cases.
-fn superpose(equilibrium: &Equilibrium, cases: &[Solved], factors: &[(CaseId, crate::quantity::Number)]) -> Solved {
+fn superpose(
+    equilibrium: &Equilibrium,
+    cases: &[Solved],
+    factors: &[(CaseId, crate::quantity::Number)],
+    all_known: bool,
+) -> Solved {
+    let rows = equilibrium.rows.len();
     let mut sum = Solved {
-        joint_forces: vec![0.0; equilibrium.rows()],
+        actions: Actions { direct: vec![0.0; rows], spans: Spans::new() },
         resultant: [0.0; 3],
         largest_load: 0.0,
         unknowns: vec![0.0; equilibrium.unknowns.len()],
+        displacements: all_known.then(|| vec![0.0; rows]),
     };
     let add = |total: &mut [f64], part: &[f64], factor: f64| {
         for (total, part) in total.iter_mut().zip(part) {
@@ -115,16 +205,24 @@ fn superpose(equilibrium: &Equilibrium, cases: &[Solved], factors: &[(CaseId, cr
     };
     for (case, factor) in factors {
         let (Some(part), factor) = (cases.get(case.index()), factor.to_f64()) else { continue };
-        add(&mut sum.joint_forces, &part.joint_forces, factor);
+        add(&mut sum.actions.direct, &part.actions.direct, factor);
         add(&mut sum.resultant, &part.resultant, factor);
         add(&mut sum.unknowns, &part.unknowns, factor);
+        if let (Some(total), Some(part)) = (&mut sum.displacements, &part.displacements) {
+            add(total, part, factor);
+        }
+        for (member, loads) in &part.actions.spans {
+            sum.actions.spans.entry(*member).or_default().extend(loads.iter().map(|load| load.times(factor)));
+        }
         sum.largest_load = sum.largest_load.max((part.largest_load * factor).abs());
     }
     sum
 }
 
-fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, solved: &Solved) -> CaseResult {
+fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, solved: Solved) -> CaseResult {
     let mut axial = vec![0.0; structure.members.len()];
+    let has_beams = equilibrium.unknowns.iter().any(|unknown| matches!(unknown, Unknown::EndMoment(..)));
+    let mut moments = if has_beams { vec![[0.0; 2]; structure.members.len()] } else { Vec::new() };
     let mut reactions = vec![Reaction::default(); structure.supports.len()];
     for (unknown, value) in equilibrium.unknowns.iter().zip(&solved.unknowns) {
         // Adding zero turns -0 into 0.
@@ -135,30 +233,99 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
                     *slot = value;
                 }
             }
+            Unknown::EndMoment(member, end) => {
+                if let Some([start, finish]) = moments.get_mut(member.index()) {
+                    *(match end {
+                        End::Start => start,
+                        End::Finish => finish,
+                    }) = value;
+                }
+            }
             Unknown::Reaction(support, component) => {
                 let Some(slot) = reactions.get_mut(support.index()) else { continue };
                 match component {
                     Component::X => slot.fx = Some(value),
                     Component::Y => slot.fy = Some(value),
                     Component::Normal => add_normal(structure, *support, value, slot),
+                    Component::Turn => slot.m = Some(value),
                 }
             }
         }
     }
     let size = |values: &[f64]| values.iter().fold(0.0_f64, |largest, value| largest.max(value.abs()));
     let reaction_size = reactions.iter().map(|r| r.force()[0].hypot(r.force()[1])).fold(0.0, f64::max);
-    let largest = size(&axial).max(reaction_size).max(size(&solved.joint_forces)).max(solved.largest_load);
-    let forces = Forces {
-        joint_forces: &solved.joint_forces,
-        resultant: solved.resultant,
-        reactions: &reactions,
-        axial: &axial,
-        largest,
-    };
-    let residual = residual(structure, forces);
+    let largest_moment = size(moments.as_flattened()).max(size(&moment_rows(equilibrium, &solved.actions.direct)));
+    let shear = largest_shear(structure, &moments);
+    let largest = size(&axial)
+        .max(reaction_size)
+        .max(size_of_forces(equilibrium, &solved.actions.direct))
+        .max(solved.largest_load)
+        .max(shear);
+    // Couples alone, on a structure they only bend, leave no force to measure by.
+    let largest = if largest > 0.0 { largest } else { largest_moment };
+    let residual = residual(
+        structure,
+        Forces {
+            direct: &solved.actions.direct,
+            rows: &equilibrium.rows,
+            spans: &solved.actions.spans,
+            resultant: solved.resultant,
+            reactions: &reactions,
+            axial: &axial,
+            moments: &moments,
+            largest,
+        },
+    );
     let slack = slack_cables(structure, &axial, largest);
     let lifted = lifted_rollers(structure, &reactions, largest);
-    CaseResult { subject, reactions, axial, residual, largest, slack, lifted }
+    let displacements = solved.displacements.map(|moved| {
+        let at = |row: u32| moved.get(row as usize).copied().unwrap_or(0.0) + 0.0;
+        (0..structure.joints.len())
+            .map(|index| {
+                let (joint, rows) = (crate::base::JointId::new(index), &equilibrium.rows);
+                let row = rows.force(joint);
+                Displacement { dx: at(row), dy: at(row + 1), turn: rows.moment(joint).map(at) }
+            })
+            .collect()
+    });
+    CaseResult {
+        subject,
+        reactions,
+        axial,
+        moments,
+        spans: solved.actions.spans,
+        displacements,
+        residual,
+        largest,
+        slack,
+        lifted,
+    }
+}
+
+fn largest_shear(structure: &Structure, moments: &[[f64; 2]]) -> f64 {
+    moments
+        .iter()
+        .enumerate()
+        .filter(|(_, [start, end])| start != end)
+        .map(|(index, [start, end])| ((end - start) / structure.member_length(MemberId::new(index))).abs())
+        .fold(0.0, f64::max)
+}
+
+fn moment_rows(equilibrium: &Equilibrium, rows: &[f64]) -> Vec<f64> {
+    rows.iter()
+        .enumerate()
+        .filter(|(_, value)| **value != 0.0)
+        .filter(|(row, _)| equilibrium.rows.joint_of(u32::try_from(*row).unwrap_or(0)).1 == Balance::Moment)
+        .map(|(_, value)| *value)
+        .collect()
+}
+
+fn size_of_forces(equilibrium: &Equilibrium, rows: &[f64]) -> f64 {
+    rows.iter()
+        .enumerate()
+        .filter(|(_, value)| **value != 0.0)
+        .filter(|(row, _)| equilibrium.rows.joint_of(u32::try_from(*row).unwrap_or(0)).1 != Balance::Moment)
+        .fold(0.0, |largest, (_, value)| largest.max(value.abs()))
 }
 
 fn add_normal(structure: &Structure, support: SupportId, value: f64, slot: &mut Reaction) {

@@ -167,7 +167,7 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
         extra.clear();
     }
     // With the piece held, what still moves moves within it.
-    let restrained = equilibrium.with(structure, &extra);
+    let restrained = equilibrium.with(&extra);
     let rank;
     let groups = if extra.is_empty() {
         &verdict.rank.row_groups
@@ -183,20 +183,21 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
         sets.extend(group.sets.iter());
     }
     sets.sort_by_key(|set| (set.len(), set.first().copied()));
+    let matrix = restrained.floating()?;
     let mut motions = Vec::new();
     let mut taken = FxHashSet::default();
     for set in sets.into_iter().take(MOST_MECHANISMS) {
-        let mut moving: Vec<JointId> = set.iter().map(|row| Equilibrium::joint_of_row(*row)).collect();
+        let mut moving: Vec<JointId> = set.iter().map(|row| restrained.rows.joint_of(*row).0).collect();
         moving.sort_unstable();
         moving.dedup();
-        let motion = motion_of(&restrained, set);
+        let motion = motion_of(&restrained, &matrix, set);
         let cure = motion.as_ref().and_then(|motion| find_cure(structure, &restrained, motion, &taken));
         if let Some(Cure::Bar(a, b)) = &cure {
             taken.insert((*a.min(b), *a.max(b)));
         }
         motions.push(Mechanism { moving, motion, cure, place: None });
     }
-    let mut motions = verify_cures(&restrained, structure, motions)?;
+    let mut motions = verify_cures(&restrained, motions)?;
     if extra.is_empty() && verdict.special != Special::No && structure.joints.len() <= MOST_PLACED {
         for mechanism in &mut motions {
             mechanism.place = find_place(structure, verdict.rank.rank, &mechanism.moving)?;
@@ -241,17 +242,13 @@ fn find_place(structure: &Structure, rank: usize, moving: &[JointId]) -> Result<
 }
 
 /// A cure is offered only if, with all cures in place, the rank rises by one for each.
-fn verify_cures(
-    restrained: &Equilibrium,
-    structure: &Structure,
-    mut motions: Vec<Mechanism>,
-) -> Result<Vec<Mechanism>, NumericError> {
+fn verify_cures(restrained: &Equilibrium, mut motions: Vec<Mechanism>) -> Result<Vec<Mechanism>, NumericError> {
     let base = exact_rank(restrained, &restrained.blocks(), SEED)?.rank;
     let all: Vec<Restraint> = motions.iter().filter_map(|m| m.cure.as_ref().map(Cure::restraint)).collect();
     if all.is_empty() {
         return Ok(motions);
     }
-    let together = restrained.with(structure, &all);
+    let together = restrained.with(&all);
     if exact_rank(&together, &together.blocks(), SEED)?.rank == base + all.len() {
         return Ok(motions);
     }
@@ -259,7 +256,7 @@ fn verify_cures(
     for mechanism in &mut motions {
         let Some(cure) = mechanism.cure.as_ref() else { continue };
         kept.push(cure.restraint());
-        let tried = restrained.with(structure, &kept);
+        let tried = restrained.with(&kept);
         if exact_rank(&tried, &tried.blocks(), SEED)?.rank != base + kept.len() {
             kept.pop();
             mechanism.cure = None;
@@ -273,9 +270,12 @@ fn verify_cures(
 fn held_as_one_piece(structure: &Structure, equilibrium: &Equilibrium) -> (usize, Vec<Restraint>) {
     let mut basis: Vec<[Prime; 3]> = Vec::new();
     for column in equilibrium.columns() {
-        if let Restraint::Line(joint, direction) = column
-            && let Some(row) = wrench(structure, *joint, direction)
-        {
+        let row = match column {
+            Restraint::Line(joint, direction) => wrench(structure, *joint, direction),
+            Restraint::Turn(_) => Some([Prime::ZERO, Prime::ZERO, Prime::ONE]),
+            Restraint::Bar(..) | Restraint::Moment(..) => None,
+        };
+        if let Some(row) = row {
             insert(&mut basis, row);
         }
     }
@@ -337,10 +337,11 @@ fn support_fault(structure: &Structure, equilibrium: &Equilibrium, held: usize) 
                 let length = x.hypot(y);
                 Some(([joint.x.to_f64(), joint.y.to_f64()], [x / length, y / length]))
             }
-            Restraint::Bar(..) => None,
+            _ => None,
         })
         .collect();
-    let reactions = lines.len();
+    let turns = equilibrium.columns().iter().filter(|column| matches!(column, Restraint::Turn(_))).count();
+    let reactions = lines.len() + turns;
     if reactions == 0 {
         return Some(SupportFault::None);
     }
@@ -391,7 +392,7 @@ fn support_cure(structure: &Structure, equilibrium: &Equilibrium, rank: usize) -
     }
     let extra = far.map(|joint| Cure::Roller { joint, along: upright });
     for cure in rollers.take(MOST_TRIED).chain(extra) {
-        let tried = equilibrium.with(structure, &[cure.restraint()]);
+        let tried = equilibrium.with(&[cure.restraint()]);
         let (held, _) = held_as_one_piece(structure, &tried);
         if held == 3 && exact_rank(&tried, &tried.blocks(), SEED)?.rank == rank + 1 {
             return Ok(Some(cure));
@@ -460,7 +461,11 @@ pub fn split(unknowns: &[Unknown]) -> (Vec<crate::base::MemberId>, Vec<SupportId
     let mut supports = Vec::new();
     for unknown in unknowns {
         match unknown {
-            Unknown::Axial(member) => members.push(*member),
+            Unknown::Axial(member) | Unknown::EndMoment(member, _) => {
+                if members.last() != Some(member) {
+                    members.push(*member);
+                }
+            }
             Unknown::Reaction(support, _) => {
                 if supports.last() != Some(support) {
                     supports.push(*support);

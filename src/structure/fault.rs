@@ -60,22 +60,28 @@ pub enum FaultKind {
     /// `use "missing.kp"`
     Use { at: Origin, path: String, refusal: UseRefusal },
     /// `load Z: 1 kN down` with no joint Z
-    UnknownName { at: Origin, name: String, wanted: Wanted, similar: Option<String> },
+    UnknownName {
+        at: Origin,
+        name: String,
+        wanted: Wanted,
+        /// Known names it may be a slip for, all equally near.
+        near: Vec<String>,
+    },
     /// `let a = 2 m` and `bar a-B`
     WrongKindOfName { at: Origin, name: String, found: Named, wanted: Wanted, declared: Origin },
     /// `joint A: (0, 0)` twice
     DuplicateName { at: Origin, name: String, what: Named, first: Origin, first_what: Named },
     /// `let a = b` and `let b = a`
     Cycle { chain: Vec<(String, Origin)> },
-    /// `bar L[1/2]-B`
-    IndexNotWhole { at: Origin },
+    /// `bar L[1/2]-B`; without a value where the index is no pure number.
+    IndexNotWhole { at: Origin, value: Option<f64> },
     /// `bar L[0-1]-B`
     IndexNegative { at: Origin, value: i64 },
     /// `units m, kN` twice
     DuplicateUnits { at: Origin, first: Origin },
     /// `title "a"` twice
     DuplicateTitle { at: Origin, first: Origin },
-    /// `moments cw` twice
+    /// `moments cw` and `moments ccw`
     DuplicateMoments { at: Origin, first: Origin },
     /// `units kN, m`
     UnitsOfWrongKind { at: Origin, wanted: Dimension, found: Dimension },
@@ -105,12 +111,16 @@ pub enum FaultKind {
     DirectionMissing { at: Origin, text: String },
     /// `load A: (3, 4) kN down`
     DirectionTwice { at: Origin },
+    /// `load A-B: 5 kN toward C at 1 m`
+    TowardWithoutJoint { at: Origin },
     /// `load A: 5 kN @ (0, 0)`
     ZeroDirection { at: Origin },
     /// `let a = 1/0`
     DivisionByZero { at: Origin },
     /// `let a = sqrt(0-1)`
     OutsideDomain { at: Origin, function: &'static str },
+    /// `let a = sqrt(2 m)`
+    RootOfDimension { at: Origin, found: Dimension, text: String },
     /// `let a = 10^400`
     NotFinite { at: Origin },
     /// `let a = 2 m ^ 0.5`
@@ -122,13 +132,13 @@ pub enum FaultKind {
     /// `let a = min()`
     ArgumentCount { at: Origin, function: &'static str, found: usize },
     /// `let a = (1, 2) m + 3 m`
-    ScalarAndVector { at: Origin, left: Origin, right: Origin },
+    ScalarAndVector { at: Origin, vector: Origin, scalar: Origin },
     /// `let a = (1, 2) * (3, 4)`
     VectorProduct { at: Origin },
     /// `let a = span.x` where span is a length
     FieldOfScalar { at: Origin, axis: Axis },
-    /// `for i from 0 to 1/2 { }`
-    BoundNotWhole { at: Origin },
+    /// `for i from 0 to 1/2 { }`; without a value where the bound is no pure number.
+    BoundNotWhole { at: Origin, value: Option<f64> },
     /// `for i from 0 to 5 by 0 { }`
     StepZero { at: Origin },
     /// `for i from 0 to 1e12 { joint L[i]: (i, 0) }`
@@ -202,7 +212,7 @@ pub enum FaultKind {
     /// `case a { expect force A-B: 2 kN tension under b }`
     ClaimCaseTwice { at: Origin },
     /// `expect indeterminate 1.5`
-    DegreeNotWhole { at: Origin },
+    DegreeNotWhole { at: Origin, value: f64 },
     /// `deny nonsense`
     UnknownSlug { at: Origin, slug: String },
 }
@@ -234,7 +244,7 @@ impl FaultKind {
             | F::UnknownName { at, .. }
             | F::WrongKindOfName { at, .. }
             | F::DuplicateName { at, .. }
-            | F::IndexNotWhole { at }
+            | F::IndexNotWhole { at, .. }
             | F::IndexNegative { at, .. }
             | F::DuplicateUnits { at, .. }
             | F::DuplicateTitle { at, .. }
@@ -255,16 +265,18 @@ impl FaultKind {
             | F::ScalarWanted { at, .. }
             | F::DirectionMissing { at, .. }
             | F::DirectionTwice { at }
+            | F::TowardWithoutJoint { at }
             | F::ZeroDirection { at }
             | F::DivisionByZero { at }
             | F::OutsideDomain { at, .. }
+            | F::RootOfDimension { at, .. }
             | F::NotFinite { at }
             | F::PowerNotWhole { at }
             | F::NeighbourOrder { at }
             | F::ShareHere { at }
             | F::ArgumentCount { at, .. }
             | F::FieldOfScalar { at, .. }
-            | F::BoundNotWhole { at }
+            | F::BoundNotWhole { at, .. }
             | F::StepZero { at }
             | F::TooManyStatements { at, .. }
             | F::NotInCase { at, .. }
@@ -297,7 +309,7 @@ impl FaultKind {
             | F::ClaimRelationOfVector { at }
             | F::ClaimCaseUnsaid { at, .. }
             | F::ClaimCaseTwice { at }
-            | F::DegreeNotWhole { at }
+            | F::DegreeNotWhole { at, .. }
             | F::UnknownSlug { at, .. } => *at,
         })
     }

@@ -17,7 +17,7 @@ use std::rc::Rc;
 
 use rustc_hash::{FxHashMap, FxHashSet};
 
-use crate::base::{CaseId, FileId, Files, JointId, MaterialId, Origin, SectionId, Span, similar};
+use crate::base::{CaseId, FileId, Files, JointId, MaterialId, Origin, SectionId, Span, nearest};
 use crate::quantity::{Dimension, NamedUnit, Number, Reading, Unit, UnitSystem, Value, Vector};
 use crate::syntax::tree::{ExprId, Statement, Tree, Units};
 
@@ -283,10 +283,10 @@ impl<'t> Lowering<'t> {
         (!parts.is_empty()).then(|| parts.join(", "))
     }
 
-    fn similar_name(&self, name: &str, wanted: Wanted) -> Option<String> {
+    fn near_names(&self, name: &str, wanted: Wanted) -> Vec<String> {
         // Comparing with very many names would cost more than the hint is worth.
         let candidates = self.defs.iter().take(20_000).filter(|def| wanted == Wanted::Value || def.joint.is_some());
-        similar(name, candidates.map(|def| self.names.get(def.name))).map(str::to_owned)
+        owned(nearest(name, candidates.map(|def| self.names.get(def.name))))
     }
 
     /// Says once for each place that `lb` was read as a force.
@@ -372,6 +372,10 @@ impl<'t> Lowering<'t> {
             layout: if self.layout_touched { LayoutState::Incomplete } else { LayoutState::Whole },
         }
     }
+}
+
+fn owned(names: Vec<&str>) -> Vec<String> {
+    names.into_iter().map(str::to_owned).collect()
 }
 
 fn place_of(kind: &FaultKind) -> Option<Origin> {

@@ -54,7 +54,7 @@ pub enum SyntaxError {
     /// `let v = 2 m^2 @ 40`
     AngleWithoutUnit { number: Span },
     /// `let h = 4 6 in`
-    NeighbourWithoutUnit { first: Span, second: Span },
+    NeighbourWithoutUnit { number: Span, other: Span },
     /// `joint L2[i]: (0, 0)`
     IndexedNameEndsInDigit { word: Span },
     /// `bar A`
@@ -151,7 +151,7 @@ impl SyntaxError {
             SyntaxError::KeywordAsName { keyword } => *keyword,
             SyntaxError::UnclosedBracket { open, .. } | SyntaxError::UnclosedBlock { open } => *open,
             SyntaxError::ThirdCoordinate { comma } | SyntaxError::DecimalComma { comma, .. } => *comma,
-            SyntaxError::NeighbourWithoutUnit { first, .. } => *first,
+            SyntaxError::NeighbourWithoutUnit { number, .. } => *number,
             SyntaxError::ShortChain { name, .. } => *name,
             SyntaxError::ClauseTwice { second, .. } => *second,
             SyntaxError::MisplacedClause { clause, .. } => *clause,

@@ -8,7 +8,7 @@ pub const MAX_FILE_BYTES: usize = 64 << 20;
 pub const MAX_EXPRESSION_DEPTH: u16 = 256;
 
 /// How deep brackets may nest: the parser descends once for each.
-pub const MAX_BRACKETS: usize = 48;
+pub const MAX_BRACKETS: usize = 32;
 
 /// How deep `case` and `for` blocks may nest.
 pub const MAX_BLOCKS: usize = 32;

@@ -194,12 +194,16 @@ impl<'t> Driver<'t> {
                         self.builder.slips.drain(..).next()
                     } else {
                         self.builder.forget(before);
-                        match self.faults.find(tokens, spans, segment) {
+                        match self.faults.find(tokens, spans) {
                             Failure::Plain(error) => Some(error),
                             Failure::SecondStatement { at, error } => {
                                 self.errors.push(error);
-                                let first = Segment { end: segment.start.max(offset(start + at)), ..*segment };
-                                let first = Segment { start: offset(start), ending: Ending::Line, ..first };
+                                let first = Segment {
+                                    start: offset(start),
+                                    end: offset(start + at),
+                                    ending: Ending::Line,
+                                    ..*segment
+                                };
                                 if let Some(statement) = self.whole_statement(&first) {
                                     self.push(statement);
                                 }

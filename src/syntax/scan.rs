@@ -37,8 +37,6 @@ pub(super) struct Segment {
     pub ending: Ending,
     /// The `///` lines just before it.
     pub note: Option<Span>,
-    /// The innermost bracket still open where the segment ends.
-    pub open: Option<Span>,
     pub state: SegmentState,
 }
 
@@ -131,15 +129,9 @@ enum Units {
     Names,
 }
 
-/// An open bracket, and whether a unit may follow where it closes.
-#[derive(Clone, Copy)]
-struct Bracket {
-    span: Span,
-    kind: BracketKind,
-}
-
+/// What kind of bracket is open: only after a group may a unit follow.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum BracketKind {
+enum Bracket {
     Group,
     Call,
     Index,
@@ -228,17 +220,28 @@ impl Scanner<'_> {
         }
         match token {
             Token::LeftParen => {
-                let called = self.is_open() && self.out.tokens.last().is_some_and(|last| last.is_function());
-                self.open(span, if called { BracketKind::Call } else { BracketKind::Group });
+                self.open(span, if self.is_called() { Bracket::Call } else { Bracket::Group });
             }
-            Token::LeftBracket => self.open(span, BracketKind::Index),
+            Token::LeftBracket => self.open(span, Bracket::Index),
             _ => {}
         }
         self.out.push(token, span);
     }
 
-    fn open(&mut self, span: Span, kind: BracketKind) {
-        self.brackets.push(Bracket { span, kind });
+    /// Whether an opening parenthesis belongs to a function before it.
+    fn is_called(&self) -> bool {
+        let statement = self.out.tokens.get(self.segment_start..).unwrap_or(&[]);
+        match statement {
+            // `roller C: along (3, 4)`: here the word is a clause, unless a value is wanted.
+            [Token::Roller | Token::Guide, .., Token::Along | Token::Pushes, Token::Along] => true,
+            [Token::Roller | Token::Guide, .., Token::Colon | Token::Comma | Token::Off, Token::Along] => false,
+            [.., last] => last.is_function(),
+            [] => false,
+        }
+    }
+
+    fn open(&mut self, span: Span, kind: Bracket) {
+        self.brackets.push(kind);
         if self.brackets.len() > MAX_BRACKETS && self.state == SegmentState::Whole {
             self.state = SegmentState::TooDeep(span);
         }
@@ -247,11 +250,11 @@ impl Scanner<'_> {
     /// Whether a unit may stand after this token; closes brackets on the way.
     fn may_be_followed_by_unit(&mut self, token: Token) -> bool {
         let closed = match token {
-            Token::Number | Token::BareDecimal => Some(BracketKind::Group),
-            Token::RightParen | Token::RightBracket => self.brackets.pop().map(|bracket| bracket.kind),
+            Token::Number | Token::BareDecimal => Some(Bracket::Group),
+            Token::RightParen | Token::RightBracket => self.brackets.pop(),
             _ => None,
         };
-        closed == Some(BracketKind::Group) && token != Token::RightBracket && self.units == Units::Read
+        closed == Some(Bracket::Group) && token != Token::RightBracket && self.units == Units::Read
     }
 
     fn is_open(&self) -> bool {
@@ -270,7 +273,6 @@ impl Scanner<'_> {
                 end: offset(self.out.tokens.len()),
                 ending,
                 note: self.note.take(),
-                open: self.brackets.last().map(|bracket| bracket.span),
                 state: self.state,
             });
         }

@@ -9,7 +9,7 @@ pub(super) fn is_unit_word(word: &str) -> bool {
 }
 
 /// The unit table's words, for suggestions.
-pub(super) const UNIT_WORDS: &[&str] = &[
+pub const UNIT_WORDS: &[&str] = &[
     "m", "mm", "cm", "dm", "km", "µm", "um", "in", "ft", "yd", "mi", "N", "kN", "MN", "GN", "lbf", "lb", "kip", "kips",
     "kgf", "kg", "g", "t", "tf", "kNm", "Nm", "MNm", "plf", "klf", "psf", "ksf", "psi", "ksi", "pcf", "kcf", "Pa",
     "kPa", "MPa", "GPa", "K", "deg", "rad", "mrad", "°", "°C", "°F",

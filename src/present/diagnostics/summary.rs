@@ -22,8 +22,8 @@ pub fn render_summary(diagnostics: &[Diagnostic], files: &Files) -> String {
     let fixable = diagnostics.iter().filter(|diagnostic| !diagnostic.edits.is_empty()).count();
     let fixable = match fixable {
         0 => String::new(),
-        1 => "; 1 can be corrected by check --fix".to_owned(),
-        more => format!("; {more} can be corrected by check --fix"),
+        1 => "; 1 has a certain correction".to_owned(),
+        more => format!("; {more} have certain corrections"),
     };
     format!("{} in {}{fixable}", counts.join(", "), places(diagnostics, files))
 }

@@ -5,10 +5,12 @@
 
 use std::io::{self, Write};
 
-use crate::base::MemberId;
+use crate::base::{JointId, MemberId};
 use crate::quantity::{Dimension, UnitSystem};
 use crate::statics::CaseResult;
+use crate::statics::diagram::Quantity;
 use crate::structure::Structure;
+use crate::syntax::tree::MemberKind;
 
 use super::{Answer, subject_name};
 
@@ -44,11 +46,52 @@ fn write_members(
     result: &CaseResult,
     force: &crate::quantity::NamedUnit,
 ) -> io::Result<()> {
-    let symbol = field(&force.symbol);
+    let units = structure.units.clone().unwrap_or_else(UnitSystem::si);
+    let moment = units.display_unit(Dimension::MOMENT);
+    let (symbol, moment_symbol) = (field(&force.symbol), field(&moment.symbol));
     for (index, axial) in result.axial.iter().enumerate() {
         let member = field(&structure.member_name(MemberId::new(index)));
-        let value = show(force.convert(*axial), force.convert(result.largest));
-        writeln!(out, "{case},force,{member},axial,{value},{symbol}")?;
+        let id = MemberId::new(index);
+        let largest = force.convert(result.largest);
+        if structure.member(id).is_none_or(|member| member.kind != MemberKind::Beam) {
+            let value = show(force.convert(*axial), largest);
+            writeln!(out, "{case},force,{member},axial,{value},{symbol}")?;
+            continue;
+        }
+        let diagram = result.diagram(structure, id);
+        let size = moment.convert(result.largest * structure.member_length(id));
+        let length = &units.length;
+        let at = |place: f64| show(length.convert(place), length.convert(structure.member_length(id)));
+        for (end, section) in [("start", diagram.start()), ("end", diagram.end())] {
+            for (what, value, largest, unit, symbol) in [
+                ("axial", section.axial, largest, force, &symbol),
+                ("shear", section.shear, largest, force, &symbol),
+                ("moment", section.moment, size, &moment, &moment_symbol),
+            ] {
+                writeln!(out, "{case},{what},{member},{end},{},{symbol}", show(unit.convert(value), largest))?;
+            }
+        }
+        for (what, quantity, unit, size) in
+            [("shear", Quantity::Shear, force, largest), ("moment", Quantity::Moment, &moment, size)]
+        {
+            for (word, extreme) in ["largest", "smallest"].iter().zip(diagram.extremes(quantity)) {
+                let (value, symbol) = (show(unit.convert(extreme.value), size), field(&unit.symbol));
+                writeln!(out, "{case},{word} {what},{member},{} {},{value},{symbol}", at(extreme.at), length.symbol)?;
+            }
+        }
+    }
+    let Some(displacements) = &result.displacements else { return Ok(()) };
+    let unit = &units.deflection;
+    let largest = displacements.iter().map(|moved| moved.dx.hypot(moved.dy)).fold(0.0, f64::max);
+    for (index, moved) in displacements.iter().enumerate() {
+        let joint = field(structure.joint_name(JointId::new(index)));
+        for (component, value) in [("x", moved.dx), ("y", moved.dy)] {
+            let value = show(unit.convert(value), unit.convert(largest));
+            writeln!(out, "{case},displacement,{joint},{component},{value},{}", unit.symbol)?;
+        }
+        if let Some(turn) = moved.turn {
+            writeln!(out, "{case},displacement,{joint},turn,{},rad", show(turn, 1.0))?;
+        }
     }
     Ok(())
 }

@@ -6,7 +6,8 @@
 use std::io::{self, Write};
 
 use crate::base::{JointId, MemberId};
-use crate::statics::{CaseResult, Place, Verdict, VerdictKind};
+use crate::statics::diagram::{Quantity, Section, largest_deflection};
+use crate::statics::{CaseResult, Displacement, Place, Verdict, VerdictKind};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
@@ -105,14 +106,22 @@ fn write_case(out: &mut dyn Write, structure: &Structure, names: &Names, result:
     writeln!(out, "{}],", if structure.supports.is_empty() { "" } else { "\n      " })?;
     write!(out, "      \"members\": [")?;
     let mut first = true;
-    for (head, axial) in names.members.iter().zip(&result.axial) {
+    for (index, (head, axial)) in names.members.iter().zip(&result.axial).enumerate() {
         out.write_all(if first { b"\n" } else { b",\n" })?;
         first = false;
         out.write_all(head.as_bytes())?;
-        out.write_all(number(*axial).as_bytes())?;
+        let member = MemberId::new(index);
+        if structure.member(member).is_some_and(|member| member.kind == MemberKind::Beam) {
+            write_beam(out, structure, result, member)?;
+        } else {
+            out.write_all(number(*axial).as_bytes())?;
+        }
         out.write_all(b"}")?;
     }
     writeln!(out, "{}],", if first { "" } else { "\n      " })?;
+    if let Some(displacements) = &result.displacements {
+        write_displacements(out, structure, displacements)?;
+    }
     let residual = &result.residual;
     let (at, name) = match residual.worst {
         Place::Structure => ("structure", String::new()),
@@ -125,6 +134,49 @@ fn write_case(out: &mut dyn Write, structure: &Structure, names: &Names, result:
     }
     writeln!(out, "}}, \"force\": {}, \"moment\": {}}}", number(residual.force), number(residual.moment))?;
     write!(out, "    }}")
+}
+
+/// A beam's entry from its axial force on: ends and extremes.
+fn write_beam(out: &mut dyn Write, structure: &Structure, result: &CaseResult, member: MemberId) -> io::Result<()> {
+    let diagram = result.diagram(structure, member);
+    let section = |section: Section| {
+        let (axial, shear, moment) = (number(section.axial), number(section.shear), number(section.moment));
+        format!("{{\"axial\": {axial}, \"shear\": {shear}, \"moment\": {moment}}}")
+    };
+    let (start, end) = (diagram.start(), diagram.end());
+    write!(out, "{}, \"start\": {}, \"end\": {}, \"extremes\": [", number(start.axial), section(start), section(end))?;
+    let mut separator = "";
+    for (word, quantity) in [("axial", Quantity::Axial), ("shear", Quantity::Shear), ("moment", Quantity::Moment)] {
+        let [most, least] = diagram.extremes(quantity);
+        let both = if most.value == least.value { vec![most] } else { vec![most, least] };
+        for extreme in both {
+            let (value, at) = (number(extreme.value), number(extreme.at));
+            write!(out, "{separator}{{\"quantity\": \"{word}\", \"value\": {value}, \"at\": {at}}}")?;
+            separator = ", ";
+        }
+    }
+    if let Some(curves) = result.deflection(structure, member) {
+        let largest = largest_deflection(&curves);
+        let (value, at) = (number(largest.value), number(largest.at));
+        write!(out, "{separator}{{\"quantity\": \"deflection\", \"value\": {value}, \"at\": {at}}}")?;
+    }
+    write!(out, "]")
+}
+
+fn write_displacements(out: &mut dyn Write, structure: &Structure, displacements: &[Displacement]) -> io::Result<()> {
+    write!(out, "      \"displacements\": [")?;
+    let mut separator = "\n";
+    for (index, moved) in displacements.iter().enumerate() {
+        let joint = text(structure.joint_name(JointId::new(index)));
+        let (dx, dy) = (number(moved.dx), number(moved.dy));
+        write!(out, "{separator}        {{\"joint\": {joint}, \"dx\": {dx}, \"dy\": {dy}")?;
+        if let Some(turn) = moved.turn {
+            write!(out, ", \"turn\": {}", number(turn))?;
+        }
+        write!(out, "}}")?;
+        separator = ",\n";
+    }
+    writeln!(out, "\n      ],")
 }
 
 /// A JSON string, quotes and all.

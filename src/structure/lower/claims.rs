@@ -45,7 +45,9 @@ impl<'t> Lowering<'t> {
             tree::Claim::Indeterminate(Some(id)) => {
                 let at = self.expr_origin(context, *id);
                 let degree = self.now(|this| this.quantity(context, *id, Dimension::PURE, "a degree of redundancy"))?;
-                ClaimKind::Indeterminate(Some(degree.as_integer().ok_or(FaultKind::DegreeNotWhole { at })?))
+                ClaimKind::Indeterminate(Some(
+                    degree.as_integer().ok_or(FaultKind::DegreeNotWhole { at, value: degree.to_f64() })?,
+                ))
             }
             tree::Claim::Value(claim) => {
                 let value = self.value_claim(context, claim)?;
@@ -78,7 +80,7 @@ impl<'t> Lowering<'t> {
                     return Ok(Under::Combo(ComboId::new(*combo)));
                 }
                 let text = self.now(|this| this.full_name(context, name))?;
-                let near = self.similar_case(&text);
+                let near = self.near_cases(&text);
                 Err(self.unknown(context, name, crate::structure::fault::Wanted::Case, near))
             }
             (None, None) => {

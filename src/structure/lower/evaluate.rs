@@ -191,7 +191,11 @@ impl<'t> Lowering<'t> {
             BinaryOp::Divide => a.over(&b),
             BinaryOp::Power => a.power(&b),
         };
-        result.map_err(|error| self.arithmetic(context, error, (left, right), at).into())
+        result.map_err(|error| {
+            let vector_last = error == ArithmeticError::ScalarAndVector && matches!(b, Value::Vector(_));
+            let parts = if vector_last { (right, left) } else { (left, right) };
+            self.arithmetic(context, error, parts, at).into()
+        })
     }
 
     /// What went wrong in an operation, at the part of it that is to blame.
@@ -219,19 +223,13 @@ impl<'t> Lowering<'t> {
                 text: self.text_of(context, right.span).to_owned(),
             },
             E::PowerOfDimension { .. } => FaultKind::PowerNotWhole { at: right },
-            E::RootOfDimension { found } => FaultKind::WrongDimension {
-                at: left,
-                role: "what a root is taken of",
-                wanted: Dimension::AREA,
-                found,
-                text: text(),
-            },
+            E::RootOfDimension { found } => FaultKind::RootOfDimension { at, found, text: text() },
             E::DivisionByZero => FaultKind::DivisionByZero { at: right },
             E::RootOfNegative => FaultKind::OutsideDomain { at, function: "sqrt" },
             E::OutOfDomain { function } => FaultKind::OutsideDomain { at, function: function.word() },
             E::ArgumentCount { function, found } => FaultKind::ArgumentCount { at, function: function.word(), found },
             E::NoDirection => FaultKind::ZeroDirection { at },
-            E::ScalarAndVector => FaultKind::ScalarAndVector { at, left, right },
+            E::ScalarAndVector => FaultKind::ScalarAndVector { at, vector: left, scalar: right },
             E::ProductOfVectors | E::DivisionByVector | E::PowerOfVector => FaultKind::VectorProduct { at },
             E::WantedScalar => FaultKind::ScalarWanted { at, role: "this place" },
             E::WantedVector => FaultKind::VectorWanted { at, role: "this place" },
@@ -291,7 +289,7 @@ impl<'t> Lowering<'t> {
                 Value::Vector(point) => points.push(point),
                 Value::Scalar(_) => {
                     let at = self.origin(context, link.span);
-                    return Err(FaultKind::VectorWanted { at, role: "a chain of joints" }.into());
+                    return Err(FaultKind::VectorWanted { at, role: "each link of a chain" }.into());
                 }
             }
         }
@@ -341,7 +339,7 @@ impl<'t> Lowering<'t> {
             },
             DirectionKind::Toward(name) => {
                 let Some(from) = context.loaded_joint.and_then(|def| self.definition_value(def)) else {
-                    return Err(FaultKind::VectorWanted { at, role: "`toward`, which needs a loaded joint," }.into());
+                    return Err(FaultKind::TowardWithoutJoint { at }.into());
                 };
                 match (from, self.name_value(context, name)?) {
                     (Value::Vector(from), Value::Vector(to)) => {
@@ -351,7 +349,7 @@ impl<'t> Lowering<'t> {
                         }
                         Ok(arm)
                     }
-                    _ => Err(FaultKind::VectorWanted { at, role: "`toward`" }.into()),
+                    _ => Err(FaultKind::VectorWanted { at, role: "what `toward` points to" }.into()),
                 }
             }
         }
@@ -406,10 +404,19 @@ impl<'t> Lowering<'t> {
             Meaning::Turn(_) => {
                 let name = self.text_of(context, name.span).to_owned();
                 let (found, wanted) = (Named::LoopVariable, Wanted::Joint);
-                Err(FaultKind::WrongKindOfName { at, name, found, wanted, declared: at }.into())
+                let declared = self.loop_variable_before(id, at);
+                Err(FaultKind::WrongKindOfName { at, name, found, wanted, declared }.into())
             }
             Meaning::Unknown => Err(self.unknown_name(context, name, Wanted::Joint)),
         }
+    }
+
+    /// Where the loop variable of this name that a place stands under is written.
+    fn loop_variable_before(&self, name: Option<NameId>, at: Origin) -> Origin {
+        let before = |(id, place): &&(NameId, Origin)| {
+            Some(*id) == name && place.file == at.file && place.span.start <= at.span.start
+        };
+        self.loop_variables.iter().filter(before).map(|(_, place)| *place).max().unwrap_or(at)
     }
 
     fn unknown_name(&mut self, context: Context, name: NameRef, wanted: Wanted) -> Stop {
@@ -418,8 +425,8 @@ impl<'t> Lowering<'t> {
                 if self.is_broken(&text) {
                     return Stop::Poisoned;
                 }
-                let similar = self.similar_name(&text, wanted);
-                FaultKind::UnknownName { at: self.origin(context, name.span), name: text, wanted, similar }.into()
+                let near = self.near_names(&text, wanted);
+                FaultKind::UnknownName { at: self.origin(context, name.span), name: text, wanted, near }.into()
             }
             Err(stop) => stop,
         }
@@ -506,10 +513,11 @@ impl<'t> Lowering<'t> {
         let at = self.expr_origin(context, id);
         match self.evaluate(context, id)? {
             Value::Scalar(quantity) if quantity.dimension.is_pure() => {
-                let value = quantity.value.as_integer().ok_or(FaultKind::IndexNotWhole { at })?;
+                let not_whole = FaultKind::IndexNotWhole { at, value: Some(quantity.to_f64()) };
+                let value = quantity.value.as_integer().ok_or(not_whole)?;
                 if value < 0 { Err(FaultKind::IndexNegative { at, value }.into()) } else { Ok(value) }
             }
-            _ => Err(FaultKind::IndexNotWhole { at }.into()),
+            _ => Err(FaultKind::IndexNotWhole { at, value: None }.into()),
         }
     }
 

@@ -258,9 +258,10 @@ impl<'t> Lowering<'t> {
             let at = self.expr_origin(context, id);
             match self.evaluate_now(context, id)? {
                 Value::Scalar(quantity) if quantity.dimension.is_pure() => {
-                    quantity.value.as_integer().ok_or_else(|| FaultKind::BoundNotWhole { at }.into())
+                    let value = Some(quantity.to_f64());
+                    quantity.value.as_integer().ok_or_else(|| FaultKind::BoundNotWhole { at, value }.into())
                 }
-                _ => Err(Stop::from(FaultKind::BoundNotWhole { at })),
+                _ => Err(Stop::from(FaultKind::BoundNotWhole { at, value: None })),
             }
         };
         let (from, to) = (whole(repeat.from)?, whole(repeat.to)?);

@@ -289,12 +289,10 @@ impl<'t> Lowering<'t> {
         self.structure.supports = kept;
     }
 
-    pub(super) fn unknown(&mut self, context: Context, name: NameRef, wanted: Wanted, similar: Option<String>) -> Stop {
+    pub(super) fn unknown(&mut self, context: Context, name: NameRef, wanted: Wanted, near: Vec<String>) -> Stop {
         match self.now(|this| this.full_name(context, name)) {
             Ok(text) if self.is_broken(&text) => Stop::Poisoned,
-            Ok(text) => {
-                FaultKind::UnknownName { at: self.origin(context, name.span), name: text, wanted, similar }.into()
-            }
+            Ok(text) => FaultKind::UnknownName { at: self.origin(context, name.span), name: text, wanted, near }.into(),
             Err(stop) => stop,
         }
     }

@@ -3,7 +3,7 @@
 //!
 //! Must not know: how a load moves anything.
 
-use crate::base::{CaseId, JointId, MemberId, Origin, similar};
+use crate::base::{CaseId, JointId, MemberId, Origin, nearest};
 use crate::quantity::{Dimension, Number, Value};
 use crate::structure::fault::{FaultKind, Missing, Named, Wanted};
 use crate::structure::model::{Combo, Delivery, Distributed, Load, LoadKind, Passage, Travel};
@@ -13,7 +13,7 @@ use crate::syntax::tree::{
 };
 
 use super::evaluate::{Evaluated, Stop};
-use super::{Context, Instance, Lowering};
+use super::{Context, Instance, Lowering, owned};
 
 /// A chain of members with the length of each, in metres.
 struct Path {
@@ -99,7 +99,10 @@ impl<'t> Lowering<'t> {
             Value::Scalar(quantity) if quantity.is_bare_zero() => Ok([Number::ZERO, Number::ZERO]),
             Value::Scalar(_) => {
                 // A wrong dimension is the deeper fault of the two.
-                self.now(|this| this.quantity(context, id, wanted, role))?;
+                let size = self.now(|this| this.quantity(context, id, wanted, role))?;
+                if size.is_zero() {
+                    return Ok([Number::ZERO, Number::ZERO]);
+                }
                 let at = self.expr_origin(context, id);
                 let text = self.text_of(context, at.span).to_owned();
                 Err(FaultKind::DirectionMissing { at, text }.into())
@@ -141,7 +144,7 @@ impl<'t> Lowering<'t> {
         let stretch = to.minus(&from);
         // The intensity at a place along the chain.
         let intensity = |place: &Number| -> [Number; 2] {
-            let share = place.minus(&from).over(&stretch).unwrap_or_else(|| Number::ZERO);
+            let share = place.minus(&from).over(&stretch).unwrap_or(Number::ZERO);
             let mix = |a: &Number, b: &Number| a.plus(&b.minus(a).times(&share));
             let ([ax, ay], [bx, by]) = (&start, &end);
             [mix(ax, bx), mix(ay, by)]
@@ -186,9 +189,19 @@ impl<'t> Lowering<'t> {
             let start = self.force(context, load.value, Dimension::LINE_LOAD, role)?;
             return Ok((start.clone(), start));
         };
+        if let (Value::Vector(vector), Value::Scalar(quantity)) = (&first, self.evaluate_now(context, second)?)
+            && !quantity.value.is_zero()
+        {
+            let [x, y] = self.vector_of(context, load.value, vector.clone(), Dimension::LINE_LOAD, role)?;
+            let size = self.now(|this| this.quantity(context, second, Dimension::LINE_LOAD, role))?;
+            let length = x.hypot(&y);
+            let along = |part: &Number| part.over(&length).map_or(Number::ZERO, |unit| unit.times(&size));
+            let end = [along(&x), along(&y)];
+            return Ok(([x, y], end));
+        }
         let end = self.force(context, second, Dimension::LINE_LOAD, role)?;
         if let Value::Scalar(quantity) = &first
-            && !quantity.is_bare_zero()
+            && !quantity.value.is_zero()
         {
             let size = self.now(|this| this.quantity(context, load.value, Dimension::LINE_LOAD, role))?;
             let [x, y] = &end;
@@ -572,13 +585,13 @@ impl<'t> Lowering<'t> {
             return Ok(parts.into_iter().map(|(case, inner)| (case, inner.times(&factor))).collect());
         }
         let text = self.now(|this| this.full_name(context, term.name))?;
-        let near = self.similar_case(&text);
+        let near = self.near_cases(&text);
         Err(self.unknown(context, term.name, Wanted::Case, near))
     }
 
-    pub(super) fn similar_case(&self, name: &str) -> Option<String> {
+    pub(super) fn near_cases(&self, name: &str) -> Vec<String> {
         let cases = self.structure.cases.iter().map(|case| self.names.get(case.name));
         let combos = self.combo_index.keys().map(|id| self.names.get(*id));
-        similar(name, cases.chain(combos)).map(str::to_owned)
+        owned(nearest(name, cases.chain(combos)))
     }
 }

@@ -2,14 +2,14 @@
 //!
 //! Must not know: members.
 
-use crate::base::{MaterialId, Origin, SectionId, Span, similar};
+use crate::base::{MaterialId, Origin, SectionId, Span, nearest, similar};
 use crate::quantity::{Dimension, Number};
 use crate::structure::fault::{FaultKind, Named, Wanted};
 use crate::structure::model::{Material, Section, Stiffness};
 use crate::syntax::tree::{ExprId, NameRef, Property, PropertyValue, StatementKind};
 
 use super::evaluate::{Evaluated, Stop};
-use super::{Context, Lowering};
+use super::{Context, Lowering, owned};
 
 const MATERIAL: &[&str] = &["E", "weight", "expansion"];
 const SECTION: &[&str] = &["A", "I", "EA", "EI"];
@@ -149,7 +149,7 @@ impl Lowering<'_> {
             return Ok(*id);
         }
         let text = self.now(|this| this.full_name(context, name))?;
-        let near = similar(&text, self.structure.sections.iter().map(|s| self.names.get(s.name))).map(str::to_owned);
+        let near = owned(nearest(&text, self.structure.sections.iter().map(|s| self.names.get(s.name))));
         Err(self.unknown(context, name, Wanted::Section, near))
     }
 
@@ -159,7 +159,7 @@ impl Lowering<'_> {
             return Ok(*id);
         }
         let text = self.now(|this| this.full_name(context, name))?;
-        let near = similar(&text, self.structure.materials.iter().map(|m| self.names.get(m.name))).map(str::to_owned);
+        let near = owned(nearest(&text, self.structure.materials.iter().map(|m| self.names.get(m.name))));
         Err(self.unknown(context, name, Wanted::Material, near))
     }
 

@@ -192,6 +192,8 @@ impl<'t> Builder<'t> {
     /// Adds a neighbouring literal: `4 ft` and `6 in`.
     pub fn neighbour(&mut self, first: ExprId, next: ExprId) -> ExprId {
         let span = self.expr_span(first).to(self.expr_span(next));
+        self.check_neighbour_unit(first, next);
+        self.check_neighbour_unit(next, first);
         match self.tree.expr(first).map(|expr| expr.kind) {
             Some(ExprKind::Neighbours(mut run)) => {
                 self.tree.lists.push(next);
@@ -201,14 +203,18 @@ impl<'t> Builder<'t> {
                 }
                 first
             }
-            kind => {
-                if let Some(ExprKind::Number { unit: None, number }) = kind {
-                    self.slip(SyntaxError::NeighbourWithoutUnit { first: number, second: self.expr_span(next) });
-                }
+            _ => {
                 let start = length(self.tree.lists.len());
                 self.tree.lists.extend([first, next]);
                 self.expr(ExprKind::Neighbours(Range { start, len: 2 }), span)
             }
+        }
+    }
+
+    /// Neighbouring literals each carry a unit.
+    fn check_neighbour_unit(&mut self, literal: ExprId, other: ExprId) {
+        if let Some(ExprKind::Number { unit: None, number }) = self.tree.expr(literal).map(|expr| expr.kind) {
+            self.slip(SyntaxError::NeighbourWithoutUnit { number, other: self.expr_span(other) });
         }
     }
 

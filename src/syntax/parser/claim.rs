@@ -97,6 +97,7 @@ fn component<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, Component> {
 /// `relation`: `:`, `<=` or `>=`
 fn relation<'t, E: Fault<'t>>() -> Rule<'t, E, Relation> {
     select! { Token::Colon => Relation::Equals, Token::AtMost => Relation::AtMost, Token::AtLeast => Relation::AtLeast }
+        .labelled(label::RELATION)
         .boxed()
 }
 

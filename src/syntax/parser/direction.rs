@@ -28,6 +28,7 @@ pub(super) fn cardinal<'t, E: Fault<'t>>() -> impl Production<'t, E, Cardinal> {
         Token::Left => Cardinal::Left,
         Token::Down => Cardinal::Down,
     }
+    .labelled(label::CARDINAL)
 }
 
 /// `toward`: `toward C`.
@@ -83,5 +84,5 @@ fn from_vertical<'t, E: Fault<'t>>() -> impl Production<'t, E, Turned> {
 
 /// `sideways`: `left` or `right`.
 fn sideways<'t, E: Fault<'t>>() -> impl Production<'t, E, Cardinal> {
-    select! { Token::Left => Cardinal::Left, Token::Right => Cardinal::Right }
+    select! { Token::Left => Cardinal::Left, Token::Right => Cardinal::Right }.labelled(label::SIDEWAYS)
 }

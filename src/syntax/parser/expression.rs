@@ -6,7 +6,7 @@ use chumsky::prelude::*;
 
 use super::direction::{cardinal, direction, toward};
 use super::name::{chain, name_ref};
-use super::rule::{Fault, Production, Rule, label, source_span, spanned};
+use super::rule::{Fault, Production, Rule, items, label, source_span, spanned};
 use crate::base::Span;
 use crate::syntax::token::Token;
 use crate::syntax::tree::{
@@ -23,7 +23,7 @@ pub(super) struct Values<'t, E: Fault<'t>> {
 }
 
 pub(super) fn values<'t, E: Fault<'t>>() -> Values<'t, E> {
-    let expression = recursive(|expression| expression_of(expression)).boxed();
+    let expression = recursive(|itself| expression(itself)).boxed();
     let product = product(expression.clone()).boxed();
     Values {
         scalar: scalar(product.clone()).boxed(),
@@ -32,13 +32,9 @@ pub(super) fn values<'t, E: Fault<'t>>() -> Values<'t, E> {
     }
 }
 
-/// The expression, in terms of itself.
-fn expression_of<'t, E: Fault<'t>>(itself: impl Production<'t, E, ExprId>) -> impl Production<'t, E, ExprId> {
-    expression(directed(product(itself.clone()).boxed(), itself).boxed())
-}
-
-/// `expression`: `5 kN down + 2 kN right`.
-fn expression<'t, E: Fault<'t>>(directed: impl Production<'t, E, ExprId>) -> impl Production<'t, E, ExprId> {
+/// `expression`: `5 kN down + 2 kN right`; built in terms of itself.
+fn expression<'t, E: Fault<'t>>(itself: impl Production<'t, E, ExprId>) -> impl Production<'t, E, ExprId> {
+    let directed = directed(product(itself.clone()).boxed(), itself).boxed();
     directed.clone().foldl_with(sum_operator().then(directed).repeated(), |left, (op, right), extra| {
         extra.state().binary(left, op, right)
     })
@@ -51,6 +47,7 @@ fn scalar<'t, E: Fault<'t>>(product: impl Production<'t, E, ExprId>) -> impl Pro
     })
 }
 
+/// `sum_operator`: `+` or `-`, between values.
 fn sum_operator<'t, E: Fault<'t>>() -> impl Production<'t, E, BinaryOp> {
     select! { Token::Plus => BinaryOp::Add, Token::Minus => BinaryOp::Subtract }
 }
@@ -74,10 +71,14 @@ fn directed<'t, E: Fault<'t>>(
 /// `product`: `0.40 kN/m^2 * bay`, `span/3`.
 fn product<'t, E: Fault<'t>>(expression: impl Production<'t, E, ExprId>) -> impl Production<'t, E, ExprId> {
     let signed = signed(expression);
-    let operator = select! { Token::Star => BinaryOp::Multiply, Token::Slash => BinaryOp::Divide };
-    signed
-        .clone()
-        .foldl_with(operator.then(signed).repeated(), |left, (op, right), extra| extra.state().binary(left, op, right))
+    signed.clone().foldl_with(product_operator().then(signed).repeated(), |left, (op, right), extra| {
+        extra.state().binary(left, op, right)
+    })
+}
+
+/// `product_operator`: `*` or `/`, where no unit runs on through it.
+pub(super) fn product_operator<'t, E: Fault<'t>>() -> impl Production<'t, E, BinaryOp> {
+    select! { Token::Star => BinaryOp::Multiply, Token::Slash => BinaryOp::Divide }
 }
 
 /// `signed`: `-4 ft 6 in`. A plus sign says nothing and leaves no node.
@@ -137,7 +138,9 @@ fn field<'t, E: Fault<'t>>(expression: impl Production<'t, E, ExprId>) -> impl P
 
 /// `axis`: `x` or `y`.
 pub(super) fn axis<'t, E: Fault<'t>>() -> impl Production<'t, E, (Axis, Span)> {
-    select! { Token::X => Axis::X, Token::Y => Axis::Y }.map_with(|axis, extra| (axis, source_span(extra)))
+    select! { Token::X => Axis::X, Token::Y => Axis::Y }
+        .labelled(label::AXIS)
+        .map_with(|axis, extra| (axis, source_span(extra)))
 }
 
 /// `atom`: a literal, a group or vector, a call, a name.
@@ -155,16 +158,12 @@ fn atom<'t, E: Fault<'t>>(expression: impl Production<'t, E, ExprId>) -> impl Pr
 }
 
 /// `quantity`: `12`, `4.5 kN/m`, `4 ft 6 in`.
-pub(super) fn quantity<'t, E: Fault<'t>>() -> impl Production<'t, E, ExprId> {
-    literal().foldl_with(literal().repeated(), |first, next, extra| extra.state().neighbour(first, next))
-}
-
-/// `literal`: a number and its unit.
-fn literal<'t, E: Fault<'t>>() -> impl Production<'t, E, ExprId> {
-    spanned(Token::Number).then(spanned(Token::Unit).or_not()).map_with(|(number, unit), extra| {
+fn quantity<'t, E: Fault<'t>>() -> impl Production<'t, E, ExprId> {
+    let literal = spanned(Token::Number).then(spanned(Token::Unit).or_not()).map_with(|(number, unit), extra| {
         let span = unit.map_or(number, |unit| number.to(unit));
         extra.state().expr(ExprKind::Number { number, unit }, span)
-    })
+    });
+    literal.clone().foldl_with(literal.repeated(), |first, next, extra| extra.state().neighbour(first, next))
 }
 
 /// `group`: `(a + b)`, `(3/2) kN`, `(x, y)`, `(25, -90) lbf`.
@@ -187,22 +186,12 @@ pub(super) fn group<'t, E: Fault<'t>>(expression: impl Production<'t, E, ExprId>
 
 /// `call`: `sqrt(2)`, `atan2(y, x)`.
 fn call<'t, E: Fault<'t>>(expression: impl Production<'t, E, ExprId>) -> impl Production<'t, E, ExprId> {
-    function()
-        .then_ignore(just(Token::LeftParen))
-        .then(
-            expression
-                .clone()
-                .map_with(|first, extra| extra.state().open_items(first))
-                .foldl_with(just(Token::Comma).ignore_then(expression).repeated(), |mark, item, extra| {
-                    extra.state().add_item(mark, item)
-                })
-                .map_with(|mark, extra| extra.state().close_items(mark)),
-        )
-        .then_ignore(just(Token::RightParen))
-        .map_with(|(function, arguments), extra| {
+    function().then(items(expression).delimited_by(just(Token::LeftParen), just(Token::RightParen))).map_with(
+        |(function, arguments), extra| {
             let span = source_span(extra);
             extra.state().expr(ExprKind::Call { function, arguments }, span)
-        })
+        },
+    )
 }
 
 /// `function`: what takes numbers.

@@ -12,7 +12,6 @@ use super::rule::label;
 use super::statement::{Statements, statement};
 use crate::base::Span;
 use crate::syntax::error::{Expected, Fits, Found, Statement, SyntaxError};
-use crate::syntax::scan::Segment;
 use crate::syntax::token::Token;
 use crate::syntax::tree::{Broken, Tree};
 
@@ -47,7 +46,7 @@ impl<'t> Faults<'t> {
     }
 
     /// What is wrong with a statement that does not parse.
-    pub fn find(&mut self, tokens: &'t [Token], spans: &'t [Span], segment: &Segment) -> Failure {
+    pub fn find(&mut self, tokens: &'t [Token], spans: &'t [Span]) -> Failure {
         let (Some(first), Some(span)) = (tokens.first().copied(), spans.first().copied()) else {
             return Failure::Plain(SyntaxError::NoStatement { found: Span::default() });
         };
@@ -66,7 +65,7 @@ impl<'t> Faults<'t> {
             let error = SyntaxError::TwoStatements { first: place.statement.span, at: place.span() };
             return Failure::SecondStatement { at, error };
         }
-        Failure::Plain(place.error(self.text, segment))
+        Failure::Plain(place.error(self.text))
     }
 }
 
@@ -82,29 +81,29 @@ fn farthest<'t>(
     let errors = rules.rule(keyword).map(|rule| rule.parse_with_state(tokens, &mut builder).into_errors());
     let Some(error) = errors.unwrap_or_default().pop() else { return (tokens.len(), Vec::new()) };
     let at = error.span().start.min(tokens.len());
-    let mut expected = match error.reason() {
-        RichReason::ExpectedFound { expected, .. } => expected.iter().filter_map(expectation).collect(),
-        RichReason::Custom(_) => Vec::new(),
-    };
+    let mut expected = Vec::new();
+    if let RichReason::ExpectedFound { expected: patterns, .. } = error.reason() {
+        patterns.iter().for_each(|pattern| put_expectation(&mut expected, pattern));
+    }
     expected.sort_unstable();
     expected.dedup();
     (at, expected)
 }
 
-fn expectation(pattern: &RichPattern<'_, Token>) -> Option<Expected> {
+fn put_expectation(expected: &mut Vec<Expected>, pattern: &RichPattern<'_, Token>) {
     match pattern {
-        RichPattern::Token(token) => Some(Expected::Token(**token)),
-        RichPattern::EndOfInput => Some(Expected::EndOfStatement),
+        RichPattern::Token(token) => expected.push(Expected::Token(**token)),
+        RichPattern::EndOfInput => expected.push(Expected::EndOfStatement),
         RichPattern::Label(text) => match text.as_ref() {
-            label::NAME => Some(Expected::Name),
-            label::VALUE => Some(Expected::Value),
-            label::DIRECTION => Some(Expected::Direction),
-            label::CLAIM => Some(Expected::Claim),
-            label::UNIT_WORD => Some(Expected::UnitWord),
-            label::SLUG => Some(Expected::Slug),
-            _ => None,
+            label::NAME => expected.push(Expected::Name),
+            label::VALUE => expected.push(Expected::Value),
+            label::DIRECTION => expected.push(Expected::Direction),
+            label::CLAIM => expected.push(Expected::Claim),
+            label::UNIT_WORD => expected.push(Expected::UnitWord),
+            label::SLUG => expected.push(Expected::Slug),
+            few => expected.extend(label::tokens(few).iter().map(|token| Expected::Token(*token))),
         },
-        _ => None,
+        _ => {}
     }
 }
 
@@ -136,20 +135,182 @@ impl Farthest<'_> {
     }
 
     /// The most telling thing that can be said about this place.
-    fn error(self, text: &str, segment: &Segment) -> SyntaxError {
-        let _ = (text, segment);
-        self.plain()
+    fn error(self, text: &str) -> SyntaxError {
+        self.reserved_word()
+            .or_else(|| self.bracket(text))
+            .or_else(|| self.number())
+            .or_else(|| self.call())
+            .or_else(|| self.short_chain())
+            .or_else(|| self.mark())
+            .or_else(|| self.clause())
+            .unwrap_or_else(|| self.plain())
     }
 
-    fn plain(self) -> SyntaxError {
-        let found = Found { token: self.found(), at: self.span() };
-        SyntaxError::Expected { statement: self.statement, expected: self.expected, found }
+    fn reserved_word(&self) -> Option<SyntaxError> {
+        let wants_word = self.expects(Expected::Name) || self.expects(Expected::Value);
+        (wants_word && self.found()?.is_keyword()).then(|| SyntaxError::KeywordAsName { keyword: self.span() })
     }
+
+    fn bracket(&self, text: &str) -> Option<SyntaxError> {
+        let open = self.open_bracket();
+        let wants_closing = self.expects_mark(Token::RightParen) || self.expects_mark(Token::RightBracket);
+        match (self.found(), open) {
+            (None, Some(open)) => Some(self.unclosed(open)),
+            (Some(_), Some(open)) if wants_closing && self.begins_a_line(text) => Some(self.unclosed(open)),
+            (Some(Token::RightParen | Token::RightBracket), None) => {
+                Some(SyntaxError::StrayBracket { at: self.span() })
+            }
+            (Some(Token::Comma), Some(open)) if self.is_vector_with_both_parts(open) => {
+                Some(SyntaxError::ThirdCoordinate { comma: self.span() })
+            }
+            _ => None,
+        }
+    }
+
+    fn unclosed(&self, open: usize) -> SyntaxError {
+        let open = self.spans.get(open).copied().unwrap_or_default();
+        SyntaxError::UnclosedBracket { open, end: self.span_before() }
+    }
+
+    /// The innermost bracket still open before this place.
+    fn open_bracket(&self) -> Option<usize> {
+        let mut open = Vec::new();
+        for (at, token) in self.tokens.iter().enumerate().take(self.at) {
+            match token {
+                Token::LeftParen | Token::LeftBracket => open.push(at),
+                Token::RightParen | Token::RightBracket => {
+                    open.pop();
+                }
+                _ => {}
+            }
+        }
+        open.pop()
+    }
+
+    fn begins_a_line(&self, text: &str) -> bool {
+        Span::new(self.span_before().end, self.span().start).text(text).contains('\n')
+    }
+
+    /// Whether the bracket is that of `(x, y`.
+    fn is_vector_with_both_parts(&self, open: usize) -> bool {
+        let is_call = open.checked_sub(1).and_then(|at| self.tokens.get(at)).is_some_and(|before| before.is_function());
+        let mut depth = 0_usize;
+        let inside = self.tokens.get(open + 1..self.at).unwrap_or(&[]);
+        let commas = inside.iter().filter(|token| {
+            match token {
+                Token::LeftParen | Token::LeftBracket => depth += 1,
+                Token::RightParen | Token::RightBracket => depth = depth.saturating_sub(1),
+                _ => {}
+            }
+            depth == 0 && **token == Token::Comma
+        });
+        self.tokens.get(open) == Some(&Token::LeftParen) && !is_call && commas.count() == 1
+    }
+
+    fn number(&self) -> Option<SyntaxError> {
+        if self.before()? != Token::Number {
+            return None;
+        }
+        let number = self.span_before();
+        match self.found()? {
+            Token::Name => Some(SyntaxError::UnknownUnit { number, word: self.span() }),
+            Token::Comma => {
+                let comma = self.span();
+                let next = self.spans.get(self.at + 1)?;
+                let is_number = self.tokens.get(self.at + 1) == Some(&Token::Number);
+                let touches = number.end == comma.start && comma.end == next.start;
+                (is_number && touches).then_some(SyntaxError::DecimalComma { number, comma })
+            }
+            _ => None,
+        }
+    }
+
+    /// A name that is called although it is no function.
+    fn call(&self) -> Option<SyntaxError> {
+        let in_value = self.expects_mark(Token::LeftBracket) && self.expects_mark(Token::Dot);
+        let is_call = self.found()? == Token::LeftParen && self.before()? == Token::Name;
+        (in_value && is_call).then(|| SyntaxError::UnknownFunction { word: self.span_before() })
+    }
+
+    fn short_chain(&self) -> Option<SyntaxError> {
+        let wants_chain = matches!(
+            self.statement.keyword,
+            Token::Bar | Token::Cable | Token::Beam | Token::Heat | Token::Misfit | Token::Weigh | Token::Travel
+        );
+        let stops = matches!(self.found(), None | Some(Token::Colon | Token::Comma));
+        let only_link = self.expects_mark(Token::Minus) && !self.expects(Expected::EndOfStatement);
+        (wants_chain && only_link && stops)
+            .then(|| SyntaxError::ShortChain { statement: self.statement, name: self.span_before() })
+    }
+
+    fn mark(&self) -> Option<SyntaxError> {
+        let wanted = [Token::Colon, Token::Equals].into_iter().find(|mark| self.expects_mark(*mark));
+        let instead = match self.found() {
+            Some(Token::Colon) => wanted.filter(|mark| *mark == Token::Equals),
+            Some(Token::Equals) => wanted.filter(|mark| *mark == Token::Colon),
+            Some(Token::Less) if self.expects_mark(Token::AtMost) => Some(Token::AtMost),
+            Some(Token::Greater) if self.expects_mark(Token::AtLeast) => Some(Token::AtLeast),
+            _ => None,
+        };
+        if let Some(instead) = instead {
+            let found = self.span();
+            return Some(SyntaxError::WrongMark { found, instead, fits: self.parses_with(instead, Place::Instead) });
+        }
+        let mark = wanted?;
+        let fits = self.parses_with(mark, Place::Before);
+        let is_needed = !self.expects(Expected::EndOfStatement);
+        let stands_before_value = match self.found() {
+            None => true,
+            Some(found) => {
+                found.is_word() || matches!(found, Token::Number | Token::LeftParen | Token::Minus | Token::Text)
+            }
+        };
+        let subject = self.statement.span.to(self.span_before());
+        ((is_needed && stands_before_value) || fits == Fits::Yes).then_some(SyntaxError::MissingMark {
+            mark,
+            subject,
+            fits,
+        })
+    }
+
+    /// Whether the statement parses with a mark put at this place.
+    fn parses_with(&self, mark: Token, place: Place) -> Fits {
+        let skip = if place == Place::Instead { 1 } else { 0 };
+        let mut tokens: Vec<Token> = self.tokens.iter().copied().take(self.at).collect();
+        tokens.push(mark);
+        tokens.extend(self.tokens.iter().copied().skip(self.at + skip));
+        parses(&tokens)
+    }
+
+    fn clause(&self) -> Option<SyntaxError> {
+        let found = self.found()?;
+        if !self.expects(Expected::EndOfStatement) {
+            return None;
+        }
+        if found.is_cardinal() && matches!(self.statement.keyword, Token::Load) {
+            return Some(SyntaxError::LateDirection { direction: self.span() });
+        }
+        found.opens_clause().then(|| SyntaxError::MisplacedClause { statement: self.statement, clause: self.span() })
+    }
+
+    fn plain(&self) -> SyntaxError {
+        let found = Found { token: self.found(), at: self.span() };
+        SyntaxError::Expected { statement: self.statement, expected: self.expected.clone(), found }
+    }
+}
+
+/// Where a mark is tried: before the token found there, or in its stead.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Place {
+    Before,
+    Instead,
 }
 
 /// What a broken statement would have declared.
 pub(super) fn broken(tokens: &[Token], spans: &[Span], whole: Span) -> Broken {
     let name = match tokens {
+        // `A: (0, 0)`, its keyword forgotten.
+        [first, Token::Colon | Token::Equals, ..] if first.is_word() => spans.first().copied(),
         [_, second, ..] if second.is_word() => spans.get(1).copied(),
         _ => None,
     };

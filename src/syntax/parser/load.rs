@@ -5,15 +5,14 @@
 use chumsky::prelude::*;
 
 use super::builder::Builder;
-use super::expression::{Sign, group, sign};
+use super::expression::{Sign, group, product_operator, sign};
 use super::parts::Parts;
-use super::rule::{Fault, Rule, source_span, spanned};
+use super::rule::{Fault, Rule, items, label, source_span, spanned};
 use crate::base::Span;
 use crate::syntax::error::SyntaxError;
 use crate::syntax::token::Token;
 use crate::syntax::tree::{
-    BinaryOp, ComboTerm, ExprId, ExprKind, Fit, LoadStatement, Measure, MomentStatement, Range, StatementKind,
-    TravelStatement,
+    ComboTerm, ExprId, ExprKind, Fit, LoadStatement, Measure, MomentStatement, Range, StatementKind, TravelStatement,
 };
 
 /// `load`: `load A-B: 2 kN/m to 5 kN/m down from 1 m to 3 m`
@@ -98,7 +97,11 @@ fn stretch<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, (ExprId, ExprI
 
 /// `measure`: `per run` or `per rise`
 fn measure<'t, E: Fault<'t>>() -> Rule<'t, E, Measure> {
-    just(Token::Per).ignore_then(select! { Token::Run => Measure::PerRun, Token::Rise => Measure::PerRise }).boxed()
+    just(Token::Per)
+        .ignore_then(
+            select! { Token::Run => Measure::PerRun, Token::Rise => Measure::PerRise }.labelled(label::MEASURE),
+        )
+        .boxed()
 }
 
 /// `at_joints`: `at joints`
@@ -130,7 +133,7 @@ pub(super) fn heat<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, Statem
 
 /// `misfit`: `misfit A-B: 3 mm long`
 pub(super) fn misfit<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, StatementKind> {
-    let fit = select! { Token::Long => Fit::Long, Token::Short => Fit::Short };
+    let fit = select! { Token::Long => Fit::Long, Token::Short => Fit::Short }.labelled(label::FIT);
     just(Token::Misfit)
         .ignore_then(parts.chain.clone())
         .then_ignore(just(Token::Colon))
@@ -181,32 +184,40 @@ fn combo_term<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, ComboTerm> 
         .boxed()
 }
 
-/// `combo_factor`: `1.2`, `1.35*psi*`: a product whose last factor is the case
-/// itself. A name is part of it only where a `*` or `/` follows.
+/// `combo_factor`: `1.2`, `gamma*psi*`: the product before the case's own name
 fn combo_factor<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, ExprId> {
-    let number = spanned(Token::Number)
-        .map_with(|number, extra| extra.state().expr(ExprKind::Number { number, unit: None }, number));
-    let plain = choice((number, group(parts.expression.clone())));
-    let named = parts.name_ref.clone().map_with(|name, extra| extra.state().expr(ExprKind::Name(name), name.span));
-    let operator = select! { Token::Star => BinaryOp::Multiply, Token::Slash => BinaryOp::Divide };
-    let operand = choice((plain.then(operator.or_not()), named.then(operator.map(Some))));
+    let operand = combo_operand(parts);
     operand
         .clone()
-        .foldl_with(operand.repeated(), |(left, op), (right, next), extra| {
-            (extra.state().binary(left, op.unwrap_or(BinaryOp::Multiply), right), next)
+        .foldl_with(product_operator().then(operand).repeated(), |left, (op, right), extra| {
+            extra.state().binary(left, op, right)
         })
-        .map(|(product, _)| product)
+        .then_ignore(just(Token::Star).or_not())
         .boxed()
+}
+
+/// `combo_operand`: a number, or a name that an operator follows: the last
+/// name is that of the case itself
+fn combo_operand<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, ExprId> {
+    let name = parts.name_ref.clone().then_ignore(product_operator().rewind());
+    let named = name.map_with(|name, extra| extra.state().expr(ExprKind::Name(name), name.span));
+    choice((combo_number(parts), named)).boxed()
+}
+
+/// `combo_number`: `1.2`, `(1/2)`
+fn combo_number<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, ExprId> {
+    let number = spanned(Token::Number)
+        .map_with(|number, extra| extra.state().expr(ExprKind::Number { number, unit: None }, number));
+    choice((number, group(parts.expression.clone()))).boxed()
 }
 
 /// `travel`: `travel crane: 40 kN, 60 kN spaced 3 m along A-B-C-D`
 pub(super) fn travel<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, StatementKind> {
-    let spacings = just(Token::Spaced).ignore_then(value_list(parts.scalar.clone()));
     just(Token::Travel)
         .ignore_then(parts.name_ref.clone())
         .then_ignore(just(Token::Colon))
-        .then(value_list(parts.expression.clone()))
-        .then(spacings.or_not())
+        .then(train(parts))
+        .then(spacings(parts).or_not())
         .then_ignore(just(Token::Along))
         .then(parts.chain.clone())
         .map(|(((name, loads), spacings), chain)| {
@@ -216,14 +227,12 @@ pub(super) fn travel<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, Stat
         .boxed()
 }
 
-/// `value_list`: `40 kN, 60 kN`
-fn value_list<'t, E: Fault<'t>>(value: Rule<'t, E, ExprId>) -> Rule<'t, E, Range> {
-    value
-        .clone()
-        .map_with(|first, extra| extra.state().open_items(first))
-        .foldl_with(just(Token::Comma).ignore_then(value).repeated(), |mark, item, extra| {
-            extra.state().add_item(mark, item)
-        })
-        .map_with(|mark, extra| extra.state().close_items(mark))
-        .boxed()
+/// `train`: `40 kN, 60 kN`
+fn train<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, Range> {
+    items(parts.expression.clone()).boxed()
+}
+
+/// `spacings`: `spaced 3 m`, `spaced 3 m, 1.5 m`
+fn spacings<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, Range> {
+    just(Token::Spaced).ignore_then(items(parts.scalar.clone())).boxed()
 }

@@ -13,7 +13,13 @@ use crate::syntax::tree::{MemberKind, MemberStatement, NameRef, Range, Statement
 
 /// `member`: `bar A-B-C, D-E: rafter`, `beam A-B: chord, hinged at A, B`
 pub(super) fn member<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, StatementKind> {
-    member_kind()
+    let keyword = select! {
+        Token::Bar => (MemberKind::Bar, Token::Bar),
+        Token::Cable => (MemberKind::Cable, Token::Cable),
+        Token::Beam => (MemberKind::Beam, Token::Beam),
+    }
+    .map_with(|(kind, keyword), extra| (kind, Statement { keyword, span: source_span(extra) }));
+    keyword
         .then(parts.chain_list.clone())
         .then(just(Token::Colon).ignore_then(member_detail(parts)).or_not())
         .map_with(|(((kind, keyword), chains), detail), extra| {
@@ -27,17 +33,6 @@ pub(super) fn member<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, Stat
             StatementKind::Member(Box::new(MemberStatement { kind, chains, section, hinged }))
         })
         .boxed()
-}
-
-/// `member_kind`: which of the three, with its keyword.
-fn member_kind<'t, E: Fault<'t>>() -> Rule<'t, E, (MemberKind, Statement)> {
-    select! {
-        Token::Bar => (MemberKind::Bar, Token::Bar),
-        Token::Cable => (MemberKind::Cable, Token::Cable),
-        Token::Beam => (MemberKind::Beam, Token::Beam),
-    }
-    .map_with(|(kind, keyword), extra| (kind, Statement { keyword, span: source_span(extra) }))
-    .boxed()
 }
 
 /// `hinged at A, B`, where it stands.

@@ -4,7 +4,7 @@
 
 use chumsky::prelude::*;
 
-use super::rule::{Fault, Production, Rule, label, source_span, spanned};
+use super::rule::{Fault, Production, Rule, items, label, source_span, spanned};
 use crate::base::Span;
 use crate::syntax::token::Token;
 use crate::syntax::tree::{Chain, ExprId, NameRef, Place, Range};
@@ -28,13 +28,7 @@ pub(super) fn name_ref<'t, E: Fault<'t>>(
 pub(super) fn index<'t, E: Fault<'t>>(
     expression: impl Production<'t, E, ExprId>,
 ) -> impl Production<'t, E, (Range, Span)> {
-    just(Token::LeftBracket)
-        .ignore_then(expression.clone().map_with(|first, extra| extra.state().open_items(first)))
-        .foldl_with(just(Token::Comma).ignore_then(expression).repeated(), |mark, item, extra| {
-            extra.state().add_item(mark, item)
-        })
-        .map_with(|mark, extra| extra.state().close_items(mark))
-        .then(spanned(Token::RightBracket))
+    just(Token::LeftBracket).ignore_then(items(expression)).then(spanned(Token::RightBracket))
 }
 
 /// `name_list`: `A, B`.

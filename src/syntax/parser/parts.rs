@@ -7,7 +7,7 @@ use chumsky::prelude::*;
 
 use super::expression::{Values, values};
 use super::name::{chain, chain_list, name, name_list, name_ref, place};
-use super::rule::{Fault, Rule, spanned};
+use super::rule::{Fault, Rule, label, spanned};
 use crate::base::Span;
 use crate::syntax::token::Token;
 use crate::syntax::tree::{Chain, Direction, ExprId, NameRef, Place, Property, PropertyValue, Range, Turn};
@@ -57,7 +57,7 @@ fn at_position<'t, E: Fault<'t>>(scalar: Rule<'t, E, ExprId>) -> Rule<'t, E, Exp
 
 /// `turn`: `cw` or `ccw`.
 fn turn<'t, E: Fault<'t>>() -> Rule<'t, E, Turn> {
-    select! { Token::Cw => Turn::Clockwise, Token::Ccw => Turn::Counterclockwise }.boxed()
+    select! { Token::Cw => Turn::Clockwise, Token::Ccw => Turn::Counterclockwise }.labelled(label::TURN).boxed()
 }
 
 /// `text`: a string; gives the span of its inside.

@@ -25,21 +25,64 @@ pub(super) fn pin_or_fixed<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E
 
 /// `roller`: `roller C`, `roller C: along 30°, lifts off`
 pub(super) fn roller<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, StatementKind> {
-    let clause = roller_clause(parts);
-    let more = just(Token::Comma).or_not().ignore_then(clause.clone());
-    let first = just(Token::Colon).ignore_then(clause);
     just(Token::Roller)
         .ignore_then(parts.name_list.clone())
-        .map(|joints| Box::new(plain(SupportKind::Roller, joints)))
-        .then(first.map(Some).or_not())
-        .map_with(|(roller, first), extra| match first.flatten() {
-            Some((clause, span)) => put_clause(roller, clause, span, |slip| extra.state().slip(slip)),
-            None => roller,
+        .then(just(Token::Colon).ignore_then(roller_clauses(parts)).or_not())
+        .map(|(joints, clauses)| {
+            let clauses = clauses.unwrap_or_default();
+            StatementKind::Support(Box::new(SupportStatement {
+                along: clauses.along,
+                pushes: clauses.pushes,
+                lifts_off: clauses.lifts_off,
+                ..plain(SupportKind::Roller, joints)
+            }))
         })
-        .foldl_with(more.repeated(), |roller, (clause, span), extra| {
-            put_clause(roller, clause, span, |slip| extra.state().slip(slip))
+        .boxed()
+}
+
+/// What a roller's clauses say together.
+#[derive(Clone, Copy, Default)]
+struct RollerClauses {
+    along: Option<Direction>,
+    pushes: Option<Direction>,
+    lifts_off: Option<Span>,
+}
+
+impl RollerClauses {
+    /// Adds a clause; gives the place of an earlier one that says the same. The
+    /// line of the one reaction is given once, by either of its clauses.
+    fn put(&mut self, clause: RollerClause, span: Span) -> Option<Span> {
+        let line = self.along.or(self.pushes).map(|direction| direction.span);
+        match clause {
+            RollerClause::Along(direction) => {
+                self.along = self.along.or(Some(direction));
+                line
+            }
+            RollerClause::Pushes(direction) => {
+                self.pushes = self.pushes.or(Some(direction));
+                line
+            }
+            RollerClause::LiftsOff => self.lifts_off.replace(span),
+        }
+    }
+}
+
+/// `roller_clauses`: `along 30°, lifts off`; the commas may be left out
+fn roller_clauses<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, RollerClauses> {
+    let clause = choice((roller_line(parts), lifts_off()));
+    let more = just(Token::Comma).or_not().ignore_then(clause.clone());
+    clause
+        .map(|(clause, span)| {
+            let mut clauses = RollerClauses::default();
+            clauses.put(clause, span);
+            clauses
         })
-        .map(StatementKind::Support)
+        .foldl_with(more.repeated(), |mut clauses, (clause, span), extra| {
+            if let Some(first) = clauses.put(clause, span) {
+                extra.state().slip(SyntaxError::ClauseTwice { first, second: span });
+            }
+            clauses
+        })
         .boxed()
 }
 
@@ -50,40 +93,19 @@ enum RollerClause {
     LiftsOff,
 }
 
-/// The line of the one reaction is given once, by either of its clauses.
-fn put_clause(
-    mut roller: Box<SupportStatement>,
-    clause: RollerClause,
-    span: Span,
-    slip: impl FnOnce(SyntaxError),
-) -> Box<SupportStatement> {
-    let given = roller.along.or(roller.pushes).map(|direction| direction.span);
-    let earlier = match clause {
-        RollerClause::Along(direction) => {
-            roller.along = roller.along.or(Some(direction));
-            given
-        }
-        RollerClause::Pushes(direction) => {
-            roller.pushes = roller.pushes.or(Some(direction));
-            given
-        }
-        RollerClause::LiftsOff => roller.lifts_off.replace(span),
-    };
-    if let Some(first) = earlier {
-        slip(SyntaxError::ClauseTwice { first, second: span });
-    }
-    roller
-}
-
-/// `roller_clause`: `along 30°`, `pushes 120°` or `lifts off`
-fn roller_clause<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, (RollerClause, Span)> {
+/// `roller_line`: `along 30°` or `pushes 120°`
+fn roller_line<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, (RollerClause, Span)> {
     choice((
         just(Token::Along).ignore_then(parts.direction.clone()).map(RollerClause::Along),
         just(Token::Pushes).ignore_then(parts.direction.clone()).map(RollerClause::Pushes),
-        just(Token::Lifts).ignore_then(just(Token::Off)).to(RollerClause::LiftsOff),
     ))
     .map_with(|clause, extra| (clause, source_span(extra)))
     .boxed()
+}
+
+/// `lifts_off`: `lifts off`
+fn lifts_off<'t, E: Fault<'t>>() -> Rule<'t, E, (RollerClause, Span)> {
+    just(Token::Lifts).then(just(Token::Off)).map_with(|_, extra| (RollerClause::LiftsOff, source_span(extra))).boxed()
 }
 
 /// `guide`: `guide A: along up`

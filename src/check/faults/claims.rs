@@ -1,0 +1,84 @@
+//! Words for claims that cannot be tested as they stand.
+//!
+//! Must not know: whether a claim is true.
+
+use crate::base::Origin;
+use crate::diagnostic::{Diagnostic, Slug};
+use crate::quantity::format;
+
+use super::names::not_whole;
+use super::phrases::{Source, alternatives};
+
+pub fn without_support(at: Origin, joint: &str) -> Diagnostic {
+    Diagnostic::new(Slug::ClaimWithoutSupport, format!("joint `{joint}` has no support, so it has no reaction"))
+        .label(at, "not supported")
+        .why("A reaction is the force a support gives; a joint without one is held by its members alone.")
+        .help("name a supported joint, or claim the force in a member: `expect force A-B: …`")
+}
+
+pub fn place(source: Source<'_>, at: Origin, what: &str, wanted: &str) -> Diagnostic {
+    let given = if source.text(at).contains('-') { "a member" } else { "a joint" };
+    Diagnostic::new(Slug::ClaimPlace, format!("`expect {what}` is about {wanted}, not about {given}"))
+        .label(at, format!("{given} has no {what} to claim"))
+        .why(match what {
+            "force" => "The axial force is that of a member; a joint only passes forces on.",
+            "shear" | "moment" => "Shear and bending moment vary along a beam; a joint has neither of its own.",
+            "reaction" => "A reaction acts where a support is, at a joint.",
+            _ => "A rotation is claimed at a joint, where the ends that meet there turn together.",
+        })
+        .help(format!("name {wanted}"))
+}
+
+pub fn sense(at: Origin, sense: &str, what: &str, allowed: &str) -> Diagnostic {
+    Diagnostic::new(Slug::ClaimSense, format!("`{sense}` is not the sense of a {what}"))
+        .label(at, format!("a {what} takes {allowed}"))
+        .why(match what {
+            "force" => "An axial force pulls or pushes along its member: tension or compression.",
+            "reaction" => "A reaction is a force, which has a direction, or a couple, which turns.",
+            "rotation" => "A rotation turns one way or the other.",
+            "moment" => "A bending moment is told by the side it puts in tension: `sagging` below, `hogging` above.",
+            "shear" => "The sign of a shear follows the results page; no word of the trade names it without a drawing.",
+            _ => "A deflection goes somewhere: `up`, `down`, `left`, `right` or along a direction.",
+        })
+        .help(if what == "shear" {
+            "leave the word out and claim the size with its sign".to_owned()
+        } else {
+            format!("write {allowed}")
+        })
+}
+
+pub fn compares_vector(source: Source<'_>, at: Origin) -> Diagnostic {
+    Diagnostic::new(
+        Slug::ClaimComparesVector,
+        format!("a vector is neither more nor less than another: {}", source.quote(at)),
+    )
+    .label(at, "two components")
+    .why("`<=` and `>=` compare sizes, and a size is one number.")
+    .help("claim one component, `expect reaction A.y <= 3 kN` or `expect reaction A up <= 3 kN`")
+    .help("or claim the vector itself, with `:` and `within`")
+}
+
+pub fn case_unsaid(at: Origin, names: &[String]) -> Diagnostic {
+    let shown = alternatives(names.iter().map(String::as_str));
+    let example = names.first().map_or("loads", String::as_str);
+    Diagnostic::new(Slug::ClaimCaseUnsaid, "the claim does not say under which case it holds")
+        .label(at, "under which case?")
+        .why(format!("There is more than one case or combination, and the values differ between them: {shown}."))
+        .help(format!("add `under {example}`, or `under all` where it holds in every one"))
+}
+
+pub fn case_twice(source: Source<'_>, at: Origin) -> Diagnostic {
+    Diagnostic::new(Slug::ClaimCaseTwice, "a claim inside a case names a case again")
+        .label(at, format!("{} inside a `case` block", source.quote(at)))
+        .why("A claim inside `case { }` is about that case.")
+        .help("leave `under …` out, or move the claim out of the block")
+}
+
+pub fn degree_not_whole(source: Source<'_>, at: Origin, value: f64) -> Diagnostic {
+    let (message, label) = not_whole(&source.quote(at), "a degree of redundancy", Some(value));
+    let whole = format::trimmed(value.ceil(), 9);
+    Diagnostic::new(Slug::DegreeNotWhole, message)
+        .label(at, label)
+        .why("The degree counts the members and reactions that are more than statics can resolve.")
+        .help(format!("write a whole number, `expect indeterminate {whole}`, or none where any degree will do"))
+}

@@ -1,0 +1,305 @@
+//! Words for faults of units and dimensions. Both sides of a clash are told by
+//! name, with units as they are written.
+//!
+//! Must not know: how quantities are worked out.
+
+use std::f64::consts::PI;
+
+use crate::base::Origin;
+use crate::diagnostic::{Diagnostic, Slug};
+use crate::quantity::unit_table::OTHER_SPELLINGS;
+use crate::quantity::units::pretty_symbol;
+use crate::quantity::{Dimension, format, parse_unit, units_of};
+
+use super::phrases::{Source, Written, alternatives, kind, quote, units_like, with_word_replaced, written};
+
+/// Standard gravity in m/s² (3rd CGPM, 1901).
+const STANDARD_GRAVITY: f64 = 9.806_65;
+const FIGURES: usize = 4;
+
+pub fn units_of_wrong_kind(source: Source<'_>, at: Origin, wanted: Dimension, found: Dimension) -> Diagnostic {
+    let unit = source.quote(at);
+    let told =
+        Diagnostic::new(Slug::UnitsOfWrongKind, format!("{unit} is {}, not {}", unit_of(found), unit_of(wanted)))
+            .label(at, format!("{} belongs here", unit_of(wanted)))
+            .why(
+                "`units` names the unit of length, then that of force, then, if wanted, that of deflections: \
+             `units m, kN, mm`.",
+            );
+    let told = if found == Dimension::MASS && wanted == Dimension::FORCE {
+        told.why("A mass is not a force; it weighs one.").help("write `kgf`, `tf`, `kN` or `lbf`")
+    } else {
+        told
+    };
+    match units_like(wanted) {
+        Some(units) if found != Dimension::MASS => told.help(format!("write {units} here")),
+        _ => told,
+    }
+}
+
+/// `a unit of force`, `a unit of moment`.
+fn unit_of(dimension: Dimension) -> String {
+    let name = dimension.name();
+    let bare = name.strip_prefix("a ").or_else(|| name.strip_prefix("an ")).unwrap_or(&name);
+    if dimension.is_pure() { "a pure number".to_owned() } else { format!("a unit of {bare}") }
+}
+
+pub fn unknown_unit(source: Source<'_>, at: Origin, unit: &str, similar: Option<&str>) -> Diagnostic {
+    let told = Diagnostic::new(Slug::UnknownUnit, format!("{} is not a unit", quote(unit)));
+    let Some(similar) = similar else {
+        return told
+            .label(at, "no such unit")
+            .why(
+                "A unit is a word of the unit table, or several joined without spaces by `*` and `/`, each with a \
+                 power up to 12: `kN/m^2`.",
+            )
+            .help("lengths are `m`, `mm`, `ft`, `in`; forces `N`, `kN`, `lbf`, `kip`; see the notation for the rest");
+    };
+    let told = told
+        .label(at, format!("did you mean `{similar}`?"))
+        .why("Units are told apart by capitals too, as in print: `kN`, `MPa`, `mm`.");
+    let whole = with_word_replaced(source.text(at), unit, similar).or_else(|| {
+        // A power written without its sign belongs to the word: `mm4`.
+        (source.text(at) == unit).then(|| similar.to_owned())
+    });
+    let whole = whole.filter(|whole| parse_unit(whole).is_ok());
+    let told = told.help(format!("write {}", quote(whole.as_deref().unwrap_or(similar))));
+    match whole {
+        Some(whole) if same_unit(unit, similar) => told.edit(at, whole),
+        _ => told,
+    }
+}
+
+/// Whether a word is surely meant as a unit: other capitals, the unit's own
+/// name, a power without its sign. A mass is never taken for a force.
+fn same_unit(word: &str, unit: &str) -> bool {
+    let spelt_out =
+        OTHER_SPELLINGS.iter().any(|(spelling, symbol)| spelling.eq_ignore_ascii_case(word) && *symbol == unit);
+    let mass = word.to_ascii_lowercase().starts_with("ton") || word.to_ascii_lowercase().starts_with("pound");
+    let power = unit.replace('^', "") == word;
+    word.to_lowercase() == unit.to_lowercase() || power || (spelt_out && !mass)
+}
+
+pub fn ambiguous_ton(source: Source<'_>, at: Origin) -> Diagnostic {
+    let run = source.text(at);
+    let word = ["tons", "tonf", "ton"].into_iter().find(|word| with_word_replaced(run, word, "").is_some());
+    let run_with = |unit: &str| word.and_then(|word| with_word_replaced(run, word, unit)).unwrap_or(unit.to_owned());
+    Diagnostic::new(Slug::AmbiguousTon, format!("{} could be any of three forces", quote(word.unwrap_or(run))))
+        .label(at, "which ton?")
+        .why(
+            "A tonne-force is 9.807 kN, a short ton-force (2000 lbf) 8.896 kN, a long one (2240 lbf) 9.964 kN: \
+             12 % lie between the least and the greatest.",
+        )
+        .help(format!(
+            "write {}",
+            alternatives([run_with("tf").as_str(), run_with("tonf_US").as_str(), run_with("tonf_UK").as_str()])
+        ))
+}
+
+pub fn bar_as_unit(source: Source<'_>, at: Origin) -> Diagnostic {
+    let run = source.text(at);
+    let (word, kilopascals) = if run.contains("mbar") { ("mbar", 0.1) } else { ("bar", 100.0) };
+    let told = Diagnostic::new(Slug::BarAsUnit, format!("`{word}` is not a unit here"))
+        .label(at, "a bar is a member")
+        .why(format!(
+            "`bar` begins the statement of a bar, so no pressure is written with it; 1 {word} is {kilopascals} kPa."
+        ));
+    match source.number_before(at).replace('_', "").parse::<f64>() {
+        Ok(number) if run == word => told.help(format!("write `{} kPa`", format::trimmed(number * kilopascals, 9))),
+        _ => told.help("write the pressure in `kPa`, `MPa`, `kN/m^2`, `psf` or `psi`"),
+    }
+}
+
+pub fn pound_as_force(source: Source<'_>, at: Origin) -> Diagnostic {
+    let run = source.text(at);
+    let force = with_word_replaced(run, "lb", "lbf");
+    let told = Diagnostic::new(Slug::PoundAsForce, "`lb` is read as the force `lbf`")
+        .label(at, format!("read as {}", quote(force.as_deref().unwrap_or("lbf"))))
+        .why("A pound is a mass; a load in pounds is the force that mass weighs, 1 lbf = 4.448 N.");
+    match force {
+        Some(force) => told.help(format!("write {}", quote(&force))).edit(at, force),
+        None => told.help("write `lbf`"),
+    }
+}
+
+pub fn mass_as_load(at: Origin, wanted: Dimension, text: &str) -> Diagnostic {
+    const FORCES: [(&str, &str); 3] = [("kg", "kgf"), ("t", "tf"), ("lbm", "lbf")];
+    let told = Diagnostic::new(Slug::MassAsLoad, format!("{} is a mass; {} belongs here", quote(text), wanted.name()))
+        .label(at, "a mass, not its weight");
+    let mass = written(text).filter(|mass| mass.dimension.time == 2);
+    let told = match &mass {
+        Some(Written { number, unit, factor, .. }) => told.why(format!(
+            "A mass does not load a structure; its weight does: {} {} weighs {}.",
+            format::trimmed(*number, 9),
+            pretty_symbol(unit),
+            weight(number * factor * STANDARD_GRAVITY, wanted)
+        )),
+        None => told.why("A mass does not load a structure; its weight does: 1 kg weighs 1 kgf = 9.807 N."),
+    };
+    let literal = mass.and_then(|mass| {
+        FORCES.iter().find_map(|(mass_unit, force)| {
+            let run = with_word_replaced(mass.unit, mass_unit, force)?;
+            Some(text.replacen(mass.unit, &run, 1))
+        })
+    });
+    match literal {
+        Some(force) => told.help(format!("write {}", quote(&force))),
+        None => told.help("write the weight: `kgf` for `kg`, `tf` for `t`, `lbf` for `lbm`, or times `1 g_n`"),
+    }
+}
+
+/// A weight in newtons, or in kilonewtons where there are thousands.
+fn weight(newtons: f64, dimension: Dimension) -> String {
+    let (value, prefix) = if newtons.abs() >= 1_000.0 { (newtons / 1_000.0, "k") } else { (newtons, "") };
+    let per = match dimension.length {
+        -1 => "/m",
+        -3 => "/m³",
+        _ => "",
+    };
+    format!("{} {prefix}N{per}", format::trimmed(value, FIGURES))
+}
+
+pub fn wrong(at: Origin, role: &str, wanted: Dimension, found: Dimension, text: &str) -> Diagnostic {
+    let told = Diagnostic::new(
+        Slug::WrongDimension,
+        format!("{} where {} belongs: {}", found.name(), wanted.name(), quote(text)),
+    )
+    .label(at, format!("this is {}", found.name()))
+    .why(format!("Wanted: {role}, {}.", kind(wanted)))
+    .why(format!("Found: {}, {}.", quote(text), kind(found)));
+    let told = match missing_factor(wanted, found) {
+        Some(factor) => told.why(factor),
+        None => told,
+    };
+    let told = match hint(wanted, found) {
+        Some(hint) => told.help(hint),
+        None => told,
+    };
+    match units_like(wanted) {
+        Some(units) => told.help(format!("write it in {units}")),
+        None if wanted.is_pure() => told.help("write it without a unit, or divide by a quantity of the same kind"),
+        None => told.help(format!("write {}", wanted.name())),
+    }
+}
+
+/// What the found quantity would have to be multiplied or divided by.
+fn missing_factor(wanted: Dimension, found: Dimension) -> Option<String> {
+    if wanted.is_pure() || found.is_pure() {
+        return None;
+    }
+    let (up, down) = (wanted.over(found)?, found.over(wanted)?);
+    let named = |dimension: Dimension| !units_of(dimension).is_empty();
+    if named(up) && up.length >= 0 && up.force >= 0 {
+        Some(format!("Times {} it would fit.", up.name()))
+    } else if named(down) {
+        Some(format!("Divided by {} it would fit.", down.name()))
+    } else {
+        None
+    }
+}
+
+/// The slip of the trade behind a clash, where there is a usual one.
+fn hint(wanted: Dimension, found: Dimension) -> Option<&'static str> {
+    use Dimension as D;
+    match (wanted, found) {
+        (D::LINE_LOAD, D::PRESSURE) => {
+            Some("a load per area becomes one along a member times the width it is carried over: `1.0 kN/m^2 * bay`")
+        }
+        (D::FORCE, D::LINE_LOAD) => {
+            Some("a load per length is put on members, not on a joint: `load A-B: 2 kN/m down`")
+        }
+        (D::FORCE, D::MOMENT) => Some("a couple has a statement of its own: `moment A-B: 5 kN*m ccw at 2 m`"),
+        (D::MOMENT, D::FORCE) => Some("a couple is a force times its arm: `5 kN * 0.3 m`"),
+        (D::AREA, D::LENGTH) => Some("an area has its unit squared: `cm^2`, `in^2`"),
+        (D::SECOND_MOMENT, D::AREA | D::VOLUME | D::LENGTH) => {
+            Some("a second moment of area has its unit to the fourth: `cm^4`, `in^4`")
+        }
+        (D::LENGTH, D::ANGLE) => Some("a support that turns says which way: `settle A: 0.002 rad ccw`"),
+        (D::FORCE, D::PRESSURE) => Some("times the area it acts on, a force per area is a force"),
+        _ => None,
+    }
+}
+
+pub fn mixed(source: Source<'_>, at: Origin, left: (Origin, Dimension), right: (Origin, Dimension)) -> Diagnostic {
+    let whole = source.quote(at);
+    let told = Diagnostic::new(
+        Slug::MixedDimensions,
+        format!("{} and {} do not go together: {whole}", left.1.name(), right.1.name()),
+    )
+    .label(left.0, left.1.name());
+    let told = if right.0 == left.0 { told } else { told.label(right.0, right.1.name()) };
+    let mut told = told
+        .why(format!("{} is {}.", source.quote(left.0), kind(left.1)))
+        .why(format!("{} is {}.", source.quote(right.0), kind(right.1)))
+        .why("Only quantities of one kind can be added, subtracted, compared or paired in a vector; a bare `0` fits any.");
+    if let Some(units) = units_like(left.1) {
+        told = told.help(format!("write both as {}: {units}", left.1.name()));
+    }
+    if let Some(units) = units_like(right.1) {
+        told = told.help(format!("or both as {}: {units}", right.1.name()));
+    }
+    if told.help.is_empty() { told.help("write both in units of the same kind") } else { told }
+}
+
+pub fn bare_number(at: Origin, wanted: Dimension, text: &str) -> Diagnostic {
+    let told = Diagnostic::new(Slug::BareNumber, format!("{} has no unit, and the file states none", quote(text)))
+        .label(at, format!("{} belongs here", wanted.name()))
+        .why(
+            "A bare number takes the unit of its file's `units` statement; this file has none, so it could be metres \
+             or feet, newtons or pounds.",
+        )
+        .help("state the file's units once, at its head: `units m, kN` or `units ft, lbf`");
+    let example = units_of(wanted).first().copied();
+    match example {
+        Some(unit) if text.trim().parse::<f64>().is_ok() => {
+            told.help(format!("or write the unit here: {}", quote(&format!("{} {unit}", text.trim()))))
+        }
+        Some(unit) => told.help(format!("or write the unit on each number, such as `2 {unit}`")),
+        None => told,
+    }
+}
+
+pub fn bare_angle(at: Origin, text: &str) -> Diagnostic {
+    let told = Diagnostic::new(Slug::BareAngle, format!("{} says neither degrees nor radians", quote(text)))
+        .label(at, "an angle needs its unit");
+    match text.trim().parse::<f64>() {
+        Ok(number) => {
+            let value = format::trimmed(number, 9);
+            let (radians, degrees) =
+                (format::trimmed(number * PI / 180.0, FIGURES), format::trimmed(number * 180.0 / PI, 6));
+            told.why(format!(
+                "{value}° is {radians} rad; {value} rad is {degrees}°. The file's units settle lengths and \
+                 forces, never angles."
+            ))
+            .help(format!("write `{}°` or `{} rad`", text.trim(), text.trim()))
+        }
+        Err(_) => told.why("The file's units settle lengths and forces, never angles: 1 rad is 57.30°.").help(
+            "write `°`, `deg` or `rad` after the number, or times `1°`; a slope may also be given as a vector, \
+                 `@ (3, -4)`",
+        ),
+    }
+}
+
+pub fn share_out_of_place(source: Source<'_>, at: Origin) -> Diagnostic {
+    let number = source.number_before(at);
+    let told = Diagnostic::new(Slug::ShareOutOfPlace, format!("`{number}%` is a share of nothing here"))
+        .label(at, "no member to take a share of")
+        .why(
+            "`%` is a share of the member or chain that a statement names: `at 40%`, `from 25% to 100%`; after \
+             `within`, a share of the claimed value.",
+        );
+    match number.replace('_', "").parse::<f64>() {
+        Ok(value) => told.help(format!("write the number: `{}`", format::trimmed(value / 100.0, 9))),
+        Err(_) => told.help("write the number: `0.25` for `25%`"),
+    }
+}
+
+pub fn neighbour_order(source: Source<'_>, at: Origin) -> Diagnostic {
+    Diagnostic::new(Slug::NeighbourOrder, format!("{} does not read as one length or force", source.quote(at)))
+        .label(at, "the units do not step down")
+        .why(
+            "Neighbouring quantities add up as on a tape: each unit smaller than the one before, each count less than \
+             one of it, all of one kind: `4 ft 6 in`.",
+        )
+        .help("put the larger unit first, carry what is too much, or join the parts with `+`")
+}

@@ -1,0 +1,143 @@
+//! Words for faults of loads: places and stretches on members, clauses, own
+//! weight and heat, combinations.
+//!
+//! Must not know: what a load does.
+
+use crate::base::Origin;
+use crate::diagnostic::{Diagnostic, Slug};
+use crate::quantity::{Dimension, format};
+use crate::structure::fault::Missing;
+
+use super::names::links_of;
+use super::phrases::{Source, quote, written};
+
+/// A cycle's labels are cut after so many.
+const MOST_LABELS: usize = 6;
+const FIGURES: usize = 4;
+
+pub fn position_outside(source: Source<'_>, at: Origin, length: f64, value: f64) -> Diagnostic {
+    let text = source.text(at);
+    let place = quote(text);
+    let (long, over) = in_written_unit(text, length, value);
+    let (message, label) = if value < 0.0 {
+        (format!("{place} is before the start of the member"), "before its first joint".to_owned())
+    } else {
+        (format!("{place} is past the end of the member, which is {long} long"), format!("{over} past the end"))
+    };
+    Diagnostic::new(Slug::PositionOutside, message)
+        .label(at, label)
+        .why(format!(
+            "A place on a member or chain is measured along it from the joint named first, from 0 to its length, {long}."
+        ))
+        .help("give a place between the ends, as a length or a share: `at 40%`")
+}
+
+/// The member's length and what lies beyond it, in the unit a place is written in.
+fn in_written_unit(text: &str, length: f64, value: f64) -> (String, String) {
+    let show = |metres: f64, factor: f64, unit: &str| {
+        let space = if unit.is_empty() { "" } else { " " };
+        format!("{}{space}{unit}", format::trimmed(metres / factor, FIGURES))
+    };
+    let metres = (show(length, 1.0, "m"), show(value - length, 1.0, "m"));
+    let Some(place) = written(text.trim()) else { return metres };
+    if place.dimension == Dimension::LENGTH {
+        return (show(length, place.factor, place.unit), show(value - length, place.factor, place.unit));
+    }
+    // A bare number took the file's unit on its way to metres.
+    let factor = value / place.number;
+    if place.unit.is_empty() && factor.is_finite() && factor > 0.0 {
+        (show(length, factor, ""), show(value - length, factor, ""))
+    } else {
+        metres
+    }
+}
+
+pub fn stretch_reversed(source: Source<'_>, at: Origin) -> Diagnostic {
+    Diagnostic::new(Slug::StretchReversed, "the loaded stretch ends where it begins, or before")
+        .label(at, format!("{} is not beyond the other end", source.quote(at)))
+        .why(
+            "`from` and `to` are measured along the chain from the joint named first, and the stretch runs from the \
+             smaller to the larger.",
+        )
+        .help("exchange the two places, and the two values if the load varies")
+}
+
+pub fn position_missing(at: Origin, text: &str) -> Diagnostic {
+    let value = quote(text);
+    Diagnostic::new(Slug::PositionMissing, format!("{value} on a member needs its place"))
+        .label(at, "where on the member?")
+        .why(
+            "A single force or couple acts at one point of a member, and its effect depends on which. Only a force per \
+             length needs no place: it spreads over all of it.",
+        )
+        .help(format!("add the place: {} or `at 50%`", quote(&format!("{} at 2 m", text.trim()))))
+        .help("or, where a force is spread along the member, give it per length: `2 kN/m down`")
+}
+
+pub fn clause_not_for_joint(source: Source<'_>, at: Origin, clause: &str) -> Diagnostic {
+    let clause = clause_as_written(source, at, clause);
+    Diagnostic::new(Slug::ClauseNotForJoint, format!("`{clause}` does not fit a joint"))
+        .label(at, "a joint is one point")
+        .why(format!(
+            "`{clause}` says where along a member, or how a load spreads over one; a joint has no length to it."
+        ))
+        .help("leave it out, or name the member or chain in place of the joint: `load A-B: …`")
+}
+
+/// `per run` stands for both measures in the data; the source knows which.
+fn clause_as_written<'t>(source: Source<'t>, at: Origin, clause: &'t str) -> &'t str {
+    let text = source.text(at);
+    if clause.starts_with("per") && text.starts_with("per") { text } else { clause }
+}
+
+pub fn clauses_clash(source: Source<'_>, at: Origin, clause: &str, with: &str) -> Diagnostic {
+    let clause = clause_as_written(source, at, clause);
+    Diagnostic::new(Slug::ClausesClash, format!("`{clause}` does not go with `{with}`"))
+        .label(at, format!("`{clause}` is for a load that spreads"))
+        .why(format!(
+            "`{with}` puts a single force at one point of a member; `{clause}` belongs to a force per length."
+        ))
+        .help(format!("leave `{clause}` out, or give a force per length and leave `{with}` out"))
+}
+
+pub fn weight_unknown(at: Origin, member: &str, missing: Missing) -> Diagnostic {
+    let (lacks, cure) = match missing {
+        Missing::Section => ("it has no section", format!("give it one: `bar {member}: SECTION`")),
+        Missing::Area => ("its section has no area", "add the area to the section: `A = 20 cm^2`".to_owned()),
+        Missing::Material => (
+            "its section names no material",
+            "name the material first in the section: `section NAME: steel, A = …`".to_owned(),
+        ),
+        Missing::MaterialWeight => {
+            ("its material has no weight", "add it to the material: `weight = 77 kN/m^3` for steel".to_owned())
+        }
+    };
+    Diagnostic::new(Slug::WeightUnknown, format!("the weight of member `{member}` is not known: {lacks}"))
+        .label(at, format!("weighs `{member}`"))
+        .why("A member weighs its length times the area of its section times the weight of its material per volume.")
+        .help(cure)
+        .help("or leave the member out: `weigh` takes the chains that are to be weighed")
+}
+
+pub fn expansion_unknown(at: Origin, member: &str) -> Diagnostic {
+    Diagnostic::new(Slug::ExpansionUnknown, format!("how member `{member}` expands is not known"))
+        .label(at, format!("heats `{member}`"))
+        .why(
+            "A member warmed by ΔT grows by α·ΔT times its length, where α is the `expansion` of the material of its \
+             section.",
+        )
+        .help("give the member a section of a material with it: `expansion = 12e-6 per K` for steel")
+}
+
+pub fn circular_combination(chain: &[(String, Origin)]) -> Diagnostic {
+    let (first, links) = links_of(chain);
+    let mut told =
+        Diagnostic::new(Slug::CircularCombination, format!("combination `{first}` contains itself: {links}"));
+    for (index, (name, at)) in chain.iter().enumerate().take(MOST_LABELS) {
+        let next = chain.get(index + 1).map_or(first, |(next, _)| next.as_str());
+        let contained = if next == name { "itself".to_owned() } else { format!("`{next}`") };
+        told = told.label(*at, format!("`{name}` contains {contained}"));
+    }
+    told.why("A combination is a factored sum of cases and of other combinations; followed down, it must end at cases.")
+        .help("build one of them from cases alone")
+}

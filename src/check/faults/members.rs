@@ -1,0 +1,126 @@
+//! Words for faults of members, and of the sections and materials they are of.
+//!
+//! Must not know: stiffness, equilibrium.
+
+use crate::base::Origin;
+use crate::diagnostic::{Diagnostic, Slug};
+use crate::syntax::tree::MemberKind;
+
+use super::phrases::{Source, all_of, quote};
+
+pub fn on_itself(source: Source<'_>, at: Origin, joint: &str) -> Diagnostic {
+    Diagnostic::new(Slug::MemberOnItself, format!("a member from joint `{joint}` to itself: {}", source.quote(at)))
+        .label(at, "both ends are the same joint")
+        .why("A member runs between two joints; one that ends where it begins has no length and no direction.")
+        .help(format!("name another joint at one end, or leave one `{joint}` out of the chain"))
+}
+
+pub fn duplicate(source: Source<'_>, at: Origin, name: &str, first: Origin) -> Diagnostic {
+    let rule = "Two joints have at most one member between them; forces in two on one line could not be told apart by \
+                statics.";
+    if at == first {
+        return Diagnostic::new(Slug::DuplicateMember, format!("the loop states member {} again", quote(name)))
+            .label(at, "the same member in every turn")
+            .why(rule)
+            .help("let its joints follow the loop's variable, as in `L[i]-L[i+1]`, or move it out of the loop");
+    }
+    let first_name = source.text(first);
+    let told = Diagnostic::new(Slug::DuplicateMember, format!("member {} is stated twice", quote(name)))
+        .label(at, "stated again here")
+        .label(
+            first,
+            if first_name == name {
+                "first stated here".to_owned()
+            } else {
+                format!("first stated here, as {}", quote(first_name))
+            },
+        )
+        .why(rule);
+    let told = if first_name == name {
+        told
+    } else {
+        told.why("The order of the joints does not matter: `A-B` and `B-A` are one member.")
+    };
+    told.help("leave one of the two out; where both are built, give one section with the area of both")
+}
+
+pub fn hinged_elsewhere(at: Origin, joint: &str) -> Diagnostic {
+    Diagnostic::new(Slug::HingedElsewhere, format!("no beam of this statement ends at joint `{joint}`"))
+        .label(at, format!("`{joint}` is not in the chain"))
+        .why("`hinged at` frees the ends of the beams that the same statement names, so its joint is one of their chain.")
+        .help("name a joint of the chain")
+        .help(format!("to free every beam end at `{joint}`, write `hinge {joint}` on a line of its own"))
+}
+
+pub fn hinged_bar(source: Source<'_>, at: Origin, kind: MemberKind) -> Diagnostic {
+    let word = match kind {
+        MemberKind::Bar => "bar",
+        MemberKind::Cable => "cable",
+        MemberKind::Beam => "beam",
+    };
+    Diagnostic::new(Slug::HingedBar, format!("a {word} is hinged at both ends as it is"))
+        .label(at, format!("{} needs no hinge", source.quote(at)))
+        .why(format!(
+            "A {word} carries axial force only, so it turns freely at its joints; only a beam has ends to free."
+        ))
+        .help("leave `hinged at …` out, or write `beam` where the member carries bending")
+}
+
+pub fn no_such_member(source: Source<'_>, at: Origin, a: &str, b: &str) -> Diagnostic {
+    let written = source.text(at);
+    let name = format!("{a}-{b}");
+    let told = Diagnostic::new(Slug::NoSuchMember, format!("there is no member `{name}`"));
+    let told = if written.contains('[') {
+        told.label(at, format!("{} stands for `{name}` here", quote(written)))
+    } else {
+        told.label(at, format!("no bar, cable or beam joins `{a}` and `{b}`"))
+    };
+    told.why("A chain follows members from joint to joint; each of its steps is a member of the structure.")
+        .help(format!("name every joint on the way, such as `{a}-…-{b}`"))
+        .help(format!("or state the member: `bar {name}`"))
+}
+
+pub fn unknown_property(at: Origin, name: &str, of: &str, known: &[&str], similar: Option<&str>) -> Diagnostic {
+    let told = Diagnostic::new(Slug::UnknownProperty, format!("{of} has no property {}", quote(name)));
+    let list = all_of(known.iter().copied());
+    let told = match similar {
+        Some(similar) => told.label(at, format!("did you mean `{similar}`?")),
+        None => told.label(at, format!("not a property of {of}")),
+    };
+    let told = told.why(format!("The properties of {of} are {list}."));
+    match similar {
+        Some(similar) if similar.eq_ignore_ascii_case(name) => {
+            told.help(format!("write `{similar}`")).edit(at, similar.to_owned())
+        }
+        Some(similar) => told.help(format!("write `{similar}`")),
+        None => told.help("leave it out, or keep it in a `//` comment"),
+    }
+}
+
+pub fn duplicate_property(at: Origin, name: &str, first: Origin) -> Diagnostic {
+    Diagnostic::new(Slug::DuplicateProperty, format!("{} is given twice", quote(name)))
+        .label(at, "given again here")
+        .label(first, "first given here")
+        .why("Each property has one value; which of two was meant cannot be known.")
+        .help("leave one of the two out")
+}
+
+pub fn not_positive(source: Source<'_>, at: Origin, name: &str) -> Diagnostic {
+    Diagnostic::new(Slug::NotPositive, format!("{} must be more than 0, not {}", quote(name), source.quote(at)))
+        .label(at, "0 or less")
+        .why("Areas, stiffnesses, weights and expansions are positive; a member or spring without them would not act.")
+        .help(format!("give {} its size, or leave it out where it is not known", quote(name)))
+}
+
+pub fn not_rigid(at: Origin, name: &str) -> Diagnostic {
+    Diagnostic::new(Slug::NotRigid, format!("{} cannot be rigid", quote(name)))
+        .label(at, "needs a value")
+        .why("`rigid` is for the stiffnesses `EA` and `EI` of a section: it states that a member does not stretch, or does \
+             not bend.")
+        .help(match name {
+            "A" | "E" => "write `EA = rigid` in the section",
+            "I" => "write `EI = rigid` in the section",
+            "kx" | "ky" | "kr" => "a spring that does not give is a support: `pin`, `roller`, `guide` or `fixed`",
+            _ => "give it a value with its unit",
+        })
+}

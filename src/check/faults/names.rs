@@ -1,0 +1,219 @@
+//! Words for faults of names: unknown, of another kind, declared twice,
+//! circular, badly indexed.
+//!
+//! Must not know: how names are looked up.
+
+use crate::base::{Origin, letters_alike};
+use crate::diagnostic::{Diagnostic, Slug};
+use crate::quantity::format;
+use crate::structure::fault::{Named, Wanted};
+
+use super::phrases::{Source, alternatives, quote};
+
+/// A cycle longer than this is told by its first names.
+const MOST_IN_CYCLE: usize = 6;
+
+pub fn unknown(source: Source<'_>, at: Origin, name: &str, wanted: Wanted, near: &[String]) -> Diagnostic {
+    let (headline, rule, cure) = match wanted {
+        Wanted::Joint => (
+            format!("there is no joint `{name}`"),
+            "Every joint has a `joint` statement: anywhere in the file, or in a file it uses.",
+            format!("declare it: `joint {name}: (x, y)`"),
+        ),
+        Wanted::Value => (
+            format!("nothing is named `{name}`"),
+            "A name in an expression is a let, a joint (its position) or the variable of a loop around it.",
+            format!("give it a value: `let {name} = …`"),
+        ),
+        Wanted::Case => (
+            format!("there is no case or combination `{name}`"),
+            "A case is opened by `case NAME { … }`, a combination by `combo NAME: …`; loads outside any case are the \
+             case `loads`.",
+            format!("open it: `case {name} {{ … }}`"),
+        ),
+        Wanted::Combination => (
+            format!("there is no combination `{name}`"),
+            "A combination is stated by `combo NAME: 1.2 dead + 1.6 snow`.",
+            format!("state it: `combo {name}: …`"),
+        ),
+        Wanted::Section => (
+            format!("there is no section `{name}`"),
+            "The word after a member's colon is a section, stated by a `section` statement.",
+            format!("state it: `section {name}: A = 300 cm^2`"),
+        ),
+        Wanted::Material => (
+            format!("there is no material `{name}`"),
+            "The first word of a section is its material, stated by a `material` statement.",
+            format!("state it: `material {name}: E = 210 GPa`"),
+        ),
+    };
+    let written = source.text(at);
+    let label = match near {
+        [only] => format!("did you mean `{only}`?"),
+        _ if written != name => format!("{} stands for `{name}` here", quote(written)),
+        _ => "not declared".to_owned(),
+    };
+    let mut told = Diagnostic::new(Slug::UnknownName, headline).label(at, label).why(rule);
+    match near {
+        [] => {}
+        [only] => {
+            if letters_alike(name, only) {
+                told = told.why(foreign_letters(name, only));
+            } else if name.to_lowercase() == only.to_lowercase() {
+                told = told.why("Names tell capitals from small letters.");
+            }
+            told = told.help(format!("write `{only}`"));
+            if written == name && !differ_in_digits(name, only) {
+                told = told.edit(at, only.clone());
+            }
+        }
+        several => {
+            let shown = several.iter().take(MOST_IN_CYCLE).map(String::as_str);
+            told = told.help(format!("{} may be meant", alternatives(shown)));
+        }
+    }
+    told.help(cure)
+}
+
+/// Which letters of two names that look the same are not.
+fn foreign_letters(name: &str, other: &str) -> String {
+    let pairs = name.chars().zip(other.chars()).filter(|(a, b)| a != b);
+    let told: Vec<String> =
+        pairs.map(|(a, b)| format!("U+{:04X} where `{other}` has U+{:04X}", u32::from(a), u32::from(b))).collect();
+    format!("`{name}` looks like `{other}` but has other letters: {}.", told.join(", "))
+}
+
+/// `L7` for `L6` is another joint of a row more often than a slip.
+fn differ_in_digits(a: &str, b: &str) -> bool {
+    let digits = |name: &str| name.chars().filter(char::is_ascii_digit).collect::<String>();
+    digits(a) != digits(b)
+}
+
+const fn noun(named: Named) -> &'static str {
+    match named {
+        Named::Joint => "a joint",
+        Named::Let => "a let",
+        Named::LoopVariable => "a loop variable",
+        Named::Case => "a case",
+        Named::Combination => "a combination",
+        Named::Travel => "a travelling load",
+        Named::Section => "a section",
+        Named::Material => "a material",
+    }
+}
+
+fn bare_noun(named: Named) -> &'static str {
+    noun(named).strip_prefix("a ").unwrap_or("")
+}
+
+pub fn wrong_kind(at: Origin, name: &str, found: Named, wanted: Wanted, declared: Origin) -> Diagnostic {
+    let wanted = match wanted {
+        Wanted::Joint => "a joint",
+        Wanted::Value => "a value",
+        Wanted::Case => "a case",
+        Wanted::Combination => "a combination",
+        Wanted::Section => "a section",
+        Wanted::Material => "a material",
+    };
+    let told = Diagnostic::new(Slug::WrongKindOfName, format!("`{name}` is {}, not {wanted}", noun(found)))
+        .label(at, format!("{wanted} is wanted here"))
+        .label(declared, format!("`{name}` is declared here, as {}", noun(found)));
+    match found {
+        Named::LoopVariable => told
+            .why("A loop variable counts; the joints of a loop carry it as an index: `L[i]` is `L3` where i is 3.")
+            .help(format!("name a joint, such as `L[{name}]`")),
+        Named::Let => told
+            .why("Members, supports and loads stand on joints. A let is a value, even where that value is a point.")
+            .help(format!("declare the point as a joint: `joint {name}: …` in place of the let")),
+        _ => told.why(format!("Only {wanted} can stand here.")).help(format!("name {wanted}")),
+    }
+}
+
+pub fn duplicate(name: &str, (at, what): (Origin, Named), (first, first_what): (Origin, Named)) -> Diagnostic {
+    let rule = match what {
+        Named::Joint | Named::Let | Named::LoopVariable => {
+            "Joints, lets and loop variables share one set of names, so that a name in an expression has one meaning."
+        }
+        Named::Case | Named::Combination | Named::Travel => {
+            "Cases, combinations and travelling loads share one set of names, so that `under NAME` has one meaning."
+        }
+        Named::Section => "Each section is stated once, so that a member's section has one meaning.",
+        Named::Material => "Each material is stated once, so that a section's material has one meaning.",
+    };
+    if at == first {
+        return Diagnostic::new(Slug::DuplicateName, format!("the loop declares {} `{name}` again", bare_noun(what)))
+            .label(at, "the same name in every turn")
+            .why(rule)
+            .help(format!("let the name follow the loop's variable, as in `{name}[i]`, or move it out of the loop"));
+    }
+    let (message, label) = if what == first_what && what == Named::LoopVariable {
+        (format!("the loops around each other both count `{name}`"), "the inner loop")
+    } else if what == first_what {
+        (format!("{} `{name}` is declared twice", bare_noun(what)), "declared again here")
+    } else {
+        (format!("`{name}` is both {} and {}", noun(first_what), noun(what)), "declared again here")
+    };
+    Diagnostic::new(Slug::DuplicateName, message)
+        .label(at, label)
+        .label(first, format!("`{name}` is {} first, here", noun(first_what)))
+        .why(rule)
+        .help("give one of the two another name, or leave one out")
+}
+
+pub fn circular_value(chain: &[(String, Origin)]) -> Diagnostic {
+    let (first, links) = links_of(chain);
+    let mut told = Diagnostic::new(Slug::CircularValue, format!("the value of `{first}` depends on itself: {links}"));
+    for (index, (name, at)) in chain.iter().enumerate().take(MOST_IN_CYCLE) {
+        let next = chain.get(index + 1).map_or(first, |(next, _)| next.as_str());
+        let label = if next == name { format!("`{name}` needs itself") } else { format!("`{name}` needs `{next}`") };
+        told = told.label(*at, label);
+    }
+    told.why("Values may be stated in any order, but each is worked out from others, never from itself.")
+        .help("give one of them a value that does not lean on the rest")
+}
+
+/// The first name of a cycle, and `` `a` → `b` → `a` ``.
+pub(super) fn links_of(chain: &[(String, Origin)]) -> (&str, String) {
+    let first = chain.first().map_or("?", |(name, _)| name.as_str());
+    let mut names: Vec<String> = chain.iter().take(MOST_IN_CYCLE).map(|(name, _)| format!("`{name}`")).collect();
+    if chain.len() > MOST_IN_CYCLE {
+        names.push("…".to_owned());
+    }
+    names.push(format!("`{first}`"));
+    (first, names.join(" → "))
+}
+
+pub fn index_not_whole(source: Source<'_>, at: Origin, value: Option<f64>) -> Diagnostic {
+    let written = source.quote(at);
+    let (message, label) = not_whole(&written, "an index", value);
+    Diagnostic::new(Slug::IndexNotWhole, message)
+        .label(at, label)
+        .why("An index becomes the digits of a name: `L[3]` is the joint `L3`.")
+        .help("count in whole numbers, and work out positions from the count: `joint L[i]: (i*panel/2, 0)`")
+}
+
+/// Headline and label for something that must be a whole number and is not.
+pub(super) fn not_whole(written: &str, what: &str, value: Option<f64>) -> (String, String) {
+    match value {
+        None => (format!("{what} must be a whole number, and {written} has a unit"), "not a pure number".to_owned()),
+        Some(value) if value.fract() == 0.0 => {
+            (format!("{what} of {written} is too large to count with"), "beyond whole numbers of 64 bits".to_owned())
+        }
+        Some(value) => {
+            let value = format::trimmed(value, 6);
+            let message = if *written == format!("`{value}`") {
+                format!("{what} must be a whole number, not {written}")
+            } else {
+                format!("{what} must be a whole number, and {written} is {value}")
+            };
+            (message, format!("{value} is not whole"))
+        }
+    }
+}
+
+pub fn index_negative(source: Source<'_>, at: Origin, value: i64) -> Diagnostic {
+    Diagnostic::new(Slug::IndexNegative, format!("an index cannot be negative, and {} is {value}", source.quote(at)))
+        .label(at, format!("{value} here"))
+        .why("An index becomes the digits of a name: `L[3]` is the joint `L3`, and no name has a minus in it.")
+        .help("let the loop begin later, or shift every index by the same whole number")
+}

@@ -1,0 +1,175 @@
+//! Source text as messages quote it, and turns of phrase the families share.
+//!
+//! Must not know: faults.
+
+use crate::base::{Files, Origin, Span};
+use crate::quantity::{Dimension, parse_unit, units_of};
+
+/// Quoted source is cut after so many characters.
+const LONGEST_QUOTE: usize = 48;
+/// So many units are offered as examples.
+const MOST_UNITS: usize = 4;
+
+/// The source a fault was found in.
+#[derive(Clone, Copy)]
+pub struct Source<'a> {
+    files: &'a Files,
+}
+
+impl<'a> Source<'a> {
+    pub const fn new(files: &'a Files) -> Self {
+        Source { files }
+    }
+
+    pub fn text(self, at: Origin) -> &'a str {
+        at.span.text(self.files.text(at.file))
+    }
+
+    /// The text at a place in backticks, on one line.
+    pub fn quote(self, at: Origin) -> String {
+        quote(self.text(at))
+    }
+
+    /// What stands before a place on its line, blanks between them left out.
+    pub fn before(self, at: Origin) -> &'a str {
+        let text = self.files.text(at.file).get(..at.span.start as usize).unwrap_or("");
+        text.rsplit('\n').next().unwrap_or("").trim_end()
+    }
+
+    /// The number straight before a place: `25` before the `%` of `25%`.
+    pub fn number_before(self, at: Origin) -> &'a str {
+        let line = self.before(at);
+        let start = line.rfind(|c: char| !c.is_ascii_digit() && !matches!(c, '.' | '_')).map_or(0, |at| at + 1);
+        // The character before may be wider than one byte; then nothing is said.
+        line.get(start..).unwrap_or("")
+    }
+
+    /// The keyword of the statement at a place, so that a label on a block
+    /// does not cover all of it.
+    pub fn keyword(self, at: Origin) -> Origin {
+        let length = self.text(at).chars().take_while(|c| c.is_alphabetic()).map(char::len_utf8).sum::<usize>();
+        let end = at.span.start.saturating_add(u32::try_from(length).unwrap_or(0));
+        if length == 0 { at } else { Origin::new(at.file, Span::new(at.span.start, end)) }
+    }
+}
+
+/// A word or words of the source in backticks, on one line, cut where long.
+pub fn quote(text: &str) -> String {
+    let line = text.split_whitespace().collect::<Vec<_>>().join(" ").replace('`', "'");
+    if line.chars().count() > LONGEST_QUOTE {
+        let head: String = line.chars().take(LONGEST_QUOTE - 1).collect();
+        format!("`{}…`", head.trim_end())
+    } else {
+        format!("`{line}`")
+    }
+}
+
+/// `` `a`, `b` or `c` ``
+pub fn alternatives<'t>(words: impl IntoIterator<Item = &'t str>) -> String {
+    joined(words.into_iter().map(quote).collect(), "or")
+}
+
+/// `` `a`, `b` and `c` ``
+pub fn all_of<'t>(words: impl IntoIterator<Item = &'t str>) -> String {
+    joined(words.into_iter().map(quote).collect(), "and")
+}
+
+fn joined(words: Vec<String>, last_word: &str) -> String {
+    match words.as_slice() {
+        [] => String::new(),
+        [only] => only.clone(),
+        [first @ .., last] => format!("{} {last_word} {last}", first.join(", ")),
+    }
+}
+
+/// `` `kN`, `N`, `kip` or `lbf` ``: units of a dimension, if any are in use.
+pub fn units_like(dimension: Dimension) -> Option<String> {
+    let units = units_of(dimension);
+    let shown = units.get(..MOST_UNITS).unwrap_or(&units);
+    (!shown.is_empty()).then(|| alternatives(shown.iter().copied()))
+}
+
+/// `a force per length (force/length)`; a dimension without a name by its factors alone.
+pub fn kind(dimension: Dimension) -> String {
+    let (name, factors) = (dimension.name(), dimension.to_string());
+    if dimension.is_pure() || name.ends_with(&factors) { name } else { format!("{name} ({factors})") }
+}
+
+/// A text with every whole word `word` replaced; `None` where it has none.
+pub fn with_word_replaced(text: &str, word: &str, replacement: &str) -> Option<String> {
+    let mut out = String::with_capacity(text.len() + replacement.len());
+    let mut found = false;
+    let mut rest = text;
+    while !rest.is_empty() {
+        let end = rest.find(|c| !in_word(c)).unwrap_or(rest.len());
+        let (head, tail) = rest.split_at(end);
+        found |= head == word;
+        out.push_str(if head == word { replacement } else { head });
+        let next = tail.find(in_word).unwrap_or(tail.len());
+        let (between, after) = tail.split_at(next);
+        out.push_str(between);
+        rest = after;
+    }
+    found.then_some(out)
+}
+
+fn in_word(c: char) -> bool {
+    c.is_alphabetic() || matches!(c, '_' | '°')
+}
+
+/// A quantity written out at the start of a text: its number, its unit, the
+/// unit's worth in SI and the dimension.
+pub struct Written<'t> {
+    pub number: f64,
+    pub unit: &'t str,
+    pub factor: f64,
+    pub dimension: Dimension,
+}
+
+/// Reads `5 kg/m` off `5 kg/m down`. `None` where the text begins otherwise.
+pub fn written(text: &str) -> Option<Written<'_>> {
+    let end = text.find(|c: char| !c.is_ascii_digit() && !matches!(c, '.' | '_' | '-')).unwrap_or(text.len());
+    let (number, rest) = text.split_at(end);
+    let number: f64 = number.replace('_', "").parse().ok()?;
+    let unit = rest.split_whitespace().next().unwrap_or("");
+    if unit.is_empty() {
+        return Some(Written { number, unit, factor: 1.0, dimension: Dimension::PURE });
+    }
+    let parsed = parse_unit(unit).ok()?;
+    Some(Written { number, unit, factor: parsed.factor.to_f64(), dimension: parsed.dimension })
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quotes_stay_on_one_line_and_are_cut() {
+        assert_eq!(quote("2 m +\n   3 kN"), "`2 m + 3 kN`");
+        let long = quote(&"x ".repeat(100));
+        assert!(long.chars().count() <= LONGEST_QUOTE + 2 && long.ends_with("…`"), "{long}");
+    }
+
+    #[test]
+    fn whole_words_are_replaced() {
+        assert_eq!(with_word_replaced("ft*lb", "lb", "lbf").unwrap(), "ft*lbf");
+        assert_eq!(with_word_replaced("5 kg/m^3 down", "kg", "kgf").unwrap(), "5 kgf/m^3 down");
+        assert_eq!(with_word_replaced("5 lbf", "lb", "lbf"), None);
+    }
+
+    #[test]
+    fn a_written_quantity_is_read_off() {
+        let mass = written("5 kg/m down").unwrap();
+        assert_eq!((mass.number, mass.unit, mass.dimension), (5.0, "kg/m", Dimension::MASS_PER_LENGTH));
+        assert!(written("w down").is_none());
+        assert_eq!(written("30").unwrap().unit, "");
+    }
+
+    #[test]
+    fn lists_read_as_sentences() {
+        assert_eq!(alternatives(["a", "b", "c"]), "`a`, `b` or `c`");
+        assert_eq!(all_of(["a"]), "`a`");
+        assert_eq!(units_like(Dimension::PURE), None);
+    }
+}

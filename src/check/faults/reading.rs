@@ -1,0 +1,119 @@
+//! Words for statements that cannot stand where they do: used files, file-wide
+//! statements, loops, blocks, switches of lints.
+//!
+//! Must not know: how files are read.
+
+use crate::base::{Origin, nearest};
+use crate::diagnostic::{Diagnostic, Slug};
+use crate::structure::fault::UseRefusal;
+use crate::structure::project::{MAX_FILES, MAX_TEXT};
+
+use super::names::not_whole;
+use super::phrases::{Source, alternatives, quote};
+
+pub fn use_refused(at: Origin, path: &str, refusal: &UseRefusal) -> Diagnostic {
+    let path = quote(path);
+    let told = |message: String, label: &str| Diagnostic::new(Slug::UseRefused, message).label(at, label);
+    match refusal {
+        UseRefusal::Unreadable(reason) => told(format!("the file {path} cannot be read"), "cannot be read")
+            .why(format!("Reading it gave: {}.", reason.trim_end_matches('.')))
+            .help("check the name; a path starts at the folder of the file that holds the `use`"),
+        UseRefusal::Outside => told(format!("the file {path} lies outside the structure's folder"), "outside")
+            .why(
+                "Used files stay in the folder of the file that is checked, or below it, so that a structure can be \
+                 moved and shared as one folder.",
+            )
+            .help("move the file into that folder, or check the file from a folder above both"),
+        UseRefusal::Absolute => told(format!("the path {path} is not relative"), "begins at the root of a disk")
+            .why("Paths are relative, so that a structure means the same on every machine.")
+            .help("give the path from the folder of this file, such as `loads/snow.kp`"),
+        UseRefusal::TooMany => told(format!("the file {path} is one too many"), "not taken in")
+            .why(format!("One structure takes in at most {MAX_FILES} files."))
+            .help("put small files together"),
+        UseRefusal::TooLarge => told(format!("the file {path} makes the text too large"), "not taken in")
+            .why(format!("The files of one structure hold at most {} MiB together.", MAX_TEXT >> 20))
+            .help("leave out what this structure does not need"),
+    }
+}
+
+pub fn duplicate_units(at: Origin, first: Origin) -> Diagnostic {
+    Diagnostic::new(Slug::DuplicateUnits, "the file's units are stated twice")
+        .label(at, "stated again here")
+        .label(first, "first stated here")
+        .why("A bare number takes the file's unit, so a file has one set of units; a used file has its own.")
+        .help("keep one of the two, and write the unit on each number that differs: `4 ft 6 in`")
+}
+
+pub fn duplicate_title(at: Origin, first: Origin) -> Diagnostic {
+    Diagnostic::new(Slug::DuplicateTitle, "the structure has two titles")
+        .label(at, "the second title")
+        .label(first, "the first title")
+        .why("The title heads every page of results, and a page has one.")
+        .help("keep one; a remark can stand in a `//` comment or a `///` note")
+}
+
+pub fn moments_clash(source: Source<'_>, at: Origin, first: Origin) -> Diagnostic {
+    let (second, first_text) = (source.quote(at), source.quote(first));
+    Diagnostic::new(Slug::MomentsClash, format!("{second} contradicts {first_text}"))
+        .label(at, "the other sense here")
+        .label(first, "the first choice")
+        .why("`moments` says which turning sense worked solutions count as positive; one structure has one such sense.")
+        .help("keep one of the two; without either, counterclockwise is positive")
+}
+
+pub fn bound_not_whole(source: Source<'_>, at: Origin, value: Option<f64>) -> Diagnostic {
+    let (message, label) = not_whole(&source.quote(at), "a loop's bound or step", value);
+    Diagnostic::new(Slug::LoopBoundNotWhole, message)
+        .label(at, label)
+        .why("A loop counts whole numbers from its first bound to its last, both included.")
+        .help("count panels, and work out lengths from the count: `let panels = 6`, `for i from 0 to panels { … }`")
+}
+
+pub fn step_zero(source: Source<'_>, at: Origin) -> Diagnostic {
+    Diagnostic::new(Slug::LoopStepZero, "a loop with a step of 0 never ends")
+        .label(at, format!("{} is 0", source.quote(at)))
+        .why("After each turn the variable grows by the step; with a step of 0 it stays where it is.")
+        .help("leave `by` out for a step of 1, or give another whole number; a negative one counts down")
+}
+
+pub fn too_many_statements(source: Source<'_>, at: Origin, limit: usize) -> Diagnostic {
+    let limit =
+        if limit.is_multiple_of(1_000_000) { format!("{} million", limit / 1_000_000) } else { limit.to_string() };
+    Diagnostic::new(Slug::TooManyStatements, format!("the file unrolls into more than {limit} statements"))
+        .label(source.keyword(at), "the limit is passed here")
+        .why(format!("Every turn of a loop counts its statements anew; a structure may have {limit} of them in all."))
+        .help("check the bounds of the loop")
+}
+
+pub fn not_in_case(source: Source<'_>, at: Origin, keyword: &str) -> Diagnostic {
+    Diagnostic::new(Slug::NotInCase, format!("`{keyword}` does not belong in a case"))
+        .label(source.keyword(at), "inside a `case` block")
+        .why(
+            "A case holds what acts together: loads, couples, settlements, heat, misfits and own weight, with lets, \
+             loops and claims about them. The structure itself is the same in every case.",
+        )
+        .help(format!("move this `{keyword}` out of the case"))
+}
+
+pub fn not_in_block(source: Source<'_>, at: Origin, keyword: &str) -> Diagnostic {
+    Diagnostic::new(Slug::NotInBlock, format!("`{keyword}` does not belong in a block"))
+        .label(source.keyword(at), "inside a `case` or `for` block")
+        .why(format!("`{keyword}` holds for the whole file, so it stands outside every block."))
+        .help(format!("move this `{keyword}` to the head of the file"))
+}
+
+pub fn unknown_slug(at: Origin, slug: &str) -> Diagnostic {
+    let near = nearest(slug, Slug::ALL.iter().map(|slug| slug.word()));
+    let told = Diagnostic::new(Slug::UnknownSlug, format!("there is no finding named {}", quote(slug)))
+        .why("`allow` and `deny` switch a finding by its slug: the word that every message is marked with.");
+    match near.as_slice() {
+        [] => told.label(at, "no such slug").help("copy the slug from the message that is to be switched"),
+        [only] => told
+            .label(at, format!("did you mean `{only}`?"))
+            .help(format!("write `{only}`"))
+            .edit(at, (*only).to_owned()),
+        several => {
+            told.label(at, "no such slug").help(format!("{} may be meant", alternatives(several.iter().copied())))
+        }
+    }
+}

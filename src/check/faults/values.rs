@@ -1,0 +1,211 @@
+//! Words for faults of values: vectors and single values, directions,
+//! functions, numbers out of range.
+//!
+//! Must not know: how values are worked out.
+
+use crate::base::Origin;
+use crate::diagnostic::{Diagnostic, Slug};
+use crate::quantity::arithmetic::{LARGEST_VALUE, SMALLEST_VALUE};
+use crate::quantity::{Dimension, Function};
+use crate::syntax::tree::Axis;
+
+use super::phrases::{Source, kind, quote};
+
+pub fn vector_wanted(source: Source<'_>, at: Origin, role: &str) -> Diagnostic {
+    Diagnostic::new(Slug::VectorWanted, format!("a single value where a point or vector belongs: {}", source.quote(at)))
+        .label(at, "one value, not two components")
+        .why(format!("Wanted: {role}, which has two components, x to the right and y up."))
+        .help("give both components, `(3, 2)`, or a size with its direction, `3 m right`")
+}
+
+pub fn scalar_wanted(source: Source<'_>, at: Origin, role: &str) -> Diagnostic {
+    let told =
+        Diagnostic::new(Slug::ScalarWanted, format!("a vector where a single value belongs: {}", source.quote(at)))
+            .label(at, "two components, not one value");
+    match role {
+        "a member force" => told
+            .why("A member force acts along its member, so it has a size and a sense but no direction of its own.")
+            .help("give the sense in words: `5 kN tension` or `5 kN compression`"),
+        "a shear" | "a bending moment" | "a rotation" => told
+            .why(format!("Wanted: {role}, which has a size and a sign but no direction."))
+            .help("give the size alone, with its sense in words where it has one: `5 kN*m sagging`, `0.01 rad cw`"),
+        _ => told
+            .why(format!("Wanted: {role}, which is one value."))
+            .help("take one component, `.x` or `.y`, or the magnitude, `abs(…)`"),
+    }
+}
+
+pub fn direction_missing(at: Origin, text: &str) -> Diagnostic {
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let simple = text.chars().count() <= 24;
+    let size = if simple { text.as_str() } else { "5 kN" };
+    Diagnostic::new(Slug::DirectionMissing, format!("{} has no direction", quote(&text)))
+        .label(at, "which way does it act?")
+        .why("A load is a vector. Nothing is assumed about its direction, not even that it acts down.")
+        .help(format!("write `{size} down`, `{size} @ 30°` or `{size} @ 40° below left`"))
+}
+
+pub fn direction_twice(source: Source<'_>, at: Origin) -> Diagnostic {
+    Diagnostic::new(Slug::DirectionTwice, format!("{} is given to what already has a direction", source.quote(at)))
+        .label(at, "a second direction")
+        .why("What stands before a direction is a size; a vector has its direction in it already.")
+        .help("leave this direction out, or give the size alone: `abs(v) down` keeps only the magnitude of `v`")
+}
+
+pub fn toward_without_joint(source: Source<'_>, at: Origin) -> Diagnostic {
+    Diagnostic::new(Slug::TowardWithoutJoint, format!("{} starts from no joint", source.quote(at)))
+        .label(at, "no loaded joint here")
+        .why("`toward C` points from the joint that the load stands on to C; only a load on a joint has such a start.")
+        .help("give the direction by its two ends: `@ (C - A)` or `@ along(A-C)`")
+}
+
+pub fn zero_direction(source: Source<'_>, at: Origin) -> Diagnostic {
+    Diagnostic::new(Slug::ZeroDirection, format!("{} points nowhere", source.quote(at)))
+        .label(at, "of no length")
+        .why(
+            "The direction of a vector is that vector divided by its length, and this one's length is 0: its ends are \
+             at the same place.",
+        )
+        .help("give an angle, a word such as `down`, or a vector between two different places")
+}
+
+pub fn division_by_zero(source: Source<'_>, at: Origin) -> Diagnostic {
+    let value = source.quote(at);
+    if source.before(at).ends_with('^') {
+        return Diagnostic::new(Slug::DivisionByZero, "a negative power of 0 divides by zero")
+            .label(at, "a negative power")
+            .why("`x^-1` is 1/x, and x is 0 here.")
+            .help("check the base of the power");
+    }
+    Diagnostic::new(Slug::DivisionByZero, format!("a division by zero: {value} is 0"))
+        .label(at, "0 here")
+        .why("Nothing times 0 gives the number above the line, so the quotient has no value.")
+        .help(format!("check what {value} is made of"))
+}
+
+pub fn outside_domain(source: Source<'_>, at: Origin, function: &str) -> Diagnostic {
+    let (headline, rule, cure) = match function {
+        "sqrt" => (
+            "is the square root of a negative number",
+            "A square root is taken of 0 or more.",
+            "check the sign of what stands under the root",
+        ),
+        "asin" | "acos" => (
+            "asks for an angle that there is none of",
+            "A sine or cosine lies between -1 and 1, so an angle is found only for a number from -1 to 1.",
+            "check the quotient: the longer side of the triangle stands below the line",
+        ),
+        "tan" => (
+            "has no value",
+            "The tangent is the quotient of sine and cosine, and the cosine is 0 at 90°, 270° and so on.",
+            "give an upright direction by a word, `up`, or a vector, `(0, 1)`",
+        ),
+        _ => (
+            "asks for the direction of a point without one",
+            "The angle of the point (x, y) has no value where both are 0.",
+            "check that the two arguments cannot both be 0",
+        ),
+    };
+    Diagnostic::new(Slug::OutsideDomain, format!("{} {headline}", source.quote(at)))
+        .label(at, "no value")
+        .why(rule)
+        .help(cure)
+}
+
+pub fn root_of_dimension(at: Origin, found: Dimension, text: &str) -> Diagnostic {
+    Diagnostic::new(Slug::RootOfDimension, format!("{} has no square root: {}", found.name(), quote(text)))
+        .label(at, format!("of {}", found.name()))
+        .why(format!(
+            "The root halves every power of a unit: that of an area is a length. {} has an odd one.",
+            sentence(&kind(found))
+        ))
+        .help("check the units under the root: a length comes from `sqrt(2 m * 3 m)` or `hypot(3 m, 4 m)`")
+}
+
+fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+pub fn number_out_of_range(source: Source<'_>, at: Origin) -> Diagnostic {
+    Diagnostic::new(Slug::NumberOutOfRange, format!("{} is beyond the numbers of this tool", source.quote(at)))
+        .label(at, "too large or too small")
+        .why(format!(
+            "Sizes other than 0 lie between {SMALLEST_VALUE:e} and {LARGEST_VALUE:e} in metres, newtons, seconds, kelvin \
+             and radians, and powers of units within ±127, so that no result overflows."
+        ))
+        .help("check the exponents; no structure needs numbers of this size")
+}
+
+pub fn power_not_whole(source: Source<'_>, at: Origin) -> Diagnostic {
+    Diagnostic::new(
+        Slug::PowerNotWhole,
+        format!("a quantity with a unit cannot be raised to the power {}", source.quote(at)),
+    )
+    .label(at, "not a whole number")
+    .why(
+        "The unit is raised with the number, and a broken power of a unit is no unit; only a half power of what is a \
+         square, such as an area, gives one.",
+    )
+    .help("raise a pure number: divide by `1 m` first, as in `(span / 1 m)^0.3 * 1 m`")
+}
+
+pub fn argument_count(source: Source<'_>, at: Origin, function: &str, found: usize) -> Diagnostic {
+    let wanted = Function::from_word(function).map_or((1, 1), Function::arguments);
+    let number = |count: usize| match count {
+        0 => "no arguments".to_owned(),
+        1 => "one argument".to_owned(),
+        2 => "two arguments".to_owned(),
+        more => format!("{more} arguments"),
+    };
+    let needs = if wanted.1 == usize::MAX { format!("at least {}", number(wanted.0)) } else { number(wanted.0) };
+    let told = Diagnostic::new(
+        Slug::ArgumentCount,
+        format!("`{function}` takes {needs}, not {}", number(found).replace(" arguments", "").replace(" argument", "")),
+    )
+    .label(at, format!("{} here", number(found)));
+    let summary = Function::from_word(function).map_or("", Function::summary);
+    let (usage, meaning) = summary.split_once(": ").unwrap_or((summary, ""));
+    told.why(format!("`{usage}` gives {meaning}.")).help(match (source.text(at).len(), wanted.0) {
+        (_, 1) => format!("give it as `{function}(x)`"),
+        _ => format!("give it as `{function}({})`", if function == "atan2" { "y, x" } else { "x, y" }),
+    })
+}
+
+pub fn scalar_and_vector(source: Source<'_>, at: Origin, vector: Origin, scalar: Origin) -> Diagnostic {
+    Diagnostic::new(Slug::ScalarAndVector, format!("a vector and a single value cannot be added: {}", source.quote(at)))
+        .label(scalar, "a single value")
+        .label(vector, "a vector")
+        .why("A sum of vectors adds x to x and y to y; a single value does not say which of the two it adds to.")
+        .help(
+            format!(
+                "give {0} a direction, as in `(…) right`, or a place in a vector, `({0}, 0)`",
+                source.text(scalar).trim()
+            )
+            .replace("(…)", source.text(scalar).trim()),
+        )
+}
+
+pub fn product_of_vectors(source: Source<'_>, at: Origin) -> Diagnostic {
+    Diagnostic::new(
+        Slug::ProductOfVectors,
+        format!("a vector is multiplied or divided by single values only: {}", source.quote(at)),
+    )
+    .label(at, "two vectors, or a power or quotient of one")
+    .why("Two vectors have more than one product, and a quotient or power of vectors has no meaning in statics.")
+    .help("write the product that is meant in components: the moment of F about O is `r.x*F.y - r.y*F.x`")
+    .help("or take the magnitude, `abs(v)`")
+}
+
+pub fn component_of_scalar(source: Source<'_>, at: Origin, axis: Axis) -> Diagnostic {
+    let component = match axis {
+        Axis::X => ".x",
+        Axis::Y => ".y",
+    };
+    let whole = source.text(at);
+    let of = whole.strip_suffix(component).unwrap_or(whole);
+    Diagnostic::new(Slug::ComponentOfScalar, format!("{} has no components", quote(of)))
+        .label(at, format!("a single value has no `{component}`"))
+        .why("Joints (their positions) and vectors have the components `.x` and `.y`; a single value has none.")
+        .help(format!("write {} alone, or name a joint or vector before `{component}`", quote(of)))
+}

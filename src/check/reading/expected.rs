@@ -1,0 +1,101 @@
+//! What could have stood somewhere, as a reader would say it.
+//!
+//! Must not know: the parser.
+
+use super::{Source, statements};
+use crate::base::similar;
+use crate::diagnostic::{Diagnostic, Slug};
+use crate::syntax::error::{Expected, Found, Statement};
+use crate::syntax::token::Token;
+
+/// The diagnostic for something found where other things were expected.
+pub(super) fn explain(source: Source<'_>, statement: Statement, expected: &[Expected], found: Found) -> Diagnostic {
+    let things = things(expected);
+    let at = source.at(found.at);
+    let after = source.quote(statement.span);
+    let (headline, label) = match found.token {
+        None => (format!("the {after} statement breaks off"), "ends here".to_string()),
+        Some(Token::Unit) => {
+            (format!("the unit {} follows no number", source.quote(found.at)), "not expected here".to_string())
+        }
+        Some(_) => (format!("{} does not belong here", source.quote(found.at)), "not expected here".to_string()),
+    };
+    let diagnostic = Diagnostic::new(Slug::UnexpectedToken, headline).label(at, label);
+    let diagnostic = match things.as_slice() {
+        [] => diagnostic,
+        things => diagnostic.why(format!("expected {}", list(things, "or"))),
+    };
+    let word = found.at.text(source.text);
+    let meant = match found.token {
+        Some(token) if token.is_word() => similar(word, words(expected)),
+        _ => None,
+    };
+    match (meant, found.token) {
+        (Some(meant), _) => diagnostic.help(format!("did you mean `{meant}`?")),
+        (None, Some(Token::MiddleDot)) => diagnostic.help("to multiply, write `*`"),
+        (None, Some(Token::Superscript)) => diagnostic.help("a power of a value is written `^2`"),
+        (None, Some(Token::Degree | Token::Percent)) => diagnostic.help("it stands straight after a number"),
+        _ => diagnostic.help(statements::form_of(statement.keyword.spelling())),
+    }
+}
+
+/// Words joined for a sentence: `a`, `b` or `c`.
+pub(super) fn list(things: &[impl AsRef<str>], last: &str) -> String {
+    match things {
+        [] => String::new(),
+        [only] => only.as_ref().to_string(),
+        [first @ .., end] => {
+            let first: Vec<&str> = first.iter().map(AsRef::as_ref).collect();
+            format!("{} {last} {}", first.join(", "), end.as_ref())
+        }
+    }
+}
+
+/// The words among what was expected, for whoever mistyped one.
+fn words(expected: &[Expected]) -> Vec<&'static str> {
+    const CLAIMS: [&str; 9] =
+        ["reaction", "force", "shear", "moment", "deflection", "rotation", "determinate", "indeterminate", "unstable"];
+    let mut words = Vec::new();
+    for expected in expected {
+        match expected {
+            Expected::Token(token) if token.is_word() => words.push(token.spelling()),
+            Expected::Claim => words.extend(CLAIMS),
+            Expected::Direction => words.extend(["up", "down", "left", "right"]),
+            _ => {}
+        }
+    }
+    words
+}
+
+/// Expected things, the many operators and directions each told as one.
+fn things(expected: &[Expected]) -> Vec<String> {
+    let mut things: Vec<String> = Vec::new();
+    for one in expected {
+        let thing = match one {
+            Expected::Name => "a name".to_string(),
+            Expected::Value => "a value".to_string(),
+            Expected::Direction => "a direction".to_string(),
+            Expected::Claim => "what is claimed".to_string(),
+            Expected::UnitWord => "a unit".to_string(),
+            Expected::Slug => "the name of a lint".to_string(),
+            Expected::EndOfStatement => "the end of the statement".to_string(),
+            Expected::Token(token) => match token {
+                Token::Caret | Token::Direct => "an operator".to_string(),
+                Token::Up | Token::Down | Token::Left | Token::Right | Token::Toward => "a direction".to_string(),
+                // A neighbouring literal, an index, a component: possible, but seldom what was meant.
+                Token::LeftBracket | Token::Unit | Token::Number | Token::Dot
+                    if expected.contains(&Expected::Token(Token::Caret)) =>
+                {
+                    continue;
+                }
+                Token::Text => "a string in quotes".to_string(),
+                Token::Number | Token::Name => token.spelling().to_string(),
+                token => format!("`{}`", token.spelling()),
+            },
+        };
+        if !things.contains(&thing) {
+            things.push(thing);
+        }
+    }
+    things
+}

@@ -1,0 +1,74 @@
+//! How each statement is written, and what its keyword is called elsewhere.
+//!
+//! Must not know: the parser.
+
+/// What can be called in a value.
+pub(super) const FUNCTIONS: [&str; 16] = [
+    "sqrt", "sin", "cos", "tan", "asin", "acos", "atan", "atan2", "abs", "min", "max", "hypot", "length", "angle",
+    "along", "across",
+];
+
+/// The keyword for a thing that the trade also knows by another word.
+pub(super) fn called_here(word: &str) -> Option<&'static str> {
+    Some(match word.to_lowercase().as_str() {
+        "node" | "point" | "vertex" => "joint",
+        "member" | "rod" | "strut" | "tie" | "link" | "element" => "bar",
+        "column" | "girder" | "post" => "beam",
+        "rope" | "wire" => "cable",
+        "support" | "hinged" => "pin",
+        "clamp" | "clamped" | "fix" => "fixed",
+        "rocker" => "roller",
+        "slider" => "guide",
+        "settlement" => "settle",
+        "force" | "weight" | "udl" => "load",
+        "couple" | "torque" => "moment",
+        "temperature" => "heat",
+        "loadcase" => "case",
+        "combination" => "combo",
+        "train" | "crane" => "travel",
+        "import" | "include" => "use",
+        "assert" | "claim" | "verify" => "expect",
+        "set" | "var" | "define" => "let",
+        "name" => "title",
+        "repeat" | "foreach" => "for",
+        _ => return None,
+    })
+}
+
+/// How the statement that begins with this text is written.
+pub(super) fn form_of(statement: &str) -> String {
+    let keyword = statement.split_whitespace().next().unwrap_or("");
+    let form = match keyword {
+        "title" => "title \"Boathouse roof\"",
+        "units" => "units m, kN, mm",
+        "moments" => "moments ccw",
+        "let" => "let panel = 6 ft",
+        "joint" => "joint A: (0, 3 m)",
+        "bar" => "bar A-B-C: rafter",
+        "cable" => "cable A-B",
+        "beam" => "beam A-B-C: chord, hinged at B",
+        "hinge" => "hinge B",
+        "pin" => "pin A, G",
+        "fixed" => "fixed A",
+        "roller" => "roller C: along 30°, lifts off",
+        "guide" => "guide A: along up",
+        "spring" => "spring A: kx = 4 kN/mm",
+        "settle" => "settle C: 12 mm down",
+        "load" => "load A-B: 2 kN/m down from 1 m to 3 m",
+        "moment" => "moment A-B: 5 kN*m cw at 2 m",
+        "heat" => "heat A-B: 25 K",
+        "misfit" => "misfit A-B: 3 mm long",
+        "case" => "case wind { … }",
+        "weigh" => "weigh all",
+        "combo" => "combo strength: 1.2 dead + 1.6 snow",
+        "travel" => "travel crane: 40 kN, 60 kN spaced 3 m along A-B-C",
+        "material" => "material steel: E = 200 GPa, weight = 77 kN/m^3",
+        "section" => "section chord: steel, A = 16 cm^2",
+        "for" => "for i from 0 to 5 { … }",
+        "use" => "use \"loads.kp\"",
+        "allow" => "allow unused-let",
+        "deny" => "deny unused-let",
+        _ => "expect reaction A: 12 kN up under wind",
+    };
+    format!("it is written like this: `{form}`")
+}

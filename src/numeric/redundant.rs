@@ -1,0 +1,703 @@
+//! Systems with more columns than rows, settled by how much each column yields:
+//!
+//! ```text
+//! B f = b        F f − Bᵀ u = g
+//! ```
+//!
+//! with F symmetric, positive semidefinite and almost diagonal. Columns that do not yield (F = 0) and touch one block
+//! only are eliminated by turning that block's rows; while the others all yield, what is left is
+//! K = B F⁻¹ Bᵀ, positive definite and factored by Cholesky; otherwise a mixed system remains, factored by LU. Both
+//! are refined against both equations with residuals in twice the working precision.
+//!
+//! Must not know: that f are forces and u displacements.
+
+use super::error::NumericError;
+use super::factors::{Cholesky, Lu, Side, gram};
+use super::precise::{condition_of, one_norm, reciprocal_power, residual};
+use super::sparse::{Blocks, Sparse, SparseBuilder};
+use nalgebra::DMatrix;
+
+/// The matrix F: how much each column yields under a unit of itself.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Flexibility {
+    /// One item a column, finite and not negative; zero does not yield.
+    pub diagonal: Vec<f64>,
+    /// `(i, j, F_ij)` for pairs of columns that yield together; each column in at most one pair, each pair definite.
+    pub coupled: Vec<(u32, u32, f64)>,
+}
+
+/// The solution for one right side.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Redundant {
+    /// f, one item a column.
+    pub columns: Vec<f64>,
+    /// u, one item a row.
+    pub rows: Vec<f64>,
+}
+
+/// A factored system with more columns than rows (or as many), ready for any number of right sides.
+#[derive(Debug)]
+pub struct RedundantFactor {
+    matrix: Sparse<f64>,
+    turned: Sparse<f64>,
+    flexibility: Flexibility,
+    /// Columns that yield, and columns that do not and are not held by a block.
+    yielding: Vec<u32>,
+    stiff: Vec<u32>,
+    holds: Vec<Hold>,
+    /// The reduced unknowns of each row: `row_places[row]` of an unheld row, the holds know theirs.
+    row_places: Vec<u32>,
+    reduced: usize,
+    /// f = C f' makes F the identity on yielding columns: for each pair item (i, j, c_ii, c_ji, c_jj).
+    pairs: Vec<(u32, u32, [f64; 3])>,
+    /// c_ii for the others.
+    single: Vec<f64>,
+    /// Powers of two that make the diagonal of K about one.
+    row_scale: Vec<f64>,
+    stiff_scale: Vec<f64>,
+    /// B C with held rows taken out and rows scaled.
+    spread: Sparse<f64>,
+    stiff_part: Sparse<f64>,
+    core: Core,
+}
+
+#[derive(Debug)]
+enum Core {
+    Definite(Cholesky, Sparse<f64>),
+    Mixed(Lu, Sparse<f64>),
+}
+
+/// A block held by columns that do not yield: N = Q₁ R, Q = [Q₁ Q₂] orthogonal.
+#[derive(Debug)]
+struct Hold {
+    rows: Vec<u32>,
+    columns: Vec<u32>,
+    q: DMatrix<f64>,
+    r: DMatrix<f64>,
+    /// The reduced unknown of the first column of Q₂.
+    place: u32,
+}
+
+/// Blocks with more rows than this are not turned; their stiff columns stay in the mixed system.
+const LARGEST_HOLD: usize = 32;
+const REFINEMENTS: usize = 3;
+
+impl RedundantFactor {
+    /// Factors the system. `Singular` where K is not definite in double precision, or where stiff columns depend on
+    /// one another so that nothing settles their share; exact ranks (of B, and of its stiff columns) tell the two apart.
+    pub fn new(matrix: &Sparse<f64>, blocks: &Blocks, flexibility: &Flexibility) -> Result<Self, NumericError> {
+        check(matrix, blocks, flexibility)?;
+        let (pairs, single) = square_root(flexibility)?;
+        let mut in_pair = vec![false; matrix.columns()];
+        pairs.iter().flat_map(|&(i, j, _)| [i, j]).for_each(|i| in_pair[i as usize] = true);
+        let yields = |column: &u32| in_pair[*column as usize] || flexibility.diagonal[*column as usize] > 0.0;
+        let (yielding, stiff): (Vec<u32>, Vec<u32>) = (0u32..).take(matrix.columns()).partition(yields);
+        let (mut holds, stiff) = hold_blocks(matrix, blocks, stiff)?;
+        let (row_places, reduced) = place_rows(matrix.rows(), &mut holds);
+        let mut factor = RedundantFactor {
+            turned: matrix.transpose(),
+            matrix: matrix.clone(),
+            flexibility: flexibility.clone(),
+            yielding,
+            stiff,
+            holds,
+            row_places,
+            reduced,
+            pairs,
+            single,
+            row_scale: vec![1.0; reduced],
+            stiff_scale: Vec::new(),
+            spread: Sparse::from_columns(0, Vec::<Vec<(u32, f64)>>::new())?,
+            stiff_part: Sparse::from_columns(0, Vec::<Vec<(u32, f64)>>::new())?,
+            core: Core::Definite(Cholesky::Empty, Sparse::from_columns(0, Vec::<Vec<(u32, f64)>>::new())?),
+        };
+        factor.assemble()?;
+        Ok(factor)
+    }
+
+    /// Solves for b (one item a row) and g (one item a column). Finite, or `Singular`.
+    pub fn solve(&self, b: &[f64], g: &[f64]) -> Result<Redundant, NumericError> {
+        for (right, expected) in [(b, self.matrix.rows()), (g, self.matrix.columns())] {
+            if right.len() != expected {
+                return Err(NumericError::Mismatch { expected, found: right.len() });
+            }
+            if let Some(row) = right.iter().position(|x| !x.is_finite()) {
+                return Err(NumericError::NotFiniteRight { row });
+            }
+        }
+        let mut answer = self.solve_once(b, g)?;
+        let mut last = f64::INFINITY;
+        for _ in 0..REFINEMENTS {
+            let off_rows = residual(&self.matrix, &answer.columns, b);
+            let correction = self.solve_once(&off_rows, &self.compatibility_residual(&answer, g))?;
+            let size = correction.columns.iter().map(|x| x * x).sum::<f64>();
+            // A correction that does not shrink is rounding, not progress.
+            if size.is_nan() || size >= last * 0.25 {
+                break;
+            }
+            last = size;
+            answer.columns.iter_mut().zip(&correction.columns).for_each(|(x, c)| *x += c);
+            answer.rows.iter_mut().zip(&correction.rows).for_each(|(x, c)| *x += c);
+        }
+        let finite = answer.columns.iter().chain(&answer.rows).all(|x| x.is_finite());
+        if finite { Ok(answer) } else { Err(NumericError::Singular) }
+    }
+
+    /// An estimate, from below, of the 1-norm condition number of what was factored: K, or the mixed matrix, its rows
+    /// and columns scaled to like size.
+    pub fn condition_estimate(&self) -> f64 {
+        match &self.core {
+            Core::Definite(factor, lower) => {
+                let solve = |mut b: Vec<f64>| {
+                    factor.solve(&mut b);
+                    Ok(b)
+                };
+                condition_of(lower.rows(), symmetric_norm(lower), solve, solve)
+            }
+            Core::Mixed(factor, matrix) => {
+                let solve = |mut b: Vec<f64>, side| factor.solve(&mut b, side).map(|()| b);
+                condition_of(
+                    matrix.rows(),
+                    one_norm(matrix),
+                    |b| solve(b, Side::Straight),
+                    |b| solve(b, Side::Transposed),
+                )
+            }
+        }
+    }
+
+    /// Whether all columns but the held ones yield, so that Cholesky served.
+    pub fn is_definite(&self) -> bool {
+        matches!(self.core, Core::Definite(..))
+    }
+
+    fn assemble(&mut self) -> Result<(), NumericError> {
+        let spread = self.spread_columns()?;
+        let spread = self.reduce_rows(&spread)?;
+        let stiff_part = self.reduce_rows(&columns_of(&self.matrix, &self.stiff)?)?;
+        let mut squares = vec![0.0f64; self.reduced];
+        for (&row, value) in spread.indices().iter().zip(spread.values()) {
+            squares[row as usize] += value * value;
+        }
+        // A row that only stiff columns touch has no share in K; it is scaled by those.
+        for (&row, value) in stiff_part.indices().iter().zip(stiff_part.values()) {
+            if squares[row as usize] == 0.0 {
+                squares[row as usize] = value * value;
+            }
+        }
+        self.row_scale = squares.iter().map(|&square| reciprocal_power(square.sqrt())).collect();
+        let scale = &self.row_scale;
+        self.spread = spread.map(|row, _, value| value * scale[row]);
+        let stiff_part = stiff_part.map(|row, _, value| value * scale[row]);
+        self.stiff_scale = (0..stiff_part.columns())
+            .map(|column| reciprocal_power(stiff_part.column(column).fold(0.0f64, |m, (_, value)| m.max(value.abs()))))
+            .collect();
+        let scale = &self.stiff_scale;
+        self.stiff_part = stiff_part.map(|_, column, value| value * scale[column]);
+        let lower = gram(&self.spread)?;
+        self.core = if self.stiff.is_empty() {
+            Core::Definite(Cholesky::new(&lower)?, lower)
+        } else {
+            let mixed = bordered(&lower, &self.stiff_part)?;
+            Core::Mixed(Lu::new(&mixed)?, mixed)
+        };
+        Ok(())
+    }
+
+    /// B C on the yielding columns.
+    fn spread_columns(&self) -> Result<Sparse<f64>, NumericError> {
+        let mut partner = vec![None; self.matrix.columns()];
+        for &(i, j, c) in &self.pairs {
+            partner[i as usize] = Some((Some(j), c));
+            partner[j as usize] = Some((None, c));
+        }
+        let mut builder = SparseBuilder::new(self.matrix.rows());
+        for &column in &self.yielding {
+            let mut add = |column: u32, factor: f64| {
+                for (row, value) in self.matrix.column(column as usize) {
+                    #[allow(clippy::cast_possible_truncation)]
+                    builder.entry(row as u32, value * factor);
+                }
+            };
+            match partner[column as usize] {
+                None => add(column, self.single[column as usize]),
+                Some((Some(j), [ii, ji, _])) => {
+                    add(column, ii);
+                    add(j, ji);
+                }
+                Some((None, [_, _, jj])) => add(column, jj),
+            }
+            builder.end_column();
+        }
+        builder.finish()
+    }
+
+    /// Q₂ᵀ of held blocks, other rows as they are.
+    fn reduce_rows(&self, matrix: &Sparse<f64>) -> Result<Sparse<f64>, NumericError> {
+        let mut hold_of = vec![(u32::MAX, 0u32); self.matrix.rows()];
+        for (at, hold) in (0u32..).zip(&self.holds) {
+            for (i, &row) in (0u32..).zip(&hold.rows) {
+                hold_of[row as usize] = (at, i);
+            }
+        }
+        let mut builder = SparseBuilder::new(self.reduced).with_capacity(matrix.columns(), matrix.entries());
+        for column in 0..matrix.columns() {
+            for (row, value) in matrix.column(column) {
+                let (hold, i) = hold_of[row];
+                let Some(hold) = self.holds.get(hold as usize) else {
+                    builder.entry(self.row_places[row], value);
+                    continue;
+                };
+                for (k, place) in (hold.columns.len()..hold.rows.len()).zip(hold.place..) {
+                    builder.entry(place, value * hold.q[(i as usize, k)]);
+                }
+            }
+            builder.end_column();
+        }
+        builder.finish()
+    }
+
+    fn solve_once(&self, b: &[f64], g: &[f64]) -> Result<Redundant, NumericError> {
+        // What the holds prescribe of u: Q₁ R⁻ᵀ (−g).
+        let mut u = vec![0.0; self.matrix.rows()];
+        for hold in &self.holds {
+            let held = hold.solve_transposed(&hold.columns.iter().map(|&c| -g[c as usize]).collect::<Vec<_>>());
+            for (i, &row) in hold.rows.iter().enumerate() {
+                u[row as usize] = held.iter().enumerate().map(|(k, a)| hold.q[(i, k)] * a).sum();
+            }
+        }
+        // With f = F⁻¹ (Bᵀ u + g) on yielding columns, what those prescribed motions and g leave of b.
+        let start = self.spring(&u, g);
+        let mut rest = b.to_vec();
+        for &column in &self.yielding {
+            let f = start[column as usize];
+            self.matrix.column(column as usize).for_each(|(row, value)| rest[row] -= value * f);
+        }
+        let mut right = self.reduce(&rest);
+        for (right, scale) in right.iter_mut().zip(&self.row_scale) {
+            *right *= scale;
+        }
+        match &self.core {
+            Core::Definite(factor, _) => factor.solve(&mut right),
+            Core::Mixed(factor, _) => {
+                for (&column, scale) in self.stiff.iter().zip(&self.stiff_scale) {
+                    let moved: f64 = self.matrix.column(column as usize).map(|(row, value)| value * u[row]).sum();
+                    right.push(-(g[column as usize] + moved) * scale);
+                }
+                factor.solve(&mut right, Side::Straight)?;
+            }
+        }
+        for (right, scale) in right.iter_mut().zip(self.row_scale.iter().chain(&self.stiff_scale)) {
+            *right *= scale;
+        }
+        let (v, stiff) = right.split_at(self.reduced);
+        self.extend(v, &mut u);
+        let mut f = self.spring(&u, g);
+        for (&column, &value) in self.stiff.iter().zip(stiff) {
+            f[column as usize] = value;
+        }
+        let mut rest = b.to_vec();
+        for &column in self.yielding.iter().chain(&self.stiff) {
+            let f = f[column as usize];
+            self.matrix.column(column as usize).for_each(|(row, value)| rest[row] -= value * f);
+        }
+        for hold in &self.holds {
+            let turned: Vec<f64> = (0..hold.columns.len())
+                .map(|k| hold.rows.iter().enumerate().map(|(i, &row)| hold.q[(i, k)] * rest[row as usize]).sum())
+                .collect();
+            for (&column, value) in hold.columns.iter().zip(hold.solve(&turned)) {
+                f[column as usize] = value;
+            }
+        }
+        Ok(Redundant { columns: f, rows: u })
+    }
+
+    /// F⁻¹ (Bᵀ u + g) on yielding columns, zero on the others.
+    fn spring(&self, u: &[f64], g: &[f64]) -> Vec<f64> {
+        let mut f = vec![0.0; self.matrix.columns()];
+        let stretch =
+            |column: usize| g[column] + self.matrix.column(column).map(|(row, value)| value * u[row]).sum::<f64>();
+        for &column in &self.yielding {
+            let column = column as usize;
+            if self.flexibility.diagonal[column] > 0.0 {
+                f[column] = stretch(column) / self.flexibility.diagonal[column];
+            }
+        }
+        for &(i, j, [ii, ji, jj]) in &self.pairs {
+            let (i, j) = (i as usize, j as usize);
+            let (a, b) = (stretch(i), stretch(j));
+            let (x, y) = (ii * a + ji * b, jj * b);
+            (f[i], f[j]) = (ii * x, ji * x + jj * y);
+        }
+        f
+    }
+
+    /// Q₂ᵀ x.
+    fn reduce(&self, x: &[f64]) -> Vec<f64> {
+        let mut reduced = vec![0.0; self.reduced];
+        for (&place, &x) in self.row_places.iter().zip(x) {
+            if let Some(item) = reduced.get_mut(place as usize) {
+                *item = x;
+            }
+        }
+        for hold in &self.holds {
+            for (k, place) in (hold.columns.len()..hold.rows.len()).zip(hold.place as usize..) {
+                reduced[place] = hold.rows.iter().enumerate().map(|(i, &row)| hold.q[(i, k)] * x[row as usize]).sum();
+            }
+        }
+        reduced
+    }
+
+    /// u += Q₂ v.
+    fn extend(&self, v: &[f64], u: &mut [f64]) {
+        for (&place, u) in self.row_places.iter().zip(u.iter_mut()) {
+            if let Some(&v) = v.get(place as usize) {
+                *u += v;
+            }
+        }
+        for hold in &self.holds {
+            for (k, place) in (hold.columns.len()..hold.rows.len()).zip(hold.place as usize..) {
+                for (i, &row) in hold.rows.iter().enumerate() {
+                    u[row as usize] += hold.q[(i, k)] * v[place];
+                }
+            }
+        }
+    }
+
+    /// g − F f + Bᵀ u.
+    fn compatibility_residual(&self, answer: &Redundant, g: &[f64]) -> Vec<f64> {
+        let minus: Vec<f64> = answer.rows.iter().map(|u| -u).collect();
+        let mut off = residual(&self.turned, &minus, g);
+        for (column, off) in off.iter_mut().enumerate() {
+            *off -= self.flexibility.diagonal[column] * answer.columns[column];
+        }
+        for &(i, j, value) in &self.flexibility.coupled {
+            off[i as usize] -= value * answer.columns[j as usize];
+            off[j as usize] -= value * answer.columns[i as usize];
+        }
+        off
+    }
+}
+
+impl Hold {
+    /// R⁻¹ x.
+    fn solve(&self, x: &[f64]) -> Vec<f64> {
+        let mut x = x.to_vec();
+        for k in (0..x.len()).rev() {
+            for j in k + 1..x.len() {
+                x[k] -= self.r[(k, j)] * x[j];
+            }
+            x[k] /= self.r[(k, k)];
+        }
+        x
+    }
+
+    /// R⁻ᵀ x.
+    fn solve_transposed(&self, x: &[f64]) -> Vec<f64> {
+        let mut x = x.to_vec();
+        for k in 0..x.len() {
+            for j in 0..k {
+                x[k] -= self.r[(j, k)] * x[j];
+            }
+            x[k] /= self.r[(k, k)];
+        }
+        x
+    }
+}
+
+fn check(matrix: &Sparse<f64>, blocks: &Blocks, flexibility: &Flexibility) -> Result<(), NumericError> {
+    if blocks.rows() != matrix.rows() {
+        return Err(NumericError::Mismatch { expected: matrix.rows(), found: blocks.rows() });
+    }
+    let columns = matrix.columns();
+    if flexibility.diagonal.len() != columns {
+        return Err(NumericError::Mismatch { expected: columns, found: flexibility.diagonal.len() });
+    }
+    let bad = |column: u32| NumericError::NotFinite { row: column, column };
+    if let Some((column, _)) = (0u32..).zip(&flexibility.diagonal).find(|(_, x)| !x.is_finite() || **x < 0.0) {
+        return Err(bad(column));
+    }
+    let mut taken = vec![false; columns];
+    for &(i, j, value) in &flexibility.coupled {
+        let fine = i != j && value.is_finite() && [i, j].iter().all(|&c| taken.get(c as usize) == Some(&false));
+        if !fine {
+            return Err(bad(i));
+        }
+        taken[i as usize] = true;
+        taken[j as usize] = true;
+    }
+    Ok(())
+}
+
+/// C with F⁻¹ = C Cᵀ: triangular in pairs, diagonal elsewhere.
+#[allow(clippy::type_complexity)]
+fn square_root(flexibility: &Flexibility) -> Result<(Vec<(u32, u32, [f64; 3])>, Vec<f64>), NumericError> {
+    let single = flexibility.diagonal.iter().map(|&x| if x > 0.0 { 1.0 / x.sqrt() } else { 0.0 }).collect();
+    let mut pairs = Vec::with_capacity(flexibility.coupled.len());
+    for &(i, j, h) in &flexibility.coupled {
+        let (a, b) = (flexibility.diagonal[i as usize], flexibility.diagonal[j as usize]);
+        let determinant = a * b - h * h;
+        if determinant.is_nan() || determinant <= 0.0 {
+            return Err(NumericError::Singular);
+        }
+        let ii = (b / determinant).sqrt();
+        pairs.push((i, j, [ii, -h / (determinant * ii), 1.0 / b.sqrt()]));
+    }
+    Ok((pairs, single))
+}
+
+/// Finds the blocks that stiff columns of their own hold; gives the holds and the stiff columns left.
+fn hold_blocks(matrix: &Sparse<f64>, blocks: &Blocks, stiff: Vec<u32>) -> Result<(Vec<Hold>, Vec<u32>), NumericError> {
+    let block_of = blocks.of_rows();
+    let own_block = |column: u32| {
+        let mut blocks = matrix.column(column as usize).map(|(row, _)| block_of[row]);
+        let first = blocks.next()?;
+        blocks.all(|block| block == first).then_some(first)
+    };
+    let mut held: Vec<(u32, u32)> = Vec::new();
+    let mut left = Vec::new();
+    for column in stiff {
+        match own_block(column) {
+            Some(block) if blocks.range(block as usize).len() <= LARGEST_HOLD => held.push((block, column)),
+            _ => left.push(column),
+        }
+    }
+    held.sort_unstable();
+    let holds = held.chunk_by(|a, b| a.0 == b.0).map(|columns| {
+        let range = blocks.range(columns[0].0 as usize);
+        let mut normal = DMatrix::zeros(range.len(), columns.len());
+        for (k, &(_, column)) in columns.iter().enumerate() {
+            matrix.column(column as usize).for_each(|(row, value)| normal[(row - range.start, k)] = value);
+        }
+        let (q, r) = orthogonal(normal)?;
+        #[allow(clippy::cast_possible_truncation)]
+        let rows = range.map(|row| row as u32).collect();
+        Ok(Hold { rows, columns: columns.iter().map(|&(_, column)| column).collect(), q, r, place: 0 })
+    });
+    Ok((holds.collect::<Result<_, _>>()?, left))
+}
+
+/// The full Q and the square R of a tall matrix of full column rank, by Householder reflections.
+fn orthogonal(mut a: DMatrix<f64>) -> Result<(DMatrix<f64>, DMatrix<f64>), NumericError> {
+    let (m, n) = a.shape();
+    if n > m {
+        return Err(NumericError::Singular);
+    }
+    let mut q = DMatrix::identity(m, m);
+    for k in 0..n {
+        let size = (k..m).map(|i| a[(i, k)] * a[(i, k)]).sum::<f64>().sqrt();
+        if size == 0.0 || !size.is_finite() {
+            return Err(NumericError::Singular);
+        }
+        let mut v: Vec<f64> = (k..m).map(|i| a[(i, k)]).collect();
+        v[0] += if v[0] < 0.0 { -size } else { size };
+        let square = v.iter().map(|v| v * v).sum::<f64>();
+        for j in k..n {
+            let share = 2.0 * (k..m).map(|i| v[i - k] * a[(i, j)]).sum::<f64>() / square;
+            (k..m).for_each(|i| a[(i, j)] -= share * v[i - k]);
+        }
+        for i in 0..m {
+            let share = 2.0 * (k..m).map(|j| q[(i, j)] * v[j - k]).sum::<f64>() / square;
+            (k..m).for_each(|j| q[(i, j)] -= share * v[j - k]);
+        }
+    }
+    Ok((q, a.rows(0, n).into_owned()))
+}
+
+/// Numbers the reduced unknowns: rows that are not held, and the free directions of those that are, in row order.
+#[allow(clippy::cast_possible_truncation)]
+fn place_rows(rows: usize, holds: &mut [Hold]) -> (Vec<u32>, usize) {
+    let mut places = vec![u32::MAX; rows];
+    let mut next = 0u32;
+    let mut row = 0u32;
+    for hold in holds {
+        let (Some(&first), Some(&last)) = (hold.rows.first(), hold.rows.last()) else { continue };
+        for row in row..first {
+            places[row as usize] = next;
+            next += 1;
+        }
+        hold.place = next;
+        next += (hold.rows.len() - hold.columns.len()) as u32;
+        row = last + 1;
+    }
+    for place in places.iter_mut().skip(row as usize) {
+        *place = next;
+        next += 1;
+    }
+    (places, next as usize)
+}
+
+fn columns_of(matrix: &Sparse<f64>, columns: &[u32]) -> Result<Sparse<f64>, NumericError> {
+    #[allow(clippy::cast_possible_truncation)]
+    let entries =
+        |&column: &u32| matrix.column(column as usize).map(|(row, value)| (row as u32, value)).collect::<Vec<_>>();
+    Sparse::from_columns(matrix.rows(), columns.iter().map(entries))
+}
+
+/// [K S; Sᵀ 0] from the lower triangle of K.
+fn bordered(lower: &Sparse<f64>, side: &Sparse<f64>) -> Result<Sparse<f64>, NumericError> {
+    let n = lower.rows();
+    let (upper, across) = (lower.transpose(), side.transpose());
+    let mut builder = SparseBuilder::new(n + side.columns());
+    #[allow(clippy::cast_possible_truncation)]
+    let mut column = |entries: &mut dyn Iterator<Item = (usize, f64)>| {
+        entries.for_each(|(row, value)| builder.entry(row as u32, value));
+        builder.end_column();
+    };
+    for j in 0..n {
+        let above = upper.column(j).filter(|&(row, _)| row < j);
+        column(&mut above.chain(lower.column(j)).chain(across.column(j).map(|(row, value)| (n + row, value))));
+    }
+    for j in 0..side.columns() {
+        column(&mut side.column(j));
+    }
+    builder.finish()
+}
+
+fn symmetric_norm(lower: &Sparse<f64>) -> f64 {
+    let mut sums = vec![0.0f64; lower.rows()];
+    for column in 0..lower.columns() {
+        for (row, value) in lower.column(column) {
+            sums[column] += value.abs();
+            if row != column {
+                sums[row] += value.abs();
+            }
+        }
+    }
+    sums.into_iter().fold(0.0, f64::max)
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+mod tests {
+    use super::super::field::Rng;
+    use super::super::rank::exact_rank;
+    use super::super::sample::Frame;
+    use super::*;
+    use nalgebra::DVector;
+
+    /// The full system [F −Bᵀ; B 0] solved dense.
+    fn dense(matrix: &Sparse<f64>, flexibility: &Flexibility, b: &[f64], g: &[f64]) -> DVector<f64> {
+        let (m, n) = (matrix.rows(), matrix.columns());
+        let mut a = DMatrix::zeros(m + n, m + n);
+        for column in 0..n {
+            a[(column, column)] = flexibility.diagonal[column];
+            for (row, value) in matrix.column(column) {
+                a[(column, n + row)] = -value;
+                a[(n + row, column)] = value;
+            }
+        }
+        for &(i, j, value) in &flexibility.coupled {
+            a[(i as usize, j as usize)] = value;
+            a[(j as usize, i as usize)] = value;
+        }
+        a.full_piv_lu().solve(&DVector::from_iterator(m + n, g.iter().chain(b).copied())).unwrap()
+    }
+
+    fn numbers(n: usize, rng: &mut Rng) -> Vec<f64> {
+        (0..n).map(|_| rng.below(2001) as f64 / 1000.0 - 1.0).collect()
+    }
+
+    fn agrees(frame: &Frame, flexibility: &Flexibility, rng: &mut Rng) -> RedundantFactor {
+        let matrix = frame.matrix().unit();
+        let (b, g) = (numbers(matrix.rows(), rng), numbers(matrix.columns(), rng));
+        let factor = RedundantFactor::new(&matrix, &frame.blocks(), flexibility).unwrap();
+        let answer = factor.solve(&b, &g).unwrap();
+        let truth = dense(&matrix, flexibility, &b, &g);
+        let largest = truth.amax().max(1.0);
+        for (x, y) in answer.columns.iter().chain(&answer.rows).zip(truth.iter()) {
+            assert!((x - y).abs() < 1e-11 * largest, "{x} {y}");
+        }
+        factor
+    }
+
+    /// Braced twice in every square, held at two joints, one of them at a slope.
+    fn stout(n: u32) -> Frame {
+        let mut frame = Frame::sheet(n, 3).roughened(9);
+        for i in 0..n {
+            for j in 0..n {
+                let at = i * (n + 1) + j;
+                frame.bars.push((at, at + n + 2));
+            }
+        }
+        frame.reactions.push((n, 3, -4));
+        frame.reactions.push((n, 1, 1));
+        frame
+    }
+
+    #[test]
+    fn every_kind_of_stiffness_agrees_with_the_dense_system() {
+        let mut rng = Rng::new(1);
+        for n in 1..5 {
+            let frame = stout(n);
+            let (bars, all) = (frame.bars.len(), frame.matrix().columns.len());
+            let mut flexibility = Flexibility {
+                diagonal: (0..all).map(|i| if i < bars { 0.5 + (i % 7) as f64 } else { 0.0 }).collect(),
+                coupled: vec![(0, 1, 0.2), (3, 2, -0.4)],
+            };
+            assert!(agrees(&frame, &flexibility, &mut rng).is_definite());
+            // Supports that yield, and a bar that does not.
+            flexibility.diagonal[all - 1] = 0.01;
+            assert!(agrees(&frame, &flexibility, &mut rng).is_definite());
+            flexibility.diagonal[4] = 0.0;
+            assert!(!agrees(&frame, &flexibility, &mut rng).is_definite());
+        }
+    }
+
+    #[test]
+    fn a_determinate_system_does_not_care_for_stiffness() {
+        let frame = Frame::girder(40);
+        let matrix = frame.matrix().unit();
+        let b = numbers(matrix.rows(), &mut Rng::new(2));
+        let direct = super::super::solve::Factor::new(
+            &matrix,
+            &super::super::peel::Peel::nothing(matrix.rows(), matrix.columns()),
+        );
+        let direct = direct.unwrap().solve(&b).unwrap();
+        for stiff in [0.0, 1e-9, 1.0] {
+            let flexibility = Flexibility { diagonal: vec![stiff; matrix.columns()], coupled: vec![] };
+            let factor = RedundantFactor::new(&matrix, &frame.blocks(), &flexibility).unwrap();
+            let answer = factor.solve(&b, &vec![0.0; matrix.columns()]).unwrap();
+            let largest = direct.iter().fold(0.0f64, |m, x| m.max(x.abs()));
+            assert!(answer.columns.iter().zip(&direct).all(|(x, y)| (x - y).abs() < 1e-11 * largest));
+            assert!(factor.condition_estimate().is_finite());
+        }
+    }
+
+    #[test]
+    fn a_large_redundant_sheet_is_in_equilibrium() {
+        let frame = stout(30);
+        assert_eq!(exact_rank(&frame.matrix(), &frame.blocks(), 1).unwrap().row_deficiency(), 0);
+        let matrix = frame.matrix().unit();
+        let bars = frame.bars.len();
+        let flexibility = Flexibility {
+            diagonal: (0..matrix.columns()).map(|i| if i < bars { 1e-9 * (1 + i % 5) as f64 } else { 0.0 }).collect(),
+            coupled: vec![],
+        };
+        let factor = RedundantFactor::new(&matrix, &frame.blocks(), &flexibility).unwrap();
+        let b = numbers(matrix.rows(), &mut Rng::new(3));
+        let answer = factor.solve(&b, &vec![0.0; matrix.columns()]).unwrap();
+        let largest = answer.columns.iter().fold(1.0f64, |m, x| m.max(x.abs()));
+        let off = residual(&matrix, &answer.columns, &b).iter().fold(0.0f64, |m, x| m.max(x.abs()));
+        assert!(off < 1e-14 * largest, "{off}");
+    }
+
+    #[test]
+    fn faults_are_values() {
+        let matrix = Sparse::from_columns(1, [vec![(0, 1.0)], vec![(0, 1.0)]]).unwrap();
+        let blocks = Blocks::uniform(1, 1);
+        let with = |diagonal: Vec<f64>, coupled: Vec<(u32, u32, f64)>| {
+            RedundantFactor::new(&matrix, &blocks, &Flexibility { diagonal, coupled }).err()
+        };
+        assert_eq!(with(vec![1.0, 0.0], vec![]), None);
+        assert_eq!(with(vec![1.0], vec![]), Some(NumericError::Mismatch { expected: 2, found: 1 }));
+        assert_eq!(with(vec![0.0, 0.0], vec![]), Some(NumericError::Singular));
+        assert_eq!(with(vec![1.0, -1.0], vec![]), Some(NumericError::NotFinite { row: 1, column: 1 }));
+        assert_eq!(with(vec![1.0, 1.0], vec![(0, 1, 1.0)]), Some(NumericError::Singular));
+        assert_eq!(with(vec![1.0, 1.0], vec![(0, 5, 1.0)]), Some(NumericError::NotFinite { row: 0, column: 0 }));
+        let loose = Sparse::from_columns(2, [vec![(0, 1.0)]]).unwrap();
+        let yielding = Flexibility { diagonal: vec![1.0], coupled: vec![] };
+        let fault = RedundantFactor::new(&loose, &Blocks::uniform(2, 2), &yielding).err();
+        assert_eq!(fault, Some(NumericError::Singular));
+    }
+}

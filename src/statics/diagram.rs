@@ -1,0 +1,346 @@
+//! Axial force, shear, bending moment and deflection along a beam, in closed
+//! form from one load to the next.
+//!
+//! Signs: axial positive in tension; moment positive with tension on the
+//! right-hand side looking along the member (sagging, for one named left to
+//! right); shear is the moment's slope. The formulae are those of statics:
+//! `dN/dx = -q`, `dV/dx = w` (w to the left), `dM/dx = V`, `v'' = M/EI`.
+//!
+//! Must not know: how end forces were found.
+
+use super::polynomial;
+use super::spans::SpanLoad;
+
+/// A stretch of a member on which no load begins or ends. Coefficients of
+/// powers of the distance from `from`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stretch {
+    /// Metres from the member's first-named joint.
+    pub from: f64,
+    pub to: f64,
+    /// Newtons.
+    pub axial: [f64; 3],
+    pub shear: [f64; 3],
+    /// Newton-metres.
+    pub moment: [f64; 4],
+}
+
+/// A member's internal forces.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Diagram {
+    pub stretches: Vec<Stretch>,
+}
+
+/// The forces on a section.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Section {
+    pub axial: f64,
+    pub shear: f64,
+    pub moment: f64,
+}
+
+/// Which of the values at a jump.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Side {
+    Before,
+    After,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Quantity {
+    Axial,
+    Shear,
+    Moment,
+}
+
+/// A largest or smallest value and where it is first met.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Extreme {
+    pub value: f64,
+    /// Metres from the member's first-named joint.
+    pub at: f64,
+}
+
+impl Diagram {
+    /// From a member's length, its mean axial force, its end moments and the
+    /// loads on it.
+    pub fn of(length: f64, axial: f64, [start, end]: [f64; 2], loads: &[SpanLoad]) -> Diagram {
+        let mut breaks = vec![0.0, length];
+        for load in loads {
+            match *load {
+                SpanLoad::Spread { from, to, .. } => breaks.extend([from, to]),
+                SpanLoad::Point { at, .. } | SpanLoad::Couple { at, .. } => breaks.push(at),
+            }
+        }
+        breaks.retain(|at| (0.0..=length).contains(at));
+        breaks.sort_by(f64::total_cmp);
+        // A share of the length and a length may name one place and differ by a bit.
+        breaks.dedup_by(|a, b| (*a - *b).abs() <= 1e-13 * length);
+        let mut section = Section { axial, shear: (end - start) / length, moment: start };
+        for load in loads {
+            let [[along, across], _] = load.shares(length);
+            section.axial += along;
+            section.shear -= across;
+        }
+        let mut stretches = Vec::new();
+        for pair in breaks.windows(2) {
+            let [from, to] = *pair else { continue };
+            jump(&mut section, loads, from, from == 0.0, length);
+            let mut rates = [0.0; 4];
+            for load in loads {
+                add_rates(&mut rates, load, from, to);
+            }
+            let [q0, q1, w0, w1] = rates;
+            let Section { axial, shear, moment } = section;
+            let stretch = Stretch {
+                from,
+                to,
+                axial: [axial, -q0, -q1 / 2.0],
+                shear: [shear, w0, w1 / 2.0],
+                moment: [moment, shear, w0 / 2.0, w1 / 6.0],
+            };
+            section = stretch.at(to - from);
+            stretches.push(stretch);
+        }
+        Diagram { stretches }
+    }
+
+    pub fn length(&self) -> f64 {
+        self.stretches.last().map_or(0.0, |stretch| stretch.to)
+    }
+
+    pub fn start(&self) -> Section {
+        self.stretches.first().map_or_else(Section::default, |stretch| stretch.at(0.0))
+    }
+
+    pub fn end(&self) -> Section {
+        self.stretches.last().map_or_else(Section::default, |stretch| stretch.at(stretch.to - stretch.from))
+    }
+
+    /// The section at a place; at a jump, on one side of it.
+    pub fn at(&self, place: f64, side: Side) -> Section {
+        let near = 1e-12 * self.length();
+        let on = |stretch: &&Stretch| match side {
+            Side::Before => place <= stretch.to + near,
+            Side::After => place < stretch.to - near,
+        };
+        let stretch = self.stretches.iter().find(on).or(self.stretches.last());
+        stretch.map_or_else(Section::default, |stretch| {
+            stretch.at((place - stretch.from).clamp(0.0, stretch.to - stretch.from))
+        })
+    }
+
+    /// The largest and the smallest value of a quantity.
+    pub fn extremes(&self, quantity: Quantity) -> [Extreme; 2] {
+        let mut most = Extreme { value: f64::NEG_INFINITY, at: 0.0 };
+        let mut least = Extreme { value: f64::INFINITY, at: 0.0 };
+        for stretch in &self.stretches {
+            let end = stretch.to - stretch.from;
+            let (curve, slope): (&[f64], Vec<f64>) = match quantity {
+                Quantity::Axial => (&stretch.axial, vec![stretch.axial[1], 2.0 * stretch.axial[2]]),
+                Quantity::Shear => (&stretch.shear, vec![stretch.shear[1], 2.0 * stretch.shear[2]]),
+                Quantity::Moment => (&stretch.moment, stretch.shear.to_vec()),
+            };
+            for t in std::iter::once(0.0).chain(polynomial::roots(&slope, end)).chain([end]) {
+                let (value, at) = (polynomial::value(curve, t), stretch.from + t);
+                if value > most.value {
+                    most = Extreme { value, at };
+                }
+                if value < least.value {
+                    least = Extreme { value, at };
+                }
+            }
+        }
+        [most, least]
+    }
+
+    /// Where the moment or shear passes through zero, jumps included.
+    pub fn zeros(&self, quantity: Quantity) -> Vec<f64> {
+        let mut found: Vec<f64> = Vec::new();
+        for stretch in &self.stretches {
+            let curve: &[f64] = match quantity {
+                Quantity::Axial => &stretch.axial,
+                Quantity::Shear => &stretch.shear,
+                Quantity::Moment => &stretch.moment,
+            };
+            for t in polynomial::roots(curve, stretch.to - stretch.from) {
+                found.push(stretch.from + t);
+            }
+        }
+        for pair in self.stretches.windows(2) {
+            let [before, after] = pair else { continue };
+            let (left, right) = (before.at(before.to - before.from), after.at(0.0));
+            let (left, right) = match quantity {
+                Quantity::Axial => (left.axial, right.axial),
+                Quantity::Shear => (left.shear, right.shear),
+                Quantity::Moment => (left.moment, right.moment),
+            };
+            if left * right < 0.0 {
+                found.push(after.from);
+            }
+        }
+        found.sort_by(f64::total_cmp);
+        found.dedup();
+        found
+    }
+
+    /// `∫ M (1 - x/L) dx` and `∫ M x/L dx`, newton square metres: the turns of
+    /// the two ends against the chord, times EI.
+    pub fn end_turns(&self) -> [f64; 2] {
+        let length = self.length();
+        let (mut start, mut end) = (0.0, 0.0);
+        for stretch in &self.stretches {
+            let span = stretch.to - stretch.from;
+            // x/L as a polynomial of the distance from the stretch's start.
+            let share = [stretch.from / length, 1.0 / length];
+            let whole = polynomial::value(&polynomial::integral(&stretch.moment, 0.0), span);
+            let mut weighted = [0.0; 5];
+            for (power, coefficient) in stretch.moment.iter().enumerate() {
+                for (raise, factor) in share.iter().enumerate() {
+                    if let Some(slot) = weighted.get_mut(power + raise) {
+                        *slot += coefficient * factor;
+                    }
+                }
+            }
+            let far = polynomial::value(&polynomial::integral(&weighted, 0.0), span);
+            end += far;
+            start += whole - far;
+        }
+        [start, end]
+    }
+
+    /// The deflection across the member from its end displacements across it,
+    /// metres; `bending` is 1/EI, zero for a rigid member.
+    pub fn deflection(&self, [start, end]: [f64; 2], bending: f64) -> Vec<Deflection> {
+        let length = self.length();
+        let mut curves: Vec<Deflection> = Vec::new();
+        // First without any turn at the start, then with the turn that meets the end.
+        let (mut slope, mut sag) = (0.0, 0.0);
+        for stretch in &self.stretches {
+            let curvature: Vec<f64> = stretch.moment.iter().map(|moment| moment * bending).collect();
+            let turn = polynomial::integral(&curvature, slope);
+            let across = polynomial::integral(&turn, sag);
+            let span = stretch.to - stretch.from;
+            (slope, sag) = (polynomial::value(&turn, span), polynomial::value(&across, span));
+            curves.push(Deflection { from: stretch.from, to: stretch.to, across });
+        }
+        let turn = (end - start - sag) / length;
+        for curve in &mut curves {
+            if let [constant, linear, ..] = curve.across.as_mut_slice() {
+                *constant += start + turn * curve.from;
+                *linear += turn;
+            }
+        }
+        curves
+    }
+}
+
+/// Displacement across a member along one stretch.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Deflection {
+    pub from: f64,
+    pub to: f64,
+    /// Coefficients of powers of the distance from `from`, metres.
+    pub across: Vec<f64>,
+}
+
+impl Deflection {
+    pub fn at(&self, place: f64) -> f64 {
+        polynomial::value(&self.across, place - self.from)
+    }
+}
+
+/// The value of largest size along all stretches, and where.
+pub fn largest_deflection(curves: &[Deflection]) -> Extreme {
+    let mut largest = Extreme { value: 0.0, at: 0.0 };
+    for curve in curves {
+        let slope: Vec<f64> = polynomial_slope(&curve.across);
+        let end = curve.to - curve.from;
+        for t in std::iter::once(0.0).chain(polynomial::roots(&slope, end)).chain([end]) {
+            let value = polynomial::value(&curve.across, t);
+            if value.abs() > largest.value.abs() {
+                largest = Extreme { value, at: curve.from + t };
+            }
+        }
+    }
+    largest
+}
+
+#[allow(clippy::cast_precision_loss)]
+fn polynomial_slope(curve: &[f64]) -> Vec<f64> {
+    curve.iter().enumerate().skip(1).map(|(power, coefficient)| coefficient * power as f64).collect()
+}
+
+impl Stretch {
+    /// The section this far from the stretch's start.
+    pub fn at(&self, t: f64) -> Section {
+        Section {
+            axial: polynomial::value(&self.axial, t),
+            shear: polynomial::value(&self.shear, t),
+            moment: polynomial::value(&self.moment, t),
+        }
+    }
+}
+
+/// Point loads and couples at a place. Those at the very ends of the member
+/// act just inside it.
+fn jump(section: &mut Section, loads: &[SpanLoad], place: f64, is_start: bool, length: f64) {
+    let here = |at: f64| (at - place).abs() <= 1e-13 * length || (is_start && at < 0.0);
+    for load in loads {
+        match *load {
+            SpanLoad::Point { at, along, across } if here(at) => {
+                section.axial -= along;
+                section.shear += across;
+            }
+            SpanLoad::Couple { at, moment } if here(at) => section.moment -= moment,
+            _ => {}
+        }
+    }
+}
+
+/// Adds a spread load's intensity at a stretch's start and its slope, along
+/// and across.
+fn add_rates(rates: &mut [f64; 4], load: &SpanLoad, start: f64, end: f64) {
+    let SpanLoad::Spread { from, to, along: [a0, a1], across: [c0, c1] } = *load else { return };
+    let middle = start + (end - start) / 2.0;
+    if middle <= from || middle >= to {
+        return;
+    }
+    let span = to - from;
+    let [q0, q1, w0, w1] = rates;
+    let slope = |a: f64, b: f64| (b - a) / span;
+    *q0 += a0 + slope(a0, a1) * (start - from);
+    *q1 += slope(a0, a1);
+    *w0 += c0 + slope(c0, c1) * (start - from);
+    *w1 += slope(c0, c1);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_simple_span_under_a_uniform_load() {
+        let load = SpanLoad::Spread { from: 0.0, to: 4.0, along: [0.0; 2], across: [-2.0; 2] };
+        let diagram = Diagram::of(4.0, 0.0, [0.0; 2], &[load]);
+        let [most, least] = diagram.extremes(Quantity::Moment);
+        // wL²/8, common practice.
+        assert!((most.value - 4.0).abs() < 1e-14 && (most.at - 2.0).abs() < 1e-14);
+        assert!(least.value.abs() < 1e-14);
+        assert!((diagram.start().shear - 4.0).abs() < 1e-14);
+        let curves = diagram.deflection([0.0; 2], 1.0 / 3.0);
+        let sag = largest_deflection(&curves);
+        assert!((sag.value + 5.0 * 2.0 * 4.0_f64.powi(4) / (384.0 * 3.0)).abs() < 1e-13);
+    }
+
+    #[test]
+    fn a_couple_jumps_down_and_a_point_load_breaks_the_shear() {
+        let loads = [SpanLoad::Couple { at: 1.0, moment: 3.0 }, SpanLoad::Point { at: 2.0, along: 0.0, across: -6.0 }];
+        let diagram = Diagram::of(3.0, 0.0, [0.0; 2], &loads);
+        let jump = diagram.at(1.0, Side::After).moment - diagram.at(1.0, Side::Before).moment;
+        assert!((jump + 3.0).abs() < 1e-14);
+        let jump = diagram.at(2.0, Side::After).shear - diagram.at(2.0, Side::Before).shear;
+        assert!((jump + 6.0).abs() < 1e-14);
+        assert!(diagram.end().moment.abs() < 1e-13);
+    }
+}

@@ -1,0 +1,220 @@
+//! What gives: each unknown's flexibility, and the deformations that loads,
+//! heat, misfits and settlements would cause if it carried nothing.
+//!
+//! The deformation that goes with an unknown is `e = F f + e0`, and joints move
+//! so that `e = -Bᵀu`: for an axial force the lengthening, for an end moment
+//! the turn of the end against the chord, for a reaction the movement of the
+//! support against its sense.
+//!
+//! Must not know: how the equations are solved.
+
+use crate::base::{CaseId, MemberId};
+use crate::numeric::Flexibility;
+use crate::structure::{LoadKind, Section, Stiffness, Structure, SupportKind};
+
+use super::diagram::Diagram;
+use super::equilibrium::{Component, End, Equilibrium, Restraint, Unknown};
+use super::spans::Spans;
+
+/// One over a stiffness.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Compliance {
+    Unknown,
+    Rigid,
+    /// Per newton, or per newton square metre.
+    Value(f64),
+}
+
+impl Compliance {
+    pub const fn is_known(self) -> bool {
+        !matches!(self, Compliance::Unknown)
+    }
+
+    /// Zero for a rigid member.
+    pub fn known(self) -> Option<f64> {
+        match self {
+            Compliance::Unknown => None,
+            Compliance::Rigid => Some(0.0),
+            Compliance::Value(value) => Some(value),
+        }
+    }
+}
+
+fn compliance(
+    structure: &Structure,
+    section: &Section,
+    given: Option<&Stiffness>,
+    property: Option<&crate::quantity::Number>,
+) -> Compliance {
+    match given {
+        Some(Stiffness::Rigid) => return Compliance::Rigid,
+        Some(Stiffness::Value(value)) => return Compliance::Value(1.0 / value.to_f64()),
+        None => {}
+    }
+    let material = section.material.and_then(|id| structure.materials.get(id.index()));
+    match (property, material.and_then(|material| material.elasticity.as_ref())) {
+        (Some(property), Some(elasticity)) => Compliance::Value(1.0 / (property.to_f64() * elasticity.to_f64())),
+        _ => Compliance::Unknown,
+    }
+}
+
+fn section_of(structure: &Structure, member: MemberId) -> Option<&Section> {
+    let section = structure.member(member).and_then(|member| member.section)?;
+    structure.sections.get(section.index())
+}
+
+/// 1/EA.
+pub fn axial(structure: &Structure, member: MemberId) -> Compliance {
+    section_of(structure, member).map_or(Compliance::Unknown, |section| {
+        compliance(structure, section, section.axial_stiffness.as_ref(), section.area.as_ref())
+    })
+}
+
+/// 1/EI.
+pub fn bending(structure: &Structure, member: MemberId) -> Compliance {
+    section_of(structure, member).map_or(Compliance::Unknown, |section| {
+        compliance(structure, section, section.bending_stiffness.as_ref(), section.second_moment.as_ref())
+    })
+}
+
+/// The flexibility of every column, and which of them are known.
+pub struct Flexibilities {
+    pub matrix: Flexibility,
+    pub known: Vec<bool>,
+}
+
+/// Unknown flexibilities are filled in with some of a likely size: they have
+/// no influence where statics alone gives the force, and are refused elsewhere.
+pub fn flexibilities(structure: &Structure, equilibrium: &Equilibrium) -> Flexibilities {
+    let likely = structure
+        .members
+        .iter()
+        .enumerate()
+        .find_map(|(index, _)| match axial(structure, MemberId::new(index)) {
+            Compliance::Value(value) => Some(value),
+            _ => None,
+        })
+        .unwrap_or(1e-7);
+    let mut diagonal = Vec::with_capacity(equilibrium.unknowns.len());
+    let mut known = Vec::with_capacity(equilibrium.unknowns.len());
+    let mut coupled = Vec::new();
+    let mut start_column: Option<(MemberId, u32)> = None;
+    for (column, unknown) in equilibrium.unknowns.iter().enumerate() {
+        let column = u32::try_from(column).unwrap_or(u32::MAX);
+        let (value, is_known) = match unknown {
+            Unknown::Axial(member) => {
+                let compliance = axial(structure, *member);
+                let value = compliance.known().unwrap_or(likely) * structure.member_length(*member);
+                (value, compliance.is_known())
+            }
+            Unknown::EndMoment(member, end) => {
+                let compliance = bending(structure, *member);
+                let length = structure.member_length(*member);
+                // A section about as deep as a twentieth of its length.
+                let per_moment = compliance.known().unwrap_or(likely * 1200.0 / (length * length));
+                match (end, start_column) {
+                    (End::Start, _) => start_column = Some((*member, column)),
+                    (End::Finish, Some((other, start))) if other == *member => {
+                        coupled.push((start, column, length / 6.0 * per_moment));
+                    }
+                    _ => {}
+                }
+                (length / 3.0 * per_moment, compliance.is_known())
+            }
+            Unknown::Reaction(support, component) => {
+                let kind = structure.supports.get(support.index()).map(|support| &support.kind);
+                let stiffness = match (kind, component) {
+                    (Some(SupportKind::Spring { x, .. }), Component::X) => x.as_ref(),
+                    (Some(SupportKind::Spring { y, .. }), Component::Y) => y.as_ref(),
+                    (Some(SupportKind::Spring { turn, .. }), Component::Turn) => turn.as_ref(),
+                    _ => None,
+                };
+                (stiffness.map_or(0.0, |stiffness| 1.0 / stiffness.to_f64()), true)
+            }
+        };
+        diagonal.push(value);
+        known.push(is_known);
+    }
+    coupled.retain(|(_, _, value)| *value != 0.0);
+    Flexibilities { matrix: Flexibility { diagonal, coupled }, known }
+}
+
+/// `F f`, column by column.
+pub fn deform(flexibility: &Flexibility, forces: &[f64]) -> Vec<f64> {
+    let mut deformation: Vec<f64> =
+        flexibility.diagonal.iter().zip(forces).map(|(value, force)| value * force).collect();
+    for (a, b, value) in &flexibility.coupled {
+        let (a, b) = (*a as usize, *b as usize);
+        if let (Some(fa), Some(fb)) = (forces.get(a).copied(), forces.get(b).copied()) {
+            if let Some(slot) = deformation.get_mut(a) {
+                *slot += value * fb;
+            }
+            if let Some(slot) = deformation.get_mut(b) {
+                *slot += value * fa;
+            }
+        }
+    }
+    deformation
+}
+
+/// Deformations without forces: heat and misfits lengthen, loads between the
+/// joints bend, supports settle. Unknown stiffness counts as rigid here; its
+/// results are refused elsewhere.
+pub fn free_deformation(structure: &Structure, equilibrium: &Equilibrium, case: CaseId, spans: &Spans) -> Vec<f64> {
+    let mut lengthening = vec![0.0; structure.members.len()];
+    let mut settlements: Vec<(crate::base::JointId, [f64; 3])> = Vec::new();
+    let mut settle = |joint, by: [f64; 3]| match settlements.iter_mut().find(|(known, _)| *known == joint) {
+        Some((_, sum)) => sum.iter_mut().zip(by).for_each(|(sum, by)| *sum += by),
+        None => settlements.push((joint, by)),
+    };
+    for load in structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice()) {
+        match &load.kind {
+            LoadKind::Heat { member, rise } => {
+                let expansion = section_of(structure, *member).and_then(|section| section.material);
+                let expansion =
+                    expansion.and_then(|id| structure.materials.get(id.index())).and_then(|m| m.expansion.as_ref());
+                if let (Some(slot), Some(expansion)) = (lengthening.get_mut(member.index()), expansion) {
+                    *slot += expansion.to_f64() * rise.to_f64() * structure.member_length(*member);
+                }
+            }
+            LoadKind::Misfit { member, amount } => {
+                if let Some(slot) = lengthening.get_mut(member.index()) {
+                    *slot += amount.to_f64();
+                }
+            }
+            LoadKind::Settlement { joint, by: [x, y] } => settle(*joint, [x.to_f64(), y.to_f64(), 0.0]),
+            LoadKind::SupportTurn { joint, by } => settle(*joint, [0.0, 0.0, by.to_f64()]),
+            _ => {}
+        }
+    }
+    let turns: std::collections::BTreeMap<MemberId, [f64; 2]> = spans
+        .iter()
+        .map(|(member, loads)| {
+            let diagram = Diagram::of(structure.member_length(*member), 0.0, [0.0; 2], loads);
+            let bending = bending(structure, *member).known().unwrap_or(0.0);
+            (*member, diagram.end_turns().map(|turn| turn * bending))
+        })
+        .collect();
+    let restraints = equilibrium.columns().iter();
+    equilibrium
+        .unknowns
+        .iter()
+        .zip(restraints)
+        .map(|(unknown, restraint)| match (unknown, restraint) {
+            (Unknown::Axial(member), _) => lengthening.get(member.index()).copied().unwrap_or(0.0),
+            (Unknown::EndMoment(member, end), _) => turns.get(member).map_or(0.0, |[start, finish]| match end {
+                End::Start => *start,
+                End::Finish => *finish,
+            }),
+            (Unknown::Reaction(..), Restraint::Line(joint, [x, y])) => {
+                let Some((_, [dx, dy, _])) = settlements.iter().find(|(known, _)| known == joint) else { return 0.0 };
+                let (x, y) = (x.to_f64(), y.to_f64());
+                -(dx * x + dy * y) / x.hypot(y)
+            }
+            (Unknown::Reaction(..), Restraint::Turn(joint)) => {
+                settlements.iter().find(|(known, _)| known == joint).map_or(0.0, |(_, [_, _, turn])| -turn)
+            }
+            (Unknown::Reaction(..), _) => 0.0,
+        })
+        .collect()
+}
