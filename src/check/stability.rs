@@ -133,26 +133,14 @@ fn members_at(structure: &Structure, verdict: &Verdict) -> FxHashMap<JointId, Ve
 }
 
 /// `m + r = 9 + 3 = 12 against 2j = 12: …`
-pub fn count_words(verdict: &Verdict) -> String {
-    let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
-    if verdict.has_rotations() {
-        let (have, want) = (verdict.rank.columns, verdict.rank.rows);
-        let ends = match have.cmp(&want) {
-            std::cmp::Ordering::Less => format!("{} short", words::count(want - have)),
-            std::cmp::Ordering::Equal => "the count is right, and the layout still moves".to_owned(),
-            std::cmp::Ordering::Greater => {
-                format!("{} to spare, and the layout still moves", words::count(have - want))
-            }
-        };
-        return format!("{have} unknown forces against {want} equations of equilibrium: {ends}.");
-    }
-    let (have, want) = (m + r, 2 * j);
-    let ends = match have.cmp(&want) {
-        std::cmp::Ordering::Less => format!("{} short", words::count(want - have)),
-        std::cmp::Ordering::Equal => "the count is right, and the layout still moves".to_owned(),
-        std::cmp::Ordering::Greater => format!("{} to spare, and the layout still moves", words::count(have - want)),
+fn count_words(verdict: &Verdict) -> String {
+    let count = words::equation_count(verdict);
+    let ends = match (count.short, count.over) {
+        (0, 0) => "the count is right, and the layout still moves".to_owned(),
+        (0, over) => format!("{} to spare, and the layout still moves", words::count(over)),
+        (short, _) => format!("{} short", words::count(short)),
     };
-    format!("m + r = {m} + {r} = {have} against 2j = {want}: {ends}.")
+    format!("{}: {ends}.", count.text)
 }
 
 fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault) -> Diagnostic {

@@ -5,7 +5,7 @@
 
 use crate::base::{JointId, MemberId};
 use crate::quantity::{Dimension, UnitSystem, format};
-use crate::statics::Cure;
+use crate::statics::{Cure, Verdict};
 use crate::structure::Structure;
 
 /// Figures in messages.
@@ -135,4 +135,26 @@ pub fn cure(structure: &Structure, cure: &Cure) -> String {
             }
         }
     }
+}
+
+/// Unknowns counted against equations.
+pub struct EquationCount {
+    /// `m + r = 9 + 3 = 12 against 2j = 12`; with beams, the unknown forces
+    /// against the equations.
+    pub text: String,
+    /// Unknowns too few.
+    pub short: usize,
+    /// Unknowns too many.
+    pub over: usize,
+}
+
+pub fn equation_count(verdict: &Verdict) -> EquationCount {
+    let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
+    let (have, want) = (verdict.rank.columns, verdict.rank.rows);
+    let text = if have == m + r && want == 2 * j {
+        format!("m + r = {m} + {r} = {have} against 2j = {want}")
+    } else {
+        format!("{have} unknown forces and moments against {want} equations of equilibrium")
+    };
+    EquationCount { text, short: want.saturating_sub(have), over: have.saturating_sub(want) }
 }
