@@ -32,6 +32,7 @@ pub fn mechanism_words(
     met: &FxHashMap<JointId, Vec<MemberId>>,
     count: Option<String>,
 ) -> Diagnostic {
+    let mechanism = &without_mere_turns(mechanism);
     let kind = Kind::of(structure, points, verdict, mechanism, met);
     let mut diagnostic = Diagnostic::new(kind.slug(), kind.headline(structure, &mechanism.moving));
     for (at, text) in labels(structure, mechanism, &kind) {
@@ -49,6 +50,17 @@ pub fn mechanism_words(
         Some(cure) => diagnostic.help(format!("{}: that stops it (verified)", words::cure(structure, cure))),
         None => diagnostic.help("brace the moving joints against those that stand still, or support them"),
     }
+}
+
+/// A joint that stays where it is while a beam turns about it does not count among those that move.
+fn without_mere_turns(mechanism: &Mechanism) -> Mechanism {
+    let mut told = mechanism.clone();
+    if let Some(motion) = &mechanism.motion
+        && motion.joints.iter().any(|(_, u)| *u != [0.0; 2])
+    {
+        told.moving.retain(|joint| motion.of(*joint) != [0.0; 2]);
+    }
+    told
 }
 
 enum Kind {
@@ -106,7 +118,7 @@ impl Kind {
             return kind;
         }
         if let (Some(Cure::Bar(a, b)), false) = (&mechanism.cure, special)
-            && let Some(corners) = panel(structure, *a, *b)
+            && let Some(corners) = panel(structure, points, *a, *b)
         {
             return Kind::Panel(corners);
         }
@@ -430,8 +442,8 @@ fn holder_list(structure: &Structure, holders: &[Holder]) -> String {
     words::list(&names)
 }
 
-/// The corners of the panel whose missing diagonal is `a`-`b`.
-fn panel(structure: &Structure, a: JointId, b: JointId) -> Option<[JointId; 4]> {
+/// The corners of the panel whose missing diagonal is `a`-`b`: four sides that do not cross each other.
+fn panel(structure: &Structure, points: &Points, a: JointId, b: JointId) -> Option<[JointId; 4]> {
     let mut at_a = FxHashSet::default();
     let mut common = Vec::new();
     for member in &structure.members {
@@ -450,7 +462,10 @@ fn panel(structure: &Structure, a: JointId, b: JointId) -> Option<[JointId; 4]> 
     }
     common.sort_unstable();
     match common.as_slice() {
-        [c, d] => Some([a, *c, b, *d]),
+        [c, d] => {
+            let apart = |p, q, r, s| points.turn(p, q, r) == points.turn(p, q, s).reverse();
+            (apart(a, b, *c, *d) && apart(*c, *d, a, b)).then_some([a, *c, b, *d])
+        }
         _ => None,
     }
 }

@@ -128,16 +128,33 @@ fn members_at(structure: &Structure, verdict: &Verdict) -> FxHashMap<JointId, Ve
     met
 }
 
-/// `m + r = 9 + 3 = 12 against 2j = 12: …`
-pub fn count_words(verdict: &Verdict) -> String {
+/// What there is, what it takes, and how both are written: `m + r = 9 + 3 = 12 against 2j = 12`. Beams have unknowns
+/// and joints of beams have equations that this count does not know.
+pub fn count(verdict: &Verdict) -> (usize, usize, String) {
     let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
-    let (have, want) = (m + r, 2 * j);
+    let (unknowns, equations) = (verdict.rank.columns, verdict.rank.rows);
+    if (m + r, 2 * j) == (unknowns, equations) {
+        return (m + r, 2 * j, format!("m + r = {m} + {r} = {} against 2j = {}", m + r, 2 * j));
+    }
+    let text = format!("{unknowns} unknown forces and moments against {equations} equations of the joints");
+    (unknowns, equations, text)
+}
+
+pub fn count_words(verdict: &Verdict) -> String {
+    let (have, want, text) = count(verdict);
     let ends = match have.cmp(&want) {
         std::cmp::Ordering::Less => format!("{} short", words::count(want - have)),
         std::cmp::Ordering::Equal => "the count is right, and the layout still moves".to_owned(),
         std::cmp::Ordering::Greater => format!("{} to spare, and the layout still moves", words::count(have - want)),
     };
-    format!("m + r = {m} + {r} = {have} against 2j = {want}: {ends}.")
+    let mut text = format!("{text}: {ends}.");
+    if text.starts_with("m + r") {
+        return text;
+    }
+    if let Some(first) = text.get_mut(..1) {
+        first.make_ascii_uppercase();
+    }
+    text
 }
 
 fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault) -> Diagnostic {
@@ -196,12 +213,21 @@ fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault)
 fn reaction_words(structure: &Structure, support: &crate::structure::Support) -> String {
     let name = structure.joint_name(support.joint);
     match &support.kind {
-        SupportKind::Pin => format!("pin {name}: holds both ways, its forces pass through {name}"),
+        SupportKind::Pin => format!("pin {name}: two reactions, both through {name}"),
         SupportKind::Roller(roller) => {
-            let line = words::direction(roller.normal.each_ref().map(|part| part.to_f64()));
-            format!("roller {name}: one reaction, along {line}")
+            let line = roller.normal.each_ref().map(|part| part.to_f64());
+            format!("roller {name}: {}", one_reaction(line))
         }
         other => format!("{} {name}", other.word()),
+    }
+}
+
+/// `one vertical reaction`, `one reaction along 45° above right`
+fn one_reaction(line: [f64; 2]) -> String {
+    match words::direction(line).as_str() {
+        "up" | "down" => "one vertical reaction".to_owned(),
+        "left" | "right" => "one horizontal reaction".to_owned(),
+        slope => format!("one reaction along {slope}"),
     }
 }
 

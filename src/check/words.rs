@@ -6,7 +6,7 @@
 use crate::base::{JointId, MemberId};
 use crate::quantity::{Dimension, UnitSystem, format};
 use crate::statics::Cure;
-use crate::structure::Structure;
+use crate::structure::{Structure, SupportKind};
 
 /// Figures in messages.
 const FIGURES: usize = 4;
@@ -134,5 +134,13 @@ pub fn cure(structure: &Structure, cure: &Cure) -> String {
                 _ => format!("add `roller {name}: pushes {}`", direction(pushes)),
             }
         }
+    }
+}
+
+/// A support as a thing: `pin`, `fixed support`.
+pub const fn support(kind: &SupportKind) -> &'static str {
+    match kind {
+        SupportKind::Fixed => "fixed support",
+        other => other.word(),
     }
 }
