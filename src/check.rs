@@ -6,6 +6,7 @@
 
 pub mod claims;
 pub mod faults;
+pub mod frames;
 pub mod geometry;
 pub mod lints;
 pub mod loads;

@@ -5,11 +5,11 @@
 use crate::base::{MemberId, Origin, SupportId};
 use crate::diagnostic::{Diagnostic, Severity, Slug};
 use crate::statics::verdict::split;
-use crate::statics::{Component, Redundancy, Special, Unknown, Verdict};
+use crate::statics::{End, Redundancy, Special, Unknown, Verdict};
 use crate::structure::{Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
 
-use super::{stability, words};
+use super::words;
 
 const MOST_LABELS: usize = 5;
 
@@ -40,103 +40,97 @@ fn redundancy_words(
     redundancy: &Redundancy,
     missing: &[MemberId],
 ) -> Diagnostic {
-    let (members, supports) = split(&redundancy.among);
-    let message = headline(structure, redundancy.degree, &members, &supports);
-    let mut diagnostic = Diagnostic::new(Slug::Redundant, message);
+    let (mut members, supports) = split(&redundancy.among);
+    members.sort_unstable();
+    members.dedup();
+    let mut diagnostic = Diagnostic::new(Slug::Redundant, headline(structure, redundancy.degree, &members, &supports));
     for (origin, name) in labels(structure, &redundancy.among).into_iter().take(MOST_LABELS) {
         diagnostic = diagnostic.label(origin, name);
     }
     diagnostic = diagnostic.why(
         "They can be stressed against each other with no load on the structure, so equilibrium alone does not fix their forces.",
     );
-    let (have, want, count) = stability::count(verdict);
-    if verdict.mechanisms == 0 {
-        let more = match have.saturating_sub(want) {
-            1 => "There is one unknown".to_owned(),
-            many => format!("There are {} unknowns", words::count(many)),
-        };
-        diagnostic = diagnostic.why(format!("{more} more than equations: {count}."));
-    } else if have == want {
-        diagnostic =
-            diagnostic.why(format!("The count is right only because something is missing elsewhere: {count}."));
+    if verdict.has_rotations() {
+        return frame_words(structure, verdict, redundancy, missing, diagnostic);
     }
-    diagnostic = cures(structure, diagnostic, redundancy);
-    if missing.is_empty() {
-        // An unstable layout has no forces that stiffness could settle.
-        diagnostic.severity = if verdict.mechanisms == 0 { Severity::Information } else { Severity::Error };
+    let count = words::equation_count(verdict);
+    if verdict.mechanisms == 0 {
+        diagnostic = diagnostic.why(format!("{}: {} too many.", count.text, words::count(count.over)));
+    } else if count.over == 0 && count.short == 0 {
+        diagnostic = diagnostic.why(format!("{}: right only because something is missing elsewhere.", count.text));
+    }
+    if missing.is_empty() && verdict.mechanisms == 0 {
+        diagnostic.severity = Severity::Information;
         return diagnostic;
     }
-    let names = words::members(structure, missing);
+    diagnostic.help.extend(release(structure, redundancy, &members));
+    // An unstable layout has no forces that stiffness could settle.
+    if missing.is_empty() || verdict.mechanisms > 0 {
+        return diagnostic;
+    }
+    let bends = missing.iter().any(|id| is_beam(structure, *id));
     diagnostic.help(format!(
-        "or give {names} a section with stiffness (`EA`, and `EI` for beams; or material and dimensions), such as `section tie: EA = 40 MN`"
+        "or give {} a section with its stiffness, such as `section tie: EA = 40 MN{}`",
+        words::members(structure, missing),
+        if bends { ", EI = 20 MN*m^2" } else { "" }
     ))
 }
 
-/// Each part of a smallest dependent set can be left out without loss: that is what makes it one. A beam is more
-/// than the part that is in the set.
-fn cures(structure: &Structure, diagnostic: Diagnostic, redundancy: &Redundancy) -> Diagnostic {
-    let freed = redundancy.among.iter().rev().find_map(|unknown| freed(structure, unknown));
-    let bars: Vec<String> = redundancy
-        .among
-        .iter()
-        .filter_map(|unknown| match unknown {
-            Unknown::Axial(id) if structure.member(*id)?.kind != MemberKind::Beam => Some(structure.member_name(*id)),
-            _ => None,
-        })
-        .collect();
-    let leave_out = match bars.as_slice() {
-        [] => None,
-        [only] => Some(format!("leave out {only}")),
-        several => Some(format!("leave out any one of {}", words::list(several))),
-    };
+fn is_beam(structure: &Structure, id: MemberId) -> bool {
+    structure.member(id).is_some_and(|member| member.kind == MemberKind::Beam)
+}
+
+/// What would take one redundant force away; each unknown of the group can go.
+fn release(structure: &Structure, redundancy: &Redundancy, members: &[MemberId]) -> Option<String> {
     let again = if redundancy.degree == 1 { "" } else { "; then check again" };
-    let verified = format!("nothing is looser then (verified){again}");
-    match (freed, leave_out) {
-        (Some(freed), Some(leave_out)) => diagnostic.help(format!("{freed}, or {leave_out}: {verified}")),
-        (Some(only), None) | (None, Some(only)) => diagnostic.help(format!("{only}: {verified}")),
-        (None, None) => diagnostic,
+    let bars: Vec<MemberId> = members.iter().copied().filter(|id| !is_beam(structure, *id)).collect();
+    match bars.as_slice() {
+        [] => {}
+        [only] => {
+            let name = structure.member_name(*only);
+            return Some(format!("leave out {name}: without it nothing is looser (verified){again}"));
+        }
+        several => {
+            let names = words::members(structure, several);
+            return Some(format!("leave out any one of {names}: without it nothing is looser (verified){again}"));
+        }
     }
+    redundancy.among.iter().find_map(|unknown| match unknown {
+        Unknown::EndMoment(id, end) => {
+            let member = structure.member(*id)?;
+            let joint = structure.joint_name(if *end == End::Start { member.start } else { member.end });
+            let name = structure.member_name(*id);
+            Some(format!("free one of them, for example with a hinge, `beam {name}: hinged at {joint}`{again}"))
+        }
+        Unknown::Reaction(support, _) => {
+            let joint = structure.supports.get(support.index())?.joint;
+            Some(format!("free one reaction, for example at {}{again}", structure.joint_name(joint)))
+        }
+        Unknown::Axial(_) => None,
+    })
 }
 
-/// One reaction component less, as it would be written.
-fn freed(structure: &Structure, unknown: &Unknown) -> Option<String> {
-    let Unknown::Reaction(support, component) = unknown else { return None };
-    let support = structure.supports.get(support.index())?;
-    let name = structure.joint_name(support.joint);
-    match (&support.kind, component) {
-        (SupportKind::Pin, Component::X) => Some(format!("make `pin {name}` a `roller {name}`")),
-        (SupportKind::Pin, Component::Y) => Some(format!("make `pin {name}` a `roller {name}: along up`")),
-        (SupportKind::Fixed, Component::X) => Some(format!("make `fixed {name}` a `guide {name}: along right`")),
-        (SupportKind::Fixed, Component::Y) => Some(format!("make `fixed {name}` a `guide {name}: along up`")),
-        (SupportKind::Fixed, Component::Turn) => Some(format!("make `fixed {name}` a `pin {name}`")),
-        (SupportKind::Roller(_), _) => Some(format!("leave out `roller {name}`")),
-        _ => None,
-    }
-}
-
-/// `one redundant member among A-B, B-C and A-C`, `one redundant member or reaction among A-B and the reactions at
-/// A and B`
+/// `one redundant member among A-B, B-C and A-C`
 fn headline(structure: &Structure, degree: usize, members: &[MemberId], supports: &[SupportId]) -> String {
     const MOST_NAMED: usize = 6;
-    let noun = match (members.is_empty(), supports.is_empty(), degree) {
-        (true, _, 1) => "reaction",
-        (true, _, _) => "reactions",
-        (_, true, 1) => "member",
-        (_, true, _) => "members",
-        (_, _, 1) => "member or reaction",
-        (_, _, _) => "members or reactions",
+    let held = || {
+        let supports = supports.iter().filter_map(|id| structure.supports.get(id.index()));
+        let joints: Vec<_> = supports.map(|support| support.joint).collect();
+        words::joints(structure, &joints)
     };
-    let mut among: Vec<String> = match members.len() {
-        0..=MOST_NAMED => members.iter().map(|member| structure.member_name(*member)).collect(),
-        count => vec![words::counted(count, "member")],
+    let named = || match members.len() {
+        1..=MOST_NAMED => words::members(structure, members),
+        count => words::counted(count, "member"),
     };
-    let joints: Vec<_> =
-        supports.iter().filter_map(|id| structure.supports.get(id.index())).map(|support| support.joint).collect();
-    if !joints.is_empty() {
-        let the = if joints.len() == 1 { "the reaction at" } else { "the reactions at" };
-        among.push(format!("{the} {}", words::joints(structure, &joints)));
+    if members.is_empty() {
+        format!("{} among those at {}", words::counted(degree, "redundant reaction"), held())
+    } else if !members.iter().any(|id| is_beam(structure, *id)) {
+        format!("{} among {}", words::counted(degree, "redundant member"), named())
+    } else if supports.is_empty() {
+        format!("{} in {}", words::counted(degree, "redundant force"), named())
+    } else {
+        format!("{} in {} and the reactions at {}", words::counted(degree, "redundant force"), named(), held())
     }
-    format!("{} redundant {noun} among {}", words::count(degree), words::list(&among))
 }
 
 fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> {
@@ -144,14 +138,14 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
     for unknown in unknowns {
         let (origin, name) = match unknown {
             Unknown::Axial(member) | Unknown::EndMoment(member, _) => match structure.member(*member) {
-                Some(at) => (at.origin, format!("{} is one of them", structure.member_name(*member))),
+                Some(at) => (at.origin, format!("{} takes part", structure.member_name(*member))),
                 None => continue,
             },
             Unknown::Reaction(support, _) => match structure.supports.get(support.index()) {
-                Some(at) => (
-                    at.origin,
-                    format!("held against the {} at {}", words::support(&at.kind), structure.joint_name(at.joint)),
-                ),
+                Some(at) => {
+                    let kind = if matches!(at.kind, SupportKind::Fixed) { "fixed support" } else { at.kind.word() };
+                    (at.origin, format!("the {kind} at {} takes part", structure.joint_name(at.joint)))
+                }
                 None => continue,
             },
         };
@@ -160,4 +154,55 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
         }
     }
     found
+}
+
+/// With beams it is forces that are redundant, not whole members.
+fn frame_words(
+    structure: &Structure,
+    verdict: &Verdict,
+    redundancy: &Redundancy,
+    missing: &[MemberId],
+    mut diagnostic: Diagnostic,
+) -> Diagnostic {
+    let (have, want) = (verdict.rank.columns, verdict.rank.rows);
+    let (members, supports) = split(&redundancy.among);
+    let joints: Vec<_> =
+        supports.iter().filter_map(|id| structure.supports.get(id.index())).map(|support| support.joint).collect();
+    let place = match (members.is_empty(), joints.is_empty()) {
+        (true, _) => format!("the supports at {}", words::joints(structure, &joints)),
+        (false, true) => words::members(structure, &members),
+        (false, false) => {
+            format!("{} and the supports at {}", words::members(structure, &members), words::joints(structure, &joints))
+        }
+    };
+    let are = if redundancy.degree == 1 { "force is" } else { "forces are" };
+    diagnostic.message = format!("{} {are} redundant in {place}", words::count(redundancy.degree));
+    if verdict.mechanisms == 0 {
+        diagnostic = diagnostic.why(format!(
+            "{have} unknown forces against {want} equations of equilibrium: {} more than the equations.",
+            words::count(have.saturating_sub(want))
+        ));
+    }
+    if missing.is_empty() {
+        diagnostic.severity = if verdict.mechanisms == 0 { Severity::Information } else { Severity::Error };
+        return diagnostic;
+    }
+    diagnostic = diagnostic.help(format!(
+        "give {} a section with its stiffness, such as `section beam: EI = 20 MN*m^2, EA = rigid`",
+        words::members(structure, missing)
+    ));
+    let moment = redundancy.among.iter().find_map(|unknown| match unknown {
+        Unknown::EndMoment(member, end) => structure.member(*member).map(|at| (*member, at, *end)),
+        _ => None,
+    });
+    match moment {
+        Some((member, at, end)) => {
+            let joint = structure.joint_name(if end == End::Start { at.start } else { at.end });
+            let name = structure.member_name(member);
+            diagnostic.help(format!(
+                "or free one force, for example by `beam {name}: hinged at {joint}`: it still stands (verified)"
+            ))
+        }
+        None => diagnostic,
+    }
 }

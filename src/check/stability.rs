@@ -11,7 +11,7 @@ use crate::statics::equilibrium::Points;
 use crate::statics::{Freedom, SupportFault, Verdict};
 use crate::structure::{Structure, SupportKind};
 
-use super::{motions, words};
+use super::{frames, motions, words};
 
 /// Supports that get a label of their own.
 const MOST_LABELS: usize = 4;
@@ -46,7 +46,11 @@ pub fn check_stability(structure: &Structure, points: &Points, verdict: &Verdict
         if moving.iter().all(|joint| met.get(joint).is_none_or(Vec::is_empty)) {
             continue;
         }
-        found.push(motions::mechanism_words(structure, points, verdict, mechanism, &met, count.take()));
+        found.push(if verdict.has_rotations() {
+            frames::mechanism_words(structure, verdict, mechanism, count.take())
+        } else {
+            motions::mechanism_words(structure, points, verdict, mechanism, &met, count.take())
+        });
     }
     let whole = if verdict.support_fault.is_some() { whole_motions(verdict) } else { 0 };
     let rest = verdict.mechanisms.saturating_sub(whole + told);
@@ -128,33 +132,15 @@ fn members_at(structure: &Structure, verdict: &Verdict) -> FxHashMap<JointId, Ve
     met
 }
 
-/// What there is, what it takes, and how both are written: `m + r = 9 + 3 = 12 against 2j = 12`. Beams have unknowns
-/// and joints of beams have equations that this count does not know.
-pub fn count(verdict: &Verdict) -> (usize, usize, String) {
-    let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
-    let (unknowns, equations) = (verdict.rank.columns, verdict.rank.rows);
-    if (m + r, 2 * j) == (unknowns, equations) {
-        return (m + r, 2 * j, format!("m + r = {m} + {r} = {} against 2j = {}", m + r, 2 * j));
-    }
-    let text = format!("{unknowns} unknown forces and moments against {equations} equations of the joints");
-    (unknowns, equations, text)
-}
-
-pub fn count_words(verdict: &Verdict) -> String {
-    let (have, want, text) = count(verdict);
-    let ends = match have.cmp(&want) {
-        std::cmp::Ordering::Less => format!("{} short", words::count(want - have)),
-        std::cmp::Ordering::Equal => "the count is right, and the layout still moves".to_owned(),
-        std::cmp::Ordering::Greater => format!("{} to spare, and the layout still moves", words::count(have - want)),
+/// `m + r = 9 + 3 = 12 against 2j = 12: …`
+fn count_words(verdict: &Verdict) -> String {
+    let count = words::equation_count(verdict);
+    let ends = match (count.short, count.over) {
+        (0, 0) => "the count is right, and the layout still moves".to_owned(),
+        (0, over) => format!("{} to spare, and the layout still moves", words::count(over)),
+        (short, _) => format!("{} short", words::count(short)),
     };
-    let mut text = format!("{text}: {ends}.");
-    if text.starts_with("m + r") {
-        return text;
-    }
-    if let Some(first) = text.get_mut(..1) {
-        first.make_ascii_uppercase();
-    }
-    text
+    format!("{}: {ends}.", count.text)
 }
 
 fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault) -> Diagnostic {
@@ -213,21 +199,12 @@ fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault)
 fn reaction_words(structure: &Structure, support: &crate::structure::Support) -> String {
     let name = structure.joint_name(support.joint);
     match &support.kind {
-        SupportKind::Pin => format!("pin {name}: two reactions, both through {name}"),
+        SupportKind::Pin => format!("pin {name}: holds both ways, its forces pass through {name}"),
         SupportKind::Roller(roller) => {
-            let line = roller.normal.each_ref().map(|part| part.to_f64());
-            format!("roller {name}: {}", one_reaction(line))
+            let line = words::direction(roller.normal.each_ref().map(|part| part.to_f64()));
+            format!("roller {name}: one reaction, along {line}")
         }
         other => format!("{} {name}", other.word()),
-    }
-}
-
-/// `one vertical reaction`, `one reaction along 45° above right`
-fn one_reaction(line: [f64; 2]) -> String {
-    match words::direction(line).as_str() {
-        "up" | "down" => "one vertical reaction".to_owned(),
-        "left" | "right" => "one horizontal reaction".to_owned(),
-        slope => format!("one reaction along {slope}"),
     }
 }
 

@@ -5,8 +5,8 @@
 
 use crate::base::{JointId, MemberId};
 use crate::quantity::{Dimension, UnitSystem, format};
-use crate::statics::Cure;
-use crate::structure::{Structure, SupportKind};
+use crate::statics::{Cure, Verdict};
+use crate::structure::Structure;
 
 /// Figures in messages.
 const FIGURES: usize = 4;
@@ -137,10 +137,24 @@ pub fn cure(structure: &Structure, cure: &Cure) -> String {
     }
 }
 
-/// A support as a thing: `pin`, `fixed support`.
-pub const fn support(kind: &SupportKind) -> &'static str {
-    match kind {
-        SupportKind::Fixed => "fixed support",
-        other => other.word(),
-    }
+/// Unknowns counted against equations.
+pub struct EquationCount {
+    /// `m + r = 9 + 3 = 12 against 2j = 12`; with beams, the unknown forces
+    /// against the equations.
+    pub text: String,
+    /// Unknowns too few.
+    pub short: usize,
+    /// Unknowns too many.
+    pub over: usize,
+}
+
+pub fn equation_count(verdict: &Verdict) -> EquationCount {
+    let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
+    let (have, want) = (verdict.rank.columns, verdict.rank.rows);
+    let text = if have == m + r && want == 2 * j {
+        format!("m + r = {m} + {r} = {have} against 2j = {want}")
+    } else {
+        format!("{have} unknown forces and moments against {want} equations of equilibrium")
+    };
+    EquationCount { text, short: want.saturating_sub(have), over: have.saturating_sub(want) }
 }

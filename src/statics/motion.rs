@@ -16,6 +16,9 @@ use super::parts::{Part, rigid_parts};
 /// Motions of more rows than this are told by their joints alone.
 pub const MOST_ROWS: usize = 100_000;
 
+/// Displacements that differ by less, of a largest of 1, are equal.
+const NEAR: f64 = 1e-7;
+
 /// A small motion of some joints.
 #[derive(Clone, Debug)]
 pub struct Motion {
@@ -98,14 +101,22 @@ pub fn motion_of(equilibrium: &Equilibrium, matrix: &Sparse<f64>, rows: &[u32]) 
         clean(y);
     }
     turns.iter_mut().for_each(|(_, turn)| clean(turn));
-    let shape = if joints.is_empty() { Shape::Parts } else { shape_of(equilibrium, &joints) };
+    let shape = match shape_of(equilibrium, &joints) {
+        // Joints with a rotation of their own have to turn with the piece.
+        Shape::Slides { .. } if turns.iter().any(|(_, turn)| turn.abs() > NEAR) => Shape::Parts,
+        Shape::Turns { .. } if turns.windows(2).any(|pair| differ(pair)) => Shape::Parts,
+        shape => shape,
+    };
     let parts = rigid_parts(equilibrium, &joints);
     Some(Motion { joints, turns, shape, parts })
 }
 
+fn differ(pair: &[(JointId, f64)]) -> bool {
+    matches!(pair, [(_, a), (_, b)] if (a - b).abs() > NEAR * a.abs().max(b.abs()))
+}
+
 /// Looks for one translation or one rotation that explains all joints.
 fn shape_of(equilibrium: &Equilibrium, joints: &[(JointId, [f64; 2])]) -> Shape {
-    const NEAR: f64 = 1e-7;
     let Some((first, [fx, fy])) = joints.first().copied() else { return Shape::Parts };
     let same = |(_, [x, y]): &(JointId, [f64; 2])| (x - fx).hypot(y - fy) < NEAR;
     if joints.iter().all(same) {
