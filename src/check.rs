@@ -164,6 +164,7 @@ fn numeric(structure: &Structure, error: NumericError) -> Diagnostic {
         NumericError::TooLarge { entries } => {
             format!("It would take {entries} numbers, more than the limit this program keeps.")
         }
+        NumericError::NotAFlexibility { .. } => "A stiffness is too large or too small to compute with.".to_owned(),
         NumericError::OutOfMemory => "The memory it takes could not be had.".to_owned(),
         NumericError::Singular => "In double precision the equations cannot be told from singular ones.".to_owned(),
         NumericError::Unlucky => "The random numbers behind the exact verdict failed their own proof.".to_owned(),

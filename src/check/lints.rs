@@ -7,7 +7,7 @@ use crate::base::MemberId;
 use crate::diagnostic::{Diagnostic, Severity, Slug};
 use crate::statics::{Solution, ZERO_SHARE};
 use crate::structure::Structure;
-use crate::syntax::tree::LintAction;
+use crate::syntax::tree::{LintAction, MemberKind};
 
 use super::words;
 
@@ -33,10 +33,11 @@ pub fn zero_force_members(structure: &Structure, solution: &Solution) -> Option<
         return None;
     }
     let is_zero = |index: usize| {
-        solution
-            .results
-            .iter()
-            .all(|result| result.axial.get(index).is_some_and(|axial| axial.abs() <= ZERO_SHARE * result.largest))
+        structure.members.get(index).is_some_and(|member| member.kind != MemberKind::Beam)
+            && solution
+                .results
+                .iter()
+                .all(|result| result.axial.get(index).is_some_and(|axial| axial.abs() <= ZERO_SHARE * result.largest))
     };
     let members: Vec<MemberId> =
         (0..structure.members.len()).filter(|index| is_zero(*index)).map(MemberId::new).collect();

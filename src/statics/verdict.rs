@@ -10,7 +10,7 @@
 use rustc_hash::FxHashSet;
 
 use crate::base::{JointId, MemberId, SupportId};
-use crate::numeric::{Field, Group, NumericError, Prime, Rank, Scalar, exact_rank};
+use crate::numeric::{Field, Group, NumericError, Prime, Rank, Scalar, exact_rank, exact_rank_only};
 use crate::quantity::Number;
 use crate::structure::{Structure, SupportKind};
 
@@ -138,9 +138,9 @@ pub fn settle(structure: &Structure, equilibrium: &Equilibrium) -> Result<Verdic
         rank,
     };
     if mechanisms > 0 {
-        let generic = exact_rank(&Generic(equilibrium), &blocks, SEED)?;
-        if generic.rank > verdict.rank.rank {
-            verdict.special = Special::FewerElsewhere(generic.rank - verdict.rank.rank);
+        let generic = exact_rank_only(&Generic(equilibrium), &blocks, SEED)?;
+        if generic > verdict.rank.rank {
+            verdict.special = Special::FewerElsewhere(generic - verdict.rank.rank);
         }
         explain_motion(structure, equilibrium, &mut verdict)?;
     }
@@ -234,7 +234,7 @@ fn find_place(structure: &Structure, rank: usize, moving: &[JointId]) -> Result<
         let [dx, dy] = SHIFT.map(|part| Number::from_f64(part * size));
         (at.x, at.y) = (at.x.plus(&dx), at.y.plus(&dy));
         let placed = Equilibrium::of(&other);
-        if exact_rank(&placed, &placed.blocks(), SEED)?.rank > rank {
+        if exact_rank_only(&placed, &placed.blocks(), SEED)? > rank {
             return Ok(Some(joint));
         }
     }
@@ -243,13 +243,13 @@ fn find_place(structure: &Structure, rank: usize, moving: &[JointId]) -> Result<
 
 /// A cure is offered only if, with all cures in place, the rank rises by one for each.
 fn verify_cures(restrained: &Equilibrium, mut motions: Vec<Mechanism>) -> Result<Vec<Mechanism>, NumericError> {
-    let base = exact_rank(restrained, &restrained.blocks(), SEED)?.rank;
+    let base = exact_rank_only(restrained, &restrained.blocks(), SEED)?;
     let all: Vec<Restraint> = motions.iter().filter_map(|m| m.cure.as_ref().map(Cure::restraint)).collect();
     if all.is_empty() {
         return Ok(motions);
     }
     let together = restrained.with(&all);
-    if exact_rank(&together, &together.blocks(), SEED)?.rank == base + all.len() {
+    if exact_rank_only(&together, &together.blocks(), SEED)? == base + all.len() {
         return Ok(motions);
     }
     let mut kept: Vec<Restraint> = Vec::new();
@@ -257,7 +257,7 @@ fn verify_cures(restrained: &Equilibrium, mut motions: Vec<Mechanism>) -> Result
         let Some(cure) = mechanism.cure.as_ref() else { continue };
         kept.push(cure.restraint());
         let tried = restrained.with(&kept);
-        if exact_rank(&tried, &tried.blocks(), SEED)?.rank != base + kept.len() {
+        if exact_rank_only(&tried, &tried.blocks(), SEED)? != base + kept.len() {
             kept.pop();
             mechanism.cure = None;
         }
@@ -394,7 +394,7 @@ fn support_cure(structure: &Structure, equilibrium: &Equilibrium, rank: usize) -
     for cure in rollers.take(MOST_TRIED).chain(extra) {
         let tried = equilibrium.with(&[cure.restraint()]);
         let (held, _) = held_as_one_piece(structure, &tried);
-        if held == 3 && exact_rank(&tried, &tried.blocks(), SEED)?.rank == rank + 1 {
+        if held == 3 && exact_rank_only(&tried, &tried.blocks(), SEED)? == rank + 1 {
             return Ok(Some(cure));
         }
     }
@@ -420,7 +420,7 @@ fn turned_roller(structure: &Structure, rank: usize) -> Result<Option<Cure>, Num
             roller.normal.clone_from(&along);
             let turned = Equilibrium::of(&other);
             let (held, _) = held_as_one_piece(&other, &turned);
-            if held == 3 && exact_rank(&turned, &turned.blocks(), SEED)?.rank == rank + 1 {
+            if held == 3 && exact_rank_only(&turned, &turned.blocks(), SEED)? == rank + 1 {
                 return Ok(Some(Cure::TurnedRoller { joint: support.joint, along }));
             }
         }

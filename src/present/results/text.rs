@@ -3,6 +3,8 @@
 //!
 //! Must not know: files, terminals.
 
+mod beams;
+
 use std::io::{self, Write};
 
 use crate::base::MemberId;
@@ -10,6 +12,7 @@ use crate::quantity::format::{Column, line_up};
 use crate::quantity::{Dimension, NamedUnit, UnitSystem};
 use crate::statics::{CaseResult, Place, Reaction, Subject, Verdict, VerdictKind};
 use crate::structure::Structure;
+use crate::syntax::tree::MemberKind;
 
 use super::{Answer, subject_name};
 
@@ -28,7 +31,7 @@ pub fn write_text(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
     let title = structure.title.as_deref().unwrap_or(answer.file);
     writeln!(out, "{}", crate::present::text::one_line(title, 200))?;
     if let Some(verdict) = answer.verdict {
-        writeln!(out, "{}", count_line(verdict))?;
+        writeln!(out, "{}", count_line(structure, verdict))?;
     }
     let results: Vec<&CaseResult> = answer.results.iter().filter(|result| only(result)).collect();
     let several = answer.results.len() > 1;
@@ -41,6 +44,8 @@ pub fn write_text(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
         if !several {
             write_members_of_one(out, structure, &units, result)?;
         }
+        beams::write_beams(out, structure, &units, result)?;
+        beams::write_largest(out, structure, result)?;
         write_sums(out, structure, &units, result)?;
     }
     if several {
@@ -55,27 +60,30 @@ pub fn write_text(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
     Ok(())
 }
 
-/// `7 joints, 11 members, 3 reactions: m + r = 11 + 3 = 14 = 2j: determinate`
-fn count_line(verdict: &Verdict) -> String {
+/// `7 joints, 11 members, 3 reactions: m + r = 11 + 3 = 14 = 2j, stable and determinate`;
+/// with beams, the unknowns against the equations of the joints.
+fn count_line(structure: &Structure, verdict: &Verdict) -> String {
     let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
     let plural = |count: usize, noun: &str| format!("{count} {noun}{}", if count == 1 { "" } else { "s" });
-    let against = match (m + r).cmp(&(2 * j)) {
-        std::cmp::Ordering::Less => format!("< 2j = {}", 2 * j),
-        std::cmp::Ordering::Equal => "= 2j".to_owned(),
-        std::cmp::Ordering::Greater => format!("> 2j = {}", 2 * j),
-    };
     let is = match verdict.kind {
         VerdictKind::Determinate => "stable and determinate".to_owned(),
         VerdictKind::Indeterminate => format!("stable, indeterminate {}", verdict.redundancy),
         VerdictKind::Unstable => format!("unstable, {}", plural(verdict.mechanisms, "independent motion")),
     };
-    format!(
-        "{}, {}, {}: m + r = {m} + {r} = {} {against}, {is}",
-        plural(j, "joint"),
-        plural(m, "member"),
-        plural(r, "reaction"),
-        m + r,
-    )
+    let parts = format!("{}, {}, {}", plural(j, "joint"), plural(m, "member"), plural(r, "reaction"));
+    let sign = |have: usize, want: usize| match have.cmp(&want) {
+        std::cmp::Ordering::Less => "<",
+        std::cmp::Ordering::Equal => "=",
+        std::cmp::Ordering::Greater => ">",
+    };
+    if structure.members.iter().any(|member| member.kind == MemberKind::Beam) {
+        let (unknowns, equations) = (verdict.rank.columns, verdict.rank.rows);
+        let sign = sign(unknowns, equations);
+        return format!("{parts}: {unknowns} unknowns {sign} {equations} equations, {is}");
+    }
+    let have = m + r;
+    let against = if have == 2 * j { "= 2j".to_owned() } else { format!("{} 2j = {}", sign(have, 2 * j), 2 * j) };
+    format!("{parts}: m + r = {m} + {r} = {have} {against}, {is}")
 }
 
 fn heading(structure: &Structure, result: &CaseResult) -> String {
@@ -230,6 +238,12 @@ fn arrow([x, y]: [f64; 2]) -> &'static str {
     ARROWS.get(index).copied().unwrap_or("→")
 }
 
+/// The members that carry axial force only.
+fn pinned(structure: &Structure) -> Vec<MemberId> {
+    let is_pinned = |index: &usize| structure.members.get(*index).is_some_and(|member| member.kind != MemberKind::Beam);
+    (0..structure.members.len()).filter(is_pinned).map(MemberId::new).collect()
+}
+
 /// `T` and `C` spelt out: nobody should have to remember a sign.
 fn sense(axial: f64, scale: f64) -> &'static str {
     if axial.abs() <= crate::statics::ZERO_SHARE * scale {
@@ -248,12 +262,18 @@ fn write_members_of_one(
     result: &CaseResult,
 ) -> io::Result<()> {
     let force = units.display_unit(Dimension::FORCE);
-    let sizes: Vec<Option<f64>> = result.axial.iter().map(|axial| Some(axial.abs())).collect();
+    let pinned = pinned(structure);
+    if pinned.is_empty() {
+        return Ok(());
+    }
+    let axial = |member: &MemberId| result.axial.get(member.index()).copied().unwrap_or(0.0);
+    let sizes: Vec<Option<f64>> = pinned.iter().map(|member| Some(axial(member).abs())).collect();
     let cells = column(&force, &sizes, result.largest);
-    let mut rows = vec![vec!["members".to_owned(), force.symbol.clone(), String::new()]];
-    for (index, (cell, axial)) in cells.into_iter().zip(&result.axial).enumerate() {
-        let name = format!("  {}", structure.member_name(MemberId::new(index)));
-        rows.push(vec![name, cell, sense(*axial, result.largest).to_owned()]);
+    let what = if pinned.len() == structure.members.len() { "members" } else { "bars" };
+    let mut rows = vec![vec![what.to_owned(), force.symbol.clone(), String::new()]];
+    for (cell, member) in cells.into_iter().zip(&pinned) {
+        let name = format!("  {}", structure.member_name(*member));
+        rows.push(vec![name, cell, sense(axial(member), result.largest).to_owned()]);
     }
     write_rows(out, "  ", &rows, 1..2)
 }
@@ -266,12 +286,17 @@ fn write_members_beside(
     results: &[&CaseResult],
 ) -> io::Result<()> {
     let force = units.display_unit(Dimension::FORCE);
+    let pinned = pinned(structure);
+    if pinned.is_empty() {
+        return Ok(());
+    }
     let mut rows = vec![vec!["member".to_owned()]];
-    for index in 0..structure.members.len() {
-        rows.push(vec![structure.member_name(MemberId::new(index))]);
+    for member in &pinned {
+        rows.push(vec![structure.member_name(*member)]);
     }
     for result in results {
-        let values: Vec<Option<f64>> = result.axial.iter().map(|axial| Some(*axial)).collect();
+        let axial = |member: &MemberId| result.axial.get(member.index()).copied();
+        let values: Vec<Option<f64>> = pinned.iter().map(axial).collect();
         let cells = column(&force, &values, result.largest);
         if let Some(head) = rows.first_mut() {
             head.push(subject_name(structure, result.subject).to_owned());
