@@ -15,9 +15,8 @@ pub mod unit_table;
 pub mod units;
 pub mod value;
 
-pub use arithmetic::ArithmeticError;
+pub use arithmetic::{ArithmeticError, Function};
 pub use dimension::Dimension;
-pub use functions::Function;
 pub use number::Number;
 pub use rational::Rational;
 pub use unit_system::{NamedUnit, UnitSystem};

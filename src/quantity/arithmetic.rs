@@ -7,7 +7,6 @@
 use std::borrow::Cow;
 
 use super::dimension::Dimension;
-use super::functions::Function;
 use super::number::Number;
 use super::unit_system::UnitSystem;
 use super::value::{Quantity, Value, Vector};
@@ -16,6 +15,23 @@ use super::value::{Quantity, Value, Vector};
 /// refused: beyond them squares and quotients leave the range of a double.
 pub const SMALLEST_VALUE: f64 = 1e-100;
 pub const LARGEST_VALUE: f64 = 1e100;
+
+/// The functions an expression may call.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Function {
+    Sqrt,
+    Sin,
+    Cos,
+    Tan,
+    Asin,
+    Acos,
+    Atan,
+    Atan2,
+    Abs,
+    Min,
+    Max,
+    Hypot,
+}
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ArithmeticError {

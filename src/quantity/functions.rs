@@ -1,30 +1,14 @@
-//! The functions an expression may call.
+//! What the functions an expression may call give.
 //!
 //! Must not know: names, where a value was written.
 
 use std::cmp::Ordering;
 
-use super::arithmetic::{ArithmeticError, common_dimension};
+use super::arithmetic::{ArithmeticError, Function, common_dimension};
 use super::dimension::Dimension;
 use super::number::Number;
 use super::unit_system::UnitSystem;
 use super::value::{Quantity, Value};
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Function {
-    Sqrt,
-    Sin,
-    Cos,
-    Tan,
-    Asin,
-    Acos,
-    Atan,
-    Atan2,
-    Abs,
-    Min,
-    Max,
-    Hypot,
-}
 
 impl Function {
     pub const ALL: [Function; 12] = [

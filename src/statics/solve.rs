@@ -68,9 +68,9 @@ struct Solved {
 /// The factored equations.
 enum Equations {
     /// Statics alone gives the forces.
-    Determinate(Factor),
+    Determinate(Box<Factor>),
     /// Flexibility joins in.
-    Redundant(RedundantFactor),
+    Redundant(Box<RedundantFactor>),
 }
 
 /// Solves every case and combination of a stable structure.
@@ -79,58 +79,55 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
     let matrix = equilibrium.floating()?;
     let all_known = flexibilities.known.iter().all(|known| *known);
     let equations = if verdict.redundancy == 0 {
-        Equations::Determinate(Factor::new(&matrix, &verdict.rank.peel)?)
+        Equations::Determinate(Box::new(Factor::new(&matrix, &verdict.rank.peel)?))
     } else {
         let members = without_stiffness(equilibrium, verdict, &flexibilities.known);
         if !members.is_empty() {
             return Err(SolveError::StiffnessMissing { members });
         }
         let factor = RedundantFactor::new(&matrix, &equilibrium.blocks(), &flexibilities.matrix);
-        Equations::Redundant(factor.map_err(|error| match error {
+        Equations::Redundant(Box::new(factor.map_err(|error| match error {
             NumericError::Singular => SolveError::RigidRedundancy,
             other => SolveError::Numeric(other),
-        })?)
+        })?))
     };
-    let condition = match &equations {
+    let mut condition = match &equations {
         Equations::Determinate(factor) => factor.condition_estimate(),
         Equations::Redundant(factor) => factor.condition_estimate(),
     };
-    if condition > LARGEST_CONDITION || condition.is_nan() {
-        return Err(SolveError::TooSensitive { condition });
-    }
-    let (_, centre) = moment_centre(structure);
-    let mut cases = Vec::with_capacity(structure.cases.len());
-    for index in 0..structure.cases.len() {
-        let case = CaseId::new(index);
-        let actions = spans::actions(structure, &equilibrium.rows, case);
-        let (resultant, largest_load) = spans::resultant(structure, case, centre);
-        let mut right = actions.on_joints(structure, &equilibrium.rows);
-        for value in &mut right {
-            *value = -*value;
+    check_condition(condition)?;
+    let mut cases: Vec<Solved> = (0..structure.cases.len()).map(|index| asked(structure, equilibrium, index)).collect();
+    let right: Vec<Vec<f64>> =
+        cases.iter().map(|case| against(case.actions.on_joints(structure, &equilibrium.rows))).collect();
+    let free = |case: usize, solved: &Solved| {
+        free_deformation(structure, equilibrium, CaseId::new(case), &solved.actions.spans)
+    };
+    match &equations {
+        Equations::Determinate(factor) => {
+            for (solved, unknowns) in cases.iter_mut().zip(factor.solve_many(&right)?) {
+                solved.unknowns = unknowns;
+            }
+            if all_known {
+                for (index, solved) in cases.iter_mut().enumerate() {
+                    let mut strained = deform(&flexibilities.matrix, &solved.unknowns);
+                    strained.iter_mut().zip(free(index, solved)).for_each(|(strained, free)| *strained += free);
+                    solved.displacements = Some(factor.solve_transposed(&against(strained))?);
+                }
+            }
         }
-        let free = || free_deformation(structure, equilibrium, case, &actions.spans);
-        let (unknowns, displacements) = match &equations {
-            Equations::Determinate(factor) => {
-                let unknowns = factor.solve(&right)?;
-                let displacements = if all_known {
-                    let strained = deform(&flexibilities.matrix, &unknowns);
-                    let against: Vec<f64> =
-                        strained.iter().zip(free()).map(|(strained, free)| -(strained + free)).collect();
-                    Some(factor.solve_transposed(&against)?)
-                } else {
-                    None
-                };
-                (unknowns, displacements)
+        Equations::Redundant(factor) => {
+            for (index, (solved, right)) in cases.iter_mut().zip(&right).enumerate() {
+                let answer = factor.solve(right, &against(free(index, solved)))?;
+                solved.unknowns = answer.columns;
+                solved.displacements = all_known.then(|| against(answer.rows));
             }
-            Equations::Redundant(factor) => {
-                let against: Vec<f64> = free().into_iter().map(|free| -free).collect();
-                let solved = factor.solve(&right, &against)?;
-                let displacements = solved.rows.iter().map(|moved| -moved).collect();
-                (solved.columns, all_known.then_some(displacements))
-            }
-        };
-        cases.push(Solved { actions, resultant, largest_load, unknowns, displacements });
+        }
     }
+    for (solved, right) in cases.iter().zip(&right) {
+        condition = condition.max(amplification(equilibrium, right, &solved.unknowns));
+    }
+    drop(right);
+    check_condition(condition)?;
     let mut results = Vec::with_capacity(cases.len() + structure.combos.len());
     for (index, combo) in structure.combos.iter().enumerate() {
         let sum = superpose(equilibrium, &cases, &combo.factors, all_known);
@@ -141,6 +138,21 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
     let mut all: Vec<CaseResult> = own.collect();
     all.append(&mut results);
     Ok(Solution { results: all, condition })
+}
+
+/// A case before it is solved.
+fn asked(structure: &Structure, equilibrium: &Equilibrium, index: usize) -> Solved {
+    let case = CaseId::new(index);
+    let (_, centre) = moment_centre(structure);
+    let (resultant, largest_load) = spans::resultant(structure, case, centre);
+    let actions = spans::actions(structure, &equilibrium.rows, case);
+    Solved { actions, resultant, largest_load, unknowns: Vec::new(), displacements: None }
+}
+
+/// The same with the other sign.
+fn against(mut values: Vec<f64>) -> Vec<f64> {
+    values.iter_mut().for_each(|value| *value = -*value);
+    values
 }
 
 /// Members that share in a redundancy and lack the stiffness their share
@@ -164,6 +176,25 @@ fn without_stiffness(equilibrium: &Equilibrium, verdict: &Verdict, known: &[bool
     members.sort_unstable();
     members.dedup();
     members
+}
+
+fn check_condition(condition: f64) -> Result<(), SolveError> {
+    if condition > LARGEST_CONDITION || condition.is_nan() {
+        return Err(SolveError::TooSensitive { condition });
+    }
+    Ok(())
+}
+
+/// The largest force beside the sum of all loads: no more than the inverse
+/// magnifies, and what scaling the rows would hide in a flat arch.
+fn amplification(equilibrium: &Equilibrium, loads: &[f64], unknowns: &[f64]) -> f64 {
+    let total: f64 = loads.iter().map(|load| load.abs()).sum();
+    let is_force =
+        |unknown: &Unknown| !matches!(unknown, Unknown::EndMoment(..) | Unknown::Reaction(_, Component::Turn));
+    let forces = equilibrium.unknowns.iter().zip(unknowns).filter(|(unknown, _)| is_force(unknown));
+    let largest = forces.fold(0.0_f64, |largest, (_, force)| largest.max(force.abs()));
+    // Heat and misfits make forces without any load.
+    if total > 0.0 { largest / total } else { 0.0 }
 }
 
 /// The factored sum of cases.

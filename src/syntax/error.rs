@@ -51,8 +51,6 @@ pub enum SyntaxError {
     UnknownUnit { number: Span, word: Span },
     /// `let a = log(2)`
     UnknownFunction { word: Span },
-    /// `let v = 2 m^2 @ 40`
-    AngleWithoutUnit { number: Span },
     /// `let h = 4 6 in`
     NeighbourWithoutUnit { number: Span, other: Span },
     /// `joint L2[i]: (0, 0)`
@@ -140,7 +138,7 @@ impl SyntaxError {
             | SyntaxError::BlocksTooDeep { at }
             | SyntaxError::TooManyErrors { at } => *at,
             SyntaxError::UnclosedText { text } => *text,
-            SyntaxError::MalformedNumber { number, .. } | SyntaxError::AngleWithoutUnit { number } => *number,
+            SyntaxError::MalformedNumber { number, .. } => *number,
             SyntaxError::UnknownStatement { word }
             | SyntaxError::UnknownUnit { word, .. }
             | SyntaxError::UnknownFunction { word }

@@ -393,13 +393,44 @@ impl<'t> Lowering<'t> {
                     }
                     let at = self.origin(context, first.span.to(link.span));
                     let (a, b) = (self.full_name(context, first)?, self.full_name(context, *link)?);
-                    return Err(FaultKind::NoSuchMember { at, a, b }.into());
+                    let way = self.straight_way(start, joint);
+                    return Err(FaultKind::NoSuchMember { at, a, b, way }.into());
                 };
                 path.push(found);
             }
             before = Some((joint, *link));
         }
         Ok(path)
+    }
+
+    /// The joints from one to another along the members on the line between
+    /// them, both ends included; empty where no members lead along it.
+    fn straight_way(&self, start: JointId, end: JointId) -> Vec<String> {
+        // With many faults the hint would cost more than it is worth.
+        const MOST_FAULTS: usize = 50;
+        let place = |id: JointId| self.structure.joint(id).map(|joint| [joint.x.to_f64(), joint.y.to_f64()]);
+        let (Some([ax, ay]), Some([bx, by])) = (place(start), place(end)) else { return Vec::new() };
+        let (dx, dy) = (bx - ax, by - ay);
+        let square = dx * dx + dy * dy;
+        if self.faults.len() >= MOST_FAULTS || square == 0.0 {
+            return Vec::new();
+        }
+        let mut on_line: Vec<(f64, JointId)> = (0..self.structure.joints.len())
+            .map(JointId::new)
+            .filter_map(|id| {
+                let [x, y] = place(id)?;
+                let along = ((x - ax) * dx + (y - ay) * dy) / square;
+                let beside = ((x - ax) * dy - (y - ay) * dx) / square;
+                let between = along > 0.0 && along < 1.0 && beside.abs() < 1e-9;
+                (between || id == start || id == end).then_some((along, id))
+            })
+            .collect();
+        on_line.sort_by(|(a, _), (b, _)| a.total_cmp(b));
+        let joined = on_line
+            .windows(2)
+            .all(|pair| matches!(pair, [(_, a), (_, b)] if self.structure.find_member(*a, *b).is_some()));
+        let name = |id: JointId| self.structure.joint(id).map_or("?", |joint| self.names.get(joint.name)).to_owned();
+        if joined { on_line.into_iter().map(|(_, id)| name(id)).collect() } else { Vec::new() }
     }
 
     fn path(&mut self, context: Context, chain: Chain) -> Evaluated<Path> {
