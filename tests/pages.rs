@@ -44,7 +44,7 @@ fn every_example_raises_its_finding_and_no_other_error() {
         }
         let others: Vec<&str> = found
             .iter()
-            .filter(|found| found.severity == Severity::Error && found.slug != slug)
+            .filter(|found| found.severity == Severity::Error && found.slug != slug && !goes_with(slug, found.slug))
             .map(|found| found.slug.word())
             .collect();
         if !others.is_empty() {
@@ -64,6 +64,11 @@ fn every_cure_cures() {
         }
     }
     assert!(faults.is_empty(), "{faults}");
+}
+
+/// What is counted by one finding is told one by one before.
+fn goes_with(slug: Slug, other: Slug) -> bool {
+    slug == Slug::MoreMechanisms && other == Slug::DanglingJoint
 }
 
 fn words(found: &[Diagnostic]) -> Vec<&'static str> {
