@@ -21,11 +21,9 @@ pub fn check_redundancy(structure: &Structure, verdict: &Verdict, missing: &[Mem
     if matches!(verdict.special, Special::FewerElsewhere(fewer) if fewer >= verdict.redundancy) {
         return Vec::new();
     }
-    let mut found: Vec<Diagnostic> = verdict
-        .redundancies
-        .iter()
-        .map(|redundancy| redundancy_words(structure, verdict, redundancy, missing))
-        .collect();
+    let told = verdict.redundancies.iter();
+    let mut found: Vec<Diagnostic> =
+        told.map(|redundancy| redundancy_words(structure, verdict, redundancy, missing)).collect();
     let told: usize = verdict.redundancies.iter().map(|redundancy| redundancy.degree).sum();
     let rest = verdict.redundancy.saturating_sub(told);
     if rest > 0
@@ -52,6 +50,9 @@ fn redundancy_words(
     diagnostic = diagnostic.why(
         "They can be stressed against each other with no load on the structure, so equilibrium alone does not fix their forces.",
     );
+    if verdict.has_rotations() {
+        return frame_words(structure, verdict, redundancy, missing, diagnostic);
+    }
     let count = words::equation_count(verdict);
     if verdict.mechanisms == 0 {
         diagnostic = diagnostic.why(format!("{}: {} too many.", count.text, words::count(count.over)));
@@ -153,4 +154,55 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
         }
     }
     found
+}
+
+/// With beams it is forces that are redundant, not whole members.
+fn frame_words(
+    structure: &Structure,
+    verdict: &Verdict,
+    redundancy: &Redundancy,
+    missing: &[MemberId],
+    mut diagnostic: Diagnostic,
+) -> Diagnostic {
+    let (have, want) = (verdict.rank.columns, verdict.rank.rows);
+    let (members, supports) = split(&redundancy.among);
+    let joints: Vec<_> =
+        supports.iter().filter_map(|id| structure.supports.get(id.index())).map(|support| support.joint).collect();
+    let place = match (members.is_empty(), joints.is_empty()) {
+        (true, _) => format!("the supports at {}", words::joints(structure, &joints)),
+        (false, true) => words::members(structure, &members),
+        (false, false) => {
+            format!("{} and the supports at {}", words::members(structure, &members), words::joints(structure, &joints))
+        }
+    };
+    let are = if redundancy.degree == 1 { "force is" } else { "forces are" };
+    diagnostic.message = format!("{} {are} redundant in {place}", words::count(redundancy.degree));
+    if verdict.mechanisms == 0 {
+        diagnostic = diagnostic.why(format!(
+            "{have} unknown forces against {want} equations of equilibrium: {} more than the equations.",
+            words::count(have.saturating_sub(want))
+        ));
+    }
+    if missing.is_empty() {
+        diagnostic.severity = if verdict.mechanisms == 0 { Severity::Information } else { Severity::Error };
+        return diagnostic;
+    }
+    diagnostic = diagnostic.help(format!(
+        "give {} a section with its stiffness, such as `section beam: EI = 20 MN*m^2, EA = rigid`",
+        words::members(structure, missing)
+    ));
+    let moment = redundancy.among.iter().find_map(|unknown| match unknown {
+        Unknown::EndMoment(member, end) => structure.member(*member).map(|at| (*member, at, *end)),
+        _ => None,
+    });
+    match moment {
+        Some((member, at, end)) => {
+            let joint = structure.joint_name(if end == End::Start { at.start } else { at.end });
+            let name = structure.member_name(member);
+            diagnostic.help(format!(
+                "or free one force, for example by `beam {name}: hinged at {joint}`: it still stands (verified)"
+            ))
+        }
+        None => diagnostic,
+    }
 }

@@ -99,6 +99,8 @@ pub struct Mechanism {
     pub motion: Option<Motion>,
     /// What would stop it, verified.
     pub cure: Option<Cure>,
+    /// A hinge which, left out, would stop it, verified.
+    pub hinge: Option<JointId>,
     /// A joint which, placed almost anywhere else, would stop it, verified;
     /// looked for where the layout is special.
     pub place: Option<JointId>,
@@ -113,7 +115,14 @@ pub struct Redundancy {
     pub degree: usize,
 }
 
-/// Settles a structure of bars.
+impl Verdict {
+    /// Whether some joint has a rotation of its own: beams or clamped supports.
+    pub const fn has_rotations(&self) -> bool {
+        self.rank.rows > 2 * self.joints
+    }
+}
+
+/// Settles a structure.
 pub fn settle(structure: &Structure, equilibrium: &Equilibrium) -> Result<Verdict, NumericError> {
     let blocks = equilibrium.blocks();
     let rank = exact_rank(equilibrium, &blocks, SEED)?;
@@ -195,7 +204,7 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
         if let Some(Cure::Bar(a, b)) = &cure {
             taken.insert((*a.min(b), *a.max(b)));
         }
-        motions.push(Mechanism { moving, motion, cure, place: None });
+        motions.push(Mechanism { moving, motion, cure, hinge: None, place: None });
     }
     let mut motions = verify_cures(&restrained, motions)?;
     if extra.is_empty() && verdict.special != Special::No && structure.joints.len() <= MOST_PLACED {
@@ -203,8 +212,49 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
             mechanism.place = find_place(structure, verdict.rank.rank, &mechanism.moving)?;
         }
     }
+    if extra.is_empty() && structure.joints.len() <= MOST_PLACED {
+        for mechanism in &mut motions {
+            mechanism.hinge = find_hinge(structure, verdict.mechanisms, &mechanism.moving)?;
+        }
+    }
     verdict.motions = motions;
     Ok(())
+}
+
+/// A hinge among the moving joints which, left out, would leave fewer motions.
+fn find_hinge(structure: &Structure, mechanisms: usize, moving: &[JointId]) -> Result<Option<JointId>, NumericError> {
+    const MOST_TRIED: usize = 8;
+    let freed = |joint: JointId| {
+        let ends = |member: &crate::structure::Member| {
+            let [start, end] = member.hinged;
+            (start && member.start == joint) || (end && member.end == joint)
+        };
+        structure.hinges.iter().any(|(hinge, _)| *hinge == joint) || structure.members.iter().any(ends)
+    };
+    // The moving joints first, then those they hang on.
+    let mut tried: Vec<JointId> = moving.to_vec();
+    for member in &structure.members {
+        for (joint, other) in [(member.start, member.end), (member.end, member.start)] {
+            if moving.binary_search(&joint).is_ok() && !tried.contains(&other) {
+                tried.push(other);
+            }
+        }
+    }
+    for joint in tried.into_iter().filter(|joint| freed(*joint)).take(MOST_TRIED) {
+        let mut rigid = structure.clone();
+        rigid.hinges.retain(|(hinge, _)| *hinge != joint);
+        for member in &mut rigid.members {
+            let [start, end] = &mut member.hinged;
+            *start &= member.start != joint;
+            *end &= member.end != joint;
+        }
+        let equilibrium = Equilibrium::of(&rigid);
+        let rank = exact_rank_only(&equilibrium, &equilibrium.blocks(), SEED)?;
+        if equilibrium.rows.len() - rank < mechanisms {
+            return Ok(Some(joint));
+        }
+    }
+    Ok(None)
 }
 
 /// A joint which, placed elsewhere, would leave one motion fewer: one that

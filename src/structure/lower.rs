@@ -11,6 +11,7 @@ mod evaluate;
 mod expand;
 mod layout;
 mod loads;
+mod naming;
 mod sections;
 
 use std::rc::Rc;
