@@ -14,7 +14,6 @@ pub mod motions;
 pub mod reading;
 pub mod redundancy;
 pub mod stability;
-pub mod unsolved;
 pub mod words;
 
 use crate::base::Origin;
@@ -97,7 +96,6 @@ impl Checked {
         if !self.has_errors_before_claims() {
             self.solve(&equilibrium);
         }
-        self.diagnostics.extend(unsolved::check_unsolved(&self.structure));
         self.diagnostics.extend(lints::check_lints(&self.structure));
     }
 

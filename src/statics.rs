@@ -14,6 +14,7 @@ pub mod residual;
 pub mod results;
 pub mod solve;
 pub mod spans;
+pub mod travel;
 pub mod verdict;
 
 pub use cure::Cure;
@@ -23,4 +24,5 @@ pub use motion::{Motion, Shape};
 pub use parts::{Part, RigidMotion};
 pub use results::{CaseResult, Displacement, Place, Reaction, Residual, Subject, WholeSums};
 pub use solve::{Solution, SolveError, ZERO_SHARE, solve};
+pub use travel::{Probe, Range, TrainPosition, TravelResult};
 pub use verdict::{Freedom, Mechanism, Redundancy, Special, SupportFault, Verdict, VerdictKind, settle};

@@ -3,7 +3,7 @@
 //!
 //! Must not know: words for people.
 
-use crate::base::{CaseId, ComboId, MemberId, SupportId};
+use crate::base::{CaseId, ComboId, MemberId, SupportId, TravelId};
 use crate::numeric::{Factor, NumericError, RedundantFactor};
 use crate::structure::{Hold, Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
@@ -13,6 +13,7 @@ use super::flexibility::{deform, flexibilities, free_deformation, imposed_force}
 use super::residual::{Forces, extent, moment_centre, residual};
 use super::results::{CaseResult, Displacement, Reaction, Subject};
 use super::spans::{self, Actions, Spans};
+use super::travel::{self, Answers, Asked, TooLong, TravelResult};
 use super::verdict::Verdict;
 
 /// Above this the answer is quoted with a warning.
@@ -37,6 +38,10 @@ pub struct Solution {
     /// The estimated condition number of the equations: what one part in the
     /// data becomes in the result, at worst.
     pub condition: f64,
+    /// Travelling loads in natural name order.
+    pub travels: Vec<TravelResult>,
+    /// Travelling loads beyond what is followed.
+    pub too_long: Vec<TooLong>,
 }
 
 /// Why there are no forces.
@@ -146,7 +151,52 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
     let own = own.map(|(index, case)| result(structure, equilibrium, Subject::Case(CaseId::new(index)), case));
     let mut all: Vec<CaseResult> = own.collect();
     all.append(&mut results);
-    Ok(Solution { results: all, condition })
+    let (mut travels, mut too_long) = (Vec::new(), Vec::new());
+    for id in (0..structure.travels.len()).map(TravelId::new) {
+        match travel::follow(structure, equilibrium, &equations, id)? {
+            Ok(result) => travels.push(result),
+            Err(refused) => too_long.push(refused),
+        }
+    }
+    Ok(Solution { results: all, condition, travels, too_long })
+}
+
+impl Answers for Equations {
+    fn answers(&self, asked: &[Asked]) -> Result<Vec<Vec<f64>>, NumericError> {
+        let (rows, columns) = match self {
+            Equations::Determinate(factor) => (factor.len(), factor.len()),
+            Equations::Redundant(factor) => factor.size(),
+        };
+        let unit = |length: usize, at: Option<u32>| {
+            let mut vector = vec![0.0; length];
+            if let Some(slot) = at.and_then(|at| vector.get_mut(at as usize)) {
+                *slot = -1.0;
+            }
+            vector
+        };
+        let right: Vec<(Vec<f64>, Vec<f64>)> = asked
+            .iter()
+            .map(|what| match *what {
+                Asked::Load(row) => (unit(rows, Some(row)), unit(columns, None)),
+                Asked::Deformation(column) => (unit(rows, None), unit(columns, Some(column))),
+            })
+            .collect();
+        match self {
+            Equations::Determinate(factor) => {
+                let loads: Vec<&[f64]> = right.iter().map(|(load, _)| load.as_slice()).collect();
+                factor.solve_many(&loads)
+            }
+            Equations::Redundant(factor) => {
+                let pairs: Vec<(&[f64], &[f64])> =
+                    right.iter().map(|(load, free)| (load.as_slice(), free.as_slice())).collect();
+                Ok(factor.solve_many(&pairs)?.into_iter().map(|answer| answer.columns).collect())
+            }
+        }
+    }
+
+    fn is_redundant(&self) -> bool {
+        matches!(self, Equations::Redundant(_))
+    }
 }
 
 /// A case before it is solved.
@@ -244,12 +294,20 @@ fn superpose(
     sum
 }
 
-fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, solved: Solved) -> CaseResult {
+/// The unknowns by what they belong to.
+pub(super) struct Sorted {
+    pub axial: Vec<f64>,
+    pub moments: Vec<[f64; 2]>,
+    pub reactions: Vec<Reaction>,
+}
+
+/// Gives each unknown to its member or support.
+pub(super) fn sort_out(structure: &Structure, equilibrium: &Equilibrium, unknowns: &[f64]) -> Sorted {
     let mut axial = vec![0.0; structure.members.len()];
     let has_beams = equilibrium.unknowns.iter().any(|unknown| matches!(unknown, Unknown::EndMoment(..)));
     let mut moments = if has_beams { vec![[0.0; 2]; structure.members.len()] } else { Vec::new() };
     let mut reactions = vec![Reaction::default(); structure.supports.len()];
-    for (unknown, value) in equilibrium.unknowns.iter().zip(&solved.unknowns) {
+    for (unknown, value) in equilibrium.unknowns.iter().zip(unknowns) {
         // Adding zero turns -0 into 0.
         let value = *value + 0.0;
         match unknown {
@@ -277,6 +335,11 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
             }
         }
     }
+    Sorted { axial, moments, reactions }
+}
+
+fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, solved: Solved) -> CaseResult {
+    let Sorted { axial, moments, reactions } = sort_out(structure, equilibrium, &solved.unknowns);
     let size = |values: &[f64]| values.iter().fold(0.0_f64, |largest, value| largest.max(value.abs()));
     let reaction_size = reactions.iter().map(|r| r.force()[0].hypot(r.force()[1])).fold(0.0, f64::max);
     let largest_moment = size(moments.as_flattened()).max(size(&moment_rows(equilibrium, &solved.actions.direct)));
