@@ -92,10 +92,20 @@ fn headline(structure: &Structure, verdict: &Verdict, mechanism: &Mechanism, dis
     let how = match mechanism.motion.as_ref().map(|motion| motion.shape) {
         Some(Shape::Slides { along }) => format!("can move {}", words::line(along)),
         Some(Shape::Turns { about }) => format!("can turn about {}", words::place(structure, about)),
-        _ => "can move".to_owned(),
+        _ => match mechanism.motion.as_ref().and_then(common_line) {
+            Some(along) => format!("can move {}", words::line(along)),
+            None => "can move".to_owned(),
+        },
     };
     let nothing = if displaced.len() == 1 { "nothing holds it" } else { "nothing holds them" };
-    Diagnostic::new(Slug::Sway, format!("{what} {how}: {nothing} that way"))
+    Diagnostic::new(Slug::Sway, format!("{what} {how}: {nothing} there"))
+}
+
+/// The line along which every joint that moves does so.
+fn common_line(motion: &Motion) -> Option<[f64; 2]> {
+    let mut moves = motion.joints.iter().map(|(_, u)| *u).filter(|u| *u != [0.0; 2]);
+    let [x, y] = moves.next()?;
+    moves.all(|[u, v]| (x * v - y * u).abs() <= 1e-7).then_some([x, y])
 }
 
 /// The still joints about which the parts of a motion turn.

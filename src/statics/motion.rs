@@ -134,7 +134,7 @@ pub fn motion_of(equilibrium: &Equilibrium, matrix: &Sparse<f64>, rows: &[u32]) 
     let shape = match shape_of(equilibrium, &joints) {
         // Joints with a rotation of their own have to turn with the piece.
         Shape::Slides { .. } if turns.iter().any(|(_, turn)| turn.abs() > NEAR) => Shape::Parts,
-        Shape::Turns { .. } if turns.windows(2).any(|pair| differ(pair)) => Shape::Parts,
+        Shape::Turns { .. } if turns.windows(2).any(differ) => Shape::Parts,
         shape => shape,
     };
     let parts = rigid_parts(equilibrium, &joints);

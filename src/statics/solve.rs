@@ -9,8 +9,8 @@ use crate::structure::{Hold, Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
 
 use super::equilibrium::{Balance, Component, End, Equilibrium, Unknown};
-use super::flexibility::{deform, flexibilities, free_deformation};
-use super::residual::{Forces, moment_centre, residual};
+use super::flexibility::{deform, flexibilities, free_deformation, imposed_force};
+use super::residual::{Forces, extent, moment_centre, residual};
 use super::results::{CaseResult, Displacement, Reaction, Subject};
 use super::spans::{self, Actions, Spans};
 use super::verdict::Verdict;
@@ -23,6 +23,11 @@ pub const LARGEST_CONDITION: f64 = 1e12;
 
 /// Forces below this share of the largest are zero for every claim and page.
 pub const ZERO_SHARE: f64 = 1e-9;
+
+/// Of the force that settlements, heat and misfits would cause where nothing
+/// gave way, what is left by rounding where everything does stays well below
+/// this share; what they really cause in frames of beams is above it.
+const IMPOSED_SHARE: f64 = 1e-5;
 
 /// All results of a structure.
 #[derive(Debug)]
@@ -61,6 +66,8 @@ struct Solved {
     actions: Actions,
     resultant: [f64; 3],
     largest_load: f64,
+    /// What is imposed, as a force (newtons).
+    imposed: f64,
     unknowns: Vec<f64>,
     displacements: Option<Vec<f64>>,
 }
@@ -120,6 +127,8 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
                 let answer = factor.solve(right, &against(free(index, solved)))?;
                 solved.unknowns = answer.columns;
                 solved.displacements = all_known.then(|| against(answer.rows));
+                // Statics alone gives exact zeros for them.
+                solved.imposed = imposed_force(structure, CaseId::new(index));
             }
         }
     }
@@ -146,7 +155,7 @@ fn asked(structure: &Structure, equilibrium: &Equilibrium, index: usize) -> Solv
     let (_, centre) = moment_centre(structure);
     let (resultant, largest_load) = spans::resultant(structure, case, centre);
     let actions = spans::actions(structure, &equilibrium.rows, case);
-    Solved { actions, resultant, largest_load, unknowns: Vec::new(), displacements: None }
+    Solved { actions, resultant, largest_load, imposed: 0.0, unknowns: Vec::new(), displacements: None }
 }
 
 /// The same with the other sign.
@@ -209,6 +218,7 @@ fn superpose(
         actions: Actions { direct: vec![0.0; rows], spans: Spans::new() },
         resultant: [0.0; 3],
         largest_load: 0.0,
+        imposed: 0.0,
         unknowns: vec![0.0; equilibrium.unknowns.len()],
         displacements: all_known.then(|| vec![0.0; rows]),
     };
@@ -229,6 +239,7 @@ fn superpose(
             sum.actions.spans.entry(*member).or_default().extend(loads.iter().map(|load| load.times(factor)));
         }
         sum.largest_load = sum.largest_load.max((part.largest_load * factor).abs());
+        sum.imposed = sum.imposed.max((part.imposed * factor).abs());
     }
     sum
 }
@@ -270,13 +281,16 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
     let reaction_size = reactions.iter().map(|r| r.force()[0].hypot(r.force()[1])).fold(0.0, f64::max);
     let largest_moment = size(moments.as_flattened()).max(size(&moment_rows(equilibrium, &solved.actions.direct)));
     let shear = largest_shear(structure, &moments);
+    // Where couples alone bend a structure its forces are rounding dust: what
+    // the moments are worth as a force over its size is the measure then.
+    let turning = largest_moment / size_of(structure);
     let largest = size(&axial)
         .max(reaction_size)
         .max(size_of_forces(equilibrium, &solved.actions.direct))
         .max(solved.largest_load)
-        .max(shear);
-    // Couples alone, on a structure they only bend, leave no force to measure by.
-    let largest = if largest > 0.0 { largest } else { largest_moment };
+        .max(shear)
+        .max(turning)
+        .max(solved.imposed * IMPOSED_SHARE);
     let residual = residual(
         structure,
         Forces {
@@ -314,6 +328,12 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
         slack,
         lifted,
     }
+}
+
+/// The larger side of the box around all joints, metres.
+fn size_of(structure: &Structure) -> f64 {
+    let points: Vec<[f64; 2]> = structure.joints.iter().map(|joint| [joint.x.to_f64(), joint.y.to_f64()]).collect();
+    extent(&points)
 }
 
 fn largest_shear(structure: &Structure, moments: &[[f64; 2]]) -> f64 {

@@ -6,7 +6,9 @@
 //!
 //! Must not know: equilibrium, words for people.
 
+mod chains;
 mod claims;
+mod combos;
 mod evaluate;
 mod expand;
 mod layout;
