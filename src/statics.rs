@@ -8,6 +8,7 @@ pub mod diagram;
 pub mod equilibrium;
 pub mod flexibility;
 pub mod motion;
+pub mod neighbours;
 pub mod parts;
 pub mod polynomial;
 pub mod residual;
