@@ -12,12 +12,7 @@ const SCRIPT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/bench/peer.py")
 /// Little-endian: rows, columns, entries, coupled pairs (u64), column starts
 /// (u64), row indices (u32), values, right-hand side, then the flexibilities'
 /// diagonal and its coupled pairs where the system is redundant.
-pub fn export(
-    path: &Path,
-    matrix: &Sparse<f64>,
-    flexibility: Option<&Flexibility>,
-    right: &[f64],
-) -> io::Result<()> {
+pub fn export(path: &Path, matrix: &Sparse<f64>, flexibility: Option<&Flexibility>, right: &[f64]) -> io::Result<()> {
     let mut out = BufWriter::new(std::fs::File::create(path)?);
     let coupled = flexibility.map_or(&[][..], |flexibility| flexibility.coupled.as_slice());
     let kind = u64::from(flexibility.is_some());

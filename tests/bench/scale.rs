@@ -61,7 +61,8 @@ fn main() {
 }
 
 fn parse(arguments: &[String]) -> Result<Wanted, String> {
-    let mut wanted = Wanted { sizes: vec![1_000, 10_000, 100_000], kinds: Kind::ALL.to_vec(), runs: 3, with_peer: true };
+    let mut wanted =
+        Wanted { sizes: vec![1_000, 10_000, 100_000], kinds: Kind::ALL.to_vec(), runs: 3, with_peer: true };
     let mut rest = arguments.iter();
     while let Some(argument) = rest.next() {
         let mut value = || rest.next().ok_or(format!("{argument} needs a value"));
@@ -134,8 +135,21 @@ fn run(wanted: &Wanted) {
     println!("seconds, the least of {} runs; one thread", wanted.runs);
     println!(
         "{:>8} {:>8} {:>7} {:>7} {:>7} {:>7} {:>7} {:>7} {:>7} {:>7} {:>7} {:>7} {:>7} {:>6} {:>6} peer",
-        "layout", "bars", "read", "MB/s", "lower", "verdict", "check", "solve", "resid.", "write", "whole", "MB", "peer",
-        "v+s:p", "w:p"
+        "layout",
+        "bars",
+        "read",
+        "MB/s",
+        "lower",
+        "verdict",
+        "check",
+        "solve",
+        "resid.",
+        "write",
+        "whole",
+        "MB",
+        "peer",
+        "v+s:p",
+        "w:p"
     );
     let folder = tempfile::tempdir().unwrap();
     for kind in &wanted.kinds {
@@ -155,7 +169,13 @@ fn run(wanted: &Wanted) {
 fn print_line(kind: Kind, stages: &Figures, whole: &Figures, peer: Option<Result<peer::Peer, String>>) {
     let figure = |name: &str| stages.get(name).copied().unwrap_or(0.0);
     let whole_of = |name: &str| whole.get(name).copied().unwrap_or(0.0);
-    print!("{:>8} {:>8} {:>7.3} {:>7.1}", kind.word(), figure("bars"), figure("read"), figure("bytes") / 1e6 / figure("read"));
+    print!(
+        "{:>8} {:>8} {:>7.3} {:>7.1}",
+        kind.word(),
+        figure("bars"),
+        figure("read"),
+        figure("bytes") / 1e6 / figure("read")
+    );
     for name in ["lower", "verdict", "check", "solve", "residual", "write"] {
         print!(" {:>7.3}", figure(name));
     }

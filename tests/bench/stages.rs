@@ -116,12 +116,8 @@ pub fn stages(kind: Kind, bars: usize, export: Option<&std::path::Path>) -> Time
     });
     let mut sink = Counter::default();
     timed(&mut times.write, || {
-        let answer = Answer {
-            file: "bench.kp",
-            structure: &structure,
-            verdict: Some(&verdict),
-            results: &solution.results,
-        };
+        let answer =
+            Answer { file: "bench.kp", structure: &structure, verdict: Some(&verdict), results: &solution.results };
         write_json(&mut sink, &answer, &|_| true).expect("a sink never fails");
     });
     if let Some(path) = export {
