@@ -1,5 +1,5 @@
 //! Findings about what moves in structures with beams: hinges too many, hinges
-//! in a line, rotations that nothing holds.
+//! in a line.
 //!
 //! Must not know: loads.
 
@@ -28,6 +28,8 @@ pub fn mechanism_words(
         || mechanism.moving.clone(),
         |motion| motion.joints.iter().filter(|(_, u)| *u != [0.0; 2]).map(|(joint, _)| *joint).collect(),
     );
+    // A beam resists every turn of its own end, so no motion is made of turns alone.
+    let displaced = if displaced.is_empty() { mechanism.moving.clone() } else { displaced };
     let mut diagnostic = headline(structure, verdict, mechanism, &displaced);
     let turning: Vec<JointId> = mechanism.moving.iter().copied().filter(|joint| !displaced.contains(joint)).collect();
     for joint in displaced.iter().take(MOST_LABELS) {
@@ -69,14 +71,7 @@ pub fn mechanism_words(
 }
 
 fn headline(structure: &Structure, verdict: &Verdict, mechanism: &Mechanism, displaced: &[JointId]) -> Diagnostic {
-    let turning = words::joints(structure, &mechanism.moving);
     let names = words::joints(structure, displaced);
-    if displaced.is_empty() {
-        return Diagnostic::new(
-            Slug::FreeRotation,
-            format!("the beam end at {turning} can turn: nothing holds its rotation"),
-        );
-    }
     let special = matches!(verdict.special, Special::FewerElsewhere(_));
     if let ([hinge], true) = (displaced, special) {
         let ends = turning_centres(structure, mechanism);
