@@ -5,10 +5,10 @@
 
 use rustc_hash::FxHashMap;
 
-use crate::base::{JointId, MemberId};
+use crate::base::{JointId, MemberId, Origin};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::statics::equilibrium::Points;
-use crate::structure::{LoadKind, Structure};
+use crate::structure::{LoadKind, Member, Structure};
 
 use super::words;
 
@@ -18,6 +18,8 @@ pub const MOST_MEMBERS: usize = 200_000;
 const MOST_PAIRS: usize = 4_000_000;
 /// Findings of one kind that are told one by one.
 const MOST_TOLD: usize = 20;
+/// Places of one finding that get a label of their own.
+const MOST_LABELS: usize = 4;
 
 pub fn check_geometry(structure: &Structure, points: &Points) -> Vec<Diagnostic> {
     let mut found = coincident_joints(structure, points);
@@ -30,35 +32,51 @@ pub fn check_geometry(structure: &Structure, points: &Points) -> Vec<Diagnostic>
     found
 }
 
-/// Joints at one place, in groups, the first of each group kept first.
+/// Joints at one place, one finding a group.
 fn coincident_joints(structure: &Structure, points: &Points) -> Vec<Diagnostic> {
     let mut by_place: Vec<([u64; 2], JointId)> = (0..structure.joints.len())
         .map(JointId::new)
         .map(|joint| (points.at(joint).map(|part| (part + 0.0).to_bits()), joint))
         .collect();
     by_place.sort_unstable();
-    let mut found = Vec::new();
-    for pair in by_place.windows(2) {
-        let [(_, a), (_, b)] = pair else { continue };
-        if !points.coincide(*a, *b) || found.len() >= MOST_TOLD {
-            continue;
-        }
-        let (first, second) = (structure.joint_name(*a), structure.joint_name(*b));
-        let (Some(ja), Some(jb)) = (structure.joint(*a), structure.joint(*b)) else { continue };
-        let place = words::point(structure, points.at(*a));
-        let joined = structure.find_member(*a, *b).map(|(member, _)| structure.member_name(member));
-        let mut diagnostic =
-            Diagnostic::new(Slug::CoincidentJoints, format!("joints {first} and {second} are at the same place"))
-                .label(jb.origin, format!("{second} is at {place}"))
-                .label(ja.origin, format!("and so is {first}"))
-                .why("Joints at one place are not joined to each other: forces do not pass between them.")
-                .help(format!("use one of the two names throughout, or move {second}"));
-        if let Some(member) = joined {
-            diagnostic = diagnostic.why(format!("Member {member} between them has no length, so it has no direction."));
-        }
-        found.push(diagnostic);
+    let groups = by_place.chunk_by(|(_, a), (_, b)| points.coincide(*a, *b)).filter(|group| group.len() > 1);
+    let mut groups: Vec<Vec<JointId>> =
+        groups.map(|group| group.iter().map(|(_, joint)| *joint).collect()).take(MOST_TOLD).collect();
+    groups.sort_unstable();
+    groups.iter().filter_map(|group| coincident_words(structure, points, group)).collect()
+}
+
+fn coincident_words(structure: &Structure, points: &Points, group: &[JointId]) -> Option<Diagnostic> {
+    // As the reader meets them: the first stands, the others repeat its place.
+    let mut placed: Vec<(Origin, JointId)> =
+        group.iter().filter_map(|joint| Some((structure.joint(*joint)?.origin, *joint))).collect();
+    placed.sort_unstable();
+    let ((first_at, first), repeats) = placed.split_first()?;
+    let place = words::point(structure, points.at(*first));
+    let (first, names) = (structure.joint_name(*first), words::joints(structure, group));
+    let mut diagnostic =
+        Diagnostic::new(Slug::CoincidentJoints, format!("joints {names} are at the same place, {place}"));
+    for (at, joint) in repeats.iter().take(MOST_LABELS) {
+        diagnostic = diagnostic.label(*at, format!("{} is where {first} is", structure.joint_name(*joint)));
     }
-    found
+    diagnostic = diagnostic
+        .label(*first_at, format!("{first} is here first"))
+        .why("Joints at one place are not joined to each other: forces do not pass between them.");
+    if let [a, b] = group
+        && let Some((member, _)) = structure.find_member(*a, *b)
+    {
+        let name = structure.member_name(member);
+        diagnostic = diagnostic.why(format!("Member {name} between them has no length, so it has no direction."));
+    }
+    Some(diagnostic.help(match group {
+        [_, _] => "use one of the two names throughout, or move one of the joints",
+        _ => "use one of the names throughout, or move the other joints",
+    }))
+}
+
+/// Whether some member joins two joints at one place.
+pub fn has_members_of_no_length(structure: &Structure, points: &Points) -> bool {
+    structure.members.iter().any(|member| points.coincide(member.start, member.end))
 }
 
 /// Joints in no member: an error where nothing holds them either.
@@ -87,7 +105,7 @@ fn loose_joints(structure: &Structure) -> Vec<Diagnostic> {
     found
 }
 
-fn first_load(structure: &Structure, at: JointId) -> Option<crate::base::Origin> {
+fn first_load(structure: &Structure, at: JointId) -> Option<Origin> {
     let loads = structure.cases.iter().flat_map(|case| &case.loads);
     let on = |load: &&crate::structure::Load| matches!(load.kind, LoadKind::JointForce { joint, .. } if joint == at);
     loads.into_iter().find(on).map(|load| load.origin)
@@ -236,6 +254,15 @@ fn cross(structure: &Structure, points: &Points, first: u32, second: u32) -> boo
     apart(a.start, a.end, b.start, b.end) && apart(b.start, b.end, a.start, a.end)
 }
 
+/// ` at (1.5, 1.5) m`
+fn meeting_words(structure: &Structure, a: &Member, b: &Member) -> String {
+    let at = |joint: JointId| structure.joint(joint).map_or([0.0; 2], |joint| [joint.x.to_f64(), joint.y.to_f64()]);
+    let ([px, py], [qx, qy], [rx, ry], [sx, sy]) = (at(a.start), at(a.end), at(b.start), at(b.end));
+    let ([ux, uy], [vx, vy]) = ([qx - px, qy - py], [sx - rx, sy - ry]);
+    let share = ((rx - px) * vy - (ry - py) * vx) / (ux * vy - uy * vx);
+    format!(" at {}", words::point(structure, [px + share * ux, py + share * uy]))
+}
+
 fn crossing_words(structure: &Structure, mut pairs: Vec<(u32, u32)>) -> Vec<Diagnostic> {
     pairs.sort_unstable();
     pairs.dedup();
@@ -255,8 +282,8 @@ fn crossing_words(structure: &Structure, mut pairs: Vec<(u32, u32)>) -> Vec<Diag
         )
     };
     diagnostic = diagnostic
-        .label(mb.origin, format!("{b} crosses {a}"))
-        .label(ma.origin, format!("{a} passes behind or in front"))
+        .label(mb.origin, format!("{b} crosses {a}{}", meeting_words(structure, ma, mb)))
+        .label(ma.origin, format!("{a} has no joint there"))
         .why("Members that cross without a joint pass each other freely: no force goes from one to the other.");
     if total > 1 {
         let others: Vec<String> = pairs
@@ -269,5 +296,5 @@ fn crossing_words(structure: &Structure, mut pairs: Vec<(u32, u32)>) -> Vec<Diag
             .collect();
         diagnostic = diagnostic.why(format!("So do {}.", words::list(&others)));
     }
-    vec![diagnostic.help("declare a joint where they meet and run both chains through it, or `allow crossing-members`")]
+    vec![diagnostic.help("if they are joined where they cross, declare a joint there and run both chains through it; if not, `allow crossing-members`")]
 }

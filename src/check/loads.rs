@@ -90,13 +90,12 @@ fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
             .label(load.origin, format!("acts on {name} between {start} and {end}"))
             .label(at.origin, format!("{name} is a {kind}: it carries force along its length only"))
             .why("A pin-ended two-force member has no bending resistance; loads reach it at its joints.");
+        let mut beam = format!("make it a beam with free ends: `beam {start}-{end}: hinged at {start}, {end}`");
         if matches!(load.kind, LoadKind::Distributed(_)) {
             diagnostic = diagnostic.help("end the load with `at joints` to give each member's share to its two ends");
+            beam.insert_str(0, "or ");
         }
-        found.push(
-            diagnostic
-                .help(format!("or make it a beam with free ends: `beam {start}-{end}: hinged at {start}, {end}`")),
-        );
+        found.push(diagnostic.help(beam));
     }
     found
 }
@@ -136,8 +135,8 @@ fn doubled(structure: &Structure) -> Vec<Diagnostic> {
                     let name = structure.joint_name(joint);
                     found.push(
                         Diagnostic::new(Slug::DoubledLoad, format!("the same load stands twice on joint {name}"))
-                            .label(load.origin, "this load")
-                            .label(*before, "is the same as this one, in the same case")
+                            .label(load.origin, "and again here, in the same case")
+                            .label(*before, "stands here first")
                             .why("Loads add, so both count. Two equal lines are often what a merge leaves behind.")
                             .help("delete one of them, or write one load of twice the size"),
                     );

@@ -58,6 +58,9 @@ catalogue! {
     CollinearJoint "collinear-joint" Error "a joint whose members are in one line";
     UnbracedPanel "unbraced-panel" Error "a panel without a diagonal";
     TurningPart "turning-part" Error "a part that turns about a point";
+    FreeRotation "free-rotation" Error "a joint whose rotation nothing holds";
+    Sway "sway" Error "a frame that sways, or a beam with a hinge too many";
+    HingesInLine "hinges-in-line" Error "three hinges in one line";
     SpecialLayout "special-layout" Error "members enough, but placed so that they do not hold";
     Mechanism "mechanism" Error "joints that can move";
     MoreMechanisms "more-mechanisms" Error "further motions that are not told one by one";
@@ -157,17 +160,12 @@ catalogue! {
     MemberOnItself "member-on-itself" Error "a member from a joint to itself";
     DuplicateMember "duplicate-member" Error "two members between the same joints";
     HingedElsewhere "hinged-elsewhere" Error "a beam hinged at a joint it does not reach";
-    HingedBar "hinged-bar" Error "a hinge at the end of a bar, which is pinned anyway";
     NoSuchMember "no-such-member" Error "a chain along which no member runs";
     UnknownProperty "unknown-property" Error "a property that the thing does not have";
     DuplicateProperty "duplicate-property" Error "a property given twice";
     NotPositive "not-positive" Error "a stiffness, area or weight of nothing or less";
     NotRigid "not-rigid" Error "`rigid` for what cannot be";
     DuplicateSupport "duplicate-support" Error "two supports on one joint";
-    DirectionsClash "directions-clash" Error "a roller given both its way and its reaction";
-    GuideDirectionMissing "guide-direction-missing" Error "a guide without the direction it is free in";
-    SpringStiffnessMissing "spring-stiffness-missing" Error "a spring without a stiffness";
-    ClauseNotForSupport "clause-not-for-support" Error "a support with a clause it does not take";
     SettleWithoutSupport "settle-without-support" Error "a settlement where there is no support";
     PositionOutside "position-outside" Error "a place beyond the end of the member";
     StretchReversed "stretch-reversed" Error "a loaded stretch that ends where it begins, or before";

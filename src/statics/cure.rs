@@ -21,6 +21,8 @@ pub enum Cure {
     Bar(JointId, JointId),
     /// A roller that has to become a pin.
     RollerToPin { joint: JointId, along: [Number; 2] },
+    /// A roller that has to push along another direction.
+    TurnedRoller { joint: JointId, along: [Number; 2] },
     /// A roller at a joint, its reaction along a direction.
     Roller { joint: JointId, along: [Number; 2] },
 }
@@ -29,9 +31,9 @@ impl Cure {
     pub fn restraint(&self) -> Restraint {
         match self {
             Cure::Bar(a, b) => Restraint::Bar(*a, *b),
-            Cure::RollerToPin { joint, along } | Cure::Roller { joint, along } => {
-                Restraint::Line(*joint, along.clone())
-            }
+            Cure::RollerToPin { joint, along }
+            | Cure::TurnedRoller { joint, along }
+            | Cure::Roller { joint, along } => Restraint::Line(*joint, along.clone()),
         }
     }
 }
@@ -43,9 +45,15 @@ const MOST_PARTNERS: usize = 400;
 /// A bar must take up at least this share of the largest displacement.
 const LEAST_HOLD: f64 = 0.05;
 
-/// The likeliest bar, else a support, that would resist a motion.
-pub fn find_cure(structure: &Structure, equilibrium: &Equilibrium, motion: &Motion) -> Option<Cure> {
-    best_bar(structure, equilibrium, motion).or_else(|| support(structure, motion))
+/// The likeliest bar, else a support, that would resist a motion and is not
+/// among those `taken` for another.
+pub fn find_cure(
+    structure: &Structure,
+    equilibrium: &Equilibrium,
+    motion: &Motion,
+    taken: &FxHashSet<(JointId, JointId)>,
+) -> Option<Cure> {
+    best_bar(structure, equilibrium, motion, taken).or_else(|| support(structure, motion))
 }
 
 struct Candidate {
@@ -54,11 +62,19 @@ struct Candidate {
     length: f64,
 }
 
-fn best_bar(structure: &Structure, equilibrium: &Equilibrium, motion: &Motion) -> Option<Cure> {
-    let neighbours = Neighbours::near(structure, motion);
-    let mut seen = FxHashSet::default();
+fn best_bar(
+    structure: &Structure,
+    equilibrium: &Equilibrium,
+    motion: &Motion,
+    taken: &FxHashSet<(JointId, JointId)>,
+) -> Option<Cure> {
+    let mut ends = motion.ends();
+    ends.truncate(MOST_ENDS);
+    let neighbours = Neighbours::near(structure, &ends);
+    let mut seen = taken.clone();
     let mut best: Option<Candidate> = None;
-    for (a, ua) in motion.joints.iter().take(MOST_ENDS) {
+    for a in &ends {
+        let ua = motion.of(*a);
         for b in neighbours.partners(structure, *a) {
             let pair = (*a.min(&b), *a.max(&b));
             if *a == b || !seen.insert(pair) || structure.find_member(*a, b).is_some() {
@@ -142,9 +158,9 @@ impl Neighbours {
     /// Structures up to this size are looked at whole: any two joints may be joined.
     const SMALL: usize = 60;
 
-    fn near(structure: &Structure, motion: &Motion) -> Self {
+    fn near(structure: &Structure, ends: &[JointId]) -> Self {
         // Two rounds: the neighbours of the moving joints, and theirs.
-        let mut wanted: FxHashSet<JointId> = motion.joints.iter().take(MOST_ENDS).map(|(joint, _)| *joint).collect();
+        let mut wanted: FxHashSet<JointId> = ends.iter().copied().collect();
         let mut of: FxHashMap<JointId, Vec<JointId>> = FxHashMap::default();
         for round in 0..2 {
             of.clear();

@@ -1,17 +1,23 @@
 //! How the joints of one mechanism move: the null vector of its rows in
-//! floating point, and what kind of motion that is.
+//! floating point, and the rigid parts that move in it.
 //!
 //! Must not know: words for people. Decides nothing: which joints move was
 //! settled exactly before.
+
+use rustc_hash::FxHashMap;
 
 use crate::base::JointId;
 use crate::numeric::{Sparse, null_direction};
 use crate::quantity::Number;
 
 use super::equilibrium::{Balance, Equilibrium};
+use super::parts::{Part, rigid_parts};
 
 /// Motions of more rows than this are told by their joints alone.
 pub const MOST_ROWS: usize = 100_000;
+
+/// Displacements that differ by less, of a largest of 1, are equal.
+const NEAR: f64 = 1e-7;
 
 /// A small motion of some joints.
 #[derive(Clone, Debug)]
@@ -22,6 +28,8 @@ pub struct Motion {
     /// the same measure (per metre).
     pub turns: Vec<(JointId, f64)>,
     pub shape: Shape,
+    /// The rigid parts that move, the one with most joints first.
+    pub parts: Vec<Part>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -40,6 +48,17 @@ impl Motion {
             Ok(at) => self.joints.get(at).map_or([0.0; 2], |(_, u)| *u),
             Err(_) => [0.0; 2],
         }
+    }
+
+    /// The joints that move, those at which parts meet that move differently first.
+    pub fn ends(&self) -> Vec<JointId> {
+        let mut parts_at: FxHashMap<JointId, u32> = FxHashMap::default();
+        for joint in self.parts.iter().flat_map(|part| &part.joints) {
+            *parts_at.entry(*joint).or_default() += 1;
+        }
+        let mut joints: Vec<JointId> = self.joints.iter().map(|(joint, _)| *joint).collect();
+        joints.sort_by_key(|joint| (parts_at.get(joint).is_none_or(|parts| *parts < 2), *joint));
+        joints
     }
 }
 
@@ -82,13 +101,22 @@ pub fn motion_of(equilibrium: &Equilibrium, matrix: &Sparse<f64>, rows: &[u32]) 
         clean(y);
     }
     turns.iter_mut().for_each(|(_, turn)| clean(turn));
-    let shape = if joints.is_empty() { Shape::Parts } else { shape_of(equilibrium, &joints) };
-    Some(Motion { joints, turns, shape })
+    let shape = match shape_of(equilibrium, &joints) {
+        // Joints with a rotation of their own have to turn with the piece.
+        Shape::Slides { .. } if turns.iter().any(|(_, turn)| turn.abs() > NEAR) => Shape::Parts,
+        Shape::Turns { .. } if turns.windows(2).any(differ) => Shape::Parts,
+        shape => shape,
+    };
+    let parts = rigid_parts(equilibrium, &joints);
+    Some(Motion { joints, turns, shape, parts })
+}
+
+fn differ(pair: &[(JointId, f64)]) -> bool {
+    matches!(pair, [(_, a), (_, b)] if (a - b).abs() > NEAR * a.abs().max(b.abs()))
 }
 
 /// Looks for one translation or one rotation that explains all joints.
 fn shape_of(equilibrium: &Equilibrium, joints: &[(JointId, [f64; 2])]) -> Shape {
-    const NEAR: f64 = 1e-7;
     let Some((first, [fx, fy])) = joints.first().copied() else { return Shape::Parts };
     let same = |(_, [x, y]): &(JointId, [f64; 2])| (x - fx).hypot(y - fy) < NEAR;
     if joints.iter().all(same) {

@@ -9,8 +9,8 @@ use crate::structure::{Hold, Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
 
 use super::equilibrium::{Balance, Component, End, Equilibrium, Unknown};
-use super::flexibility::{deform, flexibilities, free_deformation};
-use super::residual::{Forces, moment_centre, residual};
+use super::flexibility::{deform, flexibilities, free_deformation, imposed_force};
+use super::residual::{Forces, extent, moment_centre, residual};
 use super::results::{CaseResult, Displacement, Reaction, Subject};
 use super::spans::{self, Actions, Spans};
 use super::verdict::Verdict;
@@ -23,6 +23,11 @@ pub const LARGEST_CONDITION: f64 = 1e12;
 
 /// Forces below this share of the largest are zero for every claim and page.
 pub const ZERO_SHARE: f64 = 1e-9;
+
+/// Of the force that settlements, heat and misfits would cause where nothing
+/// gave way, what is left by rounding where everything does stays well below
+/// this share; what they really cause in frames of beams is above it.
+const IMPOSED_SHARE: f64 = 1e-5;
 
 /// All results of a structure.
 #[derive(Debug)]
@@ -61,6 +66,8 @@ struct Solved {
     actions: Actions,
     resultant: [f64; 3],
     largest_load: f64,
+    /// What is imposed, as a force (newtons).
+    imposed: f64,
     unknowns: Vec<f64>,
     displacements: Option<Vec<f64>>,
 }
@@ -68,9 +75,9 @@ struct Solved {
 /// The factored equations.
 enum Equations {
     /// Statics alone gives the forces.
-    Determinate(Factor),
+    Determinate(Box<Factor>),
     /// Flexibility joins in.
-    Redundant(RedundantFactor),
+    Redundant(Box<RedundantFactor>),
 }
 
 /// Solves every case and combination of a stable structure.
@@ -79,58 +86,57 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
     let matrix = equilibrium.floating()?;
     let all_known = flexibilities.known.iter().all(|known| *known);
     let equations = if verdict.redundancy == 0 {
-        Equations::Determinate(Factor::new(&matrix, &verdict.rank.peel)?)
+        Equations::Determinate(Box::new(Factor::new(&matrix, &verdict.rank.peel)?))
     } else {
         let members = without_stiffness(equilibrium, verdict, &flexibilities.known);
         if !members.is_empty() {
             return Err(SolveError::StiffnessMissing { members });
         }
         let factor = RedundantFactor::new(&matrix, &equilibrium.blocks(), &flexibilities.matrix);
-        Equations::Redundant(factor.map_err(|error| match error {
+        Equations::Redundant(Box::new(factor.map_err(|error| match error {
             NumericError::Singular => SolveError::RigidRedundancy,
             other => SolveError::Numeric(other),
-        })?)
+        })?))
     };
-    let condition = match &equations {
+    let mut condition = match &equations {
         Equations::Determinate(factor) => factor.condition_estimate(),
         Equations::Redundant(factor) => factor.condition_estimate(),
     };
-    if condition > LARGEST_CONDITION || condition.is_nan() {
-        return Err(SolveError::TooSensitive { condition });
-    }
-    let (_, centre) = moment_centre(structure);
-    let mut cases = Vec::with_capacity(structure.cases.len());
-    for index in 0..structure.cases.len() {
-        let case = CaseId::new(index);
-        let actions = spans::actions(structure, &equilibrium.rows, case);
-        let (resultant, largest_load) = spans::resultant(structure, case, centre);
-        let mut right = actions.on_joints(structure, &equilibrium.rows);
-        for value in &mut right {
-            *value = -*value;
+    check_condition(condition)?;
+    let mut cases: Vec<Solved> = (0..structure.cases.len()).map(|index| asked(structure, equilibrium, index)).collect();
+    let right: Vec<Vec<f64>> =
+        cases.iter().map(|case| against(case.actions.on_joints(structure, &equilibrium.rows))).collect();
+    let free = |case: usize, solved: &Solved| {
+        free_deformation(structure, equilibrium, CaseId::new(case), &solved.actions.spans)
+    };
+    match &equations {
+        Equations::Determinate(factor) => {
+            for (solved, unknowns) in cases.iter_mut().zip(factor.solve_many(&right)?) {
+                solved.unknowns = unknowns;
+            }
+            if all_known {
+                for (index, solved) in cases.iter_mut().enumerate() {
+                    let mut strained = deform(&flexibilities.matrix, &solved.unknowns);
+                    strained.iter_mut().zip(free(index, solved)).for_each(|(strained, free)| *strained += free);
+                    solved.displacements = Some(factor.solve_transposed(&against(strained))?);
+                }
+            }
         }
-        let free = || free_deformation(structure, equilibrium, case, &actions.spans);
-        let (unknowns, displacements) = match &equations {
-            Equations::Determinate(factor) => {
-                let unknowns = factor.solve(&right)?;
-                let displacements = if all_known {
-                    let strained = deform(&flexibilities.matrix, &unknowns);
-                    let against: Vec<f64> =
-                        strained.iter().zip(free()).map(|(strained, free)| -(strained + free)).collect();
-                    Some(factor.solve_transposed(&against)?)
-                } else {
-                    None
-                };
-                (unknowns, displacements)
+        Equations::Redundant(factor) => {
+            for (index, (solved, right)) in cases.iter_mut().zip(&right).enumerate() {
+                let answer = factor.solve(right, &against(free(index, solved)))?;
+                solved.unknowns = answer.columns;
+                solved.displacements = all_known.then(|| against(answer.rows));
+                // Statics alone gives exact zeros for them.
+                solved.imposed = imposed_force(structure, CaseId::new(index));
             }
-            Equations::Redundant(factor) => {
-                let against: Vec<f64> = free().into_iter().map(|free| -free).collect();
-                let solved = factor.solve(&right, &against)?;
-                let displacements = solved.rows.iter().map(|moved| -moved).collect();
-                (solved.columns, all_known.then_some(displacements))
-            }
-        };
-        cases.push(Solved { actions, resultant, largest_load, unknowns, displacements });
+        }
     }
+    for (solved, right) in cases.iter().zip(&right) {
+        condition = condition.max(amplification(equilibrium, right, &solved.unknowns));
+    }
+    drop(right);
+    check_condition(condition)?;
     let mut results = Vec::with_capacity(cases.len() + structure.combos.len());
     for (index, combo) in structure.combos.iter().enumerate() {
         let sum = superpose(equilibrium, &cases, &combo.factors, all_known);
@@ -141,6 +147,21 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
     let mut all: Vec<CaseResult> = own.collect();
     all.append(&mut results);
     Ok(Solution { results: all, condition })
+}
+
+/// A case before it is solved.
+fn asked(structure: &Structure, equilibrium: &Equilibrium, index: usize) -> Solved {
+    let case = CaseId::new(index);
+    let (_, centre) = moment_centre(structure);
+    let (resultant, largest_load) = spans::resultant(structure, case, centre);
+    let actions = spans::actions(structure, &equilibrium.rows, case);
+    Solved { actions, resultant, largest_load, imposed: 0.0, unknowns: Vec::new(), displacements: None }
+}
+
+/// The same with the other sign.
+fn against(mut values: Vec<f64>) -> Vec<f64> {
+    values.iter_mut().for_each(|value| *value = -*value);
+    values
 }
 
 /// Members that share in a redundancy and lack the stiffness their share
@@ -166,6 +187,25 @@ fn without_stiffness(equilibrium: &Equilibrium, verdict: &Verdict, known: &[bool
     members
 }
 
+fn check_condition(condition: f64) -> Result<(), SolveError> {
+    if condition > LARGEST_CONDITION || condition.is_nan() {
+        return Err(SolveError::TooSensitive { condition });
+    }
+    Ok(())
+}
+
+/// The largest force beside the sum of all loads: no more than the inverse
+/// magnifies, and what scaling the rows would hide in a flat arch.
+fn amplification(equilibrium: &Equilibrium, loads: &[f64], unknowns: &[f64]) -> f64 {
+    let total: f64 = loads.iter().map(|load| load.abs()).sum();
+    let is_force =
+        |unknown: &Unknown| !matches!(unknown, Unknown::EndMoment(..) | Unknown::Reaction(_, Component::Turn));
+    let forces = equilibrium.unknowns.iter().zip(unknowns).filter(|(unknown, _)| is_force(unknown));
+    let largest = forces.fold(0.0_f64, |largest, (_, force)| largest.max(force.abs()));
+    // Heat and misfits make forces without any load.
+    if total > 0.0 { largest / total } else { 0.0 }
+}
+
 /// The factored sum of cases.
 fn superpose(
     equilibrium: &Equilibrium,
@@ -178,6 +218,7 @@ fn superpose(
         actions: Actions { direct: vec![0.0; rows], spans: Spans::new() },
         resultant: [0.0; 3],
         largest_load: 0.0,
+        imposed: 0.0,
         unknowns: vec![0.0; equilibrium.unknowns.len()],
         displacements: all_known.then(|| vec![0.0; rows]),
     };
@@ -198,6 +239,7 @@ fn superpose(
             sum.actions.spans.entry(*member).or_default().extend(loads.iter().map(|load| load.times(factor)));
         }
         sum.largest_load = sum.largest_load.max((part.largest_load * factor).abs());
+        sum.imposed = sum.imposed.max((part.imposed * factor).abs());
     }
     sum
 }
@@ -239,13 +281,16 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
     let reaction_size = reactions.iter().map(|r| r.force()[0].hypot(r.force()[1])).fold(0.0, f64::max);
     let largest_moment = size(moments.as_flattened()).max(size(&moment_rows(equilibrium, &solved.actions.direct)));
     let shear = largest_shear(structure, &moments);
+    // Where couples alone bend a structure its forces are rounding dust: what
+    // the moments are worth as a force over its size is the measure then.
+    let turning = largest_moment / size_of(structure);
     let largest = size(&axial)
         .max(reaction_size)
         .max(size_of_forces(equilibrium, &solved.actions.direct))
         .max(solved.largest_load)
-        .max(shear);
-    // Couples alone, on a structure they only bend, leave no force to measure by.
-    let largest = if largest > 0.0 { largest } else { largest_moment };
+        .max(shear)
+        .max(turning)
+        .max(solved.imposed * IMPOSED_SHARE);
     let residual = residual(
         structure,
         Forces {
@@ -283,6 +328,12 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
         slack,
         lifted,
     }
+}
+
+/// The larger side of the box around all joints, metres.
+fn size_of(structure: &Structure) -> f64 {
+    let points: Vec<[f64; 2]> = structure.joints.iter().map(|joint| [joint.x.to_f64(), joint.y.to_f64()]).collect();
+    extent(&points)
 }
 
 fn largest_shear(structure: &Structure, moments: &[[f64; 2]]) -> f64 {

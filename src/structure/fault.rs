@@ -5,7 +5,7 @@
 
 use crate::base::Origin;
 use crate::quantity::Dimension;
-use crate::syntax::tree::{Axis, MemberKind};
+use crate::syntax::tree::Axis;
 
 /// A fault and, inside a `for`, the turn in which it was met first.
 #[derive(Clone, Debug, PartialEq)]
@@ -153,18 +153,8 @@ pub enum FaultKind {
     DuplicateMember { at: Origin, name: String, first: Origin },
     /// `beam A-B: hinged at C`
     HingedElsewhere { at: Origin, joint: String },
-    /// `bar A-B: hinged at B`
-    HingedBar { at: Origin, kind: MemberKind },
     /// `pin A` and `roller A`
     DuplicateSupport { at: Origin, joint: String, first: Origin },
-    /// `roller C: along 30°, pushes 120°`
-    DirectionsClash { at: Origin },
-    /// `guide A`
-    GuideNeedsDirection { at: Origin },
-    /// `spring A`
-    SpringNeedsStiffness { at: Origin },
-    /// `pin A: along 30°`
-    SupportTakesNone { at: Origin, keyword: &'static str },
     /// `section s: A = 2 cm^2, width = 3 cm`
     UnknownProperty {
         at: Origin,
@@ -180,7 +170,13 @@ pub enum FaultKind {
     /// `section s: A = rigid`
     NotRigid { at: Origin, name: String },
     /// `load A-C: 1 kN/m down` with no member A-C
-    NoSuchMember { at: Origin, a: String, b: String },
+    NoSuchMember {
+        at: Origin,
+        a: String,
+        b: String,
+        /// The chain of members that leads straight from one to the other, if there is one.
+        way: Vec<String>,
+    },
     /// `load A-B: 5 kN down at 9 m` on a member of 4 m
     PositionOutside { at: Origin, length: f64, value: f64 },
     /// `load A-B: 5 kN/m down from 3 m to 1 m`
@@ -284,12 +280,7 @@ impl FaultKind {
             | F::MemberOnItself { at, .. }
             | F::DuplicateMember { at, .. }
             | F::HingedElsewhere { at, .. }
-            | F::HingedBar { at, .. }
             | F::DuplicateSupport { at, .. }
-            | F::DirectionsClash { at }
-            | F::GuideNeedsDirection { at }
-            | F::SpringNeedsStiffness { at }
-            | F::SupportTakesNone { at, .. }
             | F::UnknownProperty { at, .. }
             | F::DuplicateProperty { at, .. }
             | F::NotPositive { at, .. }

@@ -6,11 +6,14 @@
 //!
 //! Must not know: equilibrium, words for people.
 
+mod chains;
 mod claims;
+mod combos;
 mod evaluate;
 mod expand;
 mod layout;
 mod loads;
+mod naming;
 mod sections;
 
 use std::rc::Rc;
@@ -322,9 +325,23 @@ impl<'t> Lowering<'t> {
                     Err(stop) => {
                         self.layout_touched = true;
                         self.stopped(context, stop);
+                        self.stand_in_units();
                     }
                 }
             }
+            let unread = |broken: &crate::syntax::tree::Broken| self.text_of(context, broken.span).starts_with("units");
+            if first.is_none() && tree.broken.iter().any(unread) {
+                self.layout_touched = true;
+                self.stand_in_units();
+            }
+        }
+    }
+
+    /// Units for a file whose own could not be read, so that its bare numbers
+    /// are not reported as well.
+    fn stand_in_units(&mut self) {
+        if let Some(slot) = self.units.last_mut() {
+            *slot = Some(UnitSystem::si());
         }
     }
 

@@ -11,7 +11,7 @@ mod unit_run;
 
 use logos::Logos;
 
-use super::error::SyntaxError;
+use super::error::{MoreOnLine, SyntaxError};
 use super::limits::{MAX_BRACKETS, MAX_ERRORS};
 use super::token::Token;
 use crate::base::Span;
@@ -410,11 +410,4 @@ impl<'t> Scan<'t> {
             self.errors.push(error);
         }
     }
-}
-
-/// Whether anything but a comment follows on the line.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum MoreOnLine {
-    Yes,
-    No,
 }

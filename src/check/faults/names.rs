@@ -5,7 +5,7 @@
 
 use crate::base::{Origin, letters_alike};
 use crate::diagnostic::{Diagnostic, Slug};
-use crate::quantity::format;
+use crate::quantity::{format, is_unit_word, similar_unit};
 use crate::structure::fault::{Named, Wanted};
 
 use super::phrases::{Source, alternatives, quote};
@@ -54,6 +54,9 @@ pub fn unknown(source: Source<'_>, at: Origin, name: &str, wanted: Wanted, near:
         _ => "not declared".to_owned(),
     };
     let mut told = Diagnostic::new(Slug::UnknownName, headline).label(at, label).why(rule);
+    if wanted == Wanted::Value && source.before(at).ends_with(['*', '/']) {
+        told = told_of_unit(told, name);
+    }
     match near {
         [] => {}
         [only] => {
@@ -73,6 +76,19 @@ pub fn unknown(source: Source<'_>, at: Origin, name: &str, wanted: Wanted, near:
         }
     }
     told.help(cure)
+}
+
+/// A name after `*` or `/` that is a unit, or nearly one, was meant as a unit.
+fn told_of_unit(told: Diagnostic, name: &str) -> Diagnostic {
+    if is_unit_word(name) {
+        told.why("A unit stands straight after its number and has no spaces in it; elsewhere the word is a name.")
+            .help(format!("close the unit up, as in `2 kN/{name}`, or give the word a number, `1 {name}`"))
+    } else if let Some(unit) = similar_unit(name) {
+        told.why(format!("`{name}` is not a unit either; `{unit}` is."))
+            .help(format!("write `{unit}`, as in `2 kN/{unit}`"))
+    } else {
+        told
+    }
 }
 
 /// Which letters of two names that look the same are not.

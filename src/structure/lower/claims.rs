@@ -79,6 +79,10 @@ impl<'t> Lowering<'t> {
                 if let Some(combo) = id.and_then(|id| self.combo_index.get(&id)) {
                     return Ok(Under::Combo(ComboId::new(*combo)));
                 }
+                // That travels are not solved is said of the travel itself.
+                if id.is_some_and(|id| self.travel_index.contains_key(&id)) {
+                    return Err(Stop::Poisoned);
+                }
                 let text = self.now(|this| this.full_name(context, name))?;
                 let near = self.near_cases(&text);
                 Err(self.unknown(context, name, crate::structure::fault::Wanted::Case, near))
