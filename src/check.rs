@@ -6,6 +6,7 @@
 
 pub mod claims;
 pub mod faults;
+pub mod frames;
 pub mod geometry;
 pub mod lints;
 pub mod loads;
@@ -76,7 +77,8 @@ impl Checked {
         }
         let equilibrium = Equilibrium::of(&self.structure);
         let geometry = geometry::check_geometry(&self.structure, equilibrium.points());
-        let broken = geometry.iter().any(|found| found.slug == Slug::CoincidentJoints && found.why.len() > 1);
+        let coincide = geometry.iter().any(|found| found.slug == Slug::CoincidentJoints);
+        let broken = geometry::has_members_of_no_length(&self.structure, equilibrium.points());
         self.diagnostics.extend(geometry);
         if broken {
             self.diagnostics.extend(lints::check_lints(&self.structure));
@@ -86,12 +88,22 @@ impl Checked {
             Ok(verdict) => self.verdict = Some(verdict),
             Err(error) => self.diagnostics.push(numeric(&self.structure, error)),
         }
-        self.tell_verdict(&equilibrium);
+        // Joints at one place are most likely one joint meant: what moves then is an effect of that.
+        if !coincide {
+            self.tell_verdict(&equilibrium);
+        }
         self.diagnostics.extend(loads::check_loads(&self.structure));
-        if !self.has_errors() {
+        if !self.has_errors_before_claims() {
             self.solve(&equilibrium);
         }
         self.diagnostics.extend(lints::check_lints(&self.structure));
+    }
+
+    /// A claim that fails keeps no results back.
+    fn has_errors_before_claims(&self) -> bool {
+        self.diagnostics.iter().any(|found| {
+            found.severity == Severity::Error && !matches!(found.slug, Slug::ClaimFails | Slug::ClaimNotRefuted)
+        })
     }
 
     fn tell_verdict(&mut self, equilibrium: &Equilibrium) {
@@ -99,11 +111,14 @@ impl Checked {
         let mut found = stability::check_stability(&self.structure, equilibrium.points(), verdict);
         let stiffness = statics::solve::missing_stiffness(&self.structure, equilibrium, verdict);
         found.extend(redundancy::check_redundancy(&self.structure, verdict, &stiffness));
+        // Claims on forces that only stiffness could give would pass unproved.
+        let claims_wait = !stiffness.is_empty()
+            && self.structure.claims.iter().any(|claim| matches!(claim.kind, ClaimKind::Value(_)));
         let is_claimed = |claim: &crate::structure::Claim| {
             claim.polarity == Polarity::Holds
                 && match claim.kind {
                     ClaimKind::Unstable => verdict.kind == VerdictKind::Unstable,
-                    ClaimKind::Indeterminate(_) => verdict.kind == VerdictKind::Indeterminate,
+                    ClaimKind::Indeterminate(_) => verdict.kind == VerdictKind::Indeterminate && !claims_wait,
                     _ => false,
                 }
         };
@@ -238,8 +253,7 @@ fn trust(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
     }
     let cases = solution.results.iter().map(|result| (&result.residual, loads::under(structure, result.subject)));
     let travels = solution.travels.iter();
-    let travels =
-        travels.map(|result| (&result.residual, format!(" under {}", structure.travel_name(result.travel))));
+    let travels = travels.map(|result| (&result.residual, format!(" under {}", structure.travel_name(result.travel))));
     for (residual, under) in cases.chain(travels) {
         if !residual.is_small() {
             found.push(place(

@@ -8,6 +8,7 @@ pub mod diagram;
 pub mod equilibrium;
 pub mod flexibility;
 pub mod motion;
+pub mod neighbours;
 pub mod parts;
 pub mod polynomial;
 pub mod residual;
@@ -15,6 +16,7 @@ pub mod results;
 pub mod solve;
 pub mod spans;
 pub mod travel;
+pub mod unknowns;
 pub mod verdict;
 
 pub use cure::Cure;

@@ -74,11 +74,8 @@ fn readers(checked: &Checked, travel: &TravelResult) -> Vec<(String, Range, Read
     for (index, reaction) in travel.reactions.iter().enumerate() {
         let joint = structure.joint_name(structure.supports[index].joint);
         type Part = fn(&kingpost::statics::Reaction) -> Option<f64>;
-        let parts: [(&str, Option<Range>, Part); 3] = [
-            ("fx", reaction.fx, |r| r.fx),
-            ("fy", reaction.fy, |r| r.fy),
-            ("m", reaction.m, |r| r.m),
-        ];
+        let parts: [(&str, Option<Range>, Part); 3] =
+            [("fx", reaction.fx, |r| r.fx), ("fy", reaction.fy, |r| r.fy), ("m", reaction.m, |r| r.m)];
         for (what, range, part) in parts {
             if let Some(range) = range {
                 let read = move |_: &Checked, case: &CaseResult| [part(&case.reactions[index]).unwrap(); 2];
@@ -140,7 +137,10 @@ fn compare(run: &Run<'_>, samples: u32) {
         assert!(range.most.value >= most - noise, "{what}: sampled {most}, range {range:?}");
         // A finer comb would come closer.
         let near = 10.0 / f64::from(samples) * size + noise;
-        assert!(least - range.least.value <= near && range.most.value - most <= near, "{what}: {least} … {most}, {range:?}");
+        assert!(
+            least - range.least.value <= near && range.most.value - most <= near,
+            "{what}: {least} … {most}, {range:?}"
+        );
     }
 
     let mut peaks: Vec<(usize, bool, Peak, TrainPosition)> = Vec::new();
@@ -238,19 +238,13 @@ fn a_simple_beam() {
 #[test]
 fn a_continuous_beam() {
     let loads = ["35 kN", "145 kN", "145 kN"];
-    compare(
-        &Run { layout: CONTINUOUS, path: "A-B-C-D", whole: 25.0, loads: &loads, spacings: &[4.27, 5.0] },
-        500,
-    );
+    compare(&Run { layout: CONTINUOUS, path: "A-B-C-D", whole: 25.0, loads: &loads, spacings: &[4.27, 5.0] }, 500);
     compare(&Run { layout: CONTINUOUS, path: "C-B-A", whole: 18.0, loads: &["10 kN"], spacings: &[] }, 500);
 }
 
 #[test]
 fn a_beam_with_a_hinge_and_an_overhang() {
-    compare(
-        &Run { layout: GERBER, path: "A-B-H-C-D", whole: 16.0, loads: &["20 kN", "12 kN"], spacings: &[2.5] },
-        500,
-    );
+    compare(&Run { layout: GERBER, path: "A-B-H-C-D", whole: 16.0, loads: &["20 kN", "12 kN"], spacings: &[2.5] }, 500);
 }
 
 #[test]

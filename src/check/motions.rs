@@ -11,7 +11,7 @@ use crate::statics::equilibrium::Points;
 use crate::statics::verdict::VerdictKind;
 use crate::statics::{Cure, Mechanism, Motion, Part, RigidMotion, Shape, Special, Verdict};
 use crate::structure::{Structure, SupportKind};
-use crate::syntax::tree::Turn;
+use crate::syntax::tree::{MemberKind, Turn};
 
 use super::words;
 
@@ -32,12 +32,13 @@ pub fn mechanism_words(
     met: &FxHashMap<JointId, Vec<MemberId>>,
     count: Option<String>,
 ) -> Diagnostic {
-    let kind = Kind::of(structure, points, verdict, mechanism, met);
-    let mut diagnostic = Diagnostic::new(kind.slug(), kind.headline(structure, &mechanism.moving));
+    let displaced = displaced(mechanism);
+    let kind = Kind::of(structure, points, verdict, mechanism, &displaced, met);
+    let mut diagnostic = Diagnostic::new(kind.slug(), kind.headline(structure, &displaced));
     for (at, text) in labels(structure, mechanism, &kind) {
         diagnostic = diagnostic.label(at, text);
     }
-    diagnostic.why.extend(kind.reason(structure, mechanism));
+    diagnostic.why.extend(kind.reason(structure, mechanism, &displaced));
     diagnostic.why.extend(count);
     if is_special(verdict, mechanism) {
         diagnostic.why.push(special_words(structure, verdict, &kind));
@@ -65,6 +66,8 @@ enum Kind {
     Turns([f64; 2], Vec<Holder>, Held),
     /// One piece that slides, with all that holds it.
     Slides([f64; 2], Vec<Holder>, Held),
+    /// No joint leaves its place.
+    OnlyTurns,
     Special,
     Other,
 }
@@ -97,10 +100,14 @@ impl Kind {
         points: &Points,
         verdict: &Verdict,
         mechanism: &Mechanism,
+        displaced: &[JointId],
         met: &FxHashMap<JointId, Vec<MemberId>>,
     ) -> Kind {
         let special = is_special(verdict, mechanism);
-        if let [joint] = mechanism.moving.as_slice()
+        if mechanism.motion.as_ref().is_some_and(|motion| motion.joints.is_empty()) {
+            return Kind::OnlyTurns;
+        }
+        if let [joint] = displaced
             && let Some(kind) = Kind::of_one(structure, points, *joint, met.get(joint).map_or(&[][..], Vec::as_slice))
         {
             return kind;
@@ -113,12 +120,12 @@ impl Kind {
         let Some(motion) = &mechanism.motion else {
             return if special { Kind::Special } else { Kind::Other };
         };
-        let holders = || holders(structure, &mechanism.moving);
+        let holders = || holders(structure, displaced);
         let held = if special { Held::BadlyPlaced } else { Held::TooLittle };
         match motion.shape {
             Shape::Turns { about } => Kind::Turns(about, holders(), held),
             Shape::Slides { along } => Kind::Slides(along, holders(), held),
-            Shape::Parts if special => hinge_in_line(&motion.parts).unwrap_or(Kind::Special),
+            Shape::Parts if special => hinge_in_line(motion).unwrap_or(Kind::Special),
             Shape::Parts => Kind::Other,
         }
     }
@@ -152,7 +159,7 @@ impl Kind {
             | Kind::HingeInLine { .. }
             | Kind::Turns(_, _, Held::BadlyPlaced)
             | Kind::Slides(_, _, Held::BadlyPlaced) => Slug::SpecialLayout,
-            Kind::Slides(_, _, Held::TooLittle) | Kind::Other => Slug::Mechanism,
+            Kind::Slides(_, _, Held::TooLittle) | Kind::OnlyTurns | Kind::Other => Slug::Mechanism,
         }
     }
 
@@ -195,6 +202,7 @@ impl Kind {
                 format!("all that holds {joints} is parallel: they can slide {}", words::line(*along))
             }
             Kind::Slides(along, ..) => format!("{joints} can slide as one piece, {}", words::line(*along)),
+            Kind::OnlyTurns => format!("{joints} can turn in place: nothing takes a couple there"),
             Kind::Special => format!("{joints} can move: the members are enough, but placed so that they do not hold"),
             Kind::Other => {
                 format!("{joints} can move: nothing holds {}", if moving.len() == 1 { "it" } else { "them" })
@@ -203,27 +211,29 @@ impl Kind {
     }
 
     /// The statics or the geometry behind it.
-    fn reason(&self, structure: &Structure, mechanism: &Mechanism) -> Option<String> {
+    fn reason(&self, structure: &Structure, mechanism: &Mechanism, displaced: &[JointId]) -> Option<String> {
         match self {
+            Kind::Dangling(joint, member) if structure.member(*member).is_some_and(|m| m.kind == MemberKind::Beam) => {
+                let root = structure.joint_name(other_end(structure, *member, *joint));
+                Some(format!("{} is free to turn at {root}.", structure.member_name(*member)))
+            }
             Kind::Dangling(..) => {
                 Some("One member holds a joint along its own line only; a joint needs two, not in one line.".to_owned())
             }
             Kind::Collinear(..) => Some("Forces along one line cannot balance a load square to it.".to_owned()),
-            Kind::Turns(about, holders, _) => {
-                match (common_end(structure, &mechanism.moving, holders), holders.as_slice()) {
-                    (Some(joint), _) => Some(format!(
-                        "They are joined to the rest at {} alone, and a pinned joint takes no moment.",
-                        structure.joint_name(joint)
-                    )),
-                    (None, []) => None,
-                    (None, [only]) => Some(format!("Only {} holds them.", holder_words(structure, *only))),
-                    (None, holders) => Some(format!(
-                        "Only {} hold them, and their lines meet in {}, so they have no moment about it.",
-                        holder_list(structure, holders),
-                        words::place(structure, *about)
-                    )),
-                }
-            }
+            Kind::Turns(about, holders, _) => match (common_end(structure, displaced, holders), holders.as_slice()) {
+                (Some(joint), _) => Some(format!(
+                    "They are joined to the rest at {} alone, and a pinned joint takes no moment.",
+                    structure.joint_name(joint)
+                )),
+                (None, []) => None,
+                (None, [only]) => Some(format!("Only {} holds them.", holder_words(structure, *only))),
+                (None, holders) => Some(format!(
+                    "Only {} hold them, and their lines meet in {}, so they have no moment about it.",
+                    holder_list(structure, holders),
+                    words::place(structure, *about)
+                )),
+            },
             Kind::Slides(_, holders, _) => match holders.as_slice() {
                 [] => None,
                 [only] => Some(format!("Only {} holds them.", holder_words(structure, *only))),
@@ -232,6 +242,7 @@ impl Kind {
                     holder_list(structure, holders)
                 )),
             },
+            Kind::OnlyTurns => None,
             _ => mechanism.motion.as_ref().map(|motion| motion_words(structure, motion)),
         }
     }
@@ -320,6 +331,9 @@ fn labels(structure: &Structure, mechanism: &Mechanism, kind: &Kind) -> Vec<(Ori
             Some((motion, u)) if u != [0.0; 2] => {
                 format!("{} moves {}", structure.joint_name(*joint), sense(motion, u))
             }
+            Some((motion, _)) if motion.turns.iter().any(|(turning, _)| turning == joint) => {
+                format!("{} turns", structure.joint_name(*joint))
+            }
             _ => format!("{} moves", structure.joint_name(*joint)),
         },
         several => format!("{} move", words::joints(structure, several)),
@@ -340,21 +354,24 @@ fn motion_words(structure: &Structure, motion: &Motion) -> String {
         Shape::Turns { about } => return format!("They turn together about {}.", words::place(structure, about)),
         Shape::Parts => {}
     }
-    let bodies: Vec<&Part> = motion.parts.iter().filter(|part| part.joints.len() >= LEAST_PART).collect();
+    let bodies = bodies(motion);
     let told = bodies.get(..MOST_PARTS.min(bodies.len())).unwrap_or(&[]);
-    let mut clauses: Vec<String> = told.iter().map(|part| part_words(structure, part)).collect();
-    let others = motion
-        .joints
+    let within: FxHashSet<JointId> = bodies.iter().flat_map(|part| &part.joints).copied().collect();
+    let others: Vec<&(JointId, [f64; 2])> =
+        motion.joints.iter().filter(|(joint, u)| *u != [0.0; 2] && !within.contains(joint)).collect();
+    let more = bodies.len() - told.len();
+    let mut clauses = told
         .iter()
-        .filter(|(joint, u)| *u != [0.0; 2] && !bodies.iter().any(|part| part.joints.binary_search(joint).is_ok()));
-    clauses.extend(others.map(|(joint, u)| format!("{} moves {}", structure.joint_name(*joint), words::direction(*u))));
-    if bodies.len() > told.len() {
-        clauses.push(format!("{} move too", words::counted(bodies.len() - told.len(), "more part")));
-    }
-    match clauses.split_first() {
-        None => "Nothing else moves.".to_owned(),
-        Some((only, [])) => capital(only),
-        Some((first, rest)) => format!("While {first}, {}.", words::list(rest)),
+        .map(|part| part_words(structure, part))
+        .chain(
+            others.iter().map(|(joint, u)| format!("{} moves {}", structure.joint_name(*joint), words::direction(*u))),
+        )
+        .chain((more > 0).then(|| format!("{} move too", words::counted(more, "more part"))));
+    let total = told.len() + others.len() + usize::from(more > 0);
+    match (clauses.next(), total) {
+        (None, _) => "Nothing else moves.".to_owned(),
+        (Some(only), 1) => capital(&only),
+        (Some(first), total) => format!("While {first}, {}.", words::listed(total - 1, clauses)),
     }
 }
 
@@ -378,8 +395,22 @@ fn part_words(structure: &Structure, part: &Part) -> String {
     }
 }
 
-fn hinge_in_line(parts: &[Part]) -> Option<Kind> {
-    let bodies: Vec<&Part> = parts.iter().filter(|part| part.joints.len() >= LEAST_PART).collect();
+/// The joints that leave their place; all of the mechanism where the motion is
+/// not known or moves none.
+fn displaced(mechanism: &Mechanism) -> Vec<JointId> {
+    let known = mechanism.motion.iter().flat_map(|motion| &motion.joints);
+    let displaced: Vec<JointId> = known.filter(|(_, u)| *u != [0.0; 2]).map(|(joint, _)| *joint).collect();
+    if displaced.is_empty() { mechanism.moving.clone() } else { displaced }
+}
+
+/// The parts worth naming: a single bar is told by its joints, a beam is not.
+fn bodies(motion: &Motion) -> Vec<&Part> {
+    let least = if motion.turns.is_empty() { LEAST_PART } else { 2 };
+    motion.parts.iter().filter(|part| part.joints.len() >= least).collect()
+}
+
+fn hinge_in_line(motion: &Motion) -> Option<Kind> {
+    let bodies = bodies(motion);
     let [first, second] = bodies.as_slice() else { return None };
     let (RigidMotion::Turns { about: one, .. }, RigidMotion::Turns { about: other, .. }) = (first.moves, second.moves)
     else {
@@ -387,7 +418,9 @@ fn hinge_in_line(parts: &[Part]) -> Option<Kind> {
     };
     let mut shared = first.joints.iter().filter(|joint| second.joints.binary_search(joint).is_ok());
     match (shared.next(), shared.next()) {
-        (Some(hinge), None) if parts.len() == 2 => Some(Kind::HingeInLine { hinge: *hinge, about: [one, other] }),
+        (Some(hinge), None) if motion.parts.len() == 2 => {
+            Some(Kind::HingeInLine { hinge: *hinge, about: [one, other] })
+        }
         _ => None,
     }
 }

@@ -5,8 +5,9 @@
 use crate::base::{MemberId, Origin, SupportId};
 use crate::diagnostic::{Diagnostic, Severity, Slug};
 use crate::statics::verdict::split;
-use crate::statics::{Redundancy, Special, Unknown, Verdict};
-use crate::structure::Structure;
+use crate::statics::{End, Redundancy, Special, Unknown, Verdict};
+use crate::structure::{Structure, SupportKind};
+use crate::syntax::tree::MemberKind;
 
 use super::words;
 
@@ -39,69 +40,97 @@ fn redundancy_words(
     redundancy: &Redundancy,
     missing: &[MemberId],
 ) -> Diagnostic {
-    let (members, supports) = split(&redundancy.among);
-    let message = headline(structure, redundancy.degree, &members, &supports);
-    let mut diagnostic = Diagnostic::new(Slug::Redundant, message);
+    let (mut members, supports) = split(&redundancy.among);
+    members.sort_unstable();
+    members.dedup();
+    let mut diagnostic = Diagnostic::new(Slug::Redundant, headline(structure, redundancy.degree, &members, &supports));
     for (origin, name) in labels(structure, &redundancy.among).into_iter().take(MOST_LABELS) {
         diagnostic = diagnostic.label(origin, name);
     }
     diagnostic = diagnostic.why(
         "They can be stressed against each other with no load on the structure, so equilibrium alone does not fix their forces.",
     );
-    let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
-    let (have, want) = (m + r, 2 * j);
-    if verdict.mechanisms == 0 {
-        diagnostic = diagnostic.why(format!(
-            "m + r = {m} + {r} = {have} against 2j = {want}: {} more than the equations.",
-            words::count(have.saturating_sub(want))
-        ));
-    } else if have == want {
-        diagnostic = diagnostic.why(format!(
-            "The count is right only because something is missing elsewhere: m + r = {m} + {r} = 2j = {want}."
-        ));
+    if verdict.has_rotations() {
+        return frame_words(structure, verdict, redundancy, missing, diagnostic);
     }
-    diagnostic = match (members.as_slice(), supports.first().and_then(|id| structure.supports.get(id.index()))) {
-        ([], Some(support)) => {
-            diagnostic.help(format!("free one reaction, for example at {}", structure.joint_name(support.joint)))
-        }
-        ([], None) => diagnostic,
-        ([only], _) => diagnostic
-            .help(format!("leave out {}: without it nothing is looser (verified)", structure.member_name(*only))),
-        (several, _) => diagnostic.help(format!(
-            "leave out any one of {}: without it nothing is looser (verified){}",
-            words::members(structure, several),
-            if redundancy.degree == 1 { "" } else { "; then check again" }
-        )),
-    };
-    if missing.is_empty() {
-        // An unstable layout has no forces that stiffness could settle.
-        diagnostic.severity = if verdict.mechanisms == 0 { Severity::Information } else { Severity::Error };
+    let count = words::equation_count(verdict);
+    if verdict.mechanisms == 0 {
+        diagnostic = diagnostic.why(format!("{}: {} too many.", count.text, words::count(count.over)));
+    } else if count.over == 0 && count.short == 0 {
+        diagnostic = diagnostic.why(format!("{}: right only because something is missing elsewhere.", count.text));
+    }
+    if missing.is_empty() && verdict.mechanisms == 0 {
+        diagnostic.severity = Severity::Information;
         return diagnostic;
     }
-    let names = words::members(structure, missing);
+    diagnostic.help.extend(release(structure, redundancy, &members));
+    // An unstable layout has no forces that stiffness could settle.
+    if missing.is_empty() || verdict.mechanisms > 0 {
+        return diagnostic;
+    }
+    let bends = missing.iter().any(|id| is_beam(structure, *id));
     diagnostic.help(format!(
-        "or give {names} a section with stiffness (`EA`, and `EI` for beams; or material and dimensions), such as `section tie: EA = 40 MN`"
+        "or give {} a section with its stiffness, such as `section tie: EA = 40 MN{}`",
+        words::members(structure, missing),
+        if bends { ", EI = 20 MN*m^2" } else { "" }
     ))
+}
+
+fn is_beam(structure: &Structure, id: MemberId) -> bool {
+    structure.member(id).is_some_and(|member| member.kind == MemberKind::Beam)
+}
+
+/// What would take one redundant force away; each unknown of the group can go.
+fn release(structure: &Structure, redundancy: &Redundancy, members: &[MemberId]) -> Option<String> {
+    let again = if redundancy.degree == 1 { "" } else { "; then check again" };
+    let bars: Vec<MemberId> = members.iter().copied().filter(|id| !is_beam(structure, *id)).collect();
+    match bars.as_slice() {
+        [] => {}
+        [only] => {
+            let name = structure.member_name(*only);
+            return Some(format!("leave out {name}: without it nothing is looser (verified){again}"));
+        }
+        several => {
+            let names = words::members(structure, several);
+            return Some(format!("leave out any one of {names}: without it nothing is looser (verified){again}"));
+        }
+    }
+    redundancy.among.iter().find_map(|unknown| match unknown {
+        Unknown::EndMoment(id, end) => {
+            let member = structure.member(*id)?;
+            let joint = structure.joint_name(if *end == End::Start { member.start } else { member.end });
+            let name = structure.member_name(*id);
+            Some(format!("free one of them, for example with a hinge, `beam {name}: hinged at {joint}`{again}"))
+        }
+        Unknown::Reaction(support, _) => {
+            let joint = structure.supports.get(support.index())?.joint;
+            Some(format!("free one reaction, for example at {}{again}", structure.joint_name(joint)))
+        }
+        Unknown::Axial(_) => None,
+    })
 }
 
 /// `one redundant member among A-B, B-C and A-C`
 fn headline(structure: &Structure, degree: usize, members: &[MemberId], supports: &[SupportId]) -> String {
     const MOST_NAMED: usize = 6;
-    let noun = if members.is_empty() { "reaction" } else { "member" };
-    let many = words::counted(degree, &format!("redundant {noun}"));
-    let among = match (members.len(), supports.len()) {
-        (0, _) => {
-            let joints: Vec<_> = supports
-                .iter()
-                .filter_map(|id| structure.supports.get(id.index()))
-                .map(|support| support.joint)
-                .collect();
-            format!("those at {}", words::joints(structure, &joints))
-        }
-        (1..=MOST_NAMED, _) => words::members(structure, members),
-        (count, _) => format!("{} members", words::count(count)),
+    let held = || {
+        let supports = supports.iter().filter_map(|id| structure.supports.get(id.index()));
+        let joints: Vec<_> = supports.map(|support| support.joint).collect();
+        words::joints(structure, &joints)
     };
-    format!("{many} among {among}")
+    let named = || match members.len() {
+        1..=MOST_NAMED => words::members(structure, members),
+        count => words::counted(count, "member"),
+    };
+    if members.is_empty() {
+        format!("{} among those at {}", words::counted(degree, "redundant reaction"), held())
+    } else if !members.iter().any(|id| is_beam(structure, *id)) {
+        format!("{} among {}", words::counted(degree, "redundant member"), named())
+    } else if supports.is_empty() {
+        format!("{} in {}", words::counted(degree, "redundant force"), named())
+    } else {
+        format!("{} in {} and the reactions at {}", words::counted(degree, "redundant force"), named(), held())
+    }
 }
 
 fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> {
@@ -109,12 +138,13 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
     for unknown in unknowns {
         let (origin, name) = match unknown {
             Unknown::Axial(member) | Unknown::EndMoment(member, _) => match structure.member(*member) {
-                Some(at) => (at.origin, format!("{} is one of them", structure.member_name(*member))),
+                Some(at) => (at.origin, format!("{} takes part", structure.member_name(*member))),
                 None => continue,
             },
             Unknown::Reaction(support, _) => match structure.supports.get(support.index()) {
                 Some(at) => {
-                    (at.origin, format!("held against the {} at {}", at.kind.word(), structure.joint_name(at.joint)))
+                    let kind = if matches!(at.kind, SupportKind::Fixed) { "fixed support" } else { at.kind.word() };
+                    (at.origin, format!("the {kind} at {} takes part", structure.joint_name(at.joint)))
                 }
                 None => continue,
             },
@@ -124,4 +154,55 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
         }
     }
     found
+}
+
+/// With beams it is forces that are redundant, not whole members.
+fn frame_words(
+    structure: &Structure,
+    verdict: &Verdict,
+    redundancy: &Redundancy,
+    missing: &[MemberId],
+    mut diagnostic: Diagnostic,
+) -> Diagnostic {
+    let (have, want) = (verdict.rank.columns, verdict.rank.rows);
+    let (members, supports) = split(&redundancy.among);
+    let joints: Vec<_> =
+        supports.iter().filter_map(|id| structure.supports.get(id.index())).map(|support| support.joint).collect();
+    let place = match (members.is_empty(), joints.is_empty()) {
+        (true, _) => format!("the supports at {}", words::joints(structure, &joints)),
+        (false, true) => words::members(structure, &members),
+        (false, false) => {
+            format!("{} and the supports at {}", words::members(structure, &members), words::joints(structure, &joints))
+        }
+    };
+    let are = if redundancy.degree == 1 { "force is" } else { "forces are" };
+    diagnostic.message = format!("{} {are} redundant in {place}", words::count(redundancy.degree));
+    if verdict.mechanisms == 0 {
+        diagnostic = diagnostic.why(format!(
+            "{have} unknown forces against {want} equations of equilibrium: {} more than the equations.",
+            words::count(have.saturating_sub(want))
+        ));
+    }
+    if missing.is_empty() {
+        diagnostic.severity = if verdict.mechanisms == 0 { Severity::Information } else { Severity::Error };
+        return diagnostic;
+    }
+    diagnostic = diagnostic.help(format!(
+        "give {} a section with its stiffness, such as `section beam: EI = 20 MN*m^2, EA = rigid`",
+        words::members(structure, missing)
+    ));
+    let moment = redundancy.among.iter().find_map(|unknown| match unknown {
+        Unknown::EndMoment(member, end) => structure.member(*member).map(|at| (*member, at, *end)),
+        _ => None,
+    });
+    match moment {
+        Some((member, at, end)) => {
+            let joint = structure.joint_name(if end == End::Start { at.start } else { at.end });
+            let name = structure.member_name(member);
+            diagnostic.help(format!(
+                "or free one force, for example by `beam {name}: hinged at {joint}`: it still stands (verified)"
+            ))
+        }
+        None => diagnostic,
+    }
 }

@@ -11,7 +11,7 @@ use crate::statics::equilibrium::Points;
 use crate::statics::{Freedom, SupportFault, Verdict};
 use crate::structure::{Structure, SupportKind};
 
-use super::{motions, words};
+use super::{frames, motions, words};
 
 /// Supports that get a label of their own.
 const MOST_LABELS: usize = 4;
@@ -46,7 +46,11 @@ pub fn check_stability(structure: &Structure, points: &Points, verdict: &Verdict
         if moving.iter().all(|joint| met.get(joint).is_none_or(Vec::is_empty)) {
             continue;
         }
-        found.push(motions::mechanism_words(structure, points, verdict, mechanism, &met, count.take()));
+        found.push(if verdict.has_rotations() {
+            frames::mechanism_words(structure, verdict, mechanism, count.take())
+        } else {
+            motions::mechanism_words(structure, points, verdict, mechanism, &met, count.take())
+        });
     }
     let whole = if verdict.support_fault.is_some() { whole_motions(verdict) } else { 0 };
     let rest = verdict.mechanisms.saturating_sub(whole + told);
@@ -129,15 +133,14 @@ fn members_at(structure: &Structure, verdict: &Verdict) -> FxHashMap<JointId, Ve
 }
 
 /// `m + r = 9 + 3 = 12 against 2j = 12: …`
-pub fn count_words(verdict: &Verdict) -> String {
-    let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
-    let (have, want) = (m + r, 2 * j);
-    let ends = match have.cmp(&want) {
-        std::cmp::Ordering::Less => format!("{} short", words::count(want - have)),
-        std::cmp::Ordering::Equal => "the count is right, and the layout still moves".to_owned(),
-        std::cmp::Ordering::Greater => format!("{} to spare, and the layout still moves", words::count(have - want)),
+fn count_words(verdict: &Verdict) -> String {
+    let count = words::equation_count(verdict);
+    let ends = match (count.short, count.over) {
+        (0, 0) => "the count is right, and the layout still moves".to_owned(),
+        (0, over) => format!("{} to spare, and the layout still moves", words::count(over)),
+        (short, _) => format!("{} short", words::count(short)),
     };
-    format!("m + r = {m} + {r} = {have} against 2j = {want}: {ends}.")
+    format!("{}: {ends}.", count.text)
 }
 
 fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault) -> Diagnostic {

@@ -5,9 +5,8 @@
 
 use crate::base::{JointId, MemberId, TravelId};
 use crate::quantity::{Dimension, UnitSystem, format};
-use crate::statics::Cure;
-use crate::statics::TrainPosition;
 use crate::statics::travel::Heading;
+use crate::statics::{Cure, TrainPosition, Verdict};
 use crate::structure::Structure;
 
 /// Figures in messages.
@@ -49,10 +48,14 @@ pub fn line([x, y]: [f64; 2]) -> String {
 
 /// `A, B and C`; long lists end in `and 12 more`.
 pub fn list(names: &[String]) -> String {
-    let shown = if names.len() > MOST_NAMED + 1 { MOST_NAMED } else { names.len() };
-    let more = names.len() - shown;
-    let head = names.get(..shown).unwrap_or(names);
-    match (head, more) {
+    listed(names.len(), names.iter().cloned())
+}
+
+/// The same of so many names, of which only those shown are made.
+pub fn listed(total: usize, names: impl Iterator<Item = String>) -> String {
+    let shown = if total > MOST_NAMED + 1 { MOST_NAMED } else { total };
+    let head: Vec<String> = names.take(shown).collect();
+    match (head.as_slice(), total.saturating_sub(shown)) {
         ([], _) => String::new(),
         ([only], 0) => only.clone(),
         ([first @ .., last], 0) => format!("{} and {last}", first.join(", ")),
@@ -61,13 +64,11 @@ pub fn list(names: &[String]) -> String {
 }
 
 pub fn joints(structure: &Structure, ids: &[JointId]) -> String {
-    let names: Vec<String> = ids.iter().map(|id| structure.joint_name(*id).to_owned()).collect();
-    list(&names)
+    listed(ids.len(), ids.iter().map(|id| structure.joint_name(*id).to_owned()))
 }
 
 pub fn members(structure: &Structure, ids: &[MemberId]) -> String {
-    let names: Vec<String> = ids.iter().map(|id| structure.member_name(*id)).collect();
-    list(&names)
+    listed(ids.len(), ids.iter().map(|id| structure.member_name(*id)))
 }
 
 /// `one`, `two`, … `twelve`, then digits.
@@ -139,6 +140,20 @@ pub fn cure(structure: &Structure, cure: &Cure) -> String {
     }
 }
 
+/// `2.5 m from A`, `at A`
+pub fn member_place(structure: &Structure, member: MemberId, at: f64) -> String {
+    let Some((start, end)) = structure.member(member).map(|m| (m.start, m.end)) else { return String::new() };
+    let length = structure.member_length(member);
+    let near = 1e-9 * length;
+    if at <= near {
+        format!("at {}", structure.joint_name(start))
+    } else if at >= length - near {
+        format!("at {}", structure.joint_name(end))
+    } else {
+        format!("{} from {}", quantity(structure, at, Dimension::LENGTH), structure.joint_name(start))
+    }
+}
+
 /// `front load 6.25 m from A, running towards D`: where a train stands on its path.
 pub fn train(structure: &Structure, travel: TravelId, train: TrainPosition) -> String {
     let Some(stated) = structure.travels.get(travel.index()) else { return String::new() };
@@ -165,4 +180,26 @@ pub fn train(structure: &Structure, travel: TravelId, train: TrainPosition) -> S
     }
     let towards = if train.heading == Heading::Onward { last } else { first };
     format!("front load {place}, running towards {towards}")
+}
+
+/// Unknowns counted against equations.
+pub struct EquationCount {
+    /// `m + r = 9 + 3 = 12 against 2j = 12`; with beams, the unknown forces
+    /// against the equations.
+    pub text: String,
+    /// Unknowns too few.
+    pub short: usize,
+    /// Unknowns too many.
+    pub over: usize,
+}
+
+pub fn equation_count(verdict: &Verdict) -> EquationCount {
+    let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
+    let (have, want) = (verdict.rank.columns, verdict.rank.rows);
+    let text = if have == m + r && want == 2 * j {
+        format!("m + r = {m} + {r} = {have} against 2j = {want}")
+    } else {
+        format!("{have} unknown forces and moments against {want} equations of equilibrium")
+    };
+    EquationCount { text, short: want.saturating_sub(have), over: have.saturating_sub(want) }
 }

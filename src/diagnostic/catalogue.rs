@@ -58,6 +58,8 @@ catalogue! {
     CollinearJoint "collinear-joint" Error "a joint whose members are in one line";
     UnbracedPanel "unbraced-panel" Error "a panel without a diagonal";
     TurningPart "turning-part" Error "a part that turns about a point";
+    Sway "sway" Error "a frame that sways, or a beam with a hinge too many";
+    HingesInLine "hinges-in-line" Error "three hinges in one line";
     SpecialLayout "special-layout" Error "members enough, but placed so that they do not hold";
     Mechanism "mechanism" Error "joints that can move";
     MoreMechanisms "more-mechanisms" Error "further motions that are not told one by one";

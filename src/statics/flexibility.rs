@@ -139,6 +139,39 @@ pub fn flexibilities(structure: &Structure, equilibrium: &Equilibrium) -> Flexib
     Flexibilities { matrix: Flexibility { diagonal, coupled }, known }
 }
 
+/// The force that what a case imposes (settlements, heat, misfits) would cause
+/// where nothing gave way to it, newtons: the scale of the rounding left over
+/// where everything does.
+pub fn imposed_force(structure: &Structure, case: CaseId) -> f64 {
+    let members = (0..structure.members.len()).map(MemberId::new);
+    let (mut stiffest, mut longest) = (0.0_f64, 0.0_f64);
+    for member in members {
+        let length = structure.member_length(member);
+        longest = longest.max(length);
+        if let Compliance::Value(compliance) = axial(structure, member) {
+            stiffest = stiffest.max(1.0 / (compliance * length));
+        }
+    }
+    let loads = structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice());
+    let imposed = loads.iter().map(|load| match &load.kind {
+        LoadKind::Heat { member, rise } => {
+            let expansion = expansion(structure, *member).unwrap_or(0.0);
+            (expansion * rise.to_f64() * structure.member_length(*member)).abs()
+        }
+        LoadKind::Misfit { amount, .. } => amount.to_f64().abs(),
+        LoadKind::Settlement { by: [x, y], .. } => x.to_f64().hypot(y.to_f64()),
+        LoadKind::SupportTurn { by, .. } => by.to_f64().abs() * longest,
+        _ => 0.0,
+    });
+    stiffest * imposed.fold(0.0, f64::max)
+}
+
+/// Thermal expansion of a member's material, per kelvin.
+fn expansion(structure: &Structure, member: MemberId) -> Option<f64> {
+    let material = section_of(structure, member).and_then(|section| section.material)?;
+    structure.materials.get(material.index())?.expansion.as_ref().map(crate::quantity::Number::to_f64)
+}
+
 /// `F f`, column by column.
 pub fn deform(flexibility: &Flexibility, forces: &[f64]) -> Vec<f64> {
     let mut deformation: Vec<f64> =
@@ -170,11 +203,10 @@ pub fn free_deformation(structure: &Structure, equilibrium: &Equilibrium, case: 
     for load in structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice()) {
         match &load.kind {
             LoadKind::Heat { member, rise } => {
-                let expansion = section_of(structure, *member).and_then(|section| section.material);
-                let expansion =
-                    expansion.and_then(|id| structure.materials.get(id.index())).and_then(|m| m.expansion.as_ref());
-                if let (Some(slot), Some(expansion)) = (lengthening.get_mut(member.index()), expansion) {
-                    *slot += expansion.to_f64() * rise.to_f64() * structure.member_length(*member);
+                if let (Some(slot), Some(expansion)) =
+                    (lengthening.get_mut(member.index()), expansion(structure, *member))
+                {
+                    *slot += expansion * rise.to_f64() * structure.member_length(*member);
                 }
             }
             LoadKind::Misfit { member, amount } => {

@@ -8,12 +8,13 @@ use crate::numeric::{Factor, NumericError, RedundantFactor};
 use crate::structure::{Hold, Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
 
-use super::equilibrium::{Balance, Component, End, Equilibrium, Unknown};
-use super::flexibility::{deform, flexibilities, free_deformation};
-use super::residual::{Forces, moment_centre, residual};
+use super::equilibrium::{Balance, Component, Equilibrium, Unknown};
+use super::flexibility::{deform, flexibilities, free_deformation, imposed_force};
+use super::residual::{Forces, extent, moment_centre, residual};
 use super::results::{CaseResult, Displacement, Reaction, Subject};
 use super::spans::{self, Actions, Spans};
 use super::travel::{self, Answers, Asked, TooLong, TravelResult};
+use super::unknowns::{Sorted, sort_out};
 use super::verdict::Verdict;
 
 /// Above this the answer is quoted with a warning.
@@ -24,6 +25,11 @@ pub const LARGEST_CONDITION: f64 = 1e12;
 
 /// Forces below this share of the largest are zero for every claim and page.
 pub const ZERO_SHARE: f64 = 1e-9;
+
+/// Of the force that settlements, heat and misfits would cause where nothing
+/// gave way, what is left by rounding where everything does stays well below
+/// this share; what they really cause in frames of beams is above it.
+const IMPOSED_SHARE: f64 = 1e-5;
 
 /// All results of a structure.
 #[derive(Debug)]
@@ -66,6 +72,8 @@ struct Solved {
     actions: Actions,
     resultant: [f64; 3],
     largest_load: f64,
+    /// What is imposed, as a force (newtons).
+    imposed: f64,
     unknowns: Vec<f64>,
     displacements: Option<Vec<f64>>,
 }
@@ -125,6 +133,8 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
                 let answer = factor.solve(right, &against(free(index, solved)))?;
                 solved.unknowns = answer.columns;
                 solved.displacements = all_known.then(|| against(answer.rows));
+                // Statics alone gives exact zeros for them.
+                solved.imposed = imposed_force(structure, CaseId::new(index));
             }
         }
     }
@@ -196,7 +206,7 @@ fn asked(structure: &Structure, equilibrium: &Equilibrium, index: usize) -> Solv
     let (_, centre) = moment_centre(structure);
     let (resultant, largest_load) = spans::resultant(structure, case, centre);
     let actions = spans::actions(structure, &equilibrium.rows, case);
-    Solved { actions, resultant, largest_load, unknowns: Vec::new(), displacements: None }
+    Solved { actions, resultant, largest_load, imposed: 0.0, unknowns: Vec::new(), displacements: None }
 }
 
 /// The same with the other sign.
@@ -259,6 +269,7 @@ fn superpose(
         actions: Actions { direct: vec![0.0; rows], spans: Spans::new() },
         resultant: [0.0; 3],
         largest_load: 0.0,
+        imposed: 0.0,
         unknowns: vec![0.0; equilibrium.unknowns.len()],
         displacements: all_known.then(|| vec![0.0; rows]),
     };
@@ -279,52 +290,9 @@ fn superpose(
             sum.actions.spans.entry(*member).or_default().extend(loads.iter().map(|load| load.times(factor)));
         }
         sum.largest_load = sum.largest_load.max((part.largest_load * factor).abs());
+        sum.imposed = sum.imposed.max((part.imposed * factor).abs());
     }
     sum
-}
-
-/// The unknowns by what they belong to.
-pub(super) struct Sorted {
-    pub axial: Vec<f64>,
-    pub moments: Vec<[f64; 2]>,
-    pub reactions: Vec<Reaction>,
-}
-
-/// Gives each unknown to its member or support.
-pub(super) fn sort_out(structure: &Structure, equilibrium: &Equilibrium, unknowns: &[f64]) -> Sorted {
-    let mut axial = vec![0.0; structure.members.len()];
-    let has_beams = equilibrium.unknowns.iter().any(|unknown| matches!(unknown, Unknown::EndMoment(..)));
-    let mut moments = if has_beams { vec![[0.0; 2]; structure.members.len()] } else { Vec::new() };
-    let mut reactions = vec![Reaction::default(); structure.supports.len()];
-    for (unknown, value) in equilibrium.unknowns.iter().zip(unknowns) {
-        // Adding zero turns -0 into 0.
-        let value = *value + 0.0;
-        match unknown {
-            Unknown::Axial(member) => {
-                if let Some(slot) = axial.get_mut(member.index()) {
-                    *slot = value;
-                }
-            }
-            Unknown::EndMoment(member, end) => {
-                if let Some([start, finish]) = moments.get_mut(member.index()) {
-                    *(match end {
-                        End::Start => start,
-                        End::Finish => finish,
-                    }) = value;
-                }
-            }
-            Unknown::Reaction(support, component) => {
-                let Some(slot) = reactions.get_mut(support.index()) else { continue };
-                match component {
-                    Component::X => slot.fx = Some(value),
-                    Component::Y => slot.fy = Some(value),
-                    Component::Normal => add_normal(structure, *support, value, slot),
-                    Component::Turn => slot.m = Some(value),
-                }
-            }
-        }
-    }
-    Sorted { axial, moments, reactions }
 }
 
 fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, solved: Solved) -> CaseResult {
@@ -333,13 +301,16 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
     let reaction_size = reactions.iter().map(|r| r.force()[0].hypot(r.force()[1])).fold(0.0, f64::max);
     let largest_moment = size(moments.as_flattened()).max(size(&moment_rows(equilibrium, &solved.actions.direct)));
     let shear = largest_shear(structure, &moments);
+    // Where couples alone bend a structure its forces are rounding dust: what
+    // the moments are worth as a force over its size is the measure then.
+    let turning = largest_moment / size_of(structure);
     let largest = size(&axial)
         .max(reaction_size)
         .max(size_of_forces(equilibrium, &solved.actions.direct))
         .max(solved.largest_load)
-        .max(shear);
-    // Couples alone, on a structure they only bend, leave no force to measure by.
-    let largest = if largest > 0.0 { largest } else { largest_moment };
+        .max(shear)
+        .max(turning)
+        .max(solved.imposed * IMPOSED_SHARE);
     let residual = residual(
         structure,
         Forces {
@@ -379,6 +350,12 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
     }
 }
 
+/// The larger side of the box around all joints, metres.
+fn size_of(structure: &Structure) -> f64 {
+    let points: Vec<[f64; 2]> = structure.joints.iter().map(|joint| [joint.x.to_f64(), joint.y.to_f64()]).collect();
+    extent(&points)
+}
+
 fn largest_shear(structure: &Structure, moments: &[[f64; 2]]) -> f64 {
     moments
         .iter()
@@ -403,23 +380,6 @@ fn size_of_forces(equilibrium: &Equilibrium, rows: &[f64]) -> f64 {
         .filter(|(_, value)| **value != 0.0)
         .filter(|(row, _)| equilibrium.rows.joint_of(u32::try_from(*row).unwrap_or(0)).1 != Balance::Moment)
         .fold(0.0, |largest, (_, value)| largest.max(value.abs()))
-}
-
-fn add_normal(structure: &Structure, support: SupportId, value: f64, slot: &mut Reaction) {
-    let normal = match structure.supports.get(support.index()).map(|support| &support.kind) {
-        Some(SupportKind::Roller(roller)) => &roller.normal,
-        Some(SupportKind::Guide { normal }) => normal,
-        _ => return,
-    };
-    let [x, y] = normal;
-    let (nx, ny) = (x.to_f64(), y.to_f64());
-    let length = nx.hypot(ny);
-    if nx != 0.0 {
-        slot.fx = Some(value * nx / length + 0.0);
-    }
-    if ny != 0.0 {
-        slot.fy = Some(value * ny / length + 0.0);
-    }
 }
 
 fn slack_cables(structure: &Structure, axial: &[f64], largest: f64) -> Vec<MemberId> {

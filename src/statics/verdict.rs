@@ -14,9 +14,10 @@ use crate::numeric::{Field, Group, NumericError, Prime, Rank, Scalar, exact_rank
 use crate::quantity::Number;
 use crate::structure::{Structure, SupportKind};
 
-use super::cure::{Cure, find_cure};
+use super::cure::{Cure, Moves, find_cure};
 use super::equilibrium::{Equilibrium, Generic, Restraint, Unknown, in_field};
-use super::motion::{Motion, motion_of};
+use super::motion::{ExactMotion, Motion, motion_of};
+use super::neighbours::Neighbours;
 
 /// Seeds every random weight, so that the same file gives the same output.
 const SEED: u64 = 0x6b70_2026;
@@ -99,6 +100,8 @@ pub struct Mechanism {
     pub motion: Option<Motion>,
     /// What would stop it, verified.
     pub cure: Option<Cure>,
+    /// A hinge which, left out, would stop it, verified.
+    pub hinge: Option<JointId>,
     /// A joint which, placed almost anywhere else, would stop it, verified;
     /// looked for where the layout is special.
     pub place: Option<JointId>,
@@ -113,7 +116,14 @@ pub struct Redundancy {
     pub degree: usize,
 }
 
-/// Settles a structure of bars.
+impl Verdict {
+    /// Whether some joint has a rotation of its own: beams or clamped supports.
+    pub const fn has_rotations(&self) -> bool {
+        self.rank.rows > 2 * self.joints
+    }
+}
+
+/// Settles a structure.
 pub fn settle(structure: &Structure, equilibrium: &Equilibrium) -> Result<Verdict, NumericError> {
     let blocks = equilibrium.blocks();
     let rank = exact_rank(equilibrium, &blocks, SEED)?;
@@ -138,9 +148,12 @@ pub fn settle(structure: &Structure, equilibrium: &Equilibrium) -> Result<Verdic
         rank,
     };
     if mechanisms > 0 {
-        let generic = exact_rank_only(&Generic(equilibrium), &blocks, SEED)?;
-        if generic > verdict.rank.rank {
-            verdict.special = Special::FewerElsewhere(generic - verdict.rank.rank);
+        // Columns that are all independent are so almost anywhere else.
+        if redundancy > 0 {
+            let generic = exact_rank_only(&Generic(equilibrium), &blocks, SEED)?;
+            if generic > verdict.rank.rank {
+                verdict.special = Special::FewerElsewhere(generic - verdict.rank.rank);
+            }
         }
         explain_motion(structure, equilibrium, &mut verdict)?;
     }
@@ -168,15 +181,15 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
     }
     // With the piece held, what still moves moves within it.
     let restrained = equilibrium.with(&extra);
-    let rank;
-    let groups = if extra.is_empty() {
-        &verdict.rank.row_groups
+    let second;
+    let rank = if extra.is_empty() {
+        &verdict.rank
     } else {
-        rank = exact_rank(&restrained, &restrained.blocks(), SEED)?;
-        &rank.row_groups
+        second = exact_rank(&restrained, &restrained.blocks(), SEED)?;
+        &second
     };
     let mut sets: Vec<&Vec<u32>> = Vec::new();
-    for group in groups {
+    for group in &rank.row_groups {
         if group.sets.is_empty() {
             sets.push(&group.members);
         }
@@ -184,6 +197,7 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
     }
     sets.sort_by_key(|set| (set.len(), set.first().copied()));
     let matrix = restrained.floating()?;
+    let neighbours = Neighbours::of(structure);
     let mut motions = Vec::new();
     let mut taken = FxHashSet::default();
     for set in sets.into_iter().take(MOST_MECHANISMS) {
@@ -191,20 +205,65 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
         moving.sort_unstable();
         moving.dedup();
         let motion = motion_of(&restrained, &matrix, set);
-        let cure = motion.as_ref().and_then(|motion| find_cure(structure, &restrained, motion, &taken));
+        let cure = match &motion {
+            Some(motion) => find_cure(structure, &restrained, &neighbours, Moves::Doubles(motion), &taken),
+            None => ExactMotion::of(&restrained, set, SEED)
+                .and_then(|exact| find_cure(structure, &restrained, &neighbours, Moves::Exact(&exact), &taken)),
+        };
         if let Some(Cure::Bar(a, b)) = &cure {
             taken.insert((*a.min(b), *a.max(b)));
         }
-        motions.push(Mechanism { moving, motion, cure, place: None });
+        motions.push(Mechanism { moving, motion, cure, hinge: None, place: None });
     }
-    let mut motions = verify_cures(&restrained, motions)?;
+    let mut motions = verify_cures(&restrained, rank.rank, motions)?;
     if extra.is_empty() && verdict.special != Special::No && structure.joints.len() <= MOST_PLACED {
         for mechanism in &mut motions {
             mechanism.place = find_place(structure, verdict.rank.rank, &mechanism.moving)?;
         }
     }
+    if extra.is_empty() && structure.joints.len() <= MOST_PLACED {
+        for mechanism in &mut motions {
+            mechanism.hinge = find_hinge(structure, verdict.mechanisms, &mechanism.moving)?;
+        }
+    }
     verdict.motions = motions;
     Ok(())
+}
+
+/// A hinge among the moving joints which, left out, would leave fewer motions.
+fn find_hinge(structure: &Structure, mechanisms: usize, moving: &[JointId]) -> Result<Option<JointId>, NumericError> {
+    const MOST_TRIED: usize = 8;
+    let freed = |joint: JointId| {
+        let ends = |member: &crate::structure::Member| {
+            let [start, end] = member.hinged;
+            (start && member.start == joint) || (end && member.end == joint)
+        };
+        structure.hinges.iter().any(|(hinge, _)| *hinge == joint) || structure.members.iter().any(ends)
+    };
+    // The moving joints first, then those they hang on.
+    let mut tried: Vec<JointId> = moving.to_vec();
+    for member in &structure.members {
+        for (joint, other) in [(member.start, member.end), (member.end, member.start)] {
+            if moving.binary_search(&joint).is_ok() && !tried.contains(&other) {
+                tried.push(other);
+            }
+        }
+    }
+    for joint in tried.into_iter().filter(|joint| freed(*joint)).take(MOST_TRIED) {
+        let mut rigid = structure.clone();
+        rigid.hinges.retain(|(hinge, _)| *hinge != joint);
+        for member in &mut rigid.members {
+            let [start, end] = &mut member.hinged;
+            *start &= member.start != joint;
+            *end &= member.end != joint;
+        }
+        let equilibrium = Equilibrium::of(&rigid);
+        let rank = exact_rank_only(&equilibrium, &equilibrium.blocks(), SEED)?;
+        if equilibrium.rows.len() - rank < mechanisms {
+            return Ok(Some(joint));
+        }
+    }
+    Ok(None)
 }
 
 /// A joint which, placed elsewhere, would leave one motion fewer: one that
@@ -242,8 +301,12 @@ fn find_place(structure: &Structure, rank: usize, moving: &[JointId]) -> Result<
 }
 
 /// A cure is offered only if, with all cures in place, the rank rises by one for each.
-fn verify_cures(restrained: &Equilibrium, mut motions: Vec<Mechanism>) -> Result<Vec<Mechanism>, NumericError> {
-    let base = exact_rank_only(restrained, &restrained.blocks(), SEED)?;
+/// `base` is the rank without them.
+fn verify_cures(
+    restrained: &Equilibrium,
+    base: usize,
+    mut motions: Vec<Mechanism>,
+) -> Result<Vec<Mechanism>, NumericError> {
     let all: Vec<Restraint> = motions.iter().filter_map(|m| m.cure.as_ref().map(Cure::restraint)).collect();
     if all.is_empty() {
         return Ok(motions);

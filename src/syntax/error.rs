@@ -4,7 +4,6 @@
 //!
 //! Must not know: wording, severity.
 
-pub use super::scan::MoreOnLine;
 use super::token::Token;
 use crate::base::Span;
 
@@ -158,4 +157,11 @@ impl SyntaxError {
             SyntaxError::FileTooLarge { .. } => Span::default(),
         }
     }
+}
+
+/// Whether anything but a comment follows on the line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MoreOnLine {
+    Yes,
+    No,
 }

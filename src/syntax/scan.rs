@@ -11,7 +11,7 @@ mod unit_run;
 
 use logos::Logos;
 
-use super::error::SyntaxError;
+use super::error::{MoreOnLine, SyntaxError};
 use super::limits::{MAX_BRACKETS, MAX_ERRORS};
 use super::token::Token;
 use crate::base::Span;
@@ -127,6 +127,11 @@ impl<'t> Scan<'t> {
             note: None,
             units: Units::Read,
         }
+    }
+
+    /// How much of the text is read.
+    pub fn position(&self) -> usize {
+        self.text.len() - self.lexer.remainder().len()
     }
 
     /// Reads the next run of whole statements into [`Scan::chunk`]; gives
@@ -405,11 +410,4 @@ impl<'t> Scan<'t> {
             self.errors.push(error);
         }
     }
-}
-
-/// Whether anything but a comment follows on the line.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum MoreOnLine {
-    Yes,
-    No,
 }

@@ -48,7 +48,7 @@ pub(super) fn check_travels(structure: &Structure, solution: &Solution) -> Vec<D
             Diagnostic::new(Slug::OverLimit, format!("{name} is too long a train on too long a path to be followed"))
                 .label(travel.origin, format!("{} loads over {} members", travel.loads.len(), travel.path.len()))
                 .why(format!(
-                    "It would take {} steps, more than the limit of {}.",
+                    "It would take {} numbers to be worked out, more than the limit of {}.",
                     refused.size, refused.limit
                 ))
                 .help("join loads that stand close together, or follow it along a part of the path at a time"),
@@ -65,7 +65,9 @@ fn pulled_rollers(structure: &Structure, result: &TravelResult) -> Vec<Diagnosti
     let mut found = Vec::new();
     for (support, range) in structure.supports.iter().zip(&result.reactions) {
         let (SupportKind::Roller(roller), Some(push)) = (&support.kind, range.push) else { continue };
-        let Some(train) = push.least.train.filter(|_| push.least.value < -ZERO_SHARE * result.largest) else { continue };
+        let Some(train) = push.least.train.filter(|_| push.least.value < -ZERO_SHARE * result.largest) else {
+            continue;
+        };
         if found.len() >= MOST_TOLD {
             break;
         }

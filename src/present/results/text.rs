@@ -42,6 +42,8 @@ pub fn write_text(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
         writeln!(out)?;
         if named {
             writeln!(out, "{}", heading(structure, result))?;
+        } else if !held(result).is_empty() {
+            writeln!(out, "{}", held(result).trim_start())?;
         }
         write_reactions(out, structure, &units, result)?;
         if !several {

@@ -221,14 +221,7 @@ impl Influence {
             on = Some([on.map_or(load, |[first, _]| first), load]);
             self.stand(load, front + offset, place, &mut standing, &mut weights);
         }
-        Some(Piece {
-            heading,
-            front,
-            length: to - front,
-            on: on?,
-            standing: sorted(standing),
-            weights: added(weights),
-        })
+        Some(Piece { heading, front, length: to - front, on: on?, standing: sorted(standing), weights: added(weights) })
     }
 
     /// A load that stands at `place` of the path, from where it was at the

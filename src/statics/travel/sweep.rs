@@ -36,11 +36,12 @@ pub(super) fn ranges(structure: &Structure, influence: &Influence) -> (Vec<React
     for heading in influence.headings() {
         for piece in influence.pieces(*heading, None) {
             for (range, columns) in reactions.iter_mut().zip(&influence.supports) {
-                let parts =
-                    [(&mut range.fx, &columns.fx), (&mut range.fy, &columns.fy), (&mut range.m, &columns.m), (
-                        &mut range.push,
-                        &columns.push,
-                    )];
+                let parts = [
+                    (&mut range.fx, &columns.fx),
+                    (&mut range.fy, &columns.fy),
+                    (&mut range.m, &columns.m),
+                    (&mut range.push, &columns.push),
+                ];
                 for (range, sum) in parts {
                     if let (Some(range), Some(sum)) = (range, sum) {
                         range.watch(&influence.sum(&piece, sum), &piece, [0.0; 2]);
