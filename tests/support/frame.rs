@@ -123,20 +123,9 @@ pub const SMALL: Units = Units { length: ("mm", 1e-3), force: ("kN", 1e3) };
 /// measured from its first-named joint.
 #[derive(Clone, Copy, Debug)]
 pub enum Local {
-    Spread {
-        from: f64,
-        to: f64,
-        start: [f64; 2],
-        end: [f64; 2],
-    },
-    Point {
-        at: f64,
-        force: [f64; 2],
-    },
-    Couple {
-        at: f64,
-        moment: f64,
-    },
+    Spread { from: f64, to: f64, start: [f64; 2], end: [f64; 2] },
+    Point { at: f64, force: [f64; 2] },
+    Couple { at: f64, moment: f64 },
 }
 
 impl Frame {
@@ -179,8 +168,8 @@ impl Frame {
 
     /// Whether a joint has a rotation of its own.
     pub fn turns(&self, joint: usize) -> bool {
-        let by_member = (0..self.members.len())
-            .any(|m| (0..2).any(|end| self.members[m].ends[end] == joint && self.holds(m, end)));
+        let by_member =
+            (0..self.members.len()).any(|m| (0..2).any(|end| self.members[m].ends[end] == joint && self.holds(m, end)));
         by_member || self.support(joint).is_some_and(Hold::holds_rotation)
     }
 
@@ -456,9 +445,10 @@ impl Local {
     }
 }
 
-/// A decimal without rounding dust; everything written has at most nine places.
+/// A decimal to thirteen figures: without the dust of a change of units.
 pub fn decimal(value: f64) -> String {
-    let text = format!("{value:.12}");
+    let before = if value == 0.0 { 0 } else { value.abs().log10().floor() as i32 + 1 };
+    let text = format!("{value:.*}", (13 - before).clamp(1, 15) as usize);
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text.is_empty() || text == "-0" { "0".to_owned() } else { text.to_owned() }
 }

@@ -44,8 +44,7 @@ pub fn solve(frame: &Frame) -> Option<Answer> {
         let (stiffness, equivalent) = element(frame, member);
         let turn = turn_matrix(frame.axis(member));
         let [a, b] = frame.members[member].ends;
-        let places =
-            [Some(first[a]), Some(first[a] + 1), rotation(a), Some(first[b]), Some(first[b] + 1), rotation(b)];
+        let places = [Some(first[a]), Some(first[a] + 1), rotation(a), Some(first[b]), Some(first[b] + 1), rotation(b)];
         let (global, pushed) = (turn.transpose() * stiffness * turn, turn.transpose() * equivalent);
         for (i, row) in places.iter().enumerate() {
             let Some(row) = row else { continue };
@@ -237,4 +236,3 @@ fn equivalent(load: Local, l: f64) -> Ends {
         }
     }
 }
-
