@@ -6,13 +6,14 @@
 
 pub mod claims;
 pub mod faults;
+pub mod frames;
 pub mod geometry;
 pub mod lints;
 pub mod loads;
+pub mod motions;
 pub mod reading;
 pub mod redundancy;
 pub mod stability;
-pub mod unsolved;
 pub mod words;
 
 use crate::base::Origin;
@@ -76,7 +77,8 @@ impl Checked {
         }
         let equilibrium = Equilibrium::of(&self.structure);
         let geometry = geometry::check_geometry(&self.structure, equilibrium.points());
-        let broken = geometry.iter().any(|found| found.slug == Slug::CoincidentJoints && found.why.len() > 1);
+        let coincide = geometry.iter().any(|found| found.slug == Slug::CoincidentJoints);
+        let broken = geometry::has_members_of_no_length(&self.structure, equilibrium.points());
         self.diagnostics.extend(geometry);
         if broken {
             self.diagnostics.extend(lints::check_lints(&self.structure));
@@ -86,13 +88,22 @@ impl Checked {
             Ok(verdict) => self.verdict = Some(verdict),
             Err(error) => self.diagnostics.push(numeric(&self.structure, error)),
         }
-        self.tell_verdict(&equilibrium);
+        // Joints at one place are most likely one joint meant: what moves then is an effect of that.
+        if !coincide {
+            self.tell_verdict(&equilibrium);
+        }
         self.diagnostics.extend(loads::check_loads(&self.structure));
-        if !self.has_errors() {
+        if !self.has_errors_before_claims() {
             self.solve(&equilibrium);
         }
-        self.diagnostics.extend(unsolved::check_unsolved(&self.structure));
         self.diagnostics.extend(lints::check_lints(&self.structure));
+    }
+
+    /// A claim that fails keeps no results back.
+    fn has_errors_before_claims(&self) -> bool {
+        self.diagnostics.iter().any(|found| {
+            found.severity == Severity::Error && !matches!(found.slug, Slug::ClaimFails | Slug::ClaimNotRefuted)
+        })
     }
 
     fn tell_verdict(&mut self, equilibrium: &Equilibrium) {
@@ -100,11 +111,14 @@ impl Checked {
         let mut found = stability::check_stability(&self.structure, equilibrium.points(), verdict);
         let stiffness = statics::solve::missing_stiffness(&self.structure, equilibrium, verdict);
         found.extend(redundancy::check_redundancy(&self.structure, verdict, &stiffness));
+        // Claims on forces that only stiffness could give would pass unproved.
+        let claims_wait = !stiffness.is_empty()
+            && self.structure.claims.iter().any(|claim| matches!(claim.kind, ClaimKind::Value(_)));
         let is_claimed = |claim: &crate::structure::Claim| {
             claim.polarity == Polarity::Holds
                 && match claim.kind {
                     ClaimKind::Unstable => verdict.kind == VerdictKind::Unstable,
-                    ClaimKind::Indeterminate(_) => verdict.kind == VerdictKind::Indeterminate,
+                    ClaimKind::Indeterminate(_) => verdict.kind == VerdictKind::Indeterminate && !claims_wait,
                     _ => false,
                 }
         };
@@ -128,6 +142,10 @@ impl Checked {
                 self.diagnostics.extend(claims::check_claims(&self.structure, &solution));
                 self.diagnostics.extend(lints::zero_force_members(&self.structure, &solution));
                 self.solution = Some(solution);
+            }
+            // Determinate beyond doubt, and singular to the last bit of a double.
+            Err(SolveError::Numeric(NumericError::Singular)) => {
+                self.diagnostics.push(too_sensitive(&self.structure, f64::INFINITY));
             }
             Err(SolveError::Numeric(error)) => self.diagnostics.push(numeric(&self.structure, error)),
             Err(SolveError::StiffnessMissing { .. }) => {}
@@ -159,10 +177,19 @@ fn numeric(structure: &Structure, error: NumericError) -> Diagnostic {
         NumericError::TooLarge { entries } => {
             format!("It would take {entries} numbers, more than the limit this program keeps.")
         }
+        NumericError::NotAFlexibility { .. } => "A stiffness is too large or too small to compute with.".to_owned(),
         NumericError::OutOfMemory => "The memory it takes could not be had.".to_owned(),
         NumericError::Singular => "In double precision the equations cannot be told from singular ones.".to_owned(),
         NumericError::Unlucky => "The random numbers behind the exact verdict failed their own proof.".to_owned(),
-        other => format!("The numbers do not allow it ({other:?})."),
+        NumericError::NotFinite { .. } | NumericError::NotFiniteRight { .. } => {
+            "Lengths or forces are too large or too small for double precision (about 1e-308 to 1e308).".to_owned()
+        }
+        NumericError::NotSquare { rows, columns } => {
+            format!("There are {rows} equations for {columns} unknowns.")
+        }
+        NumericError::RowOutOfRange { .. } | NumericError::Mismatch { .. } => {
+            "The equations were put together wrongly: this is a fault of the program, not of the file.".to_owned()
+        }
     };
     let diagnostic = Diagnostic::new(Slug::NotComputable, "the equations cannot be solved").why(why);
     match somewhere(structure) {
@@ -190,16 +217,16 @@ fn digits(condition: f64) -> usize {
 }
 
 fn too_sensitive(structure: &Structure, condition: f64) -> Diagnostic {
-    let diagnostic = Diagnostic::new(
-        Slug::TooSensitive,
-        "no forces can be quoted: the layout is all but a mechanism",
-    )
-    .why(format!(
-        "It is determinate as written, but a change of one part in a million millions in the coordinates could change \
-         the forces by more than themselves (amplification {condition:.1e})."
-    ))
-    .why("In double precision it cannot be told from a mechanism.")
-    .help("look for members almost in one line, or reaction lines that almost meet in a point");
+    let times =
+        if condition.is_finite() { format!("up to {condition:.1e} times") } else { "more than 1e16 times".to_owned() };
+    let diagnostic = Diagnostic::new(Slug::TooSensitive, "no forces can be quoted: the layout is all but a mechanism")
+        .why(format!(
+            "It is determinate as written, but magnifies loads, or changes in its data, {times}; of the 16 \
+         figures of double precision at most {} would be left.",
+            digits(condition)
+        ))
+        .why("A real structure of this shape gives way until its members stand at wider angles.")
+        .help("look for members almost in one line, or reaction lines that almost meet in a point");
     match somewhere(structure) {
         Some(at) => diagnostic.label(at, "in this structure"),
         None => diagnostic,
@@ -217,7 +244,10 @@ fn trust(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
         let left = digits(solution.condition);
         found.push(place(
             Diagnostic::new(Slug::NearlySingular, format!("the forces are good to about {left} figures only"))
-                .why(format!("The layout amplifies changes in its data up to {:.1e} times.", solution.condition))
+                .why(format!(
+                    "The layout magnifies loads, or changes in its data, up to {:.1e} times.",
+                    solution.condition
+                ))
                 .help("look for members almost in one line, or reaction lines that almost meet in a point"),
         ));
     }

@@ -1,18 +1,23 @@
 //! Numbers in tables: exact rank and null vectors over prime fields, sparse
 //! floating solves, and an honest estimate of how many digits survive.
 //!
-//! The reading order is the pipeline: [`field`] is the arithmetic, [`sparse`]
-//! the tables, [`peel`] strips what needs no fill, [`order`] and [`front`]
-//! factor what is left, [`rank`] puts them together into an exact answer, and
-//! [`solve`] does the same elimination in floating point.
+//! Reading order, exact: [`field`] and [`small`] are the arithmetic, [`sparse`]
+//! the tables; [`peel`] strips what needs no fill, [`order`] and [`front`]
+//! factor what is left, [`analysis`] draws null vectors from it, [`groups`]
+//! sorts them, and [`rank`] is the verdict.
+//! Floating: [`solve`] for square systems, [`redundant`] for those with columns
+//! to spare, [`null`] for the direction of a null vector; they stand on
+//! [`factors`] and [`precise`].
 //!
 //! Must not know: structures, joints, members, units, the language. It speaks
 //! of rows, columns and blocks of rows.
 
+pub mod analysis;
 pub mod error;
 pub mod factors;
 pub mod field;
 pub mod front;
+pub mod groups;
 pub mod null;
 pub mod order;
 pub mod peel;
@@ -31,8 +36,9 @@ mod timing;
 
 pub use error::NumericError;
 pub use field::{Field, Fp, Prime, Prime2, Rng, Scalar};
+pub use groups::Group;
 pub use null::null_direction;
-pub use rank::{ExactMatrix, Group, Rank, exact_rank};
+pub use rank::{ExactMatrix, Rank, exact_rank, exact_rank_only, null_residues};
 pub use redundant::{Flexibility, Redundant, RedundantFactor};
 pub use solve::Factor;
 pub use sparse::{Blocks, Sparse, SparseBuilder};

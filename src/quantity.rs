@@ -5,7 +5,9 @@
 
 pub mod arithmetic;
 pub mod dimension;
+pub mod error;
 pub mod format;
+pub mod function;
 pub mod functions;
 pub mod number;
 pub mod rational;
@@ -15,9 +17,9 @@ pub mod unit_table;
 pub mod units;
 pub mod value;
 
-pub use arithmetic::ArithmeticError;
 pub use dimension::Dimension;
-pub use functions::Function;
+pub use error::ArithmeticError;
+pub use function::Function;
 pub use number::Number;
 pub use rational::Rational;
 pub use unit_system::{NamedUnit, UnitSystem};

@@ -12,11 +12,9 @@ mod parser;
 mod scan;
 pub mod token;
 pub mod tree;
-mod unit_words;
 
 pub use error::SyntaxError;
 pub use tree::Tree;
-pub use unit_words::UNIT_WORDS;
 
 use crate::base::{FileId, Span};
 
@@ -36,10 +34,7 @@ pub fn parse(file: FileId, text: &str) -> Parse {
         let tree = Tree { file, ..Tree::default() };
         return Parse { tree, errors: vec![SyntaxError::FileTooLarge { bytes: text.len() }] };
     }
-    let mut scan = scan::scan(text);
-    let mut errors = std::mem::take(&mut scan.errors);
-    let (tree, found) = parser::file(file, text, &scan);
-    errors.extend(found);
+    let (tree, mut errors) = parser::file(file, text);
     errors.sort_by_key(|error| error.span().start);
     if let Some(first_beyond) = errors.get(limits::MAX_ERRORS) {
         let at = Span::at(first_beyond.span().start);
@@ -47,9 +42,4 @@ pub fn parse(file: FileId, text: &str) -> Parse {
         errors.push(SyntaxError::TooManyErrors { at });
     }
     Parse { tree, errors }
-}
-
-#[doc(hidden)]
-pub fn scan_only(text: &str) -> usize {
-    scan::scan(text).tokens.len()
 }

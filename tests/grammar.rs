@@ -19,7 +19,6 @@ enum Node {
     Repeated(Box<Node>),
     /// `{ ? each once ?, a }`
     EachOnce(Box<Node>),
-    Except(Box<Node>, Box<Node>),
     Literal(String),
     Name(String),
     Told,
@@ -96,16 +95,11 @@ impl<'g> Reader<'g> {
     }
 
     fn sequence(&mut self) -> Node {
-        let mut parts = vec![self.exception()];
+        let mut parts = vec![self.primary()];
         while self.take(",") {
-            parts.push(self.exception());
+            parts.push(self.primary());
         }
         if parts.len() == 1 { parts.remove(0) } else { Node::Sequence(parts) }
-    }
-
-    fn exception(&mut self) -> Node {
-        let node = self.primary();
-        if self.take("-") { Node::Except(Box::new(node), Box::new(self.primary())) } else { node }
     }
 
     fn primary(&mut self) -> Node {
@@ -154,10 +148,6 @@ fn visit(node: &Node, see: &mut impl FnMut(&Node)) {
     match node {
         Node::Sequence(parts) | Node::Choice(parts) => parts.iter().for_each(|part| visit(part, see)),
         Node::Optional(inner) | Node::Repeated(inner) | Node::EachOnce(inner) => visit(inner, see),
-        Node::Except(from, without) => {
-            visit(from, see);
-            visit(without, see);
-        }
         Node::Literal(_) | Node::Name(_) | Node::Told => {}
     }
 }
@@ -235,14 +225,6 @@ impl<'g> Maker<'g> {
                     self.make(way, depth + 1, out);
                 }
             }
-            Node::Except(from, without) => loop {
-                let mut made = Vec::new();
-                self.make(from, depth, &mut made);
-                if !self.ends(without, &made, 0).contains(&made.len()) {
-                    out.append(&mut made);
-                    return;
-                }
-            },
             Node::Literal(text) => out.push(text.clone()),
             Node::Name(name) if is_token(name) => {
                 self.used.insert(name.clone());
@@ -266,34 +248,9 @@ impl<'g> Maker<'g> {
         if depth < DEEP {
             return &ways[self.dice.roll(ways.len())];
         }
-        ways.iter().min_by_key(|way| least_depth(way, &self.depths)).unwrap()
-    }
-
-    /// Where a match of these tokens can end.
-    fn ends(&self, node: &Node, tokens: &[String], at: usize) -> BTreeSet<usize> {
-        match node {
-            Node::Sequence(parts) => parts.iter().fold(BTreeSet::from([at]), |ends, part| {
-                ends.into_iter().flat_map(|end| self.ends(part, tokens, end)).collect()
-            }),
-            Node::Choice(ways) => ways.iter().flat_map(|way| self.ends(way, tokens, at)).collect(),
-            Node::Optional(inner) => std::iter::once(at).chain(self.ends(inner, tokens, at)).collect(),
-            Node::Repeated(inner) => {
-                let mut ends = BTreeSet::from([at]);
-                let mut open = vec![at];
-                while let Some(from) = open.pop() {
-                    open.extend(self.ends(inner, tokens, from).into_iter().filter(|end| ends.insert(*end)));
-                }
-                ends
-            }
-            Node::Literal(text) if tokens.get(at) == Some(text) => BTreeSet::from([at + 1]),
-            Node::Name(name) if name == "NUMBER" => {
-                let is_number =
-                    tokens.get(at).is_some_and(|token| token.starts_with(|digit: char| digit.is_ascii_digit()));
-                if is_number { BTreeSet::from([at + 1]) } else { BTreeSet::new() }
-            }
-            Node::Name(name) if !is_token(name) => self.ends(&self.grammar[name], tokens, at),
-            _ => BTreeSet::new(),
-        }
+        let least = ways.iter().filter_map(|way| least_depth(way, &self.depths)).min();
+        let shallow: Vec<&Node> = ways.iter().filter(|way| least_depth(way, &self.depths) <= least).collect();
+        shallow[self.dice.roll(shallow.len())]
     }
 
     fn token(&mut self, name: &str) -> String {
@@ -332,7 +289,6 @@ fn least_depth(node: &Node, depths: &BTreeMap<String, usize>) -> Option<usize> {
         }
         Node::Choice(ways) => ways.iter().filter_map(|way| least_depth(way, depths)).min(),
         Node::Optional(_) | Node::Repeated(_) | Node::EachOnce(_) => Some(0),
-        Node::Except(from, _) => least_depth(from, depths),
         Node::Literal(_) | Node::Told => Some(0),
         Node::Name(name) => depths.get(name).copied(),
     }

@@ -1,4 +1,4 @@
-//! Typed indices into the lists of a structure.
+//! Typed indices into the lists of a structure, and of the files of a run.
 
 macro_rules! typed_id {
     ($($(#[$doc:meta])* $name:ident),* $(,)?) => {$(
@@ -31,6 +31,18 @@ typed_id!(
     CaseId,
     /// A combination of cases, in natural name order.
     ComboId,
+    /// A travelling train of loads, in natural name order.
+    TravelId,
     SectionId,
     MaterialId,
 );
+
+/// A source file of one run.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct FileId(pub u32);
+
+impl FileId {
+    pub const fn index(self) -> usize {
+        self.0 as usize
+    }
+}

@@ -2,17 +2,8 @@
 //!
 //! Must not know: the language. Reads nothing from disk.
 
+use super::ids::FileId;
 use super::span::Span;
-
-/// A source file of one run.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct FileId(pub u32);
-
-impl FileId {
-    pub const fn index(self) -> usize {
-        self.0 as usize
-    }
-}
 
 /// One file's name, as it is shown, and text.
 #[derive(Clone, Debug)]

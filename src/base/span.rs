@@ -2,7 +2,7 @@
 //!
 //! Must not know: what the bytes mean.
 
-use super::source::FileId;
+use super::ids::FileId;
 
 /// A half-open range of bytes `start..end` in one source file.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]

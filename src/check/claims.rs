@@ -2,6 +2,8 @@
 //!
 //! Must not know: how forces are found.
 
+mod wording;
+
 use crate::base::{JointId, MemberId};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::Dimension;
@@ -9,11 +11,12 @@ use crate::statics::solve::push;
 use crate::statics::{CaseResult, Side, Solution, Subject, Verdict, VerdictKind, ZERO_SHARE, diagram, spans};
 use crate::structure::{
     Claim, ClaimKind, ClaimPlace, ClaimedValue, Passage, Polarity, Structure, SupportKind, Under, ValueClaim,
-    VectorForm, VectorTolerance,
+    VectorTolerance,
 };
 use crate::syntax::tree::{ClaimWhat, Relation, Sense};
 
 use super::words;
+use wording::{claimed_words, component_words, sentence, subject_words, tolerance_words, vector_words};
 
 /// Rounding in the claim's own tolerance is not held against it.
 const SLACK: f64 = 1.0 + 1e-9;
@@ -23,6 +26,16 @@ enum Outcome {
     Holds,
     /// What was computed, in words.
     Fails(String),
+    /// The same, of one member of the chain that is claimed of.
+    FailsIn(String, (MemberId, Passage)),
+}
+
+/// A failure under one case or combination.
+struct Failure {
+    subject: Subject,
+    /// The member of a chain in which it fails.
+    member: Option<(MemberId, Passage)>,
+    is: String,
 }
 
 /// Judges the claims on the verdict itself.
@@ -81,21 +94,26 @@ pub fn check_claims(structure: &Structure, solution: &Solution) -> Vec<Diagnosti
         let ClaimKind::Value(value) = &claim.kind else { continue };
         let results: Vec<&CaseResult> =
             solution.results.iter().filter(|result| is_under(claim.under, result.subject)).collect();
-        let mut failed: Vec<(Subject, String)> = Vec::new();
-        for result in &results {
-            if let Outcome::Fails(is) = outcome(structure, value, result) {
-                failed.push((result.subject, is));
-            }
-        }
+        let failed: Vec<Failure> = results
+            .iter()
+            .filter_map(|result| {
+                let (is, member) = match outcome(structure, value, result) {
+                    Outcome::Holds => return None,
+                    Outcome::Fails(is) => (is, None),
+                    Outcome::FailsIn(is, member) => (is, Some(member)),
+                };
+                Some(Failure { subject: result.subject, member, is })
+            })
+            .collect();
         match (claim.polarity, failed.first()) {
-            (Polarity::Holds, Some((subject, is))) => {
-                let mut diagnostic = Diagnostic::new(Slug::ClaimFails, sentence(structure, value, *subject, is))
+            (Polarity::Holds, Some(first)) => {
+                let mut diagnostic = Diagnostic::new(Slug::ClaimFails, sentence(structure, value, first))
                     .label(claim.origin, format!("claims {}", claimed_words(structure, value)));
                 if failed.len() > 1 {
                     let others: Vec<String> = failed
                         .iter()
                         .skip(1)
-                        .map(|(subject, is)| format!("{is}{}", super::loads::under(structure, *subject)))
+                        .map(|failure| format!("{}{}", failure.is, super::loads::under(structure, failure.subject)))
                         .collect();
                     diagnostic = diagnostic.why(format!("Nor does it hold elsewhere: {}.", words::list(&others)));
                 }
@@ -126,100 +144,15 @@ fn is_under(under: Under, subject: Subject) -> bool {
     }
 }
 
-/// `reaction G is 33.2 kN up under snow`
-fn sentence(structure: &Structure, claim: &ValueClaim, subject: Subject, is: &str) -> String {
-    format!("{} is {is}{}", subject_words(structure, claim), super::loads::under(structure, subject))
-}
-
-fn subject_words(structure: &Structure, claim: &ValueClaim) -> String {
-    let what = what_word(claim.what);
-    match &claim.place {
-        ClaimPlace::Joint(joint) => format!("{what} {}", structure.joint_name(*joint)),
-        ClaimPlace::Members { path, .. } => {
-            let names: Vec<MemberId> = path.iter().map(|(member, _)| *member).collect();
-            format!("{what} {}", words::members(structure, &names))
-        }
-    }
-}
-
-/// The word of the notation.
-pub const fn what_word(what: ClaimWhat) -> &'static str {
-    match what {
-        ClaimWhat::Reaction => "reaction",
-        ClaimWhat::Force => "force",
-        ClaimWhat::Shear => "shear",
-        ClaimWhat::Moment => "moment",
-        ClaimWhat::Deflection => "deflection",
-        ClaimWhat::Rotation => "rotation",
-    }
-}
-
-fn claimed_words(structure: &Structure, claim: &ValueClaim) -> String {
-    let relation = match claim.relation {
-        Relation::Equals => "",
-        Relation::AtMost => "at most ",
-        Relation::AtLeast => "at least ",
-    };
-    let units = words::units(structure);
-    let value = match &claim.value {
-        ClaimedValue::Zero => "zero".to_owned(),
-        ClaimedValue::Scalar { value, dimension, .. } => {
-            units.show(&crate::quantity::Quantity::new(value.clone(), *dimension))
-        }
-        ClaimedValue::Vector { value: [x, y], dimension, form, .. } => match form {
-            VectorForm::Cardinal(_) => {
-                let size = words::quantity(structure, x.to_f64().hypot(y.to_f64()), *dimension);
-                format!("{size} {}", words::direction([x.to_f64(), y.to_f64()]))
-            }
-            _ => vector_words(structure, [x.to_f64(), y.to_f64()], *dimension),
-        },
-    };
-    let sense = claim.sense.map_or(String::new(), |sense| format!(" {}", sense_word(sense)));
-    format!("{relation}{value}{sense}")
-}
-
-const fn sense_word(sense: Sense) -> &'static str {
-    match sense {
-        Sense::Tension => "tension",
-        Sense::Compression => "compression",
-        Sense::Clockwise => "cw",
-        Sense::Counterclockwise => "ccw",
-        Sense::Sagging => "sagging",
-        Sense::Hogging => "hogging",
-        Sense::TensionAbove => "tension above",
-        Sense::TensionBelow => "tension below",
-        Sense::TensionLeft => "tension left",
-        Sense::TensionRight => "tension right",
-    }
-}
-
-fn tolerance_words(structure: &Structure, claim: &ValueClaim) -> Option<String> {
-    if claim.relation != Relation::Equals {
-        return None;
-    }
-    let amount = match &claim.value {
-        ClaimedValue::Scalar { tolerance, dimension, .. } => (tolerance.0, *dimension),
-        ClaimedValue::Vector { tolerance: VectorTolerance::Length(length), dimension, .. } => (*length, *dimension),
-        ClaimedValue::Vector { tolerance: VectorTolerance::Components([x, y]), dimension, .. } => {
-            (x.max(*y), *dimension)
-        }
-        ClaimedValue::Zero => return None,
-    };
-    let text = words::units(structure).display_unit(amount.1).show(amount.0, 2);
-    Some(format!("As written the claim is held to ±{text}."))
-}
-
 fn outcome(structure: &Structure, claim: &ValueClaim, result: &CaseResult) -> Outcome {
     match (&claim.place, claim.what) {
         (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => reaction(structure, claim, *joint, result),
         (ClaimPlace::Members { path, .. }, ClaimWhat::Force) => {
-            for (member, _) in path {
+            for (member, passage) in path {
                 if let Some(axial) = result.axial.get(member.index())
                     && let Outcome::Fails(is) = force(structure, claim, *axial, result.largest)
                 {
-                    let whose =
-                        if path.len() > 1 { format!(" in {}", structure.member_name(*member)) } else { String::new() };
-                    return Outcome::Fails(format!("{is}{whose}"));
+                    return Outcome::FailsIn(is, (*member, *passage));
                 }
             }
             Outcome::Holds
@@ -627,20 +560,4 @@ fn reaction(structure: &Structure, claim: &ValueClaim, joint: JointId, result: &
         }
     };
     if right { Outcome::Holds } else { Outcome::Fails(is()) }
-}
-
-fn component_words(structure: &Structure, claim: &ValueClaim, along: f64, noise: f64) -> String {
-    if along.abs() <= noise {
-        return "zero that way".to_owned();
-    }
-    let Some(component) = &claim.component else { return String::new() };
-    let [dx, dy] = component.direction.each_ref().map(|part| part.to_f64() * along.signum());
-    format!("{} {}", words::quantity(structure, along.abs(), Dimension::FORCE), words::direction([dx, dy]))
-}
-
-/// `(74.6, 283.0) lbf`
-fn vector_words(structure: &Structure, [x, y]: [f64; 2], dimension: Dimension) -> String {
-    let unit = words::units(structure).display_unit(dimension);
-    let column = crate::quantity::format::Column::of(&[unit.convert(x), unit.convert(y)], 4, 0.0);
-    format!("({}, {}) {}", column.cell(unit.convert(x)), column.cell(unit.convert(y)), unit.symbol)
 }

@@ -13,6 +13,7 @@ mod names;
 mod phrases;
 mod reading;
 mod supports;
+mod travels;
 mod values;
 
 use crate::base::Files;
@@ -80,7 +81,7 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
         F::RootOfDimension { at, found, text } => values::root_of_dimension(*at, *found, text),
         F::NotFinite { at } => values::number_out_of_range(source, *at),
         F::PowerNotWhole { at } => values::power_not_whole(source, *at),
-        F::ArgumentCount { at, function, found } => values::argument_count(source, *at, function, *found),
+        F::ArgumentCount { at, function, found } => values::argument_count(*at, function, *found),
         F::ScalarAndVector { at, vector, scalar } => values::scalar_and_vector(source, *at, *vector, *scalar),
         F::VectorProduct { at } => values::product_of_vectors(source, *at),
         F::FieldOfScalar { at, axis } => values::component_of_scalar(source, *at, *axis),
@@ -88,8 +89,7 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
         F::MemberOnItself { at, joint } => members::on_itself(source, *at, joint),
         F::DuplicateMember { at, name, first } => members::duplicate(source, *at, name, *first),
         F::HingedElsewhere { at, joint } => members::hinged_elsewhere(*at, joint),
-        F::HingedBar { at, kind } => members::hinged_bar(source, *at, *kind),
-        F::NoSuchMember { at, a, b } => members::no_such_member(source, *at, a, b),
+        F::NoSuchMember { at, a, b, way } => members::no_such_member(source, *at, (a, b), way),
         F::UnknownProperty { at, name, of, known, similar } => {
             members::unknown_property(*at, name, of, known, similar.as_deref())
         }
@@ -98,10 +98,6 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
         F::NotRigid { at, name } => members::not_rigid(*at, name),
 
         F::DuplicateSupport { at, joint, first } => supports::duplicate(*at, joint, *first),
-        F::DirectionsClash { at } => supports::directions_clash(source, *at),
-        F::GuideNeedsDirection { at } => supports::guide_direction_missing(source, *at),
-        F::SpringNeedsStiffness { at } => supports::spring_stiffness_missing(source, *at),
-        F::SupportTakesNone { at, keyword } => supports::clause_not_for_support(source, *at, keyword),
         F::SettleWithoutSupport { at, joint } => supports::settle_without_support(*at, joint),
 
         F::PositionOutside { at, length, value } => loads::position_outside(source, *at, *length, *value),
@@ -111,6 +107,9 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
         F::ClausesClash { at, clause, with } => loads::clauses_clash(source, *at, clause, with),
         F::NoWeight { at, member, missing } => loads::weight_unknown(*at, member, *missing),
         F::NoExpansion { at, member } => loads::expansion_unknown(*at, member),
+        F::SpacingCount { at, loads, spacings } => travels::spacing_count(*at, *loads, *spacings),
+        F::SpacingNegative { at } => travels::spacing_negative(source, *at),
+        F::PathDoublesBack { at, member } => travels::path_doubles_back(*at, member),
         F::ComboCycle { chain } => loads::circular_combination(chain),
 
         F::ClaimWithoutSupport { at, joint } => claims::without_support(*at, joint),

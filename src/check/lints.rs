@@ -12,6 +12,7 @@ use crate::syntax::tree::{LintAction, MemberKind};
 use super::words;
 
 const MOST_TOLD: usize = 20;
+const MOST_LABELS: usize = 4;
 
 pub fn check_lints(structure: &Structure) -> Vec<Diagnostic> {
     structure
@@ -41,20 +42,23 @@ pub fn zero_force_members(structure: &Structure, solution: &Solution) -> Option<
     };
     let members: Vec<MemberId> =
         (0..structure.members.len()).filter(|index| is_zero(*index)).map(MemberId::new).collect();
-    let first = structure.member(*members.first()?)?;
     let names = words::members(structure, &members);
-    let (message, label) = match members.len() {
-        1 => (format!("member {names} carries nothing"), "zero in every case".to_owned()),
-        many => (
-            format!("{} carry nothing: {names}", words::counted(many, "member")),
-            "and so on: zero in every case".to_owned(),
-        ),
+    let message = match members.len() {
+        0 => return None,
+        1 => format!("member {names} carries nothing"),
+        many => format!("{} carry nothing: {names}", words::counted(many, "member")),
     };
-    Some(
-        Diagnostic::new(Slug::ZeroForceMember, message)
-            .label(first.origin, label)
-            .why("Zero under these loads is not useless: such members brace the others and may carry other loads."),
-    )
+    let whenever = match solution.results.len() {
+        1 => "",
+        _ => " in every case and combination",
+    };
+    let mut diagnostic = Diagnostic::new(Slug::ZeroForceMember, message);
+    for id in members.iter().take(MOST_LABELS) {
+        let Some(member) = structure.member(*id) else { continue };
+        let name = structure.member_name(*id);
+        diagnostic = diagnostic.label(member.origin, format!("the force in {name} is zero{whenever}"));
+    }
+    Some(diagnostic.why("A member without force is not useless: it braces the others, and other loads may need it."))
 }
 
 /// Applies `allow` and `deny`: only warnings and information can be allowed.

@@ -3,9 +3,9 @@
 //!
 //! Must not know: how forces are found.
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
-use crate::base::{CaseId, MemberId, Origin};
+use crate::base::{CaseId, JointId, MemberId, Origin};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::Dimension;
 use crate::statics::solve::push;
@@ -53,6 +53,8 @@ fn no_loads(structure: &Structure) -> Diagnostic {
 
 /// A bar carries forces at its two joints only.
 fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
+    let beams = structure.members.iter().filter(|member| member.kind == MemberKind::Beam);
+    let bending: FxHashSet<JointId> = beams.flat_map(|member| [member.start, member.end]).collect();
     let mut seen: Vec<Origin> = Vec::new();
     let mut found = Vec::new();
     for load in structure.cases.iter().flat_map(|case| &case.loads) {
@@ -63,9 +65,7 @@ fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
                 (spread.member, "a load along its length")
             }
             LoadKind::JointMoment { joint, .. } => {
-                let bends =
-                    |m: &crate::structure::Member| m.kind == MemberKind::Beam && (m.start == *joint || m.end == *joint);
-                if !structure.members.iter().any(bends) && found.len() < MOST_TOLD {
+                if !bending.contains(joint) && found.len() < MOST_TOLD {
                     let name = structure.joint_name(*joint);
                     found.push(
                         Diagnostic::new(Slug::CoupleOnPinnedJoint, format!("nothing at joint {name} can take a couple"))
@@ -90,13 +90,12 @@ fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
             .label(load.origin, format!("acts on {name} between {start} and {end}"))
             .label(at.origin, format!("{name} is a {kind}: it carries force along its length only"))
             .why("A pin-ended two-force member has no bending resistance; loads reach it at its joints.");
+        let mut beam = format!("make it a beam with free ends: `beam {start}-{end}: hinged at {start}, {end}`");
         if matches!(load.kind, LoadKind::Distributed(_)) {
             diagnostic = diagnostic.help("end the load with `at joints` to give each member's share to its two ends");
+            beam.insert_str(0, "or ");
         }
-        found.push(
-            diagnostic
-                .help(format!("or make it a beam with free ends: `beam {start}-{end}: hinged at {start}, {end}`")),
-        );
+        found.push(diagnostic.help(beam));
     }
     found
 }
@@ -136,8 +135,8 @@ fn doubled(structure: &Structure) -> Vec<Diagnostic> {
                     let name = structure.joint_name(joint);
                     found.push(
                         Diagnostic::new(Slug::DoubledLoad, format!("the same load stands twice on joint {name}"))
-                            .label(load.origin, "this load")
-                            .label(*before, "is the same as this one, in the same case")
+                            .label(load.origin, "and again here, in the same case")
+                            .label(*before, "stands here first")
                             .why("Loads add, so both count. Two equal lines are often what a merge leaves behind.")
                             .help("delete one of them, or write one load of twice the size"),
                     );

@@ -8,10 +8,11 @@ mod statements;
 
 use crate::base::{FileId, Origin, Span, similar};
 use crate::diagnostic::{Diagnostic, Slug};
+use crate::quantity::similar_unit;
+use crate::syntax::Parse;
 use crate::syntax::error::{Fits, MoreOnLine, Statement, SyntaxError};
 use crate::syntax::limits::{MAX_BLOCKS, MAX_BRACKETS, MAX_ERRORS, MAX_EXPRESSION_DEPTH, MAX_FILE_BYTES};
 use crate::syntax::token::Token;
-use crate::syntax::{Parse, UNIT_WORDS};
 
 /// A diagnostic for each error of a parse, in source order.
 pub fn check_reading(parse: &Parse, text: &str) -> Vec<Diagnostic> {
@@ -30,7 +31,6 @@ pub fn explain(error: &SyntaxError, file: FileId, text: &str) -> Diagnostic {
         SyntaxError::MalformedNumber { .. }
         | SyntaxError::DecimalComma { .. }
         | SyntaxError::UnknownUnit { .. }
-        | SyntaxError::AngleWithoutUnit { .. }
         | SyntaxError::NeighbourWithoutUnit { .. } => source.explain_number(error),
         SyntaxError::Semicolon { .. }
         | SyntaxError::TwoStatements { .. }
@@ -186,16 +186,10 @@ impl<'t> Source<'t> {
                     .label(at, "a word straight after a number is its unit")
                     .label(self.at(*number), "this number");
                 let word = word.text(self.text);
-                match similar(word, UNIT_WORDS.iter().copied()) {
+                match similar_unit(word) {
                     Some(unit) => found.help(format!("did you mean `{unit}`?")),
                     None => found.help(format!("to multiply by a name, write `{} * {word}`", number.text(self.text))),
                 }
-            }
-            SyntaxError::AngleWithoutUnit { .. } => {
-                Diagnostic::new(Slug::AngleWithoutUnit, format!("the angle {quoted} has no unit"))
-                    .label(at, "degrees or radians?")
-                    .why("an angle always carries `°`, `deg` or `rad`")
-                    .help(format!("write `{}°` for degrees", at.span.text(self.text)))
             }
             SyntaxError::NeighbourWithoutUnit { number, other } => Diagnostic::new(
                 Slug::NeighbourWithoutUnit,

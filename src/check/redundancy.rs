@@ -2,11 +2,12 @@
 //!
 //! Must not know: how redundant forces would be found.
 
-use crate::base::{MemberId, Origin};
+use crate::base::{MemberId, Origin, SupportId};
 use crate::diagnostic::{Diagnostic, Severity, Slug};
 use crate::statics::verdict::split;
-use crate::statics::{Redundancy, Unknown, Verdict};
-use crate::structure::Structure;
+use crate::statics::{End, Redundancy, Special, Unknown, Verdict};
+use crate::structure::{Structure, SupportKind};
+use crate::syntax::tree::MemberKind;
 
 use super::words;
 
@@ -15,6 +16,11 @@ const MOST_LABELS: usize = 5;
 /// `missing` lacks a stiffness that a redundancy depends on; with none missing
 /// the redundancies are only worth knowing.
 pub fn check_redundancy(structure: &Structure, verdict: &Verdict, missing: &[MemberId]) -> Vec<Diagnostic> {
+    // Where the layout is special, each motion has left one force open: that
+    // is told with the motion, and nothing is there to leave out.
+    if matches!(verdict.special, Special::FewerElsewhere(fewer) if fewer >= verdict.redundancy) {
+        return Vec::new();
+    }
     let told = verdict.redundancies.iter();
     let mut found: Vec<Diagnostic> =
         told.map(|redundancy| redundancy_words(structure, verdict, redundancy, missing)).collect();
@@ -23,10 +29,7 @@ pub fn check_redundancy(structure: &Structure, verdict: &Verdict, missing: &[Mem
     if rest > 0
         && let Some(last) = found.last_mut()
     {
-        last.why.push(format!(
-            "There are {} elsewhere that are not told one by one.",
-            words::counted(rest, "more redundancy").replace("redundancys", "redundancies")
-        ));
+        last.why.push(format!("Elsewhere there are {} more, not told one by one.", words::count(rest)));
     }
     found
 }
@@ -37,57 +40,96 @@ fn redundancy_words(
     redundancy: &Redundancy,
     missing: &[MemberId],
 ) -> Diagnostic {
-    let (members, supports) = split(&redundancy.among);
-    let degree = words::count(redundancy.degree);
-    let noun = match (members.is_empty(), redundancy.degree) {
-        (true, 1) => "reaction",
-        (true, _) => "reactions",
-        (false, 1) => "member",
-        (false, _) => "members",
-    };
-    let message = format!("{degree} {noun} more than statics can resolve{}", among(structure, &members));
-    let mut diagnostic = Diagnostic::new(Slug::Redundant, message);
+    let (mut members, supports) = split(&redundancy.among);
+    members.sort_unstable();
+    members.dedup();
+    let mut diagnostic = Diagnostic::new(Slug::Redundant, headline(structure, redundancy.degree, &members, &supports));
     for (origin, name) in labels(structure, &redundancy.among).into_iter().take(MOST_LABELS) {
         diagnostic = diagnostic.label(origin, name);
     }
-    let parts = redundancy.among.len();
-    diagnostic = diagnostic.why(format!(
-        "Equilibrium alone leaves the forces in {} of these open: the rest follow from {}.",
-        if redundancy.degree == 1 { "one" } else { degree.as_str() },
-        if redundancy.degree == 1 { "it" } else { "them" },
-    ));
+    diagnostic = diagnostic.why(
+        "They can be stressed against each other with no load on the structure, so equilibrium alone does not fix their forces.",
+    );
+    if verdict.has_rotations() {
+        return frame_words(structure, verdict, redundancy, missing, diagnostic);
+    }
+    let count = words::equation_count(verdict);
     if verdict.mechanisms == 0 {
-        let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
-        diagnostic = diagnostic.why(format!("m + r = {m} + {r} = {} against 2j = {}.", m + r, 2 * j));
+        diagnostic = diagnostic.why(format!("{}: {} too many.", count.text, words::count(count.over)));
+    } else if count.over == 0 && count.short == 0 {
+        diagnostic = diagnostic.why(format!("{}: right only because something is missing elsewhere.", count.text));
     }
-    if parts > MOST_LABELS {
-        diagnostic =
-            diagnostic.why(format!("The smallest group found that shares it has {parts} members and reactions."));
-    }
-    if !members.is_empty() {
-        let names: Vec<String> = members.iter().map(|member| format!("`{}`", structure.member_name(*member))).collect();
-        let one = if names.len() == 1 { "leave out" } else { "leave out any one of" };
-        diagnostic = diagnostic.help(format!("{one} {}: the rest holds as before (verified)", words::list(&names)));
-    } else if let Some(support) = supports.first().and_then(|id| structure.supports.get(id.index())) {
-        let name = structure.joint_name(support.joint);
-        diagnostic = diagnostic.help(format!("free a reaction, for example at {name}"));
-    }
-    if missing.is_empty() {
-        // An unstable layout has no forces that stiffness could settle.
-        diagnostic.severity = if verdict.mechanisms == 0 { Severity::Information } else { Severity::Error };
+    if missing.is_empty() && verdict.mechanisms == 0 {
+        diagnostic.severity = Severity::Information;
         return diagnostic;
     }
-    let names = words::members(structure, missing);
+    diagnostic.help.extend(release(structure, redundancy, &members));
+    // An unstable layout has no forces that stiffness could settle.
+    if missing.is_empty() || verdict.mechanisms > 0 {
+        return diagnostic;
+    }
+    let bends = missing.iter().any(|id| is_beam(structure, *id));
     diagnostic.help(format!(
-        "or give {names} a section with stiffness (`EA`, and `EI` for beams; or material and dimensions), such as `section tie: EA = 40 MN`"
+        "or give {} a section with its stiffness, such as `section tie: EA = 40 MN{}`",
+        words::members(structure, missing),
+        if bends { ", EI = 20 MN*m^2" } else { "" }
     ))
 }
 
-fn among(structure: &Structure, members: &[MemberId]) -> String {
-    match members.len() {
-        0 => String::new(),
-        1..=6 => format!(", among {}", words::members(structure, members)),
-        many => format!(", among {} members", words::count(many)),
+fn is_beam(structure: &Structure, id: MemberId) -> bool {
+    structure.member(id).is_some_and(|member| member.kind == MemberKind::Beam)
+}
+
+/// What would take one redundant force away; each unknown of the group can go.
+fn release(structure: &Structure, redundancy: &Redundancy, members: &[MemberId]) -> Option<String> {
+    let again = if redundancy.degree == 1 { "" } else { "; then check again" };
+    let bars: Vec<MemberId> = members.iter().copied().filter(|id| !is_beam(structure, *id)).collect();
+    match bars.as_slice() {
+        [] => {}
+        [only] => {
+            let name = structure.member_name(*only);
+            return Some(format!("leave out {name}: without it nothing is looser (verified){again}"));
+        }
+        several => {
+            let names = words::members(structure, several);
+            return Some(format!("leave out any one of {names}: without it nothing is looser (verified){again}"));
+        }
+    }
+    redundancy.among.iter().find_map(|unknown| match unknown {
+        Unknown::EndMoment(id, end) => {
+            let member = structure.member(*id)?;
+            let joint = structure.joint_name(if *end == End::Start { member.start } else { member.end });
+            let name = structure.member_name(*id);
+            Some(format!("free one of them, for example with a hinge, `beam {name}: hinged at {joint}`{again}"))
+        }
+        Unknown::Reaction(support, _) => {
+            let joint = structure.supports.get(support.index())?.joint;
+            Some(format!("free one reaction, for example at {}{again}", structure.joint_name(joint)))
+        }
+        Unknown::Axial(_) => None,
+    })
+}
+
+/// `one redundant member among A-B, B-C and A-C`
+fn headline(structure: &Structure, degree: usize, members: &[MemberId], supports: &[SupportId]) -> String {
+    const MOST_NAMED: usize = 6;
+    let held = || {
+        let supports = supports.iter().filter_map(|id| structure.supports.get(id.index()));
+        let joints: Vec<_> = supports.map(|support| support.joint).collect();
+        words::joints(structure, &joints)
+    };
+    let named = || match members.len() {
+        1..=MOST_NAMED => words::members(structure, members),
+        count => words::counted(count, "member"),
+    };
+    if members.is_empty() {
+        format!("{} among those at {}", words::counted(degree, "redundant reaction"), held())
+    } else if !members.iter().any(|id| is_beam(structure, *id)) {
+        format!("{} among {}", words::counted(degree, "redundant member"), named())
+    } else if supports.is_empty() {
+        format!("{} in {}", words::counted(degree, "redundant force"), named())
+    } else {
+        format!("{} in {} and the reactions at {}", words::counted(degree, "redundant force"), named(), held())
     }
 }
 
@@ -96,11 +138,14 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
     for unknown in unknowns {
         let (origin, name) = match unknown {
             Unknown::Axial(member) | Unknown::EndMoment(member, _) => match structure.member(*member) {
-                Some(at) => (at.origin, format!("{} shares in it", structure.member_name(*member))),
+                Some(at) => (at.origin, format!("{} takes part", structure.member_name(*member))),
                 None => continue,
             },
             Unknown::Reaction(support, _) => match structure.supports.get(support.index()) {
-                Some(at) => (at.origin, format!("so does the {} {}", at.kind.word(), structure.joint_name(at.joint))),
+                Some(at) => {
+                    let kind = if matches!(at.kind, SupportKind::Fixed) { "fixed support" } else { at.kind.word() };
+                    (at.origin, format!("the {kind} at {} takes part", structure.joint_name(at.joint)))
+                }
                 None => continue,
             },
         };
@@ -109,4 +154,55 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
         }
     }
     found
+}
+
+/// With beams it is forces that are redundant, not whole members.
+fn frame_words(
+    structure: &Structure,
+    verdict: &Verdict,
+    redundancy: &Redundancy,
+    missing: &[MemberId],
+    mut diagnostic: Diagnostic,
+) -> Diagnostic {
+    let (have, want) = (verdict.rank.columns, verdict.rank.rows);
+    let (members, supports) = split(&redundancy.among);
+    let joints: Vec<_> =
+        supports.iter().filter_map(|id| structure.supports.get(id.index())).map(|support| support.joint).collect();
+    let place = match (members.is_empty(), joints.is_empty()) {
+        (true, _) => format!("the supports at {}", words::joints(structure, &joints)),
+        (false, true) => words::members(structure, &members),
+        (false, false) => {
+            format!("{} and the supports at {}", words::members(structure, &members), words::joints(structure, &joints))
+        }
+    };
+    let are = if redundancy.degree == 1 { "force is" } else { "forces are" };
+    diagnostic.message = format!("{} {are} redundant in {place}", words::count(redundancy.degree));
+    if verdict.mechanisms == 0 {
+        diagnostic = diagnostic.why(format!(
+            "{have} unknown forces against {want} equations of equilibrium: {} more than the equations.",
+            words::count(have.saturating_sub(want))
+        ));
+    }
+    if missing.is_empty() {
+        diagnostic.severity = if verdict.mechanisms == 0 { Severity::Information } else { Severity::Error };
+        return diagnostic;
+    }
+    diagnostic = diagnostic.help(format!(
+        "give {} a section with its stiffness, such as `section beam: EI = 20 MN*m^2, EA = rigid`",
+        words::members(structure, missing)
+    ));
+    let moment = redundancy.among.iter().find_map(|unknown| match unknown {
+        Unknown::EndMoment(member, end) => structure.member(*member).map(|at| (*member, at, *end)),
+        _ => None,
+    });
+    match moment {
+        Some((member, at, end)) => {
+            let joint = structure.joint_name(if end == End::Start { at.start } else { at.end });
+            let name = structure.member_name(member);
+            diagnostic.help(format!(
+                "or free one force, for example by `beam {name}: hinged at {joint}`: it still stands (verified)"
+            ))
+        }
+        None => diagnostic,
+    }
 }

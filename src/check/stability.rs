@@ -8,13 +8,15 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use crate::base::{JointId, MemberId};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::statics::equilibrium::Points;
-use crate::statics::{Cure, Freedom, Mechanism, Shape, Special, SupportFault, Verdict};
+use crate::statics::{Freedom, SupportFault, Verdict};
 use crate::structure::{Structure, SupportKind};
 
-use super::words;
+use super::{frames, motions, words};
 
-/// Joints of one mechanism that get a label of their own.
+/// Supports that get a label of their own.
 const MOST_LABELS: usize = 4;
+/// Pieces that no support holds, told one by one.
+const MOST_PIECES: usize = 3;
 
 pub fn check_stability(structure: &Structure, points: &Points, verdict: &Verdict) -> Vec<Diagnostic> {
     let mut found = Vec::new();
@@ -22,15 +24,33 @@ pub fn check_stability(structure: &Structure, points: &Points, verdict: &Verdict
         found.push(support_words(structure, verdict, fault));
     }
     let met = members_at(structure, verdict);
+    let pieces = if verdict.motions.is_empty() { Vec::new() } else { unheld_pieces(structure) };
     let mut told = 0;
+    for (index, piece) in pieces.iter().enumerate() {
+        let within = |joint: &JointId| piece.binary_search(joint).is_ok();
+        let motions = verdict.motions.iter().filter(|motion| motion.moving.iter().all(within)).count();
+        // A piece that nothing holds has three motions as one piece at least.
+        told += motions.max(3);
+        if index < MOST_PIECES {
+            found.push(piece_words(structure, piece));
+        }
+    }
+    let mut count = (verdict.support_fault.is_none() && found.is_empty()).then(|| count_words(verdict));
     for mechanism in &verdict.motions {
-        // A joint in no member has been reported as that.
-        if mechanism.moving.iter().all(|joint| met.get(joint).is_none_or(Vec::is_empty)) {
-            told += 1;
+        let moving = &mechanism.moving;
+        if pieces.iter().any(|piece| moving.iter().all(|joint| piece.binary_search(joint).is_ok())) {
             continue;
         }
         told += 1;
-        found.push(mechanism_words(structure, points, verdict, mechanism, &met));
+        // A joint in no member has been reported as that.
+        if moving.iter().all(|joint| met.get(joint).is_none_or(Vec::is_empty)) {
+            continue;
+        }
+        found.push(if verdict.has_rotations() {
+            frames::mechanism_words(structure, verdict, mechanism, count.take())
+        } else {
+            motions::mechanism_words(structure, points, verdict, mechanism, &met, count.take())
+        });
     }
     let whole = if verdict.support_fault.is_some() { whole_motions(verdict) } else { 0 };
     let rest = verdict.mechanisms.saturating_sub(whole + told);
@@ -38,6 +58,51 @@ pub fn check_stability(structure: &Structure, points: &Points, verdict: &Verdict
         found.push(more_mechanisms(structure, rest));
     }
     found
+}
+
+/// Joints linked by members, in pieces without a single support; none where
+/// there is no support at all.
+fn unheld_pieces(structure: &Structure) -> Vec<Vec<JointId>> {
+    if structure.supports.is_empty() {
+        return Vec::new();
+    }
+    let mut linked: Vec<Vec<JointId>> = vec![Vec::new(); structure.joints.len()];
+    for member in &structure.members {
+        for (joint, other) in [(member.start, member.end), (member.end, member.start)] {
+            if let Some(list) = linked.get_mut(joint.index()) {
+                list.push(other);
+            }
+        }
+    }
+    let mut seen = vec![false; structure.joints.len()];
+    let mut pieces = Vec::new();
+    for start in (0..structure.joints.len()).map(JointId::new) {
+        let mut piece = Vec::new();
+        let mut waiting = vec![start];
+        while let Some(joint) = waiting.pop() {
+            if seen.get_mut(joint.index()).is_some_and(|seen| !std::mem::replace(seen, true)) {
+                piece.push(joint);
+                waiting.extend(linked.get(joint.index()).into_iter().flatten());
+            }
+        }
+        if piece.len() > 1 && piece.iter().all(|joint| structure.support_at(*joint).is_none()) {
+            piece.sort_unstable();
+            pieces.push(piece);
+        }
+    }
+    pieces
+}
+
+fn piece_words(structure: &Structure, piece: &[JointId]) -> Diagnostic {
+    let names = words::joints(structure, piece);
+    let mut diagnostic =
+        Diagnostic::new(Slug::NoSupport, format!("nothing supports joints {names}: no member joins them to the rest"));
+    if let Some(joint) = piece.first().and_then(|joint| structure.joint(*joint)) {
+        diagnostic = diagnostic.label(joint.origin, "part of a piece of its own");
+    }
+    diagnostic
+        .why("A piece that no member joins to the rest needs supports of its own, with three reaction components at least.")
+        .help("join it to the rest with three members that are neither parallel nor through one point, or support it")
 }
 
 /// Motions of the structure as one piece.
@@ -68,15 +133,14 @@ fn members_at(structure: &Structure, verdict: &Verdict) -> FxHashMap<JointId, Ve
 }
 
 /// `m + r = 9 + 3 = 12 against 2j = 12: …`
-pub fn count_words(verdict: &Verdict) -> String {
-    let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
-    let (have, want) = (m + r, 2 * j);
-    let ends = match have.cmp(&want) {
-        std::cmp::Ordering::Less => format!("{} short", words::count(want - have)),
-        std::cmp::Ordering::Equal => "the count is right, and the layout still moves".to_owned(),
-        std::cmp::Ordering::Greater => format!("{} to spare, and the layout still moves", words::count(have - want)),
+fn count_words(verdict: &Verdict) -> String {
+    let count = words::equation_count(verdict);
+    let ends = match (count.short, count.over) {
+        (0, 0) => "the count is right, and the layout still moves".to_owned(),
+        (0, over) => format!("{} to spare, and the layout still moves", words::count(over)),
+        (short, _) => format!("{} short", words::count(short)),
     };
-    format!("m + r = {m} + {r} = {have} against 2j = {want}: {ends}.")
+    format!("{}: {ends}.", count.text)
 }
 
 fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault) -> Diagnostic {
@@ -88,7 +152,7 @@ fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault)
     };
     let turn_or_slide = |free: &Freedom| match free {
         Freedom::All => "It can slide either way and turn.".to_owned(),
-        Freedom::Turns { about } => format!("It can still turn about {}.", place_words(structure, *about)),
+        Freedom::Turns { about } => format!("It can still turn about {}.", words::place(structure, *about)),
         Freedom::Slides { along } => format!("It can still slide {}.", words::line(*along)),
     };
     match fault {
@@ -122,23 +186,13 @@ fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault)
         SupportFault::Concurrent { point, joint } => {
             let place = match joint {
                 Some(joint) => format!("joint {}", structure.joint_name(*joint)),
-                None => place_words(structure, *point),
+                None => words::place(structure, *point),
             };
             let message = format!("all reactions pass through {place}: the structure can turn about it");
             support_labels(Diagnostic::new(Slug::ConcurrentReactions, message))
                 .why("Forces whose lines meet in one point have no moment about it, so they cannot balance a load that has one.")
                 .help(support_cure(structure, verdict))
         }
-    }
-}
-
-/// A joint's name where one is at the point, else its coordinates.
-fn place_words(structure: &Structure, [x, y]: [f64; 2]) -> String {
-    let near = |a: f64, b: f64| (a - b).abs() <= 1e-9 * (1.0 + a.abs());
-    let at = structure.joints.iter().position(|joint| near(joint.x.to_f64(), x) && near(joint.y.to_f64(), y));
-    match at {
-        Some(index) => format!("joint {}", structure.joint_name(JointId::new(index))),
-        None => format!("the point {}", words::point(structure, [x, y])),
     }
 }
 
@@ -170,233 +224,8 @@ fn two_supports(structure: &Structure) -> String {
 
 fn support_cure(structure: &Structure, verdict: &Verdict) -> String {
     match &verdict.support_cure {
-        Some(cure) => format!("{}: that holds it (verified)", cure_words(structure, cure)),
+        Some(cure) => format!("{}: that holds it (verified)", words::cure(structure, cure)),
         None => "add supports until two reactions stop it sliding and one more stops it turning".to_owned(),
-    }
-}
-
-/// `add \`bar P-D\``
-fn cure_words(structure: &Structure, cure: &Cure) -> String {
-    match cure {
-        Cure::Bar(a, b) => format!("add `bar {}-{}`", structure.joint_name(*a), structure.joint_name(*b)),
-        Cure::RollerToPin { joint, .. } => {
-            let name = structure.joint_name(*joint);
-            format!("make the roller at {name} a `pin {name}`")
-        }
-        Cure::Roller { joint, along } => {
-            let name = structure.joint_name(*joint);
-            let pushes = along.each_ref().map(|part| part.to_f64());
-            match pushes {
-                [x, y] if x == 0.0 && y > 0.0 => format!("add `roller {name}`"),
-                _ => format!("add `roller {name}: pushes {}`", words::direction(pushes)),
-            }
-        }
-    }
-}
-
-fn mechanism_words(
-    structure: &Structure,
-    points: &Points,
-    verdict: &Verdict,
-    mechanism: &Mechanism,
-    met: &FxHashMap<JointId, Vec<MemberId>>,
-) -> Diagnostic {
-    let moving = &mechanism.moving;
-    let kind = Kind::of(structure, points, verdict, mechanism, met);
-    let names = words::joints(structure, moving);
-    let motion = mechanism.motion.as_ref();
-    let message = match &kind {
-        Kind::Dangling(joint, member) => {
-            let (joint, member) = (structure.joint_name(*joint), structure.member_name(*member));
-            format!("joint {joint} hangs on {member} alone: nothing stops it swinging")
-        }
-        Kind::Collinear(joint) => {
-            format!(
-                "the members at joint {} are all in one line: nothing holds it across",
-                structure.joint_name(*joint)
-            )
-        }
-        Kind::Panel(corners) => {
-            format!("panel {} has no diagonal: {}", chain(structure, corners), shears(structure, moving))
-        }
-        Kind::Turning(about) => {
-            let place = place_words(structure, *about);
-            let turns = if moving.len() == 1 { "turns" } else { "turn as one piece" };
-            format!("{} {turns} about {place}", joint_or_joints(&names, moving.len()))
-        }
-        Kind::Special => format!(
-            "{} can move: the members are enough, but placed so that they do not hold",
-            joint_or_joints(&names, moving.len())
-        ),
-        Kind::Other => {
-            format!("{} can move: nothing holds {}", joint_or_joints(&names, moving.len()), them(moving.len()))
-        }
-    };
-    let mut diagnostic = Diagnostic::new(kind.slug(), message);
-    for joint in moving.iter().take(MOST_LABELS) {
-        let Some(at) = structure.joint(*joint) else { continue };
-        let name = structure.joint_name(*joint);
-        let text = match motion.map(|motion| motion.of(*joint)) {
-            Some(u) if u != [0.0; 2] => format!("{name} moves {}", relative_line(motion, u)),
-            _ => format!("{name} moves"),
-        };
-        diagnostic = diagnostic.label(at.origin, text);
-    }
-    if let Some(motion) = motion
-        && moving.len() > 1
-    {
-        diagnostic = diagnostic.why(match motion.shape {
-            Shape::Slides { along } => format!("They move together, {}.", words::line(along)),
-            Shape::Turns { about } => format!("They turn together about {}.", place_words(structure, about)),
-            Shape::Parts => format!("While {}.", motion_list(structure, motion)),
-        });
-    }
-    if verdict.support_fault.is_none() {
-        diagnostic = diagnostic.why(count_words(verdict));
-    }
-    if let (Special::FewerElsewhere(_), Kind::Special) = (verdict.special, &kind) {
-        diagnostic = diagnostic.why(
-            "With the joints placed almost anywhere else the same members would hold: the layout is geometrically special.",
-        );
-    }
-    match &mechanism.cure {
-        Some(cure) => diagnostic.help(format!("{}: that stops it (verified)", cure_words(structure, cure))),
-        None => diagnostic.help("brace the moving joints against those that stand still, or support them"),
-    }
-}
-
-enum Kind {
-    Dangling(JointId, MemberId),
-    Collinear(JointId),
-    Panel([JointId; 4]),
-    Turning([f64; 2]),
-    Special,
-    Other,
-}
-
-impl Kind {
-    fn of(
-        structure: &Structure,
-        points: &Points,
-        verdict: &Verdict,
-        mechanism: &Mechanism,
-        met: &FxHashMap<JointId, Vec<MemberId>>,
-    ) -> Kind {
-        if let [joint] = mechanism.moving.as_slice() {
-            let members = met.get(joint).map_or(&[][..], Vec::as_slice);
-            let unsupported = structure.support_at(*joint).is_none();
-            match members {
-                [only] if unsupported => return Kind::Dangling(*joint, *only),
-                [first, rest @ ..] if unsupported && !rest.is_empty() => {
-                    let other = |member: &MemberId| {
-                        structure.member(*member).map_or(*joint, |m| if m.start == *joint { m.end } else { m.start })
-                    };
-                    let near = other(first);
-                    if rest.iter().all(|member| points.turn(*joint, near, other(member)).is_eq()) {
-                        return Kind::Collinear(*joint);
-                    }
-                }
-                _ => {}
-            }
-        }
-        let special = matches!(verdict.special, Special::FewerElsewhere(_));
-        if let (Some(Cure::Bar(a, b)), false) = (&mechanism.cure, special)
-            && let Some(corners) = panel(structure, *a, *b)
-        {
-            return Kind::Panel(corners);
-        }
-        match mechanism.motion.as_ref().map(|motion| motion.shape) {
-            Some(Shape::Turns { about }) => Kind::Turning(about),
-            _ if special => Kind::Special,
-            _ => Kind::Other,
-        }
-    }
-
-    const fn slug(&self) -> Slug {
-        match self {
-            Kind::Dangling(..) => Slug::DanglingJoint,
-            Kind::Collinear(_) => Slug::CollinearJoint,
-            Kind::Panel(_) => Slug::UnbracedPanel,
-            Kind::Turning(_) => Slug::TurningPart,
-            Kind::Special => Slug::SpecialLayout,
-            Kind::Other => Slug::Mechanism,
-        }
-    }
-}
-
-/// The corners of the panel whose missing diagonal is `a`-`b`.
-fn panel(structure: &Structure, a: JointId, b: JointId) -> Option<[JointId; 4]> {
-    let mut at_a = FxHashSet::default();
-    let mut common = Vec::new();
-    for member in &structure.members {
-        for (joint, other) in [(member.start, member.end), (member.end, member.start)] {
-            if joint == a {
-                at_a.insert(other);
-            }
-        }
-    }
-    for member in &structure.members {
-        for (joint, other) in [(member.start, member.end), (member.end, member.start)] {
-            if joint == b && at_a.contains(&other) {
-                common.push(other);
-            }
-        }
-    }
-    common.sort_unstable();
-    match common.as_slice() {
-        [c, d] => Some([a, *c, b, *d]),
-        _ => None,
-    }
-}
-
-fn chain(structure: &Structure, corners: &[JointId; 4]) -> String {
-    // Begin with the first name and go the way whose second name comes first.
-    let mut corners = *corners;
-    let least = corners.iter().enumerate().min_by_key(|(_, joint)| **joint).map_or(0, |(at, _)| at);
-    corners.rotate_left(least);
-    if corners[3] < corners[1] {
-        corners.swap(1, 3);
-    }
-    let names: Vec<&str> = corners.iter().map(|joint| structure.joint_name(*joint)).collect();
-    names.join("-")
-}
-
-fn shears(structure: &Structure, moving: &[JointId]) -> String {
-    match moving {
-        [only] => format!("joint {} can move", structure.joint_name(*only)),
-        several if several.len() <= 4 => format!("joints {} can move", words::joints(structure, several)),
-        several => format!("{} can move", words::counted(several.len(), "joint")),
-    }
-}
-
-fn joint_or_joints(names: &str, count: usize) -> String {
-    if count == 1 { format!("joint {names}") } else { format!("joints {names}") }
-}
-
-const fn them(count: usize) -> &'static str {
-    if count == 1 { "it" } else { "them" }
-}
-
-/// How one joint of a motion moves: on its own as a line, among others with
-/// the sense it has beside them.
-fn relative_line(motion: Option<&crate::statics::Motion>, u: [f64; 2]) -> String {
-    match motion {
-        Some(motion) if motion.joints.len() > 1 && motion.shape == Shape::Parts => words::direction(u),
-        _ => words::line(u),
-    }
-}
-
-fn motion_list(structure: &Structure, motion: &crate::statics::Motion) -> String {
-    let parts: Vec<String> = motion
-        .joints
-        .iter()
-        .filter(|(_, u)| *u != [0.0; 2])
-        .map(|(joint, u)| format!("{} moves {}", structure.joint_name(*joint), words::direction(*u)))
-        .collect();
-    match parts.split_first() {
-        None => "nothing else moves".to_owned(),
-        Some((first, [])) => first.clone(),
-        Some((first, rest)) => format!("{first}, {}", words::list(rest)),
     }
 }
 

@@ -5,6 +5,7 @@
 
 use crate::base::{JointId, MemberId};
 use crate::quantity::{Dimension, UnitSystem, format};
+use crate::statics::{Cure, Verdict};
 use crate::structure::Structure;
 
 /// Figures in messages.
@@ -46,10 +47,14 @@ pub fn line([x, y]: [f64; 2]) -> String {
 
 /// `A, B and C`; long lists end in `and 12 more`.
 pub fn list(names: &[String]) -> String {
-    let shown = if names.len() > MOST_NAMED + 1 { MOST_NAMED } else { names.len() };
-    let more = names.len() - shown;
-    let head = names.get(..shown).unwrap_or(names);
-    match (head, more) {
+    listed(names.len(), names.iter().cloned())
+}
+
+/// The same of so many names, of which only those shown are made.
+pub fn listed(total: usize, names: impl Iterator<Item = String>) -> String {
+    let shown = if total > MOST_NAMED + 1 { MOST_NAMED } else { total };
+    let head: Vec<String> = names.take(shown).collect();
+    match (head.as_slice(), total.saturating_sub(shown)) {
         ([], _) => String::new(),
         ([only], 0) => only.clone(),
         ([first @ .., last], 0) => format!("{} and {last}", first.join(", ")),
@@ -58,13 +63,11 @@ pub fn list(names: &[String]) -> String {
 }
 
 pub fn joints(structure: &Structure, ids: &[JointId]) -> String {
-    let names: Vec<String> = ids.iter().map(|id| structure.joint_name(*id).to_owned()).collect();
-    list(&names)
+    listed(ids.len(), ids.iter().map(|id| structure.joint_name(*id).to_owned()))
 }
 
 pub fn members(structure: &Structure, ids: &[MemberId]) -> String {
-    let names: Vec<String> = ids.iter().map(|id| structure.member_name(*id)).collect();
-    list(&names)
+    listed(ids.len(), ids.iter().map(|id| structure.member_name(*id)))
 }
 
 /// `one`, `two`, … `twelve`, then digits.
@@ -100,4 +103,60 @@ pub fn point(structure: &Structure, [x, y]: [f64; 2]) -> String {
     let factor = unit.unit.factor.to_f64();
     let part = |value: f64| format::trimmed(value / factor, FIGURES);
     format!("({}, {}) {}", part(x), part(y), unit.symbol)
+}
+
+/// A joint's name where one is at the point, else its coordinates.
+pub fn place(structure: &Structure, [x, y]: [f64; 2]) -> String {
+    let near = |a: f64, b: f64| (a - b).abs() <= 1e-7 * (1.0 + a.abs());
+    let at = structure.joints.iter().position(|joint| near(joint.x.to_f64(), x) && near(joint.y.to_f64(), y));
+    match at {
+        Some(index) => format!("joint {}", structure.joint_name(JointId::new(index))),
+        None => format!("the point {}", point(structure, [x, y])),
+    }
+}
+
+/// `add \`bar P-D\``
+pub fn cure(structure: &Structure, cure: &Cure) -> String {
+    match cure {
+        Cure::Bar(a, b) => format!("add `bar {}-{}`", structure.joint_name(*a), structure.joint_name(*b)),
+        Cure::RollerToPin { joint, .. } => {
+            let name = structure.joint_name(*joint);
+            format!("make the roller at {name} a `pin {name}`")
+        }
+        Cure::TurnedRoller { joint, along } => {
+            let name = structure.joint_name(*joint);
+            let pushes = along.each_ref().map(|part| part.to_f64());
+            format!("let the roller at {name} push {0}, `roller {name}: pushes {0}`", direction(pushes))
+        }
+        Cure::Roller { joint, along } => {
+            let name = structure.joint_name(*joint);
+            let pushes = along.each_ref().map(|part| part.to_f64());
+            match pushes {
+                [x, y] if x == 0.0 && y > 0.0 => format!("add `roller {name}`"),
+                _ => format!("add `roller {name}: pushes {}`", direction(pushes)),
+            }
+        }
+    }
+}
+
+/// Unknowns counted against equations.
+pub struct EquationCount {
+    /// `m + r = 9 + 3 = 12 against 2j = 12`; with beams, the unknown forces
+    /// against the equations.
+    pub text: String,
+    /// Unknowns too few.
+    pub short: usize,
+    /// Unknowns too many.
+    pub over: usize,
+}
+
+pub fn equation_count(verdict: &Verdict) -> EquationCount {
+    let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
+    let (have, want) = (verdict.rank.columns, verdict.rank.rows);
+    let text = if have == m + r && want == 2 * j {
+        format!("m + r = {m} + {r} = {have} against 2j = {want}")
+    } else {
+        format!("{have} unknown forces and moments against {want} equations of equilibrium")
+    };
+    EquationCount { text, short: want.saturating_sub(have), over: have.saturating_sub(want) }
 }

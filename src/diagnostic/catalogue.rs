@@ -58,12 +58,13 @@ catalogue! {
     CollinearJoint "collinear-joint" Error "a joint whose members are in one line";
     UnbracedPanel "unbraced-panel" Error "a panel without a diagonal";
     TurningPart "turning-part" Error "a part that turns about a point";
+    Sway "sway" Error "a frame that sways, or a beam with a hinge too many";
+    HingesInLine "hinges-in-line" Error "three hinges in one line";
     SpecialLayout "special-layout" Error "members enough, but placed so that they do not hold";
     Mechanism "mechanism" Error "joints that can move";
     MoreMechanisms "more-mechanisms" Error "further motions that are not told one by one";
     Redundant "redundant" Error "more members or reactions than statics can resolve";
     RigidRedundancy "rigid-redundancy" Error "rigid members that are redundant among themselves";
-    NotSolvedYet "not-solved-yet" Error "something the notation states and this program does not solve yet";
     NoLoads "no-loads" Warning "a structure without loads";
     EmptyCase "empty-case" Warning "a case without loads";
     LoadOnBar "load-on-bar" Error "a load on a bar between its joints";
@@ -89,7 +90,6 @@ catalogue! {
     UnknownEscape "unknown-escape" Error "a backslash in a string before anything but a quote or a backslash";
     MalformedNumber "malformed-number" Error "digits that do not make a number";
     UnknownUnit "unknown-unit" Error "a word after a number that is no unit";
-    AngleWithoutUnit "angle-without-unit" Error "an angle without degrees or radians";
     NeighbourWithoutUnit "neighbour-without-unit" Error "numbers side by side of which one has no unit";
     OneStatementALine "one-statement-a-line" Error "a semicolon, or two statements on one line";
     UnknownStatement "unknown-statement" Error "a line that begins with no statement keyword";
@@ -110,7 +110,7 @@ catalogue! {
     StrayBrace "stray-brace" Error "a closing brace where no block is open";
     MissingBlock "missing-block" Error "a case or for without its block on the same line";
     UnexpectedBlock "unexpected-block" Error "a block after something that takes none";
-    OverLimit "over-limit" Error "a file, an expression or a nesting beyond what is read";
+    OverLimit "over-limit" Error "a file, an expression, a nesting or a train of loads beyond the limits";
 
     // Names, dimensions, values, and statements that do not fit their place.
     UnknownName "unknown-name" Error "a name that nothing declares";
@@ -158,19 +158,16 @@ catalogue! {
     MemberOnItself "member-on-itself" Error "a member from a joint to itself";
     DuplicateMember "duplicate-member" Error "two members between the same joints";
     HingedElsewhere "hinged-elsewhere" Error "a beam hinged at a joint it does not reach";
-    HingedBar "hinged-bar" Error "a hinge at the end of a bar, which is pinned anyway";
     NoSuchMember "no-such-member" Error "a chain along which no member runs";
     UnknownProperty "unknown-property" Error "a property that the thing does not have";
     DuplicateProperty "duplicate-property" Error "a property given twice";
     NotPositive "not-positive" Error "a stiffness, area or weight of nothing or less";
     NotRigid "not-rigid" Error "`rigid` for what cannot be";
     DuplicateSupport "duplicate-support" Error "two supports on one joint";
-    DirectionsClash "directions-clash" Error "a roller given both its way and its reaction";
-    GuideDirectionMissing "guide-direction-missing" Error "a guide without the direction it is free in";
-    SpringStiffnessMissing "spring-stiffness-missing" Error "a spring without a stiffness";
-    ClauseNotForSupport "clause-not-for-support" Error "a support with a clause it does not take";
     SettleWithoutSupport "settle-without-support" Error "a settlement where there is no support";
     PositionOutside "position-outside" Error "a place beyond the end of the member";
+    TrainSpacing "train-spacing" Error "spacings that do not fit the loads of a train";
+    PathDoublesBack "path-doubles-back" Error "a train's path that passes a member twice";
     StretchReversed "stretch-reversed" Error "a loaded stretch that ends where it begins, or before";
     PositionMissing "position-missing" Error "a force or couple on a member without its place";
     ClauseNotForJoint "clause-not-for-joint" Error "a clause for members on a joint";

@@ -11,6 +11,8 @@ pub enum NumericError {
     Mismatch { expected: usize, found: usize },
     /// A right side holds an infinity or a NaN.
     NotFiniteRight { row: usize },
+    /// A column's flexibility is negative or not finite, or it is coupled twice or to no other column: −1.
+    NotAFlexibility { column: u32 },
     /// A square system was asked for and the matrix is not square: three bars on two rows.
     NotSquare { rows: usize, columns: usize },
     /// The factorisation met a pivot that is zero in double precision: two rows alike.

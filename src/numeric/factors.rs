@@ -5,11 +5,12 @@
 
 use super::error::NumericError;
 use super::sparse::Sparse;
-use faer::linalg::solvers::Solve;
+use faer::MatMut;
+use faer::linalg::solvers::{ShapeCore, Solve};
 use faer::sparse::linalg::solvers::{Llt, Lu as SparseLu, SymbolicLlt, SymbolicLu};
 use faer::sparse::linalg::{LltError, LuError};
 use faer::sparse::{SparseColMat, SymbolicSparseColMat};
-use nalgebra::{DMatrix, DVector, Dyn};
+use nalgebra::{DMatrix, DMatrixViewMut, Dyn};
 
 /// Up to so many unknowns a matrix is factored dense.
 const DENSE: usize = 48;
@@ -58,21 +59,19 @@ impl Lu {
         Ok(Lu::Sparse(Box::new(lu)))
     }
 
-    /// Solves in place. `b` has as many items as the matrix has rows.
+    /// Solves in place for one or more right sides, one after the other in `b`.
     pub fn solve(&self, b: &mut [f64], side: Side) -> Result<(), NumericError> {
         match (self, side) {
             (Lu::Empty, _) => {}
             (Lu::Dense(both), side) => {
-                let mut right = DVector::from_column_slice(b);
-                if !both[usize::from(side == Side::Transposed)].solve_mut(&mut right) {
+                let lu = &both[usize::from(side == Side::Transposed)];
+                let n = lu.lu_internal().nrows();
+                if !lu.solve_mut(&mut DMatrixViewMut::from_slice(b, n, b.len() / n)) {
                     return Err(NumericError::Singular);
                 }
-                b.copy_from_slice(right.as_slice());
             }
-            (Lu::Sparse(lu), Side::Straight) => lu.solve_in_place(faer::ColMut::from_slice_mut(b).as_mat_mut()),
-            (Lu::Sparse(lu), Side::Transposed) => {
-                lu.solve_transpose_in_place(faer::ColMut::from_slice_mut(b).as_mat_mut());
-            }
+            (Lu::Sparse(lu), Side::Straight) => lu.solve_in_place(columns(b, lu.nrows())),
+            (Lu::Sparse(lu), Side::Transposed) => lu.solve_transpose_in_place(columns(b, lu.nrows())),
         }
         Ok(())
     }
@@ -108,18 +107,22 @@ impl Cholesky {
         Ok(Cholesky::Sparse(Box::new(factor)))
     }
 
-    /// Solves in place. `b` has as many items as the matrix has rows.
+    /// Solves in place for one or more right sides, one after the other in `b`.
     pub fn solve(&self, b: &mut [f64]) {
         match self {
             Cholesky::Empty => {}
             Cholesky::Dense(factor) => {
-                let mut right = DVector::from_column_slice(b);
-                factor.solve_mut(&mut right);
-                b.copy_from_slice(right.as_slice());
+                let n = factor.l_dirty().nrows();
+                factor.solve_mut(&mut DMatrixViewMut::from_slice(b, n, b.len() / n));
             }
-            Cholesky::Sparse(factor) => factor.solve_in_place(faer::ColMut::from_slice_mut(b).as_mat_mut()),
+            Cholesky::Sparse(factor) => factor.solve_in_place(columns(b, factor.nrows())),
         }
     }
+}
+
+fn columns(b: &mut [f64], n: usize) -> MatMut<'_, f64> {
+    let count = b.len() / n;
+    MatMut::from_column_major_slice_mut(b, n, count)
 }
 
 /// The lower triangle of M Mᵀ.

@@ -60,6 +60,11 @@ impl Scalar for f64 {
 
 /// A finite field whose elements are cheap to copy.
 pub trait Field: Scalar {
+    /// 1/2.
+    const HALF: Self;
+    /// So many random vectors must all vanish at a place before it counts as zero for every vector.
+    const DRAWS: usize;
+
     /// The residue of a signed integer.
     fn from_i128(value: i128) -> Self;
     /// `None` for zero.
@@ -119,7 +124,7 @@ pub trait Field: Scalar {
         let (mantissa, exponent) =
             if raw == 0 { (fraction, -1074) } else { (fraction + (1i128 << 52), i64::try_from(raw).ok()? - 1075) };
         let mantissa = Self::from_i128(if value.is_sign_negative() { -mantissa } else { mantissa });
-        let base = if exponent < 0 { Self::from_i128(2).inverse()? } else { Self::from_i128(2) };
+        let base = if exponent < 0 { Self::HALF } else { Self::from_i128(2) };
         Some(mantissa.mul(base.pow(exponent.unsigned_abs())))
     }
 
@@ -250,6 +255,9 @@ impl<const C: u64> Scalar for Fp<C> {
 }
 
 impl<const C: u64> Field for Fp<C> {
+    const HALF: Self = Fp(Self::P.div_ceil(2));
+    const DRAWS: usize = 1;
+
     fn from_i128(value: i128) -> Self {
         let size = Fp(Self::reduce(value.unsigned_abs()));
         if value < 0 { size.neg() } else { size }
@@ -395,6 +403,7 @@ mod tests {
         assert_eq!(x.value(), plain::<C>(a));
         assert_eq!(x.add(y).value(), ((u128::from(x.0) + u128::from(y.0)) % u128::from(Fp::<C>::P)) as u64);
         assert_eq!(x.sub(y).add(y), x);
+        assert_eq!(Fp::<C>::HALF.add(Fp::HALF), Fp::ONE);
         assert_eq!(x.mul(y).value(), (wide(x.0, y.0) % u128::from(Fp::<C>::P)) as u64);
         if !x.is_zero() {
             assert_eq!(x.mul(x.inverse().unwrap()), Fp::ONE);

@@ -36,13 +36,13 @@ pub struct Ldl<F> {
 const STRIP: usize = 48;
 /// Strips at least so wide, over at least so many rows, go through matrix products.
 const TALL: usize = 12;
+/// So many times the weights of a front are drawn before giving up.
+const WEIGHT_DRAWS: usize = 5;
 
 impl<F: Field> Ldl<F> {
     /// Factors `Y D Yᵀ` with random diagonal D. The rows of `y` are in the order of elimination of `shape`.
     ///
-    /// `weights` is the diagonal of D. Where a front meets a zero pivot, the weights of the columns it gathers are
-    /// drawn anew once, so that only a dependence survives. `Unlucky` when a zero pivot still heads a column that is
-    /// not zero.
+    /// `weights` is the diagonal of D, of which some may be drawn anew. `Unlucky` where random numbers conspire.
     pub fn factor(
         shape: Shape,
         y: &Sparse<F>,
@@ -69,15 +69,7 @@ impl<F: Field> Ldl<F> {
             let base = ldl.shape.first[front.begin as usize] as usize;
             let own = ldl.shape.first[front.end as usize] as usize - base;
             let inverse = &mut ldl.inverse[base..base + own];
-            gather.fill(&mut table, f, weights);
-            let first = table.eliminate(inverse);
-            if first.is_err() || inverse.iter().any(|inverse| inverse.is_zero()) {
-                for &column in gather.columns_of(f) {
-                    weights[column as usize] = F::random(rng);
-                }
-                gather.fill(&mut table, f, weights);
-                table.eliminate(inverse)?;
-            }
+            eliminate_surely(&mut gather, &mut table, f, weights, rng, inverse)?;
             #[allow(clippy::cast_possible_truncation)]
             let zeros = (base..).zip(&*inverse).filter(|(_, inverse)| inverse.is_zero()).map(|(k, _)| k as u32);
             ldl.zero_pivots.extend(zeros);
@@ -151,6 +143,33 @@ impl<F: Field> Ldl<F> {
             .iter()
             .flat_map(|&p| self.shape.first[p as usize] as usize..self.shape.first[p as usize + 1] as usize)
     }
+}
+
+/// Gathers and eliminates front `f`. Where it meets a zero pivot, the weights of the columns it gathers are drawn anew
+/// until two draws agree, so that only a dependence survives and no accident of a small field.
+fn eliminate_surely<F: Field>(
+    gather: &mut Gather<'_, F>,
+    table: &mut Table<F>,
+    f: usize,
+    weights: &mut [F],
+    rng: &mut Rng,
+    inverse: &mut [F],
+) -> Result<(), NumericError> {
+    let mut fewest = None;
+    for _ in 0..WEIGHT_DRAWS {
+        gather.fill(table, f, weights);
+        if table.eliminate(inverse).is_ok() {
+            let zeros = inverse.iter().filter(|inverse| inverse.is_zero()).count();
+            if zeros == 0 || fewest == Some(zeros) {
+                return Ok(());
+            }
+            fewest = Some(fewest.map_or(zeros, |fewest: usize| fewest.min(zeros)));
+        }
+        for &column in gather.columns_of(f) {
+            weights[column as usize] = F::random(rng);
+        }
+    }
+    Err(NumericError::Unlucky)
 }
 
 fn accumulate<F: Field>(sum: &mut [F], row: &[F], factor: F) {

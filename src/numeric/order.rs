@@ -20,7 +20,7 @@ pub struct Graph {
 }
 
 /// The most neighbour entries a graph may have: columns that each touch very many groups fill a table of that size.
-pub const MAX_NEIGHBOURS: u64 = 400_000_000;
+pub const MAX_NEIGHBOURS: u64 = 100_000_000;
 
 impl Graph {
     /// The graph on `n` groups in which the groups of each list are all neighbours of one another.

@@ -96,6 +96,13 @@ impl Peel {
         self.forward.rows() + self.backward.rows()
     }
 
+    /// Whether all its rows and columns exist in a matrix of this size.
+    pub fn is_within(&self, rows: usize, columns: usize) -> bool {
+        let below = |list: &[u32], end: usize| list.iter().all(|&i| (i as usize) < end);
+        [&self.forward.rows, &self.backward.rows, &self.core_rows].iter().all(|list| below(list, rows))
+            && [&self.forward.columns, &self.backward.columns, &self.core_columns].iter().all(|l| below(l, columns))
+    }
+
     /// Solves the forward steps of `B x = b`: fills their items of `x` and takes their share off `b` everywhere.
     pub fn solve_forward<T: Scalar>(&self, matrix: &Sparse<T>, b: &mut [T], x: &mut [T]) -> Result<(), NumericError> {
         (0..self.forward.len()).try_for_each(|step| substitute(matrix, self.forward.step(step), b, x))

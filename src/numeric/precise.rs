@@ -40,10 +40,10 @@ fn two_product(a: f64, b: f64) -> (f64, f64) {
     (product, if error.is_finite() { error } else { 0.0 })
 }
 
-/// The power of two nearest (in exponent) to the reciprocal of a size; one for zero.
+/// The power of two nearest to the reciprocal of a size; one for zero and for subnormal or infinite sizes.
 pub fn reciprocal_power(size: f64) -> f64 {
-    // The exponent field alone: sizes from 1 up to 2 give one.
-    let exponent = (size.to_bits() >> 52) & 0x7ff;
+    // Sizes from 1/√2 up to √2 give one, by the exponent field alone.
+    let exponent = ((size * std::f64::consts::SQRT_2).to_bits() >> 52) & 0x7ff;
     if exponent == 0 || exponent == 0x7ff { 1.0 } else { f64::from_bits((2046 - exponent).clamp(23, 2023) << 52) }
 }
 
@@ -105,4 +105,33 @@ fn inverse_norm(
         (0..n).map(|i| (if i % 2 == 0 { 1.0 } else { -1.0 }) * (1.0 + i as f64 / (n.max(2) - 1) as f64)).collect();
     let second = size(&straight(alternating)?) * 2.0 / (3.0 * n as f64);
     Ok(if second.is_nan() { second } else { norm.max(second) })
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn powers_are_the_nearest() {
+        for (size, power) in [(1.0, 1.0), (1.4, 1.0), (1.5, 0.5), (0.75, 1.0), (0.6, 2.0), (8.0, 0.125), (0.0, 1.0)] {
+            assert_eq!(reciprocal_power(size), power, "{size}");
+        }
+        for odd in [5e-324, 1e-310, 1e-300, 1e300, f64::MAX, f64::INFINITY, f64::NAN] {
+            let power = reciprocal_power(odd);
+            assert!(power.is_finite() && power > 0.0, "{odd}");
+        }
+    }
+
+    #[test]
+    fn residuals_keep_what_plain_sums_lose() {
+        // 1 + 2^-60 − 1 is nothing in plain doubles.
+        let tiny = 2.0f64.powi(-60);
+        let a = Sparse::from_columns(1, [vec![(0, 1.0)], vec![(0, tiny)], vec![(0, -1.0)]]).unwrap();
+        assert_eq!(residual(&a, &[1.0, 1.0, 1.0], &[0.0]), [-tiny]);
+        // (1 + 2^-30)² − 1 − 2^-29 = 2^-60.
+        let near = 1.0 + 2.0f64.powi(-30);
+        let a = Sparse::from_columns(1, [vec![(0, near)]]).unwrap();
+        assert_eq!(residual(&a, &[near], &[1.0 + 2.0f64.powi(-29)]), [-tiny]);
+    }
 }

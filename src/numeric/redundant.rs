@@ -81,6 +81,8 @@ struct Hold {
 /// Blocks with more rows than this are not turned; their stiff columns stay in the mixed system.
 const LARGEST_HOLD: usize = 32;
 const REFINEMENTS: usize = 3;
+/// So many right sides go through the factors together.
+const BATCH: usize = 16;
 
 impl RedundantFactor {
     /// Factors the system. `Singular` where K is not definite in double precision, or where stiff columns depend on
@@ -115,32 +117,66 @@ impl RedundantFactor {
         Ok(factor)
     }
 
+    /// Rows and columns of B.
+    pub fn size(&self) -> (usize, usize) {
+        (self.matrix.rows(), self.matrix.columns())
+    }
+
     /// Solves for b (one item a row) and g (one item a column). Finite, or `Singular`.
     pub fn solve(&self, b: &[f64], g: &[f64]) -> Result<Redundant, NumericError> {
-        for (right, expected) in [(b, self.matrix.rows()), (g, self.matrix.columns())] {
-            if right.len() != expected {
-                return Err(NumericError::Mismatch { expected, found: right.len() });
-            }
-            if let Some(row) = right.iter().position(|x| !x.is_finite()) {
-                return Err(NumericError::NotFiniteRight { row });
+        let empty = Redundant { columns: Vec::new(), rows: Vec::new() };
+        Ok(self.solve_many(&[(b, g)])?.pop().unwrap_or(empty))
+    }
+
+    /// Solves for several pairs of b and g, each as [`solve`](Self::solve) does, a few at a time through the factors.
+    pub fn solve_many(&self, right: &[(&[f64], &[f64])]) -> Result<Vec<Redundant>, NumericError> {
+        let mut answers = Vec::with_capacity(right.len());
+        for batch in right.chunks(BATCH) {
+            answers.extend(self.solve_refined(batch)?);
+        }
+        Ok(answers)
+    }
+
+    fn solve_refined(&self, right: &[(&[f64], &[f64])]) -> Result<Vec<Redundant>, NumericError> {
+        for &(b, g) in right {
+            for (right, expected) in [(b, self.matrix.rows()), (g, self.matrix.columns())] {
+                if right.len() != expected {
+                    return Err(NumericError::Mismatch { expected, found: right.len() });
+                }
+                if let Some(row) = right.iter().position(|x| !x.is_finite()) {
+                    return Err(NumericError::NotFiniteRight { row });
+                }
             }
         }
-        let mut answer = self.solve_once(b, g)?;
-        let mut last = f64::INFINITY;
+        let mut answers = self.solve_once(right)?;
+        let mut last = vec![f64::INFINITY; right.len()];
         for _ in 0..REFINEMENTS {
-            let off_rows = residual(&self.matrix, &answer.columns, b);
-            let correction = self.solve_once(&off_rows, &self.compatibility_residual(&answer, g))?;
-            let size = correction.columns.iter().map(|x| x * x).sum::<f64>();
-            // A correction that does not shrink is rounding, not progress.
-            if size.is_nan() || size >= last * 0.25 {
+            let off: Vec<(Vec<f64>, Vec<f64>)> = answers
+                .iter()
+                .zip(right)
+                .map(|(answer, &(b, g))| {
+                    (residual(&self.matrix, &answer.columns, b), self.compatibility_residual(answer, g))
+                })
+                .collect();
+            let off: Vec<(&[f64], &[f64])> = off.iter().map(|(b, g)| (b.as_slice(), g.as_slice())).collect();
+            let mut progress = false;
+            for ((answer, last), correction) in answers.iter_mut().zip(&mut last).zip(self.solve_once(&off)?) {
+                let size = correction.columns.iter().map(|x| x * x).sum::<f64>();
+                // A correction that does not shrink is rounding, not progress.
+                if size.is_nan() || size >= *last * 0.25 {
+                    *last = 0.0;
+                    continue;
+                }
+                (*last, progress) = (size, true);
+                answer.columns.iter_mut().zip(&correction.columns).for_each(|(x, c)| *x += c);
+                answer.rows.iter_mut().zip(&correction.rows).for_each(|(x, c)| *x += c);
+            }
+            if !progress {
                 break;
             }
-            last = size;
-            answer.columns.iter_mut().zip(&correction.columns).for_each(|(x, c)| *x += c);
-            answer.rows.iter_mut().zip(&correction.rows).for_each(|(x, c)| *x += c);
         }
-        let finite = answer.columns.iter().chain(&answer.rows).all(|x| x.is_finite());
-        if finite { Ok(answer) } else { Err(NumericError::Singular) }
+        let finite = answers.iter().all(|a| a.columns.iter().chain(&a.rows).all(|x| x.is_finite()));
+        if finite { Ok(answers) } else { Err(NumericError::Singular) }
     }
 
     /// An estimate, from below, of the 1-norm condition number of what was factored: K, or the mixed matrix, its rows
@@ -257,8 +293,34 @@ impl RedundantFactor {
         builder.finish()
     }
 
-    fn solve_once(&self, b: &[f64], g: &[f64]) -> Result<Redundant, NumericError> {
-        // What the holds prescribe of u: Q₁ R⁻ᵀ (−g).
+    fn solve_once(&self, right: &[(&[f64], &[f64])]) -> Result<Vec<Redundant>, NumericError> {
+        let size = self.reduced + self.stiff.len();
+        let mut motions = Vec::with_capacity(right.len());
+        let mut core = Vec::with_capacity(right.len() * size);
+        for &(b, g) in right {
+            let u = self.prescribed(g);
+            self.push_reduced(b, g, &u, &mut core);
+            motions.push(u);
+        }
+        match &self.core {
+            Core::Definite(factor, _) => factor.solve(&mut core),
+            Core::Mixed(factor, _) => factor.solve(&mut core, Side::Straight)?,
+        }
+        let mut rest = core.as_mut_slice();
+        let mut answers = Vec::with_capacity(right.len());
+        for (&(b, g), u) in right.iter().zip(motions) {
+            let (solution, others) = rest.split_at_mut(size);
+            for (x, scale) in solution.iter_mut().zip(self.row_scale.iter().chain(&self.stiff_scale)) {
+                *x *= scale;
+            }
+            answers.push(self.recover(b, g, u, solution));
+            rest = others;
+        }
+        Ok(answers)
+    }
+
+    /// What the holds prescribe of u: Q₁ R⁻ᵀ (−g).
+    fn prescribed(&self, g: &[f64]) -> Vec<f64> {
         let mut u = vec![0.0; self.matrix.rows()];
         for hold in &self.holds {
             let held = hold.solve_transposed(&hold.columns.iter().map(|&c| -g[c as usize]).collect::<Vec<_>>());
@@ -266,41 +328,29 @@ impl RedundantFactor {
                 u[row as usize] = held.iter().enumerate().map(|(k, a)| hold.q[(i, k)] * a).sum();
             }
         }
-        // With f = F⁻¹ (Bᵀ u + g) on yielding columns, what those prescribed motions and g leave of b.
-        let start = self.spring(&u, g);
-        let mut rest = b.to_vec();
-        for &column in &self.yielding {
-            let f = start[column as usize];
-            self.matrix.column(column as usize).for_each(|(row, value)| rest[row] -= value * f);
+        u
+    }
+
+    /// The right side of the reduced system: what prescribed motions and g leave of b, scaled.
+    fn push_reduced(&self, b: &[f64], g: &[f64], u: &[f64], core: &mut Vec<f64>) {
+        let start = self.spring(u, g);
+        let rest = self.less(b, &start, &self.yielding);
+        core.extend(self.reduce(&rest).iter().zip(&self.row_scale).map(|(x, scale)| x * scale));
+        for (&column, scale) in self.stiff.iter().zip(&self.stiff_scale) {
+            let moved: f64 = self.matrix.column(column as usize).map(|(row, value)| value * u[row]).sum();
+            core.push(-(g[column as usize] + moved) * scale);
         }
-        let mut right = self.reduce(&rest);
-        for (right, scale) in right.iter_mut().zip(&self.row_scale) {
-            *right *= scale;
-        }
-        match &self.core {
-            Core::Definite(factor, _) => factor.solve(&mut right),
-            Core::Mixed(factor, _) => {
-                for (&column, scale) in self.stiff.iter().zip(&self.stiff_scale) {
-                    let moved: f64 = self.matrix.column(column as usize).map(|(row, value)| value * u[row]).sum();
-                    right.push(-(g[column as usize] + moved) * scale);
-                }
-                factor.solve(&mut right, Side::Straight)?;
-            }
-        }
-        for (right, scale) in right.iter_mut().zip(self.row_scale.iter().chain(&self.stiff_scale)) {
-            *right *= scale;
-        }
-        let (v, stiff) = right.split_at(self.reduced);
+    }
+
+    /// The whole answer from the reduced one: motions, then columns that yield, stiff ones, and those of the holds.
+    fn recover(&self, b: &[f64], g: &[f64], mut u: Vec<f64>, solution: &[f64]) -> Redundant {
+        let (v, stiff) = solution.split_at(self.reduced);
         self.extend(v, &mut u);
         let mut f = self.spring(&u, g);
         for (&column, &value) in self.stiff.iter().zip(stiff) {
             f[column as usize] = value;
         }
-        let mut rest = b.to_vec();
-        for &column in self.yielding.iter().chain(&self.stiff) {
-            let f = f[column as usize];
-            self.matrix.column(column as usize).for_each(|(row, value)| rest[row] -= value * f);
-        }
+        let rest = self.less(&self.less(b, &f, &self.yielding), &f, &self.stiff);
         for hold in &self.holds {
             let turned: Vec<f64> = (0..hold.columns.len())
                 .map(|k| hold.rows.iter().enumerate().map(|(i, &row)| hold.q[(i, k)] * rest[row as usize]).sum())
@@ -309,7 +359,17 @@ impl RedundantFactor {
                 f[column as usize] = value;
             }
         }
-        Ok(Redundant { columns: f, rows: u })
+        Redundant { columns: f, rows: u }
+    }
+
+    /// b − B f over some columns.
+    fn less(&self, b: &[f64], f: &[f64], columns: &[u32]) -> Vec<f64> {
+        let mut rest = b.to_vec();
+        for &column in columns {
+            let f = f[column as usize];
+            self.matrix.column(column as usize).for_each(|(row, value)| rest[row] -= value * f);
+        }
+        rest
     }
 
     /// F⁻¹ (Bᵀ u + g) on yielding columns, zero on the others.
@@ -413,7 +473,7 @@ fn check(matrix: &Sparse<f64>, blocks: &Blocks, flexibility: &Flexibility) -> Re
     if flexibility.diagonal.len() != columns {
         return Err(NumericError::Mismatch { expected: columns, found: flexibility.diagonal.len() });
     }
-    let bad = |column: u32| NumericError::NotFinite { row: column, column };
+    let bad = |column: u32| NumericError::NotAFlexibility { column };
     if let Some((column, _)) = (0u32..).zip(&flexibility.diagonal).find(|(_, x)| !x.is_finite() || **x < 0.0) {
         return Err(bad(column));
     }
@@ -692,9 +752,9 @@ mod tests {
         assert_eq!(with(vec![1.0, 0.0], vec![]), None);
         assert_eq!(with(vec![1.0], vec![]), Some(NumericError::Mismatch { expected: 2, found: 1 }));
         assert_eq!(with(vec![0.0, 0.0], vec![]), Some(NumericError::Singular));
-        assert_eq!(with(vec![1.0, -1.0], vec![]), Some(NumericError::NotFinite { row: 1, column: 1 }));
+        assert_eq!(with(vec![1.0, -1.0], vec![]), Some(NumericError::NotAFlexibility { column: 1 }));
         assert_eq!(with(vec![1.0, 1.0], vec![(0, 1, 1.0)]), Some(NumericError::Singular));
-        assert_eq!(with(vec![1.0, 1.0], vec![(0, 5, 1.0)]), Some(NumericError::NotFinite { row: 0, column: 0 }));
+        assert_eq!(with(vec![1.0, 1.0], vec![(0, 5, 1.0)]), Some(NumericError::NotAFlexibility { column: 0 }));
         let loose = Sparse::from_columns(2, [vec![(0, 1.0)]]).unwrap();
         let yielding = Flexibility { diagonal: vec![1.0], coupled: vec![] };
         let fault = RedundantFactor::new(&loose, &Blocks::uniform(2, 2), &yielding).err();

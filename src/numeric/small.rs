@@ -66,6 +66,9 @@ impl Scalar for Small {
 }
 
 impl Field for Small {
+    const HALF: Self = Small(-8_388_606.0);
+    const DRAWS: usize = 2;
+
     #[allow(clippy::cast_precision_loss)]
     fn from_i128(value: i128) -> Self {
         // The remainder is below 2^24.
@@ -193,6 +196,7 @@ mod tests {
             prop_assert_eq!(plain(x.sub(y)), (plain(x) - plain(y)).rem_euclid(16_777_213));
             prop_assert_eq!(plain(x.mul(y)), plain(x) * plain(y) % 16_777_213);
             prop_assert!(x.0.abs() <= 8_388_606.0);
+            prop_assert_eq!(Small::HALF.add(Small::HALF), Small::ONE);
             prop_assert!(x.is_zero() || x.mul(x.inverse().unwrap()) == Small::ONE);
         }
     }

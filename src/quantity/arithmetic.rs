@@ -7,7 +7,7 @@
 use std::borrow::Cow;
 
 use super::dimension::Dimension;
-use super::functions::Function;
+use super::error::ArithmeticError;
 use super::number::Number;
 use super::unit_system::UnitSystem;
 use super::value::{Quantity, Value, Vector};
@@ -16,48 +16,6 @@ use super::value::{Quantity, Value, Vector};
 /// refused: beyond them squares and quotients leave the range of a double.
 pub const SMALLEST_VALUE: f64 = 1e-100;
 pub const LARGEST_VALUE: f64 = 1e100;
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum ArithmeticError {
-    /// `2 m + 3 kN`
-    MixedDimensions { left: Dimension, right: Dimension },
-    /// `2 m + 3` in a file without `units`
-    NoFileUnits { wanted: Dimension },
-    /// `sin(2 m)`; `sin(2)` finds a pure number.
-    WrongDimension { wanted: Dimension, found: Dimension },
-    /// `(1, 2) m + 3 m`
-    ScalarAndVector,
-    /// `(1, 2) * (3, 4)`
-    ProductOfVectors,
-    /// `2 / (3, 4)`
-    DivisionByVector,
-    /// `1 / 0`, `0 ^ -1`
-    DivisionByZero,
-    /// `(3, 4) ^ 2`
-    PowerOfVector,
-    /// `2 ^ (1 m)`
-    ExponentNotPure { found: Dimension },
-    /// `(2 m) ^ 0.3`
-    PowerOfDimension { found: Dimension },
-    /// `sqrt(2 m)`
-    RootOfDimension { found: Dimension },
-    /// `sqrt(-1)`, `(-2) ^ 0.5`
-    RootOfNegative,
-    /// `asin(2)`, `tan(90°)`, `atan2(0, 0)`
-    OutOfDomain { function: Function },
-    /// `hypot(1)`
-    ArgumentCount { function: Function, found: usize },
-    /// `5 kN @ (0, 0)`
-    NoDirection,
-    /// A vector where a single value is wanted.
-    WantedScalar,
-    /// A single value where a vector is wanted.
-    WantedVector,
-    /// `(1 m) ^ 200`
-    DimensionTooLarge,
-    /// `10 ^ 200`: see [`LARGEST_VALUE`].
-    OutOfRange,
-}
 
 use ArithmeticError as E;
 

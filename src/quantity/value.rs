@@ -2,8 +2,8 @@
 //!
 //! Must not know: names, where a value was written.
 
-use super::arithmetic::ArithmeticError;
 use super::dimension::Dimension;
+use super::error::ArithmeticError;
 use super::number::Number;
 use super::units::Unit;
 

@@ -1,17 +1,21 @@
 //! How the joints of one mechanism move: the null vector of its rows in
-//! floating point, and what kind of motion that is.
+//! floating point, and the rigid parts that move in it.
 //!
 //! Must not know: words for people. Decides nothing: which joints move was
 //! settled exactly before.
 
 use crate::base::JointId;
-use crate::numeric::{Sparse, null_direction};
+use crate::numeric::{Prime, Scalar, Sparse, null_direction, null_residues};
 use crate::quantity::Number;
 
 use super::equilibrium::{Balance, Equilibrium};
+use super::parts::{Part, rigid_parts};
 
 /// Motions of more rows than this are told by their joints alone.
 pub const MOST_ROWS: usize = 100_000;
+
+/// Displacements that differ by less, of a largest of 1, are equal.
+const NEAR: f64 = 1e-7;
 
 /// A small motion of some joints.
 #[derive(Clone, Debug)]
@@ -22,6 +26,8 @@ pub struct Motion {
     /// the same measure (per metre).
     pub turns: Vec<(JointId, f64)>,
     pub shape: Shape,
+    /// The rigid parts that move, the one with most joints first.
+    pub parts: Vec<Part>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -40,6 +46,49 @@ impl Motion {
             Ok(at) => self.joints.get(at).map_or([0.0; 2], |(_, u)| *u),
             Err(_) => [0.0; 2],
         }
+    }
+}
+
+/// The exact motion of a mechanism of any size, modulo a prime: enough to say
+/// which distances change, not how far anything goes.
+pub struct ExactMotion {
+    /// By ascending joint.
+    joints: Vec<(JointId, [Prime; 2])>,
+}
+
+impl ExactMotion {
+    /// The motion whose non-zero rows are exactly `rows`.
+    pub fn of(equilibrium: &Equilibrium, rows: &[u32], seed: u64) -> Option<ExactMotion> {
+        let residues = null_residues(equilibrium, rows, seed).ok()?;
+        let mut joints: Vec<(JointId, [Prime; 2])> = Vec::new();
+        for (row, value) in rows.iter().zip(residues) {
+            let (joint, balance) = equilibrium.rows.joint_of(*row);
+            if balance == Balance::Moment {
+                continue;
+            }
+            if joints.last().map(|(joint, _)| *joint) != Some(joint) {
+                joints.push((joint, [Prime::ZERO; 2]));
+            }
+            if let Some((_, [x, y])) = joints.last_mut() {
+                *(if balance == Balance::X { x } else { y }) = value;
+            }
+        }
+        Some(ExactMotion { joints })
+    }
+
+    pub fn moving(&self) -> Vec<JointId> {
+        self.joints.iter().map(|(joint, _)| *joint).collect()
+    }
+
+    /// Whether the distance between two joints changes.
+    pub fn strains(&self, equilibrium: &Equilibrium, a: JointId, b: JointId) -> bool {
+        let of = |joint: JointId| match self.joints.binary_search_by_key(&joint, |(joint, _)| *joint) {
+            Ok(at) => self.joints.get(at).map_or([Prime::ZERO; 2], |(_, moved)| *moved),
+            Err(_) => [Prime::ZERO; 2],
+        };
+        let ([ax, ay], [bx, by]) = (of(a), of(b));
+        let Some([dx, dy]) = equilibrium.points().exact_difference::<Prime>(a, b) else { return false };
+        !bx.sub(ax).mul(dx).add(by.sub(ay).mul(dy)).is_zero()
     }
 }
 
@@ -82,13 +131,22 @@ pub fn motion_of(equilibrium: &Equilibrium, matrix: &Sparse<f64>, rows: &[u32]) 
         clean(y);
     }
     turns.iter_mut().for_each(|(_, turn)| clean(turn));
-    let shape = if joints.is_empty() { Shape::Parts } else { shape_of(equilibrium, &joints) };
-    Some(Motion { joints, turns, shape })
+    let shape = match shape_of(equilibrium, &joints) {
+        // Joints with a rotation of their own have to turn with the piece.
+        Shape::Slides { .. } if turns.iter().any(|(_, turn)| turn.abs() > NEAR) => Shape::Parts,
+        Shape::Turns { .. } if turns.windows(2).any(differ) => Shape::Parts,
+        shape => shape,
+    };
+    let parts = rigid_parts(equilibrium, &joints);
+    Some(Motion { joints, turns, shape, parts })
+}
+
+fn differ(pair: &[(JointId, f64)]) -> bool {
+    matches!(pair, [(_, a), (_, b)] if (a - b).abs() > NEAR * a.abs().max(b.abs()))
 }
 
 /// Looks for one translation or one rotation that explains all joints.
 fn shape_of(equilibrium: &Equilibrium, joints: &[(JointId, [f64; 2])]) -> Shape {
-    const NEAR: f64 = 1e-7;
     let Some((first, [fx, fy])) = joints.first().copied() else { return Shape::Parts };
     let same = |(_, [x, y]): &(JointId, [f64; 2])| (x - fx).hypot(y - fy) < NEAR;
     if joints.iter().all(same) {

@@ -3,7 +3,7 @@
 //!
 //! Must not know: words for people.
 
-use crate::base::{CaseId, ComboId, MemberId, SupportId};
+use crate::base::{CaseId, ComboId, MemberId, SupportId, TravelId};
 use crate::numeric::{Factor, NumericError, RedundantFactor};
 use crate::structure::{Hold, Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
@@ -13,6 +13,7 @@ use super::flexibility::{deform, flexibilities, free_deformation, imposed_force}
 use super::residual::{Forces, extent, moment_centre, residual};
 use super::results::{CaseResult, Displacement, Reaction, Subject};
 use super::spans::{self, Actions, Spans};
+use super::travel::{self, Answers, Asked, TooLong, TravelResult};
 use super::verdict::Verdict;
 
 /// Above this the answer is quoted with a warning.
@@ -37,6 +38,10 @@ pub struct Solution {
     /// The estimated condition number of the equations: what one part in the
     /// data becomes in the result, at worst.
     pub condition: f64,
+    /// Travelling loads in natural name order.
+    pub travels: Vec<TravelResult>,
+    /// Travelling loads beyond what is followed.
+    pub too_long: Vec<TooLong>,
 }
 
 /// Why there are no forces.
@@ -75,9 +80,9 @@ struct Solved {
 /// The factored equations.
 enum Equations {
     /// Statics alone gives the forces.
-    Determinate(Factor),
+    Determinate(Box<Factor>),
     /// Flexibility joins in.
-    Redundant(RedundantFactor),
+    Redundant(Box<RedundantFactor>),
 }
 
 /// Solves every case and combination of a stable structure.
@@ -86,63 +91,57 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
     let matrix = equilibrium.floating()?;
     let all_known = flexibilities.known.iter().all(|known| *known);
     let equations = if verdict.redundancy == 0 {
-        Equations::Determinate(Factor::new(&matrix, &verdict.rank.peel)?)
+        Equations::Determinate(Box::new(Factor::new(&matrix, &verdict.rank.peel)?))
     } else {
         let members = without_stiffness(equilibrium, verdict, &flexibilities.known);
         if !members.is_empty() {
             return Err(SolveError::StiffnessMissing { members });
         }
         let factor = RedundantFactor::new(&matrix, &equilibrium.blocks(), &flexibilities.matrix);
-        Equations::Redundant(factor.map_err(|error| match error {
+        Equations::Redundant(Box::new(factor.map_err(|error| match error {
             NumericError::Singular => SolveError::RigidRedundancy,
             other => SolveError::Numeric(other),
-        })?)
+        })?))
     };
-    let condition = match &equations {
+    let mut condition = match &equations {
         Equations::Determinate(factor) => factor.condition_estimate(),
         Equations::Redundant(factor) => factor.condition_estimate(),
     };
-    if condition > LARGEST_CONDITION || condition.is_nan() {
-        return Err(SolveError::TooSensitive { condition });
-    }
-    let (_, centre) = moment_centre(structure);
-    let mut cases = Vec::with_capacity(structure.cases.len());
-    for index in 0..structure.cases.len() {
-        let case = CaseId::new(index);
-        let actions = spans::actions(structure, &equilibrium.rows, case);
-        let (resultant, largest_load) = spans::resultant(structure, case, centre);
-        let mut right = actions.on_joints(structure, &equilibrium.rows);
-        for value in &mut right {
-            *value = -*value;
+    check_condition(condition)?;
+    let mut cases: Vec<Solved> = (0..structure.cases.len()).map(|index| asked(structure, equilibrium, index)).collect();
+    let right: Vec<Vec<f64>> =
+        cases.iter().map(|case| against(case.actions.on_joints(structure, &equilibrium.rows))).collect();
+    let free = |case: usize, solved: &Solved| {
+        free_deformation(structure, equilibrium, CaseId::new(case), &solved.actions.spans)
+    };
+    match &equations {
+        Equations::Determinate(factor) => {
+            for (solved, unknowns) in cases.iter_mut().zip(factor.solve_many(&right)?) {
+                solved.unknowns = unknowns;
+            }
+            if all_known {
+                for (index, solved) in cases.iter_mut().enumerate() {
+                    let mut strained = deform(&flexibilities.matrix, &solved.unknowns);
+                    strained.iter_mut().zip(free(index, solved)).for_each(|(strained, free)| *strained += free);
+                    solved.displacements = Some(factor.solve_transposed(&against(strained))?);
+                }
+            }
         }
-        let free = || free_deformation(structure, equilibrium, case, &actions.spans);
-        let (unknowns, displacements) = match &equations {
-            Equations::Determinate(factor) => {
-                let unknowns = factor.solve(&right)?;
-                let displacements = if all_known {
-                    let strained = deform(&flexibilities.matrix, &unknowns);
-                    let against: Vec<f64> =
-                        strained.iter().zip(free()).map(|(strained, free)| -(strained + free)).collect();
-                    Some(factor.solve_transposed(&against)?)
-                } else {
-                    None
-                };
-                (unknowns, displacements)
+        Equations::Redundant(factor) => {
+            for (index, (solved, right)) in cases.iter_mut().zip(&right).enumerate() {
+                let answer = factor.solve(right, &against(free(index, solved)))?;
+                solved.unknowns = answer.columns;
+                solved.displacements = all_known.then(|| against(answer.rows));
+                // Statics alone gives exact zeros for them.
+                solved.imposed = imposed_force(structure, CaseId::new(index));
             }
-            Equations::Redundant(factor) => {
-                let against: Vec<f64> = free().into_iter().map(|free| -free).collect();
-                let solved = factor.solve(&right, &against)?;
-                let displacements = solved.rows.iter().map(|moved| -moved).collect();
-                (solved.columns, all_known.then_some(displacements))
-            }
-        };
-        let imposed = match &equations {
-            // Statics alone gives exact zeros for them.
-            Equations::Determinate(_) => 0.0,
-            Equations::Redundant(_) => imposed_force(structure, case),
-        };
-        cases.push(Solved { actions, resultant, largest_load, imposed, unknowns, displacements });
+        }
     }
+    for (solved, right) in cases.iter().zip(&right) {
+        condition = condition.max(amplification(equilibrium, right, &solved.unknowns));
+    }
+    drop(right);
+    check_condition(condition)?;
     let mut results = Vec::with_capacity(cases.len() + structure.combos.len());
     for (index, combo) in structure.combos.iter().enumerate() {
         let sum = superpose(equilibrium, &cases, &combo.factors, all_known);
@@ -152,7 +151,67 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
     let own = own.map(|(index, case)| result(structure, equilibrium, Subject::Case(CaseId::new(index)), case));
     let mut all: Vec<CaseResult> = own.collect();
     all.append(&mut results);
-    Ok(Solution { results: all, condition })
+    let (mut travels, mut too_long) = (Vec::new(), Vec::new());
+    for id in (0..structure.travels.len()).map(TravelId::new) {
+        match travel::follow(structure, equilibrium, &equations, id)? {
+            Ok(result) => travels.push(result),
+            Err(refused) => too_long.push(refused),
+        }
+    }
+    Ok(Solution { results: all, condition, travels, too_long })
+}
+
+impl Answers for Equations {
+    fn answers(&self, asked: &[Asked]) -> Result<Vec<Vec<f64>>, NumericError> {
+        let (rows, columns) = match self {
+            Equations::Determinate(factor) => (factor.len(), factor.len()),
+            Equations::Redundant(factor) => factor.size(),
+        };
+        let unit = |length: usize, at: Option<u32>| {
+            let mut vector = vec![0.0; length];
+            if let Some(slot) = at.and_then(|at| vector.get_mut(at as usize)) {
+                *slot = -1.0;
+            }
+            vector
+        };
+        let right: Vec<(Vec<f64>, Vec<f64>)> = asked
+            .iter()
+            .map(|what| match *what {
+                Asked::Load(row) => (unit(rows, Some(row)), unit(columns, None)),
+                Asked::Deformation(column) => (unit(rows, None), unit(columns, Some(column))),
+            })
+            .collect();
+        match self {
+            Equations::Determinate(factor) => {
+                let loads: Vec<&[f64]> = right.iter().map(|(load, _)| load.as_slice()).collect();
+                factor.solve_many(&loads)
+            }
+            Equations::Redundant(factor) => {
+                let pairs: Vec<(&[f64], &[f64])> =
+                    right.iter().map(|(load, free)| (load.as_slice(), free.as_slice())).collect();
+                Ok(factor.solve_many(&pairs)?.into_iter().map(|answer| answer.columns).collect())
+            }
+        }
+    }
+
+    fn is_redundant(&self) -> bool {
+        matches!(self, Equations::Redundant(_))
+    }
+}
+
+/// A case before it is solved.
+fn asked(structure: &Structure, equilibrium: &Equilibrium, index: usize) -> Solved {
+    let case = CaseId::new(index);
+    let (_, centre) = moment_centre(structure);
+    let (resultant, largest_load) = spans::resultant(structure, case, centre);
+    let actions = spans::actions(structure, &equilibrium.rows, case);
+    Solved { actions, resultant, largest_load, imposed: 0.0, unknowns: Vec::new(), displacements: None }
+}
+
+/// The same with the other sign.
+fn against(mut values: Vec<f64>) -> Vec<f64> {
+    values.iter_mut().for_each(|value| *value = -*value);
+    values
 }
 
 /// Members that share in a redundancy and lack the stiffness their share
@@ -176,6 +235,25 @@ fn without_stiffness(equilibrium: &Equilibrium, verdict: &Verdict, known: &[bool
     members.sort_unstable();
     members.dedup();
     members
+}
+
+fn check_condition(condition: f64) -> Result<(), SolveError> {
+    if condition > LARGEST_CONDITION || condition.is_nan() {
+        return Err(SolveError::TooSensitive { condition });
+    }
+    Ok(())
+}
+
+/// The largest force beside the sum of all loads: no more than the inverse
+/// magnifies, and what scaling the rows would hide in a flat arch.
+fn amplification(equilibrium: &Equilibrium, loads: &[f64], unknowns: &[f64]) -> f64 {
+    let total: f64 = loads.iter().map(|load| load.abs()).sum();
+    let is_force =
+        |unknown: &Unknown| !matches!(unknown, Unknown::EndMoment(..) | Unknown::Reaction(_, Component::Turn));
+    let forces = equilibrium.unknowns.iter().zip(unknowns).filter(|(unknown, _)| is_force(unknown));
+    let largest = forces.fold(0.0_f64, |largest, (_, force)| largest.max(force.abs()));
+    // Heat and misfits make forces without any load.
+    if total > 0.0 { largest / total } else { 0.0 }
 }
 
 /// The factored sum of cases.
@@ -216,12 +294,20 @@ fn superpose(
     sum
 }
 
-fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, solved: Solved) -> CaseResult {
+/// The unknowns by what they belong to.
+pub(super) struct Sorted {
+    pub axial: Vec<f64>,
+    pub moments: Vec<[f64; 2]>,
+    pub reactions: Vec<Reaction>,
+}
+
+/// Gives each unknown to its member or support.
+pub(super) fn sort_out(structure: &Structure, equilibrium: &Equilibrium, unknowns: &[f64]) -> Sorted {
     let mut axial = vec![0.0; structure.members.len()];
     let has_beams = equilibrium.unknowns.iter().any(|unknown| matches!(unknown, Unknown::EndMoment(..)));
     let mut moments = if has_beams { vec![[0.0; 2]; structure.members.len()] } else { Vec::new() };
     let mut reactions = vec![Reaction::default(); structure.supports.len()];
-    for (unknown, value) in equilibrium.unknowns.iter().zip(&solved.unknowns) {
+    for (unknown, value) in equilibrium.unknowns.iter().zip(unknowns) {
         // Adding zero turns -0 into 0.
         let value = *value + 0.0;
         match unknown {
@@ -249,6 +335,11 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
             }
         }
     }
+    Sorted { axial, moments, reactions }
+}
+
+fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, solved: Solved) -> CaseResult {
+    let Sorted { axial, moments, reactions } = sort_out(structure, equilibrium, &solved.unknowns);
     let size = |values: &[f64]| values.iter().fold(0.0_f64, |largest, value| largest.max(value.abs()));
     let reaction_size = reactions.iter().map(|r| r.force()[0].hypot(r.force()[1])).fold(0.0, f64::max);
     let largest_moment = size(moments.as_flattened()).max(size(&moment_rows(equilibrium, &solved.actions.direct)));

@@ -7,13 +7,17 @@
 //!
 //! Must not know: loads, words for people.
 
-use crate::base::{JointId, SupportId};
-use crate::numeric::{Field, Group, NumericError, Prime, Rank, Scalar, exact_rank};
+use rustc_hash::FxHashSet;
+
+use crate::base::{JointId, MemberId, SupportId};
+use crate::numeric::{Field, Group, NumericError, Prime, Rank, Scalar, exact_rank, exact_rank_only};
+use crate::quantity::Number;
 use crate::structure::{Structure, SupportKind};
 
-use super::cure::{Cure, find_cure};
+use super::cure::{Cure, Moves, find_cure};
 use super::equilibrium::{Equilibrium, Generic, Restraint, Unknown, in_field};
-use super::motion::{Motion, motion_of};
+use super::motion::{ExactMotion, Motion, motion_of};
+use super::neighbours::Neighbours;
 
 /// Seeds every random weight, so that the same file gives the same output.
 const SEED: u64 = 0x6b70_2026;
@@ -21,6 +25,8 @@ const SEED: u64 = 0x6b70_2026;
 pub const MOST_MECHANISMS: usize = 8;
 /// Explanations are worked out for so many redundancies; the rest are counted.
 pub const MOST_REDUNDANCIES: usize = 8;
+/// Other places for joints are tried in structures of up to so many joints.
+const MOST_PLACED: usize = 2_000;
 
 /// What can be said of a layout without a load on it.
 #[derive(Debug)]
@@ -94,18 +100,30 @@ pub struct Mechanism {
     pub motion: Option<Motion>,
     /// What would stop it, verified.
     pub cure: Option<Cure>,
+    /// A hinge which, left out, would stop it, verified.
+    pub hinge: Option<JointId>,
+    /// A joint which, placed almost anywhere else, would stop it, verified;
+    /// looked for where the layout is special.
+    pub place: Option<JointId>,
 }
 
 /// Members and reactions that share one redundancy.
 #[derive(Clone, Debug)]
 pub struct Redundancy {
-    /// The smallest set found in which each can be left out without loss.
+    /// Any one of them can be left out without loss.
     pub among: Vec<Unknown>,
     /// How many of the group are too many.
     pub degree: usize,
 }
 
-/// Settles a structure of bars.
+impl Verdict {
+    /// Whether some joint has a rotation of its own: beams or clamped supports.
+    pub const fn has_rotations(&self) -> bool {
+        self.rank.rows > 2 * self.joints
+    }
+}
+
+/// Settles a structure.
 pub fn settle(structure: &Structure, equilibrium: &Equilibrium) -> Result<Verdict, NumericError> {
     let blocks = equilibrium.blocks();
     let rank = exact_rank(equilibrium, &blocks, SEED)?;
@@ -130,9 +148,12 @@ pub fn settle(structure: &Structure, equilibrium: &Equilibrium) -> Result<Verdic
         rank,
     };
     if mechanisms > 0 {
-        let generic = exact_rank(&Generic(equilibrium), &blocks, SEED)?;
-        if generic.rank > verdict.rank.rank {
-            verdict.special = Special::FewerElsewhere(generic.rank - verdict.rank.rank);
+        // Columns that are all independent are so almost anywhere else.
+        if redundancy > 0 {
+            let generic = exact_rank_only(&Generic(equilibrium), &blocks, SEED)?;
+            if generic > verdict.rank.rank {
+                verdict.special = Special::FewerElsewhere(generic - verdict.rank.rank);
+            }
         }
         explain_motion(structure, equilibrium, &mut verdict)?;
     }
@@ -143,13 +164,8 @@ fn redundancies(equilibrium: &Equilibrium, groups: &[Group]) -> Vec<Redundancy> 
     let unknowns = |columns: &[u32]| {
         columns.iter().filter_map(|column| equilibrium.unknowns.get(*column as usize).copied()).collect()
     };
-    let mut found: Vec<Redundancy> = groups
-        .iter()
-        .map(|group| {
-            let smallest = group.sets.first().unwrap_or(&group.members);
-            Redundancy { among: unknowns(smallest), degree: group.degree }
-        })
-        .collect();
+    let mut found: Vec<Redundancy> =
+        groups.iter().map(|group| Redundancy { among: unknowns(&group.members), degree: group.degree }).collect();
     found.truncate(MOST_REDUNDANCIES);
     found
 }
@@ -165,15 +181,15 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
     }
     // With the piece held, what still moves moves within it.
     let restrained = equilibrium.with(&extra);
-    let rank;
-    let groups = if extra.is_empty() {
-        &verdict.rank.row_groups
+    let second;
+    let rank = if extra.is_empty() {
+        &verdict.rank
     } else {
-        rank = exact_rank(&restrained, &restrained.blocks(), SEED)?;
-        &rank.row_groups
+        second = exact_rank(&restrained, &restrained.blocks(), SEED)?;
+        &second
     };
     let mut sets: Vec<&Vec<u32>> = Vec::new();
-    for group in groups {
+    for group in &rank.row_groups {
         if group.sets.is_empty() {
             sets.push(&group.members);
         }
@@ -181,34 +197,131 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
     }
     sets.sort_by_key(|set| (set.len(), set.first().copied()));
     let matrix = restrained.floating()?;
+    let neighbours = Neighbours::of(structure);
     let mut motions = Vec::new();
+    let mut taken = FxHashSet::default();
     for set in sets.into_iter().take(MOST_MECHANISMS) {
         let mut moving: Vec<JointId> = set.iter().map(|row| restrained.rows.joint_of(*row).0).collect();
         moving.sort_unstable();
         moving.dedup();
         let motion = motion_of(&restrained, &matrix, set);
-        let cure = motion.as_ref().and_then(|motion| find_cure(structure, &restrained, motion));
-        motions.push(Mechanism { moving, motion, cure });
+        let cure = match &motion {
+            Some(motion) => find_cure(structure, &restrained, &neighbours, Moves::Doubles(motion), &taken),
+            None => ExactMotion::of(&restrained, set, SEED)
+                .and_then(|exact| find_cure(structure, &restrained, &neighbours, Moves::Exact(&exact), &taken)),
+        };
+        if let Some(Cure::Bar(a, b)) = &cure {
+            taken.insert((*a.min(b), *a.max(b)));
+        }
+        motions.push(Mechanism { moving, motion, cure, hinge: None, place: None });
     }
-    verdict.motions = verify_cures(&restrained, motions)?;
+    let mut motions = verify_cures(&restrained, rank.rank, motions)?;
+    if extra.is_empty() && verdict.special != Special::No && structure.joints.len() <= MOST_PLACED {
+        for mechanism in &mut motions {
+            mechanism.place = find_place(structure, verdict.rank.rank, &mechanism.moving)?;
+        }
+    }
+    if extra.is_empty() && structure.joints.len() <= MOST_PLACED {
+        for mechanism in &mut motions {
+            mechanism.hinge = find_hinge(structure, verdict.mechanisms, &mechanism.moving)?;
+        }
+    }
+    verdict.motions = motions;
     Ok(())
 }
 
+/// A hinge among the moving joints which, left out, would leave fewer motions.
+fn find_hinge(structure: &Structure, mechanisms: usize, moving: &[JointId]) -> Result<Option<JointId>, NumericError> {
+    const MOST_TRIED: usize = 8;
+    let freed = |joint: JointId| {
+        let ends = |member: &crate::structure::Member| {
+            let [start, end] = member.hinged;
+            (start && member.start == joint) || (end && member.end == joint)
+        };
+        structure.hinges.iter().any(|(hinge, _)| *hinge == joint) || structure.members.iter().any(ends)
+    };
+    // The moving joints first, then those they hang on.
+    let mut tried: Vec<JointId> = moving.to_vec();
+    for member in &structure.members {
+        for (joint, other) in [(member.start, member.end), (member.end, member.start)] {
+            if moving.binary_search(&joint).is_ok() && !tried.contains(&other) {
+                tried.push(other);
+            }
+        }
+    }
+    for joint in tried.into_iter().filter(|joint| freed(*joint)).take(MOST_TRIED) {
+        let mut rigid = structure.clone();
+        rigid.hinges.retain(|(hinge, _)| *hinge != joint);
+        for member in &mut rigid.members {
+            let [start, end] = &mut member.hinged;
+            *start &= member.start != joint;
+            *end &= member.end != joint;
+        }
+        let equilibrium = Equilibrium::of(&rigid);
+        let rank = exact_rank_only(&equilibrium, &equilibrium.blocks(), SEED)?;
+        if equilibrium.rows.len() - rank < mechanisms {
+            return Ok(Some(joint));
+        }
+    }
+    Ok(None)
+}
+
+/// A joint which, placed elsewhere, would leave one motion fewer: one that
+/// moves, or one next to those.
+fn find_place(structure: &Structure, rank: usize, moving: &[JointId]) -> Result<Option<JointId>, NumericError> {
+    const MOST_TRIED: usize = 6;
+    // Of no special angle, and exact in binary.
+    const SHIFT: [f64; 2] = [0.34375, 0.59375];
+    let is_moving = |joint: &JointId| moving.binary_search(joint).is_ok();
+    let (free, held): (Vec<JointId>, Vec<JointId>) =
+        moving.iter().partition(|joint| structure.support_at(**joint).is_none());
+    let mut near = Vec::new();
+    let mut size = 1.0_f64;
+    for (index, member) in structure.members.iter().enumerate() {
+        let ends = [member.start, member.end];
+        if ends.iter().any(is_moving) {
+            size = size.max(structure.member_length(MemberId::new(index)));
+            near.extend(ends.into_iter().filter(|joint| !is_moving(joint)));
+        }
+    }
+    near.sort_unstable();
+    near.dedup();
+    let tried = free.into_iter().take(MOST_TRIED).chain(held.into_iter().take(MOST_TRIED));
+    for joint in tried.chain(near.into_iter().take(MOST_TRIED)) {
+        let mut other = structure.clone();
+        let Some(at) = other.joints.get_mut(joint.index()) else { continue };
+        let [dx, dy] = SHIFT.map(|part| Number::from_f64(part * size));
+        (at.x, at.y) = (at.x.plus(&dx), at.y.plus(&dy));
+        let placed = Equilibrium::of(&other);
+        if exact_rank_only(&placed, &placed.blocks(), SEED)? > rank {
+            return Ok(Some(joint));
+        }
+    }
+    Ok(None)
+}
+
 /// A cure is offered only if, with all cures in place, the rank rises by one for each.
-fn verify_cures(restrained: &Equilibrium, mut motions: Vec<Mechanism>) -> Result<Vec<Mechanism>, NumericError> {
-    let base = exact_rank(restrained, &restrained.blocks(), SEED)?.rank;
+/// `base` is the rank without them.
+fn verify_cures(
+    restrained: &Equilibrium,
+    base: usize,
+    mut motions: Vec<Mechanism>,
+) -> Result<Vec<Mechanism>, NumericError> {
     let all: Vec<Restraint> = motions.iter().filter_map(|m| m.cure.as_ref().map(Cure::restraint)).collect();
     if all.is_empty() {
         return Ok(motions);
     }
     let together = restrained.with(&all);
-    if exact_rank(&together, &together.blocks(), SEED)?.rank == base + all.len() {
+    if exact_rank_only(&together, &together.blocks(), SEED)? == base + all.len() {
         return Ok(motions);
     }
+    let mut kept: Vec<Restraint> = Vec::new();
     for mechanism in &mut motions {
         let Some(cure) = mechanism.cure.as_ref() else { continue };
-        let alone = restrained.with(&[cure.restraint()]);
-        if exact_rank(&alone, &alone.blocks(), SEED)?.rank != base + 1 {
+        kept.push(cure.restraint());
+        let tried = restrained.with(&kept);
+        if exact_rank_only(&tried, &tried.blocks(), SEED)? != base + kept.len() {
+            kept.pop();
             mechanism.cure = None;
         }
     }
@@ -337,12 +450,42 @@ fn support_cure(structure: &Structure, equilibrium: &Equilibrium, rank: usize) -
         ax.total_cmp(&bx).then(ay.total_cmp(&by)).then(b.cmp(a))
     });
     let upright = [crate::quantity::Number::ZERO, crate::quantity::Number::ONE];
+    if let Some(cure) = turned_roller(structure, rank)? {
+        return Ok(Some(cure));
+    }
     let extra = far.map(|joint| Cure::Roller { joint, along: upright });
     for cure in rollers.take(MOST_TRIED).chain(extra) {
         let tried = equilibrium.with(&[cure.restraint()]);
         let (held, _) = held_as_one_piece(structure, &tried);
-        if held == 3 && exact_rank(&tried, &tried.blocks(), SEED)?.rank == rank + 1 {
+        if held == 3 && exact_rank_only(&tried, &tried.blocks(), SEED)? == rank + 1 {
             return Ok(Some(cure));
+        }
+    }
+    Ok(None)
+}
+
+/// Where there are reactions enough, a roller that pushes another way.
+fn turned_roller(structure: &Structure, rank: usize) -> Result<Option<Cure>, NumericError> {
+    const LEAST_REACTIONS: usize = 3;
+    const MOST_TRIED: usize = 4;
+    let reactions: usize = structure.supports.iter().map(|support| support.kind.reactions()).sum();
+    if reactions < LEAST_REACTIONS || structure.joints.len() > MOST_PLACED {
+        return Ok(None);
+    }
+    let rollers = structure.supports.iter().enumerate().filter(|(_, s)| matches!(s.kind, SupportKind::Roller(_)));
+    for (index, support) in rollers.take(MOST_TRIED) {
+        for along in [[Number::ZERO, Number::ONE], [Number::ONE, Number::ZERO]] {
+            let mut other = structure.clone();
+            let Some(SupportKind::Roller(roller)) = other.supports.get_mut(index).map(|support| &mut support.kind)
+            else {
+                continue;
+            };
+            roller.normal.clone_from(&along);
+            let turned = Equilibrium::of(&other);
+            let (held, _) = held_as_one_piece(&other, &turned);
+            if held == 3 && exact_rank_only(&turned, &turned.blocks(), SEED)? == rank + 1 {
+                return Ok(Some(Cure::TurnedRoller { joint: support.joint, along }));
+            }
         }
     }
     Ok(None)

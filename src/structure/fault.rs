@@ -5,7 +5,7 @@
 
 use crate::base::Origin;
 use crate::quantity::Dimension;
-use crate::syntax::tree::{Axis, MemberKind};
+use crate::syntax::tree::Axis;
 
 /// A fault and, inside a `for`, the turn in which it was met first.
 #[derive(Clone, Debug, PartialEq)]
@@ -153,18 +153,8 @@ pub enum FaultKind {
     DuplicateMember { at: Origin, name: String, first: Origin },
     /// `beam A-B: hinged at C`
     HingedElsewhere { at: Origin, joint: String },
-    /// `bar A-B: hinged at B`
-    HingedBar { at: Origin, kind: MemberKind },
     /// `pin A` and `roller A`
     DuplicateSupport { at: Origin, joint: String, first: Origin },
-    /// `roller C: along 30°, pushes 120°`
-    DirectionsClash { at: Origin },
-    /// `guide A`
-    GuideNeedsDirection { at: Origin },
-    /// `spring A`
-    SpringNeedsStiffness { at: Origin },
-    /// `pin A: along 30°`
-    SupportTakesNone { at: Origin, keyword: &'static str },
     /// `section s: A = 2 cm^2, width = 3 cm`
     UnknownProperty {
         at: Origin,
@@ -180,7 +170,13 @@ pub enum FaultKind {
     /// `section s: A = rigid`
     NotRigid { at: Origin, name: String },
     /// `load A-C: 1 kN/m down` with no member A-C
-    NoSuchMember { at: Origin, a: String, b: String },
+    NoSuchMember {
+        at: Origin,
+        a: String,
+        b: String,
+        /// The chain of members that leads straight from one to the other, if there is one.
+        way: Vec<String>,
+    },
     /// `load A-B: 5 kN down at 9 m` on a member of 4 m
     PositionOutside { at: Origin, length: f64, value: f64 },
     /// `load A-B: 5 kN/m down from 3 m to 1 m`
@@ -197,6 +193,12 @@ pub enum FaultKind {
     NoExpansion { at: Origin, member: String },
     /// `settle B: 2 mm down` where B has no support
     SettleWithoutSupport { at: Origin, joint: String },
+    /// `travel crane: 4 kN, 6 kN along A-B`, or three spacings for two loads
+    SpacingCount { at: Origin, loads: usize, spacings: usize },
+    /// `travel crane: 4 kN, 6 kN spaced 0-3 m along A-B`
+    SpacingNegative { at: Origin },
+    /// `travel crane: 4 kN along A-B-A`
+    PathDoublesBack { at: Origin, member: String },
     /// `combo a: b` and `combo b: a`
     ComboCycle { chain: Vec<(String, Origin)> },
     /// `expect reaction B: 2 kN up` where B has no support
@@ -284,12 +286,7 @@ impl FaultKind {
             | F::MemberOnItself { at, .. }
             | F::DuplicateMember { at, .. }
             | F::HingedElsewhere { at, .. }
-            | F::HingedBar { at, .. }
             | F::DuplicateSupport { at, .. }
-            | F::DirectionsClash { at }
-            | F::GuideNeedsDirection { at }
-            | F::SpringNeedsStiffness { at }
-            | F::SupportTakesNone { at, .. }
             | F::UnknownProperty { at, .. }
             | F::DuplicateProperty { at, .. }
             | F::NotPositive { at, .. }
@@ -302,6 +299,9 @@ impl FaultKind {
             | F::ClausesClash { at, .. }
             | F::NoWeight { at, .. }
             | F::NoExpansion { at, .. }
+            | F::SpacingCount { at, .. }
+            | F::SpacingNegative { at }
+            | F::PathDoublesBack { at, .. }
             | F::SettleWithoutSupport { at, .. }
             | F::ClaimWithoutSupport { at, .. }
             | F::ClaimPlace { at, .. }

@@ -6,16 +6,21 @@
 //!
 //! Must not know: equilibrium, words for people.
 
+mod chains;
 mod claims;
+mod combos;
 mod evaluate;
 mod expand;
 mod layout;
 mod loads;
+mod naming;
 mod sections;
+mod travels;
 
 use std::rc::Rc;
 
-use rustc_hash::{FxHashMap, FxHashSet};
+use indexmap::IndexSet;
+use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 
 use crate::base::{CaseId, FileId, Files, JointId, MaterialId, Origin, SectionId, Span, nearest};
 use crate::quantity::{Dimension, NamedUnit, Number, Reading, Unit, UnitSystem, Value, Vector};
@@ -138,6 +143,9 @@ struct Instance<'t> {
     case: Option<CaseId>,
 }
 
+/// Where names are declared, each place once, in the order met.
+type Places = IndexSet<(NameId, Origin), FxBuildHasher>;
+
 struct Lowering<'t> {
     files: &'t Files,
     trees: &'t [Tree],
@@ -156,8 +164,8 @@ struct Lowering<'t> {
     travel_index: FxHashMap<NameId, Origin>,
     scopes: Vec<Scope>,
     scope_lets: Vec<(NameId, DefId)>,
-    loop_variables: Vec<(NameId, Origin)>,
-    turn_lets: Vec<(NameId, Origin)>,
+    loop_variables: Places,
+    turn_lets: Places,
     units: Vec<Option<UnitSystem>>,
     unit_cache: FxHashMap<&'t str, Rc<Unit>>,
     members: Vec<Instance<'t>>,
@@ -214,8 +222,8 @@ impl<'t> Lowering<'t> {
             travel_index: FxHashMap::default(),
             scopes: vec![Scope { parent: None, variable: None, value: 0, lets: (0, 0) }],
             scope_lets: Vec::new(),
-            loop_variables: Vec::new(),
-            turn_lets: Vec::new(),
+            loop_variables: Places::default(),
+            turn_lets: Places::default(),
             units: Vec::new(),
             unit_cache: FxHashMap::default(),
             members: Vec::new(),
@@ -322,9 +330,23 @@ impl<'t> Lowering<'t> {
                     Err(stop) => {
                         self.layout_touched = true;
                         self.stopped(context, stop);
+                        self.stand_in_units();
                     }
                 }
             }
+            let unread = |broken: &crate::syntax::tree::Broken| self.text_of(context, broken.span).starts_with("units");
+            if first.is_none() && tree.broken.iter().any(unread) {
+                self.layout_touched = true;
+                self.stand_in_units();
+            }
+        }
+    }
+
+    /// Units for a file whose own could not be read, so that its bare numbers
+    /// are not reported as well.
+    fn stand_in_units(&mut self) {
+        if let Some(slot) = self.units.last_mut() {
+            *slot = Some(UnitSystem::si());
         }
     }
 

@@ -4,7 +4,6 @@
 //!
 //! Must not know: wording, severity.
 
-pub use super::scan::MoreOnLine;
 use super::token::Token;
 use crate::base::Span;
 
@@ -51,8 +50,6 @@ pub enum SyntaxError {
     UnknownUnit { number: Span, word: Span },
     /// `let a = log(2)`
     UnknownFunction { word: Span },
-    /// `let v = 2 m^2 @ 40`
-    AngleWithoutUnit { number: Span },
     /// `let h = 4 6 in`
     NeighbourWithoutUnit { number: Span, other: Span },
     /// `joint L2[i]: (0, 0)`
@@ -140,7 +137,7 @@ impl SyntaxError {
             | SyntaxError::BlocksTooDeep { at }
             | SyntaxError::TooManyErrors { at } => *at,
             SyntaxError::UnclosedText { text } => *text,
-            SyntaxError::MalformedNumber { number, .. } | SyntaxError::AngleWithoutUnit { number } => *number,
+            SyntaxError::MalformedNumber { number, .. } => *number,
             SyntaxError::UnknownStatement { word }
             | SyntaxError::UnknownUnit { word, .. }
             | SyntaxError::UnknownFunction { word }
@@ -160,4 +157,11 @@ impl SyntaxError {
             SyntaxError::FileTooLarge { .. } => Span::default(),
         }
     }
+}
+
+/// Whether anything but a comment follows on the line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MoreOnLine {
+    Yes,
+    No,
 }

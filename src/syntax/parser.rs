@@ -27,43 +27,34 @@ use self::builder::Builder;
 use self::fault::{Failure, Faults};
 use self::statement::Statements;
 use super::error::SyntaxError;
-use super::limits::MAX_BLOCKS;
-use super::scan::{Ending, Scan, Segment, SegmentState};
+use super::limits::{MAX_BLOCKS, MAX_ERRORS};
+use super::scan::{Chunk, Ending, Scan, Segment, SegmentState};
+use super::token::Token;
 use super::tree::{Broken, Statement, StatementKind, Tree};
 use crate::base::{FileId, Span};
 
-/// `file`: every statement and block of a scanned text. Gives the tree and
-/// what is wrong beyond what the scan found.
-pub(super) fn file(file: FileId, text: &str, scan: &Scan) -> (Tree, Vec<SyntaxError>) {
-    let tree = Tree { file, comments: scan.comments.clone(), ..Tree::default() };
-    let mut driver = Driver {
-        scan,
-        statements: Statements::new(),
-        faults: Faults::new(text),
-        builder: Builder::new(text, tree),
-        errors: Vec::new(),
-        top: Vec::new(),
-        blocks: Vec::new(),
-        buried: 0,
-    };
-    let mut segments = scan.segments.iter().peekable();
-    while let Some(segment) = segments.next() {
-        let next_opens = segments.peek().and_then(|next| match next.ending {
-            Ending::Open(brace) if next.start == next.end => Some(brace),
-            _ => None,
-        });
-        if driver.segment(segment, next_opens) == Taken::WithNext {
-            segments.next();
-        }
+/// `file`: every statement and block of a text. Gives the tree and what is
+/// wrong with the text, in no order.
+pub(super) fn file(file: FileId, text: &str) -> (Tree, Vec<SyntaxError>) {
+    let mut scan = Scan::new(text);
+    let mut file = File::new(file);
+    while scan.read_chunk() {
+        file = Reader::new(text, &scan.chunk, file).read();
+        file.make_room(Part { read: scan.position(), left: text.len() - scan.position() });
     }
-    driver.finish()
+    file.finish(scan)
 }
 
-struct Driver<'t> {
-    scan: &'t Scan,
-    statements: Statements<'t, EmptyErr>,
-    faults: Faults<'t>,
-    builder: Builder<'t>,
+/// How many bytes of a text are read, and how many are not.
+#[derive(Clone, Copy)]
+struct Part {
+    read: usize,
+    left: usize,
+}
+
+/// What has been read of a file.
+struct File {
+    tree: Tree,
     errors: Vec<SyntaxError>,
     /// Statements outside any block.
     top: Vec<Statement>,
@@ -71,6 +62,18 @@ struct Driver<'t> {
     blocks: Vec<Block>,
     /// Blocks open beyond the depth limit.
     buried: usize,
+    /// A block's header whose line ended without a brace.
+    headless: Option<Statement>,
+}
+
+/// Reads one chunk of a file. Its parsers borrow the chunk, so each chunk has
+/// its own.
+struct Reader<'t> {
+    chunk: &'t Chunk,
+    statements: Statements<'t, EmptyErr>,
+    faults: Faults<'t>,
+    builder: Builder<'t>,
+    file: File,
 }
 
 /// A block that is open.
@@ -81,71 +84,99 @@ struct Block {
     body: Vec<Statement>,
 }
 
-/// Whether a segment was taken alone or with the brace that stands alone after it.
-#[derive(PartialEq, Eq)]
-enum Taken {
-    Alone,
-    WithNext,
-}
-
-impl<'t> Driver<'t> {
-    fn segment(&mut self, segment: &Segment, next_opens: Option<Span>) -> Taken {
-        if self.buried > 0 {
-            match segment.ending {
-                Ending::Open(_) => self.buried += 1,
-                Ending::Close(_) => self.buried -= 1,
-                Ending::Line => {}
-            }
-            return Taken::Alone;
+impl File {
+    fn new(file: FileId) -> Self {
+        File {
+            tree: Tree { file, ..Tree::default() },
+            errors: Vec::new(),
+            top: Vec::new(),
+            blocks: Vec::new(),
+            buried: 0,
+            headless: None,
         }
-        let statement = if segment.start == segment.end { None } else { self.statement(segment) };
-        let is_empty = segment.start == segment.end;
-        match segment.ending {
-            Ending::Line => match (statement, next_opens) {
-                (Some(header), Some(brace)) if is_block(&header) => {
-                    self.errors.push(SyntaxError::BraceOnNextLine { header: header.span, brace });
-                    self.open_block(Some(header), brace);
-                    return Taken::WithNext;
-                }
-                (Some(header), None) if is_block(&header) => {
-                    self.errors.push(SyntaxError::MissingBlock { header: header.span });
-                }
-                (Some(statement), _) => self.push(statement),
-                (None, _) => {}
+    }
+
+    /// Makes room for the rest of a large file, if it is like what was read, so
+    /// that the lists need not move as they grow.
+    fn make_room(&mut self, part: Part) {
+        let more = |held: usize| {
+            let like_before = (held as u128 * part.left as u128).checked_div(part.read as u128).unwrap_or(0);
+            usize::try_from(like_before + like_before / 16).unwrap_or(0)
+        };
+        // Where there is no room, the lists grow as they go.
+        let _ = self.top.try_reserve(more(self.top.len()));
+        let _ = self.tree.exprs.try_reserve(more(self.tree.exprs.len()));
+        let _ = self.tree.names.try_reserve(more(self.tree.names.len()));
+        let _ = self.tree.lists.try_reserve(more(self.tree.lists.len()));
+    }
+
+    fn error(&mut self, error: SyntaxError) {
+        // One more than the limit, so that the excess is known.
+        if self.errors.len() <= MAX_ERRORS {
+            self.errors.push(error);
+        }
+    }
+
+    /// Puts a statement, and the brace or line end after it, in its place.
+    fn take(&mut self, statement: Option<Statement>, ending: Ending) {
+        match ending {
+            Ending::Line => match statement {
+                Some(header) if is_block(&header) => self.headless = Some(header),
+                Some(statement) => self.push(statement),
+                None => {}
             },
             Ending::Open(brace) => match statement {
                 Some(header) if is_block(&header) => self.open_block(Some(header), brace),
                 Some(statement) => {
-                    self.errors.push(SyntaxError::UnexpectedBlock { at: brace });
                     self.push(statement);
-                    self.open_block(None, brace);
+                    self.open_unexpected(brace);
                 }
-                None => {
-                    if is_empty {
-                        self.errors.push(SyntaxError::UnexpectedBlock { at: brace });
-                    }
-                    self.open_block(None, brace);
-                }
+                None => self.open_block(None, brace),
             },
-            Ending::Close(brace) => self.close_block(brace),
+            Ending::Close(brace) => match self.blocks.pop() {
+                Some(block) => self.block(block, brace),
+                None => self.error(SyntaxError::StrayBrace { at: brace }),
+            },
         }
-        Taken::Alone
+    }
+
+    /// A brace that stands alone on its line, or after a brace.
+    fn take_lone_brace(&mut self, ending: Ending) {
+        match (ending, self.headless.take()) {
+            (Ending::Open(brace), Some(header)) => {
+                self.error(SyntaxError::BraceOnNextLine { header: header.span, brace });
+                self.open_block(Some(header), brace);
+            }
+            (Ending::Open(brace), None) => self.open_unexpected(brace),
+            (ending, header) => {
+                self.headless = header;
+                self.report_headless();
+                self.take(None, ending);
+            }
+        }
+    }
+
+    fn report_headless(&mut self) {
+        if let Some(header) = self.headless.take() {
+            self.tree.broken.push(broken_by_block(&header));
+            self.error(SyntaxError::MissingBlock { header: header.span });
+        }
+    }
+
+    fn open_unexpected(&mut self, brace: Span) {
+        if self.blocks.len() < MAX_BLOCKS {
+            self.error(SyntaxError::UnexpectedBlock { at: brace });
+        }
+        self.open_block(None, brace);
     }
 
     fn open_block(&mut self, header: Option<Statement>, open: Span) {
         if self.blocks.len() >= MAX_BLOCKS {
-            self.errors.push(SyntaxError::BlocksTooDeep { at: open });
+            self.error(SyntaxError::BlocksTooDeep { at: open });
             self.buried = 1;
             return;
         }
         self.blocks.push(Block { header, open, body: Vec::new() });
-    }
-
-    fn close_block(&mut self, brace: Span) {
-        match self.blocks.pop() {
-            Some(block) => self.block(block, brace),
-            None => self.errors.push(SyntaxError::StrayBrace { at: brace }),
-        }
     }
 
     /// `block`: puts a header and its body together.
@@ -154,7 +185,7 @@ impl<'t> Driver<'t> {
         let Some(mut statement) = header else {
             // What a block without a readable header meant is unknown: its
             // statements count as broken, so that nobody misses their names.
-            self.builder.tree.broken.extend(body.iter().map(broken_by_block));
+            self.tree.broken.extend(body.iter().map(broken_by_block));
             return;
         };
         statement.span = statement.span.to(close);
@@ -173,76 +204,101 @@ impl<'t> Driver<'t> {
         }
     }
 
-    /// `statement`: one segment's statement, or `None` with the error recorded.
-    fn statement(&mut self, segment: &Segment) -> Option<Statement> {
-        let mut start = segment.start as usize;
-        let end = segment.end as usize;
-        loop {
-            let tokens = self.scan.tokens.get(start..end)?;
-            let spans = self.scan.spans.get(start..end)?;
-            let whole = spans.first().copied()?.to(spans.last().copied()?);
-            let error = match segment.state {
-                SegmentState::Reported => None,
-                SegmentState::TooDeep(at) => Some(SyntaxError::BracketsTooDeep { at }),
-                SegmentState::Whole => {
-                    let before = self.builder.begin(spans);
-                    if let Some(kind) = self.statements.parse(tokens, &mut self.builder) {
-                        if self.builder.slips.is_empty() {
-                            return Some(Statement { kind, span: whole, note: segment.note });
-                        }
-                        self.builder.forget(before);
-                        self.builder.slips.drain(..).next()
-                    } else {
-                        self.builder.forget(before);
-                        match self.faults.find(tokens, spans) {
-                            Failure::Plain(error) => Some(error),
-                            Failure::SecondStatement { at, error } => {
-                                self.errors.push(error);
-                                let first = Segment {
-                                    start: offset(start),
-                                    end: offset(start + at),
-                                    ending: Ending::Line,
-                                    ..*segment
-                                };
-                                if let Some(statement) = self.whole_statement(&first) {
-                                    self.push(statement);
-                                }
-                                start += at;
-                                continue;
-                            }
-                        }
-                    }
-                }
-            };
-            self.errors.extend(error);
-            self.builder.tree.broken.push(fault::broken(tokens, spans, whole));
-            return None;
-        }
-    }
-
-    /// A statement known to be whole.
-    fn whole_statement(&mut self, segment: &Segment) -> Option<Statement> {
-        let range = segment.start as usize..segment.end as usize;
-        let tokens = self.scan.tokens.get(range.clone())?;
-        let spans = self.scan.spans.get(range)?;
-        let span = spans.first().copied()?.to(spans.last().copied()?);
-        self.builder.begin(spans);
-        let kind = self.statements.parse(tokens, &mut self.builder)?;
-        Some(Statement { kind, span, note: segment.note })
-    }
-
-    fn finish(mut self) -> (Tree, Vec<SyntaxError>) {
+    fn finish(mut self, scan: Scan<'_>) -> (Tree, Vec<SyntaxError>) {
+        self.report_headless();
         if let Some(innermost) = self.blocks.last() {
             // One missing brace leaves every block around it open as well.
-            self.errors.push(SyntaxError::UnclosedBlock { open: innermost.open });
+            let open = innermost.open;
+            self.error(SyntaxError::UnclosedBlock { open });
         }
         while let Some(block) = self.blocks.pop() {
             let end = block.body.last().map_or(block.open, |last| last.span);
             self.block(block, end);
         }
-        let mut tree = self.builder.tree;
-        tree.statements = self.top;
-        (tree, self.errors)
+        let mut errors = scan.errors;
+        errors.append(&mut self.errors);
+        (Tree { statements: self.top, comments: scan.comments, ..self.tree }, errors)
+    }
+}
+
+impl<'t> Reader<'t> {
+    fn new(text: &'t str, chunk: &'t Chunk, mut file: File) -> Self {
+        let builder = Builder::new(text, std::mem::take(&mut file.tree));
+        Reader { chunk, statements: Statements::new(), faults: Faults::new(text), builder, file }
+    }
+
+    fn read(mut self) -> File {
+        for segment in &self.chunk.segments {
+            self.segment(segment);
+        }
+        File { tree: self.builder.tree, ..self.file }
+    }
+
+    fn segment(&mut self, segment: &Segment) {
+        let file = &mut self.file;
+        if file.buried > 0 {
+            match segment.ending {
+                Ending::Open(_) => file.buried += 1,
+                Ending::Close(_) => file.buried -= 1,
+                Ending::Line => {}
+            }
+            return;
+        }
+        if segment.start == segment.end {
+            file.take_lone_brace(segment.ending);
+            return;
+        }
+        file.report_headless();
+        let statement = self.statement(segment);
+        self.file.take(statement, segment.ending);
+    }
+
+    /// `statement`: one segment's statement, or `None` with the error recorded.
+    fn statement(&mut self, segment: &Segment) -> Option<Statement> {
+        let range = segment.start as usize..segment.end as usize;
+        let mut tokens = self.chunk.tokens.get(range.clone())?;
+        let mut spans = self.chunk.spans.get(range)?;
+        loop {
+            let span = spans.first().copied()?.to(spans.last().copied()?);
+            let error = match segment.state {
+                SegmentState::Reported => None,
+                SegmentState::TooDeep(at) => Some(SyntaxError::BracketsTooDeep { at }),
+                SegmentState::Whole => match self.parse(tokens, spans) {
+                    Ok(kind) => return Some(Statement { kind, span, note: segment.note }),
+                    Err(Failure::Plain(error)) => Some(error),
+                    Err(Failure::SecondStatement { at, error }) => {
+                        self.file.error(error);
+                        let ((first, rest), (first_spans, rest_spans)) =
+                            (tokens.split_at_checked(at)?, spans.split_at_checked(at)?);
+                        if let Ok(kind) = self.parse(first, first_spans) {
+                            let span = first_spans.first().copied()?.to(first_spans.last().copied()?);
+                            self.file.take(Some(Statement { kind, span, note: segment.note }), Ending::Line);
+                        }
+                        (tokens, spans) = (rest, rest_spans);
+                        continue;
+                    }
+                },
+            };
+            error.into_iter().for_each(|error| self.file.error(error));
+            self.builder.tree.broken.push(fault::broken(tokens, spans, span));
+            return None;
+        }
+    }
+
+    fn parse(&mut self, tokens: &'t [Token], spans: &'t [Span]) -> Result<StatementKind, Failure> {
+        let before = self.builder.begin(spans);
+        let parsed = self.statements.parse(tokens, &mut self.builder);
+        match (parsed, self.builder.slips.is_empty()) {
+            (Some(kind), true) => Ok(kind),
+            (Some(_), false) => {
+                self.builder.forget(before);
+                Err(Failure::Plain(self.builder.slips.swap_remove(0)))
+            }
+            (None, _) => {
+                self.builder.forget(before);
+                Err(self.faults.find(tokens, spans))
+            }
+        }
     }
 }
 
@@ -262,10 +318,6 @@ fn broken_by_block(statement: &Statement) -> Broken {
         _ => None,
     };
     Broken { span: statement.span, name }
-}
-
-fn offset(at: usize) -> u32 {
-    u32::try_from(at).unwrap_or(u32::MAX)
 }
 
 #[cfg(test)]

@@ -11,21 +11,42 @@ mod unit_run;
 
 use logos::Logos;
 
-use super::error::SyntaxError;
+use super::error::{MoreOnLine, SyntaxError};
 use super::limits::{MAX_BRACKETS, MAX_ERRORS};
 use super::token::Token;
 use crate::base::Span;
 
-/// A file as tokens, with the places where its statements begin and end.
+/// Tokens after which a chunk ends, with its statement: few enough to stay in
+/// the machine's cache, many enough to build the parsers seldom.
+const CHUNK_TOKENS: usize = 1 << 14;
+
+/// Reads a text chunk by chunk.
+pub(super) struct Scan<'t> {
+    text: &'t str,
+    lexer: logos::Lexer<'t, Token>,
+    /// The chunk last read.
+    pub chunk: Chunk,
+    /// Every comment and note so far, in source order.
+    pub comments: Vec<Span>,
+    pub errors: Vec<SyntaxError>,
+    segment_start: usize,
+    brackets: Vec<Bracket>,
+    state: SegmentState,
+    line: LinePart,
+    /// Notes read that belong to the statement to come.
+    pending_note: Option<Span>,
+    /// The note of the statement that is open.
+    note: Option<Span>,
+    units: Units,
+}
+
+/// A run of whole statements as tokens.
 #[derive(Debug, Default)]
-pub(super) struct Scan {
+pub(super) struct Chunk {
     pub tokens: Vec<Token>,
     /// One span for each token.
     pub spans: Vec<Span>,
     pub segments: Vec<Segment>,
-    /// Every comment and note, in source order.
-    pub comments: Vec<Span>,
-    pub errors: Vec<SyntaxError>,
 }
 
 /// The tokens of one statement or block header, without the brace that ends
@@ -58,58 +79,6 @@ pub(super) enum SegmentState {
     TooDeep(Span),
 }
 
-/// Scans a text; a byte order mark at its start is skipped.
-pub(super) fn scan(text: &str) -> Scan {
-    let mut lexer = Token::lexer(text);
-    if text.starts_with('\u{FEFF}') {
-        lexer.bump('\u{FEFF}'.len_utf8());
-    }
-    let mut scanner = Scanner {
-        text,
-        out: Scan::with_capacity_for(text),
-        segment_start: 0,
-        brackets: Vec::new(),
-        state: SegmentState::Whole,
-        line: LinePart::Start,
-        pending_note: None,
-        note: None,
-        units: Units::Read,
-    };
-    while let Some(result) = lexer.next() {
-        let range = lexer.span();
-        let span = Span::new(offset(range.start), offset(range.end));
-        let token = result.unwrap_or(Token::Unknown);
-        scanner.take(token, span);
-        if scanner.may_be_followed_by_unit(token)
-            && let Some(unit) = unit_run::unit_after(text, range.end)
-        {
-            scanner.out.push(Token::Unit, Span::new(offset(unit.start), offset(unit.end)));
-            scanner.report_degree_signs(Span::new(offset(unit.start), offset(unit.end)));
-            lexer.bump(unit.end - range.end);
-        }
-    }
-    scanner.end_segment(Ending::Line);
-    scanner.out
-}
-
-impl Scan {
-    /// Room for a typical file: a token in about three bytes, a statement in sixteen.
-    fn with_capacity_for(text: &str) -> Self {
-        let tokens = text.len() / 3;
-        Scan {
-            tokens: Vec::with_capacity(tokens),
-            spans: Vec::with_capacity(tokens),
-            segments: Vec::with_capacity(text.len() / 16),
-            ..Scan::default()
-        }
-    }
-
-    fn push(&mut self, token: Token, span: Span) {
-        self.tokens.push(token);
-        self.spans.push(span);
-    }
-}
-
 /// Offsets fit: the size of a file is capped far below `u32::MAX`.
 fn offset(at: usize) -> u32 {
     u32::try_from(at).unwrap_or(u32::MAX)
@@ -137,21 +106,54 @@ enum Bracket {
     Index,
 }
 
-struct Scanner<'t> {
-    text: &'t str,
-    out: Scan,
-    segment_start: usize,
-    brackets: Vec<Bracket>,
-    state: SegmentState,
-    line: LinePart,
-    /// Notes read that belong to the statement to come.
-    pending_note: Option<Span>,
-    /// The note of the statement that is open.
-    note: Option<Span>,
-    units: Units,
-}
+impl<'t> Scan<'t> {
+    /// Begins a text; a byte order mark at its start is skipped.
+    pub fn new(text: &'t str) -> Self {
+        let mut lexer = Token::lexer(text);
+        if text.starts_with('\u{FEFF}') {
+            lexer.bump('\u{FEFF}'.len_utf8());
+        }
+        Scan {
+            text,
+            lexer,
+            chunk: Chunk::default(),
+            comments: Vec::new(),
+            errors: Vec::new(),
+            segment_start: 0,
+            brackets: Vec::new(),
+            state: SegmentState::Whole,
+            line: LinePart::Start,
+            pending_note: None,
+            note: None,
+            units: Units::Read,
+        }
+    }
 
-impl Scanner<'_> {
+    /// How much of the text is read.
+    pub fn position(&self) -> usize {
+        self.text.len() - self.lexer.remainder().len()
+    }
+
+    /// Reads the next run of whole statements into [`Scan::chunk`]; gives
+    /// whether there was anything left to read.
+    pub fn read_chunk(&mut self) -> bool {
+        self.chunk.tokens.clear();
+        self.chunk.spans.clear();
+        self.chunk.segments.clear();
+        self.segment_start = 0;
+        while self.segment_start < CHUNK_TOKENS || self.is_open() {
+            let Some(result) = self.lexer.next() else {
+                self.end_segment(Ending::Line);
+                break;
+            };
+            let range = self.lexer.span();
+            let span = Span::new(offset(range.start), offset(range.end));
+            let token = result.unwrap_or(Token::Unknown);
+            self.take(token, span);
+        }
+        !self.chunk.segments.is_empty()
+    }
+
     fn take(&mut self, token: Token, span: Span) {
         match token {
             Token::Newline => {
@@ -160,77 +162,119 @@ impl Scanner<'_> {
                 }
                 self.line = LinePart::Start;
             }
-            Token::Comment => self.take_comment(span),
-            Token::LeftBrace => {
-                self.end_segment(Ending::Open(span));
-                self.line = LinePart::Start;
-            }
-            Token::RightBrace => {
-                if self.is_open() {
-                    self.end_segment(Ending::Line);
+            Token::Number => {
+                self.push(Token::Number, span);
+                if !self.take_unit(span.end)
+                    && let Some(end) = unit_run::malformed_tail(self.text, span.end as usize)
+                {
+                    let number = Span::new(span.start, offset(end));
+                    self.break_with(SyntaxError::MalformedNumber { number, instead: None });
                 }
-                self.end_segment(Ending::Close(span));
-                self.line = LinePart::Start;
+            }
+            Token::LeftParen => {
+                let kind = if self.is_called() { Bracket::Call } else { Bracket::Group };
+                self.push(Token::LeftParen, span);
+                self.open(span, kind);
+            }
+            Token::LeftBracket => {
+                self.push(Token::LeftBracket, span);
+                self.open(span, Bracket::Index);
+            }
+            Token::RightParen => {
+                self.push(Token::RightParen, span);
+                if self.brackets.pop() == Some(Bracket::Group) {
+                    self.take_unit(span.end);
+                }
+            }
+            Token::RightBracket => {
+                self.push(Token::RightBracket, span);
+                self.brackets.pop();
+            }
+            _ => self.take_rarer(token, span),
+        }
+    }
+
+    fn take_rarer(&mut self, token: Token, span: Span) {
+        match token {
+            Token::Comment => self.take_comment(span),
+            Token::LeftBrace => self.end_line(Ending::Open(span)),
+            Token::RightBrace => {
+                self.end_line(Ending::Line);
+                self.end_line(Ending::Close(span));
             }
             Token::Semicolon => {
                 let rest = self.text.get(span.end as usize..).unwrap_or("");
                 let line = rest.lines().next().unwrap_or("").trim_start();
                 let more = if line.is_empty() || line.starts_with("//") { MoreOnLine::No } else { MoreOnLine::Yes };
                 self.report(SyntaxError::Semicolon { at: span, more });
-                self.end_segment(Ending::Line);
+                self.end_line(Ending::Line);
             }
-            Token::BareDecimal => self.take_bare_decimal(span),
+            Token::BareDecimal => {
+                self.take_bare_decimal(span);
+                self.take_unit(span.end);
+            }
             Token::UnclosedText => {
-                self.break_with(SyntaxError::UnclosedText { text: span });
                 self.push(Token::Text, span);
+                self.break_with(SyntaxError::UnclosedText { text: span });
             }
             Token::Text => {
-                characters::check_text(self.text, span, &mut self.out.errors);
+                self.push(Token::Text, span);
+                characters::check_text(self.text, span, &mut self.errors);
                 if let Some(at) = characters::bad_escape(self.text, span) {
                     self.break_with(SyntaxError::BadEscape { at });
                 }
-                self.push(Token::Text, span);
             }
             Token::CurlyText | Token::LookAlike => self.take_look_alike(token, span),
             Token::Hidden => self.report(SyntaxError::HiddenCharacter { at: span }),
             Token::Unknown => self.take_unknown(span),
-            Token::Number => {
-                self.push(Token::Number, span);
-                if let Some(end) = unit_run::malformed_tail(self.text, span.end as usize) {
-                    self.break_with(SyntaxError::MalformedNumber {
-                        number: Span::new(span.start, offset(end)),
-                        instead: None,
-                    });
-                }
-            }
             _ => self.push(token, span),
         }
     }
 
+    /// Takes the unit after a number or group, if one stands there; gives
+    /// whether one does.
+    fn take_unit(&mut self, after: u32) -> bool {
+        if self.units == Units::Names {
+            return false;
+        }
+        let Some(unit) = unit_run::unit_after(self.text, after as usize) else { return false };
+        let span = Span::new(offset(unit.start), offset(unit.end));
+        self.put(Token::Unit, span);
+        self.report_degree_signs(span);
+        self.lexer.bump(unit.end - after as usize);
+        true
+    }
+
+    #[inline]
     fn push(&mut self, token: Token, span: Span) {
         if self.line == LinePart::Start {
-            if token.is_keyword() && self.is_open() {
-                self.end_segment(Ending::Line);
-            }
-            self.line = LinePart::Within;
+            self.begin_line(token);
+        }
+        self.put(token, span);
+    }
+
+    #[inline]
+    fn put(&mut self, token: Token, span: Span) {
+        self.chunk.tokens.push(token);
+        self.chunk.spans.push(span);
+    }
+
+    /// A line's first token ends what is still open if it is a keyword; a
+    /// statement's first token decides how the statement is read.
+    fn begin_line(&mut self, token: Token) {
+        self.line = LinePart::Within;
+        if self.is_open() && token.is_keyword() {
+            self.end_segment(Ending::Line);
         }
         if !self.is_open() {
             self.note = self.pending_note.take();
             self.units = if token == Token::Combo { Units::Names } else { Units::Read };
         }
-        match token {
-            Token::LeftParen => {
-                self.open(span, if self.is_called() { Bracket::Call } else { Bracket::Group });
-            }
-            Token::LeftBracket => self.open(span, Bracket::Index),
-            _ => {}
-        }
-        self.out.push(token, span);
     }
 
     /// Whether an opening parenthesis belongs to a function before it.
     fn is_called(&self) -> bool {
-        let statement = self.out.tokens.get(self.segment_start..).unwrap_or(&[]);
+        let statement = self.chunk.tokens.get(self.segment_start..).unwrap_or(&[]);
         match statement {
             // `roller C: along (3, 4)`: here the word is a clause, unless a value is wanted.
             [Token::Roller | Token::Guide, .., Token::Along | Token::Pushes, Token::Along] => true,
@@ -247,44 +291,39 @@ impl Scanner<'_> {
         }
     }
 
-    /// Whether a unit may stand after this token; closes brackets on the way.
-    fn may_be_followed_by_unit(&mut self, token: Token) -> bool {
-        let closed = match token {
-            Token::Number | Token::BareDecimal => Some(Bracket::Group),
-            Token::RightParen | Token::RightBracket => self.brackets.pop(),
-            _ => None,
-        };
-        closed == Some(Bracket::Group) && token != Token::RightBracket && self.units == Units::Read
-    }
-
     fn is_open(&self) -> bool {
-        self.out.tokens.len() > self.segment_start
+        self.chunk.tokens.len() > self.segment_start
     }
 
     fn statement_goes_on(&self) -> bool {
         self.is_open()
-            && (!self.brackets.is_empty() || self.out.tokens.last().is_some_and(|last| last.continues_line()))
+            && (!self.brackets.is_empty() || self.chunk.tokens.last().is_some_and(|last| last.continues_line()))
+    }
+
+    fn end_line(&mut self, ending: Ending) {
+        self.end_segment(ending);
+        self.line = LinePart::Start;
     }
 
     fn end_segment(&mut self, ending: Ending) {
         if self.is_open() || ending != Ending::Line {
-            self.out.segments.push(Segment {
+            self.chunk.segments.push(Segment {
                 start: offset(self.segment_start),
-                end: offset(self.out.tokens.len()),
+                end: offset(self.chunk.tokens.len()),
                 ending,
                 note: self.note.take(),
                 state: self.state,
             });
         }
-        self.segment_start = self.out.tokens.len();
+        self.segment_start = self.chunk.tokens.len();
         self.brackets.clear();
         self.state = SegmentState::Whole;
         self.units = Units::Read;
     }
 
     fn take_comment(&mut self, span: Span) {
-        self.out.comments.push(span);
-        characters::check_text(self.text, span, &mut self.out.errors);
+        self.comments.push(span);
+        characters::check_text(self.text, span, &mut self.errors);
         let comment = span.text(self.text);
         let is_note = comment.starts_with("///") && !comment.starts_with("////");
         if !is_note || self.line != LinePart::Start {
@@ -302,8 +341,8 @@ impl Scanner<'_> {
 
     fn take_bare_decimal(&mut self, span: Span) {
         let touches_number =
-            self.is_open() && self.out.tokens.last() == Some(&Token::Number) && self.last_end() == Some(span.start);
-        if touches_number && let Some(number) = self.out.spans.last_mut() {
+            self.is_open() && self.chunk.tokens.last() == Some(&Token::Number) && self.last_end() == Some(span.start);
+        if touches_number && let Some(number) = self.chunk.spans.last_mut() {
             // `1.2.3` is one mistake, not two.
             *number = number.to(span);
             let number = *number;
@@ -320,7 +359,7 @@ impl Scanner<'_> {
     }
 
     fn last_end(&self) -> Option<u32> {
-        self.out.spans.last().map(|span| span.end)
+        self.chunk.spans.last().map(|span| span.end)
     }
 
     fn take_look_alike(&mut self, token: Token, span: Span) {
@@ -345,7 +384,7 @@ impl Scanner<'_> {
 
     fn take_unknown(&mut self, span: Span) {
         // A run of unknown characters is one mistake.
-        if let Some(SyntaxError::UnknownCharacter { at }) = self.out.errors.last_mut()
+        if let Some(SyntaxError::UnknownCharacter { at }) = self.errors.last_mut()
             && at.end == span.start
         {
             at.end = span.end;
@@ -367,15 +406,8 @@ impl Scanner<'_> {
 
     fn report(&mut self, error: SyntaxError) {
         // One more than the limit, so that the excess is known.
-        if self.out.errors.len() <= MAX_ERRORS {
-            self.out.errors.push(error);
+        if self.errors.len() <= MAX_ERRORS {
+            self.errors.push(error);
         }
     }
-}
-
-/// Whether anything but a comment follows on the line.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum MoreOnLine {
-    Yes,
-    No,
 }

@@ -331,6 +331,20 @@ impl Token {
         matches!(self, Token::Along) || ((self as u8) >= Token::Sqrt as u8 && (self as u8) <= Token::Across as u8)
     }
 
+    /// After a number or a name, one of these goes on with the same product.
+    pub const fn continues_operand(self) -> bool {
+        matches!(
+            self,
+            Token::Star
+                | Token::Slash
+                | Token::Caret
+                | Token::Dot
+                | Token::Number
+                | Token::LeftBracket
+                | Token::LeftParen
+        )
+    }
+
     /// A line that ends in one of these goes on in the next.
     pub const fn continues_line(self) -> bool {
         matches!(

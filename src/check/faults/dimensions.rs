@@ -231,7 +231,7 @@ pub fn mixed(source: Source<'_>, at: Origin, left: (Origin, Dimension), right: (
     let mut told = told
         .why(format!("{} is {}.", source.quote(left.0), kind(left.1)))
         .why(format!("{} is {}.", source.quote(right.0), kind(right.1)))
-        .why("Only quantities of one kind can be added, subtracted, compared or paired in a vector; a bare `0` fits any.");
+        .why("Only quantities of one kind can be added, compared or paired in a vector; a bare `0` fits any.");
     if let Some(units) = units_like(left.1) {
         told = told.help(format!("write both as {}: {units}", left.1.name()));
     }

@@ -4,7 +4,6 @@
 
 use crate::base::Origin;
 use crate::diagnostic::{Diagnostic, Slug};
-use crate::syntax::tree::MemberKind;
 
 use super::phrases::{Source, all_of, quote};
 
@@ -52,32 +51,27 @@ pub fn hinged_elsewhere(at: Origin, joint: &str) -> Diagnostic {
         .help(format!("to free every beam end at `{joint}`, write `hinge {joint}` on a line of its own"))
 }
 
-pub fn hinged_bar(source: Source<'_>, at: Origin, kind: MemberKind) -> Diagnostic {
-    let word = match kind {
-        MemberKind::Bar => "bar",
-        MemberKind::Cable => "cable",
-        MemberKind::Beam => "beam",
-    };
-    Diagnostic::new(Slug::HingedBar, format!("a {word} is hinged at both ends as it is"))
-        .label(at, format!("{} needs no hinge", source.quote(at)))
-        .why(format!(
-            "A {word} carries axial force only, so it turns freely at its joints; only a beam has ends to free."
-        ))
-        .help("leave `hinged at …` out, or write `beam` where the member carries bending")
-}
-
-pub fn no_such_member(source: Source<'_>, at: Origin, a: &str, b: &str) -> Diagnostic {
+pub fn no_such_member(source: Source<'_>, at: Origin, (a, b): (&str, &str), way: &[String]) -> Diagnostic {
     let written = source.text(at);
     let name = format!("{a}-{b}");
-    let told = Diagnostic::new(Slug::NoSuchMember, format!("there is no member `{name}`"));
-    let told = if written.contains('[') {
-        told.label(at, format!("{} stands for `{name}` here", quote(written)))
+    let label = if written.contains('[') {
+        format!("{} stands for `{name}` here", quote(written))
     } else {
-        told.label(at, format!("no bar, cable or beam joins `{a}` and `{b}`"))
+        format!("no bar, cable or beam joins `{a}` and `{b}`")
     };
-    told.why("A chain follows members from joint to joint; each of its steps is a member of the structure.")
-        .help(format!("name every joint on the way, such as `{a}-…-{b}`"))
-        .help(format!("or state the member: `bar {name}`"))
+    let told = Diagnostic::new(Slug::NoSuchMember, format!("there is no member `{name}`"))
+        .label(at, label)
+        .why("A chain follows members from joint to joint, and each of its steps is a member of the structure.");
+    if way.is_empty() {
+        return told
+            .help(format!("name every joint on the way from `{a}` to `{b}`, or state the member: `bar {name}`"));
+    }
+    let chain = way.join("-");
+    let told = told
+        .why(format!("Between `{a}` and `{b}` lie other joints, and the members from each to the next."))
+        .help(format!("write {}", quote(&chain)));
+    // An indexed chain is not to be exchanged for that of one turn.
+    if written == name { told.edit(at, chain) } else { told }
 }
 
 pub fn unknown_property(at: Origin, name: &str, of: &str, known: &[&str], similar: Option<&str>) -> Diagnostic {
@@ -115,8 +109,9 @@ pub fn not_positive(source: Source<'_>, at: Origin, name: &str) -> Diagnostic {
 pub fn not_rigid(at: Origin, name: &str) -> Diagnostic {
     Diagnostic::new(Slug::NotRigid, format!("{} cannot be rigid", quote(name)))
         .label(at, "needs a value")
-        .why("`rigid` is for the stiffnesses `EA` and `EI` of a section: it states that a member does not stretch, or does \
-             not bend.")
+        .why(
+            "`rigid` is for the stiffnesses `EA` and `EI` of a section: the member does not stretch, or does not bend.",
+        )
         .help(match name {
             "A" | "E" => "write `EA = rigid` in the section",
             "I" => "write `EI = rigid` in the section",

@@ -5,7 +5,7 @@
 
 use crate::base::{Origin, letters_alike};
 use crate::diagnostic::{Diagnostic, Slug};
-use crate::quantity::format;
+use crate::quantity::{format, is_unit_word, similar_unit};
 use crate::structure::fault::{Named, Wanted};
 
 use super::phrases::{Source, alternatives, quote};
@@ -26,9 +26,9 @@ pub fn unknown(source: Source<'_>, at: Origin, name: &str, wanted: Wanted, near:
             format!("give it a value: `let {name} = …`"),
         ),
         Wanted::Case => (
-            format!("there is no case or combination `{name}`"),
-            "A case is opened by `case NAME { … }`, a combination by `combo NAME: …`; loads outside any case are the \
-             case `loads`.",
+            format!("there is no case, combination or travelling load `{name}`"),
+            "A case is opened by `case NAME { … }`, a combination by `combo NAME: …`, a travelling load by `travel \
+             NAME: …`; loads outside any case are the case `loads`.",
             format!("open it: `case {name} {{ … }}`"),
         ),
         Wanted::Combination => (
@@ -54,6 +54,9 @@ pub fn unknown(source: Source<'_>, at: Origin, name: &str, wanted: Wanted, near:
         _ => "not declared".to_owned(),
     };
     let mut told = Diagnostic::new(Slug::UnknownName, headline).label(at, label).why(rule);
+    if wanted == Wanted::Value && source.before(at).ends_with(['*', '/']) {
+        told = told_of_unit(told, name);
+    }
     match near {
         [] => {}
         [only] => {
@@ -73,6 +76,19 @@ pub fn unknown(source: Source<'_>, at: Origin, name: &str, wanted: Wanted, near:
         }
     }
     told.help(cure)
+}
+
+/// A name after `*` or `/` that is a unit, or nearly one, was meant as a unit.
+fn told_of_unit(told: Diagnostic, name: &str) -> Diagnostic {
+    if is_unit_word(name) {
+        told.why("A unit stands straight after its number and has no spaces in it; elsewhere the word is a name.")
+            .help(format!("close the unit up, as in `2 kN/{name}`, or give the word a number, `1 {name}`"))
+    } else if let Some(unit) = similar_unit(name) {
+        told.why(format!("`{name}` is not a unit either; `{unit}` is."))
+            .help(format!("write `{unit}`, as in `2 kN/{unit}`"))
+    } else {
+        told
+    }
 }
 
 /// Which letters of two names that look the same are not.

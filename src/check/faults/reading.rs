@@ -71,7 +71,7 @@ pub fn bound_not_whole(source: Source<'_>, at: Origin, value: Option<f64>) -> Di
 
 pub fn step_zero(source: Source<'_>, at: Origin) -> Diagnostic {
     Diagnostic::new(Slug::LoopStepZero, "a loop with a step of 0 never ends")
-        .label(at, format!("{} is 0", source.quote(at)))
+        .label(at, if source.text(at) == "0" { "a step of 0".to_owned() } else { format!("{} is 0", source.quote(at)) })
         .why("After each turn the variable grows by the step; with a step of 0 it stays where it is.")
         .help("leave `by` out for a step of 1, or give another whole number; a negative one counts down")
 }

@@ -70,17 +70,18 @@ pub fn zero_direction(source: Source<'_>, at: Origin) -> Diagnostic {
 }
 
 pub fn division_by_zero(source: Source<'_>, at: Origin) -> Diagnostic {
-    let value = source.quote(at);
+    let (value, literal) = (source.quote(at), source.text(at) == "0");
     if source.before(at).ends_with('^') {
         return Diagnostic::new(Slug::DivisionByZero, "a negative power of 0 divides by zero")
             .label(at, "a negative power")
             .why("`x^-1` is 1/x, and x is 0 here.")
             .help("check the base of the power");
     }
-    Diagnostic::new(Slug::DivisionByZero, format!("a division by zero: {value} is 0"))
+    let headline = if literal { "a division by zero".to_owned() } else { format!("a division by zero: {value} is 0") };
+    Diagnostic::new(Slug::DivisionByZero, headline)
         .label(at, "0 here")
         .why("Nothing times 0 gives the number above the line, so the quotient has no value.")
-        .help(format!("check what {value} is made of"))
+        .help(if literal { "check the divisor".to_owned() } else { format!("check what {value} is made of") })
 }
 
 pub fn outside_domain(source: Source<'_>, at: Origin, function: &str) -> Diagnostic {
@@ -114,17 +115,12 @@ pub fn outside_domain(source: Source<'_>, at: Origin, function: &str) -> Diagnos
 
 pub fn root_of_dimension(at: Origin, found: Dimension, text: &str) -> Diagnostic {
     Diagnostic::new(Slug::RootOfDimension, format!("{} has no square root: {}", found.name(), quote(text)))
-        .label(at, format!("of {}", found.name()))
+        .label(at, format!("the root of {}", found.name()))
         .why(format!(
-            "The root halves every power of a unit: that of an area is a length. {} has an odd one.",
-            sentence(&kind(found))
+            "A root halves every power of a unit: that of an area is a length. The powers of {} cannot all be halved.",
+            kind(found)
         ))
         .help("check the units under the root: a length comes from `sqrt(2 m * 3 m)` or `hypot(3 m, 4 m)`")
-}
-
-fn sentence(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 pub fn number_out_of_range(source: Source<'_>, at: Origin) -> Diagnostic {
@@ -150,40 +146,45 @@ pub fn power_not_whole(source: Source<'_>, at: Origin) -> Diagnostic {
     .help("raise a pure number: divide by `1 m` first, as in `(span / 1 m)^0.3 * 1 m`")
 }
 
-pub fn argument_count(source: Source<'_>, at: Origin, function: &str, found: usize) -> Diagnostic {
+pub fn argument_count(at: Origin, function: &str, found: usize) -> Diagnostic {
     let wanted = Function::from_word(function).map_or((1, 1), Function::arguments);
     let number = |count: usize| match count {
-        0 => "no arguments".to_owned(),
-        1 => "one argument".to_owned(),
-        2 => "two arguments".to_owned(),
-        more => format!("{more} arguments"),
+        0 => "none".to_owned(),
+        1 => "one".to_owned(),
+        2 => "two".to_owned(),
+        more => more.to_string(),
     };
-    let needs = if wanted.1 == usize::MAX { format!("at least {}", number(wanted.0)) } else { number(wanted.0) };
-    let told = Diagnostic::new(
+    let plural = |count: usize| if count == 1 { "argument" } else { "arguments" };
+    let least = if wanted.1 == usize::MAX { "at least " } else { "" };
+    let usage = match (function, wanted.0) {
+        ("atan2", _) => "atan2(y, x)".to_owned(),
+        (_, 1) => format!("{function}(x)"),
+        _ => format!("{function}(x, y)"),
+    };
+    let why = match Function::from_word(function).and_then(|known| known.summary().split_once(": ")) {
+        Some((call, meaning)) => format!("`{call}` gives {meaning}."),
+        None => format!("`{function}` needs each of its arguments."),
+    };
+    Diagnostic::new(
         Slug::ArgumentCount,
-        format!("`{function}` takes {needs}, not {}", number(found).replace(" arguments", "").replace(" argument", "")),
+        format!("`{function}` takes {least}{} {}, not {}", number(wanted.0), plural(wanted.0), number(found)),
     )
-    .label(at, format!("{} here", number(found)));
-    let summary = Function::from_word(function).map_or("", Function::summary);
-    let (usage, meaning) = summary.split_once(": ").unwrap_or((summary, ""));
-    told.why(format!("`{usage}` gives {meaning}.")).help(match (source.text(at).len(), wanted.0) {
-        (_, 1) => format!("give it as `{function}(x)`"),
-        _ => format!("give it as `{function}({})`", if function == "atan2" { "y, x" } else { "x, y" }),
-    })
+    .label(at, format!("{} here", number(found)))
+    .why(why)
+    .help(format!("give it as `{usage}`"))
 }
 
 pub fn scalar_and_vector(source: Source<'_>, at: Origin, vector: Origin, scalar: Origin) -> Diagnostic {
+    let single = source.text(scalar).trim();
     Diagnostic::new(Slug::ScalarAndVector, format!("a vector and a single value cannot be added: {}", source.quote(at)))
         .label(scalar, "a single value")
         .label(vector, "a vector")
         .why("A sum of vectors adds x to x and y to y; a single value does not say which of the two it adds to.")
-        .help(
-            format!(
-                "give {0} a direction, as in `(…) right`, or a place in a vector, `({0}, 0)`",
-                source.text(scalar).trim()
-            )
-            .replace("(…)", source.text(scalar).trim()),
-        )
+        .help(format!(
+            "give {single} a direction, {}, or a place in a vector, {}",
+            quote(&format!("{single} right")),
+            quote(&format!("({single}, 0)"))
+        ))
 }
 
 pub fn product_of_vectors(source: Source<'_>, at: Origin) -> Diagnostic {

@@ -4,7 +4,7 @@ use super::*;
 use crate::syntax::parse;
 
 /// Every slug that is raised here.
-const READING: [Slug; 29] = [
+const READING: [Slug; 28] = [
     Slug::UnknownToken,
     Slug::LookAlike,
     Slug::HiddenCharacter,
@@ -12,7 +12,6 @@ const READING: [Slug; 29] = [
     Slug::UnknownEscape,
     Slug::MalformedNumber,
     Slug::UnknownUnit,
-    Slug::AngleWithoutUnit,
     Slug::NeighbourWithoutUnit,
     Slug::OneStatementALine,
     Slug::UnknownStatement,

@@ -39,6 +39,8 @@ pub fn write_text(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
         writeln!(out)?;
         if several {
             writeln!(out, "{}", heading(structure, result))?;
+        } else if !held(result).is_empty() {
+            writeln!(out, "{}", held(result).trim_start())?;
         }
         write_reactions(out, structure, &units, result)?;
         if !several {

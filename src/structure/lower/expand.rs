@@ -289,8 +289,7 @@ impl<'t> Lowering<'t> {
         };
         let Ok(variable) = self.declare_name(context, name) else { return };
         let place = (variable, self.origin(context, repeat.variable.span));
-        if self.loop_variables.last() != Some(&place) && !self.loop_variables.contains(&place) {
-            self.loop_variables.push(place);
+        if self.loop_variables.insert(place) {
             self.check_nested_variable(context, variable, place.1);
         }
         let span = i128::from(to) - i128::from(from);
@@ -345,9 +344,7 @@ impl<'t> Lowering<'t> {
         if let Some(scope) = self.scopes.get_mut(context.scope.index()) {
             scope.lets.1 += 1;
         }
-        if self.turn_lets.last() != Some(&(id, at)) && !self.turn_lets.contains(&(id, at)) {
-            self.turn_lets.push((id, at));
-        }
+        self.turn_lets.insert((id, at));
     }
 
     /// A loop inside a loop takes another variable.

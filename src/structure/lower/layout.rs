@@ -91,9 +91,9 @@ impl<'t> Lowering<'t> {
         let tree = self.tree(context);
         let mut hinged = Vec::new();
         for name in tree.links(statement.hinged) {
+            // The reader lets only beams through.
             if statement.kind != MemberKind::Beam {
-                let at = self.origin(context, name.span);
-                return Err(FaultKind::HingedBar { at, kind: statement.kind }.into());
+                return Err(Stop::Poisoned);
             }
             hinged.push((self.joint_at(context, *name)?, name.span, false));
         }
@@ -172,8 +172,13 @@ impl<'t> Lowering<'t> {
             let (Some(at), Some(first)) = (origin_of(*index), origin_of(*kept)) else { continue };
             let name = at.span.text(self.files.text(at.file)).to_owned();
             self.fault(self.root(at.file), FaultKind::DuplicateMember { at, name, first });
-            self.structure.members.remove(*index as usize);
         }
+        let mut doubled = doubled.iter().map(|(index, _)| *index).peekable();
+        let mut index = 0;
+        self.structure.members.retain(|_| {
+            index += 1;
+            doubled.next_if_eq(&(index - 1)).is_none()
+        });
         self.structure.members.sort_unstable_by_key(|member| (member.start, member.end));
     }
 
@@ -188,7 +193,7 @@ impl<'t> Lowering<'t> {
 
     fn support(&mut self, instance: &Instance<'t>, statement: &SupportStatement) -> Evaluated<()> {
         let context = instance.context;
-        let kind = self.support_kind(context, instance, statement)?;
+        let kind = self.support_kind(context, statement)?;
         for name in self.tree(context).links(statement.joints) {
             let origin = self.origin(context, name.span);
             match self.joint_at(context, *name) {
@@ -202,27 +207,18 @@ impl<'t> Lowering<'t> {
         Ok(())
     }
 
-    fn support_kind(
-        &mut self,
-        context: Context,
-        instance: &Instance<'t>,
-        statement: &SupportStatement,
-    ) -> Evaluated<SupportKind> {
-        let at = self.origin(context, instance.statement.span);
+    fn support_kind(&mut self, context: Context, statement: &SupportStatement) -> Evaluated<SupportKind> {
         let clause = |direction: Option<Direction>| direction.map(|direction| direction.span);
-        let takes_none = |keyword| FaultKind::SupportTakesNone { at, keyword };
         let directions = (statement.along, statement.pushes);
         let bare = clause(statement.along).or(clause(statement.pushes)).or(statement.lifts_off).is_none();
         match statement.kind {
             Keyword::Pin if bare && statement.properties.is_empty() => Ok(SupportKind::Pin),
             Keyword::Fixed if bare && statement.properties.is_empty() => Ok(SupportKind::Fixed),
-            Keyword::Pin => Err(takes_none("pin").into()),
-            Keyword::Fixed => Err(takes_none("fixed").into()),
+            // The reader lets no other clauses through.
+            Keyword::Pin | Keyword::Fixed => Err(Stop::Poisoned),
             Keyword::Roller => {
                 let (normal, sense) = match directions {
-                    (Some(_), Some(pushes)) => {
-                        return Err(FaultKind::DirectionsClash { at: self.origin(context, pushes.span) }.into());
-                    }
+                    (Some(_), Some(_)) => return Err(Stop::Poisoned),
                     (None, Some(pushes)) => {
                         let line = self.now(|this| this.direction(context, pushes))?;
                         ([line.x, line.y], PushSense::Known)
@@ -238,14 +234,14 @@ impl<'t> Lowering<'t> {
                     let free = self.now(|this| this.direction(context, along))?;
                     Ok(SupportKind::Guide { normal: [free.y.negated(), free.x] })
                 }
-                _ => Err(FaultKind::GuideNeedsDirection { at }.into()),
+                _ => Err(Stop::Poisoned),
             },
-            Keyword::Spring if bare => self.spring(context, at, &statement.properties),
-            Keyword::Spring => Err(takes_none("spring").into()),
+            Keyword::Spring if bare => self.spring(context, &statement.properties),
+            Keyword::Spring => Err(Stop::Poisoned),
         }
     }
 
-    fn spring(&mut self, context: Context, at: Origin, properties: &[Property]) -> Evaluated<SupportKind> {
+    fn spring(&mut self, context: Context, properties: &[Property]) -> Evaluated<SupportKind> {
         const KNOWN: &[&str] = &["kx", "ky", "kr"];
         self.check_properties(context, properties, "a spring", KNOWN)?;
         let [mut x, mut y, mut turn] = [None, None, None];
@@ -264,7 +260,7 @@ impl<'t> Lowering<'t> {
             }
         }
         if x.is_none() && y.is_none() && turn.is_none() {
-            return Err(FaultKind::SpringNeedsStiffness { at }.into());
+            return Err(Stop::Poisoned);
         }
         Ok(SupportKind::Spring { x, y, turn })
     }

@@ -22,8 +22,10 @@ pub(super) struct Builder<'t> {
     /// The spans of the current statement's tokens.
     spans: &'t [Span],
     pub tree: Tree,
-    /// The depth of each expression in the tree.
+    /// The depth of each of the current statement's expressions.
     depths: Vec<u16>,
+    /// The first of the current statement's expressions.
+    first_expr: usize,
     /// Names of lists that are still open, innermost last.
     open_names: Vec<NameRef>,
     /// Expressions of lists that are still open, innermost last.
@@ -51,6 +53,7 @@ impl<'t> Builder<'t> {
             spans: &[],
             tree,
             depths: Vec::new(),
+            first_expr: 0,
             open_names: Vec::new(),
             open_items: Vec::new(),
             slips: Vec::new(),
@@ -60,6 +63,8 @@ impl<'t> Builder<'t> {
     /// Makes ready for a statement whose tokens have these spans.
     pub fn begin(&mut self, spans: &'t [Span]) -> Sizes {
         self.spans = spans;
+        self.depths.clear();
+        self.first_expr = self.tree.exprs.len();
         self.open_names.clear();
         self.open_items.clear();
         self.slips.clear();
@@ -69,7 +74,6 @@ impl<'t> Builder<'t> {
     /// Drops what a failed statement left behind.
     pub fn forget(&mut self, before: Sizes) {
         self.tree.exprs.truncate(before.exprs);
-        self.depths.truncate(before.exprs);
         self.tree.names.truncate(before.names);
         self.tree.lists.truncate(before.lists);
     }
@@ -150,23 +154,7 @@ impl<'t> Builder<'t> {
     }
 
     fn depth(&self, id: ExprId) -> u16 {
-        self.depths.get(id.0 as usize).copied().unwrap_or(0)
-    }
-
-    /// The number and its place, where an expression is nothing but a number
-    /// without a unit (or its negative) and not zero.
-    pub fn bare_number(&self, id: ExprId) -> Option<Span> {
-        let expr = self.tree.expr(id)?;
-        let number = match expr.kind {
-            ExprKind::Negative(inner) => match self.tree.expr(inner)?.kind {
-                ExprKind::Number { number, unit: None } => number,
-                _ => return None,
-            },
-            ExprKind::Number { number, unit: None } => number,
-            _ => return None,
-        };
-        let digits = self.text_of(number).split(['e', 'E']).next().unwrap_or("");
-        digits.bytes().any(|digit| matches!(digit, b'1'..=b'9')).then_some(number)
+        (id.0 as usize).checked_sub(self.first_expr).and_then(|at| self.depths.get(at)).copied().unwrap_or(0)
     }
 
     pub fn negative(&mut self, minus: Span, inner: ExprId) -> ExprId {

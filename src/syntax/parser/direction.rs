@@ -6,7 +6,6 @@ use chumsky::prelude::*;
 
 use super::name::name_ref;
 use super::rule::{Fault, Production, Rule, label, source_span};
-use crate::syntax::error::SyntaxError;
 use crate::syntax::token::Token;
 use crate::syntax::tree::{Cardinal, Direction, DirectionKind, ExprId};
 
@@ -44,10 +43,6 @@ pub(super) fn toward<'t, E: Fault<'t>>(
 fn bearing<'t, E: Fault<'t>>(product: Rule<'t, E, ExprId>) -> impl Production<'t, E, Direction> {
     product.then(choice((from_horizontal(), from_vertical())).or_not()).map_with(|(angle, turn), extra| {
         let span = source_span(extra);
-        let state = extra.state();
-        if let Some(number) = state.bare_number(angle) {
-            state.slip(SyntaxError::AngleWithoutUnit { number });
-        }
         let kind = match turn {
             None => DirectionKind::Value(angle),
             Some(Turned::FromHorizontal { vertical, horizontal }) => {

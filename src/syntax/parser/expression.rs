@@ -10,7 +10,7 @@ use super::rule::{Fault, Production, Rule, items, label, source_span, spanned};
 use crate::base::Span;
 use crate::syntax::token::Token;
 use crate::syntax::tree::{
-    Axis, BinaryOp, ChainFunction, Direction, DirectionKind, ExprId, ExprKind, Function, NameRef,
+    Axis, BinaryOp, ChainFunction, Direction, DirectionKind, ExprId, ExprKind, Function, NameRef, Range,
 };
 
 /// The rules that statements are made of, built once for a file.
@@ -70,10 +70,24 @@ fn directed<'t, E: Fault<'t>>(
 
 /// `product`: `0.40 kN/m^2 * bay`, `span/3`.
 fn product<'t, E: Fault<'t>>(expression: impl Production<'t, E, ExprId>) -> impl Production<'t, E, ExprId> {
+    // Most products are one literal or one name: they are taken without going
+    // down through every production below.
+    let literal = spanned(Token::Number)
+        .then(spanned(Token::Unit).or_not())
+        .map(|(number, unit)| (ExprKind::Number { number, unit }, unit.map_or(number, |unit| number.to(unit))));
+    let word = select! { token if Token::is_word(token) && token != Token::Pi => () }.map_with(|(), extra| {
+        let word = source_span(extra);
+        (ExprKind::Name(NameRef { word, span: word, index: Range::default() }), word)
+    });
+    let stands_alone = choice((select! { token if !Token::continues_operand(token) => () }.rewind(), end()));
+    let lone = choice((literal, word))
+        .then_ignore(stands_alone)
+        .map_with(|(kind, span), extra| extra.state().expr(kind, span));
     let signed = signed(expression);
-    signed.clone().foldl_with(product_operator().then(signed).repeated(), |left, (op, right), extra| {
+    let whole = signed.clone().foldl_with(product_operator().then(signed).repeated(), |left, (op, right), extra| {
         extra.state().binary(left, op, right)
-    })
+    });
+    choice((lone, whole))
 }
 
 /// `product_operator`: `*` or `/`, where no unit runs on through it.

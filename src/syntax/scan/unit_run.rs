@@ -5,19 +5,16 @@
 
 use std::ops::Range;
 
-use crate::syntax::unit_words::is_unit_word;
+use crate::quantity::is_unit_word;
 
 /// The unit that stands after `from`, if one does: `kN/m^2`, `per K`, `%`, `°`.
 pub(super) fn unit_after(text: &str, from: usize) -> Option<Range<usize>> {
     let start = skip_blanks(text, from);
-    let rest = text.get(start..)?;
-    // Most numbers stand before a mark; look no further there.
-    let first = rest.bytes().next()?;
-    if first == b'%' {
-        return Some(start..start + 1);
-    }
-    if !(first.is_ascii_alphabetic() || first >= 0x80) {
-        return None;
+    match text.as_bytes().get(start)? {
+        b'%' => return Some(start..start + 1),
+        b'a'..=b'z' | b'A'..=b'Z' | 0x80.. => {}
+        // Most numbers stand before a mark; look no further there.
+        _ => return None,
     }
     let word = word_end(text, start);
     if text.get(start..word) == Some("per") {
@@ -51,7 +48,14 @@ fn single_unit(text: &str, at: usize) -> Option<usize> {
         };
     }
     let end = word_end(text, at);
-    is_unit_word(text.get(at..end)?).then_some(end)
+    let word = text.get(at..end)?;
+    (is_unit_word(word) || is_meant_as_unit(word)).then_some(end)
+}
+
+/// Words that are no units of ours, but are meant as such after a number:
+/// they are read as one, and refused where units are given their worth.
+fn is_meant_as_unit(word: &str) -> bool {
+    matches!(word, "bar" | "mbar" | "ton" | "tons" | "tonf")
 }
 
 /// Runs on from the end of a unit word through powers, products and quotients.
@@ -72,6 +76,10 @@ fn run_end(text: &str, mut end: usize) -> usize {
 /// The end of `^2`, `^-1` or `²` at `at`; `at` itself without one.
 fn power_end(text: &str, at: usize) -> usize {
     let rest = text.get(at..).unwrap_or("");
+    // Most units have no power.
+    if !rest.starts_with(|next: char| next == '^' || !next.is_ascii()) {
+        return at;
+    }
     if let Some(power) = rest.strip_prefix('^') {
         let digits = power.strip_prefix('-').unwrap_or(power);
         let count = digits.bytes().take_while(u8::is_ascii_digit).count();
@@ -85,14 +93,14 @@ fn power_end(text: &str, at: usize) -> usize {
 }
 
 fn skip_blanks(text: &str, from: usize) -> usize {
-    let blanks = text.bytes().skip(from).take_while(|byte| matches!(byte, b' ' | b'\t')).count();
-    from + blanks
+    let rest = text.as_bytes().get(from..).unwrap_or(&[]);
+    from + rest.iter().take_while(|byte| matches!(byte, b' ' | b'\t')).count()
 }
 
 /// The end of the run of letters, digits and `_` that begins at `from`.
 fn word_end(text: &str, from: usize) -> usize {
     let Some(rest) = text.get(from..) else { return from };
-    let ascii = rest.bytes().take_while(|byte| byte.is_ascii_alphanumeric() || *byte == b'_').count();
+    let ascii = rest.as_bytes().iter().take_while(|byte| byte.is_ascii_alphanumeric() || **byte == b'_').count();
     match rest.as_bytes().get(ascii) {
         Some(byte) if *byte >= 0x80 => {
             let end =
@@ -126,6 +134,7 @@ mod tests {
         assert_eq!(unit("25%"), Some("%"));
         assert_eq!(unit("6 per K"), Some("per K"));
         assert_eq!(unit("6 kN// down"), Some("kN"));
+        assert_eq!(unit("2 bar*m"), Some("bar*m"));
     }
 
     #[test]

@@ -1,0 +1,148 @@
+//! Claims and what became of them, in words.
+//!
+//! Must not know: how a claim is judged.
+
+use crate::base::MemberId;
+use crate::check::{loads, words};
+use crate::quantity::Dimension;
+use crate::quantity::format::trimmed;
+use crate::structure::{
+    ClaimPlace, ClaimedValue, ComponentWord, Passage, Structure, ValueClaim, VectorForm, VectorTolerance,
+};
+use crate::syntax::tree::{ClaimWhat, Relation, Sense};
+
+use super::Failure;
+
+/// The most figures a claimed value is repeated with.
+const CLAIMED_FIGURES: usize = 6;
+
+/// `reaction G is 33.2 kN up under snow`
+pub fn sentence(structure: &Structure, claim: &ValueClaim, failure: &Failure) -> String {
+    let subject = match failure.member {
+        Some(member) => format!("{} {}", what_word(claim.what), passed_name(structure, member)),
+        None => subject_words(structure, claim),
+    };
+    format!("{subject} is {}{}", failure.is, loads::under(structure, failure.subject))
+}
+
+/// A member's name as a chain passes it.
+pub fn passed_name(structure: &Structure, (id, passage): (MemberId, Passage)) -> String {
+    match (structure.member(id), passage) {
+        (Some(member), Passage::Backward) => {
+            format!("{}-{}", structure.joint_name(member.end), structure.joint_name(member.start))
+        }
+        _ => structure.member_name(id),
+    }
+}
+
+pub fn subject_words(structure: &Structure, claim: &ValueClaim) -> String {
+    let what = what_word(claim.what);
+    match &claim.place {
+        ClaimPlace::Joint(joint) => {
+            let component = match claim.component.as_ref().map(|component| component.word) {
+                Some(ComponentWord::X) => ".x",
+                Some(ComponentWord::Y) => ".y",
+                _ => "",
+            };
+            format!("{what} {}{component}", structure.joint_name(*joint))
+        }
+        ClaimPlace::Members { path, .. } => {
+            let names: Vec<String> = path.iter().map(|member| passed_name(structure, *member)).collect();
+            format!("{what} {}", words::list(&names))
+        }
+    }
+}
+
+/// The word of the notation.
+pub const fn what_word(what: ClaimWhat) -> &'static str {
+    match what {
+        ClaimWhat::Reaction => "reaction",
+        ClaimWhat::Force => "force",
+        ClaimWhat::Shear => "shear",
+        ClaimWhat::Moment => "moment",
+        ClaimWhat::Deflection => "deflection",
+        ClaimWhat::Rotation => "rotation",
+    }
+}
+
+pub fn claimed_words(structure: &Structure, claim: &ValueClaim) -> String {
+    let relation = match claim.relation {
+        Relation::Equals => "",
+        Relation::AtMost => "at most ",
+        Relation::AtLeast => "at least ",
+    };
+    let units = words::units(structure);
+    let value = match &claim.value {
+        ClaimedValue::Zero => "zero".to_owned(),
+        ClaimedValue::Scalar { value, .. } if claim.what == ClaimWhat::Deflection => {
+            let unit = &units.deflection;
+            format!("{} {}", trimmed(unit.convert(value.to_f64()), CLAIMED_FIGURES), unit.symbol)
+        }
+        ClaimedValue::Scalar { value, dimension, .. } => {
+            units.show(&crate::quantity::Quantity::new(value.clone(), *dimension))
+        }
+        ClaimedValue::Vector { value: [x, y], dimension, form, .. } => match form {
+            VectorForm::Cardinal(_) => {
+                let unit = units.display_unit(*dimension);
+                let size = trimmed(unit.convert(x.to_f64().hypot(y.to_f64())), CLAIMED_FIGURES);
+                format!("{size} {} {}", unit.symbol, words::direction([x.to_f64(), y.to_f64()]))
+            }
+            _ => {
+                let unit = units.display_unit(*dimension);
+                let [x, y] = [x, y].map(|part| trimmed(unit.convert(part.to_f64()), CLAIMED_FIGURES));
+                format!("({x}, {y}) {}", unit.symbol)
+            }
+        },
+    };
+    let sense = claim.sense.map_or(String::new(), |sense| format!(" {}", sense_word(sense)));
+    format!("{relation}{value}{sense}")
+}
+
+pub const fn sense_word(sense: Sense) -> &'static str {
+    match sense {
+        Sense::Tension => "tension",
+        Sense::Compression => "compression",
+        Sense::Clockwise => "cw",
+        Sense::Counterclockwise => "ccw",
+        Sense::Sagging => "sagging",
+        Sense::Hogging => "hogging",
+        Sense::TensionAbove => "tension above",
+        Sense::TensionBelow => "tension below",
+        Sense::TensionLeft => "tension left",
+        Sense::TensionRight => "tension right",
+    }
+}
+
+pub fn tolerance_words(structure: &Structure, claim: &ValueClaim) -> Option<String> {
+    if claim.relation != Relation::Equals {
+        return None;
+    }
+    let amount = match &claim.value {
+        ClaimedValue::Scalar { tolerance, dimension, .. } => (tolerance.0, *dimension),
+        ClaimedValue::Vector { tolerance: VectorTolerance::Length(length), dimension, .. } => (*length, *dimension),
+        ClaimedValue::Vector { tolerance: VectorTolerance::Components([x, y]), dimension, .. } => {
+            (x.max(*y), *dimension)
+        }
+        ClaimedValue::Zero => return None,
+    };
+    let units = words::units(structure);
+    let unit = if claim.what == ClaimWhat::Deflection { units.deflection } else { units.display_unit(amount.1) };
+    let text = unit.show(amount.0, 2);
+    Some(format!("As written the claim is held to ±{text}."))
+}
+
+pub fn component_words(structure: &Structure, claim: &ValueClaim, along: f64, noise: f64) -> String {
+    if along.abs() <= noise {
+        return "zero that way".to_owned();
+    }
+    let Some(component) = &claim.component else { return String::new() };
+    let [dx, dy] = component.direction.each_ref().map(|part| part.to_f64() * along.signum());
+    format!("{} {}", words::quantity(structure, along.abs(), Dimension::FORCE), words::direction([dx, dy]))
+}
+
+/// `(74.6, 283.0) lbf`
+pub fn vector_words(structure: &Structure, [x, y]: [f64; 2], dimension: Dimension) -> String {
+    let unit = words::units(structure).display_unit(dimension);
+    let column = crate::quantity::format::Column::of(&[unit.convert(x), unit.convert(y)], 4, 0.0);
+    format!("({}, {}) {}", column.cell(unit.convert(x)), column.cell(unit.convert(y)), unit.symbol)
+}

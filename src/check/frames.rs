@@ -1,0 +1,169 @@
+//! Findings about what moves in structures with beams: hinges too many, hinges
+//! in a line.
+//!
+//! Must not know: loads.
+
+use crate::base::JointId;
+use crate::diagnostic::{Diagnostic, Slug};
+use crate::statics::{Mechanism, Motion, Part, RigidMotion, Shape, Special, Verdict};
+use crate::structure::Structure;
+use crate::syntax::tree::Turn;
+
+use super::words;
+
+/// Joints of one mechanism that get a label of their own.
+const MOST_LABELS: usize = 4;
+/// Parts told one by one.
+const MOST_PARTS: usize = 3;
+
+/// One independent motion of a structure with beams.
+pub fn mechanism_words(
+    structure: &Structure,
+    verdict: &Verdict,
+    mechanism: &Mechanism,
+    count: Option<String>,
+) -> Diagnostic {
+    let motion = mechanism.motion.as_ref();
+    let displaced: Vec<JointId> = motion.map_or_else(
+        || mechanism.moving.clone(),
+        |motion| motion.joints.iter().filter(|(_, u)| *u != [0.0; 2]).map(|(joint, _)| *joint).collect(),
+    );
+    // A beam resists every turn of its own end, so no motion is made of turns alone.
+    let displaced = if displaced.is_empty() { mechanism.moving.clone() } else { displaced };
+    let mut diagnostic = headline(structure, verdict, mechanism, &displaced);
+    let turning: Vec<JointId> = mechanism.moving.iter().copied().filter(|joint| !displaced.contains(joint)).collect();
+    for joint in displaced.iter().take(MOST_LABELS) {
+        let Some(at) = structure.joint(*joint) else { continue };
+        let name = structure.joint_name(*joint);
+        let text = match motion.map(|motion| (motion.of(*joint), motion.shape)) {
+            Some((u, Shape::Parts)) if displaced.len() > 1 => format!("{name} moves {}", words::direction(u)),
+            Some((u, _)) => format!("{name} moves {}", words::line(u)),
+            None => format!("{name} moves"),
+        };
+        diagnostic = diagnostic.label(at.origin, text);
+    }
+    for joint in turning.iter().take(MOST_LABELS.saturating_sub(displaced.len().min(MOST_LABELS))) {
+        if let Some(at) = structure.joint(*joint) {
+            diagnostic = diagnostic.label(at.origin, format!("the beam end at {} turns", structure.joint_name(*joint)));
+        }
+    }
+    if let Some(text) = motion.and_then(|motion| parts_words(structure, motion)) {
+        diagnostic = diagnostic.why(text);
+    }
+    if let Some(count) = count {
+        diagnostic = diagnostic.why(count);
+    }
+    if let Some(hinge) = mechanism.hinge {
+        let name = structure.joint_name(hinge);
+        diagnostic = diagnostic.help(format!("leave out the hinge at {name}: that stops it (verified)"));
+    }
+    if let Some(place) = mechanism.place {
+        let name = structure.joint_name(place);
+        diagnostic = diagnostic.help(format!("or move {name} off that line: that stops it (verified)"));
+    } else if let Some(cure) = &mechanism.cure {
+        let or = if mechanism.hinge.is_some() { "or " } else { "" };
+        diagnostic = diagnostic.help(format!("{or}{}: that stops it (verified)", words::cure(structure, cure)));
+    } else if mechanism.hinge.is_none() {
+        diagnostic = diagnostic
+            .help("clamp a support, take out a hinge, or brace the moving joints against those that stand still");
+    }
+    diagnostic
+}
+
+fn headline(structure: &Structure, verdict: &Verdict, mechanism: &Mechanism, displaced: &[JointId]) -> Diagnostic {
+    let names = words::joints(structure, displaced);
+    let special = matches!(verdict.special, Special::FewerElsewhere(_));
+    if let ([hinge], true) = (displaced, special) {
+        let ends = turning_centres(structure, mechanism);
+        if let [one, other] = ends.as_slice() {
+            let hinge = structure.joint_name(*hinge);
+            let (one, other) = (structure.joint_name(*one), structure.joint_name(*other));
+            let message =
+                format!("the hinges at {one}, {hinge} and {other} are in one line: {hinge} can move across it");
+            return Diagnostic::new(Slug::HingesInLine, message);
+        }
+    }
+    let what = if displaced.len() == 1 { format!("joint {names}") } else { format!("joints {names}") };
+    let how = match mechanism.motion.as_ref().map(|motion| motion.shape) {
+        Some(Shape::Slides { along }) => format!("can move {}", words::line(along)),
+        Some(Shape::Turns { about }) => format!("can turn about {}", words::place(structure, about)),
+        _ => match mechanism.motion.as_ref().and_then(common_line) {
+            Some(along) => format!("can move {}", words::line(along)),
+            None => "can move".to_owned(),
+        },
+    };
+    let nothing = if displaced.len() == 1 { "nothing holds it" } else { "nothing holds them" };
+    Diagnostic::new(Slug::Sway, format!("{what} {how}: {nothing} there"))
+}
+
+/// The line along which every joint that moves does so.
+fn common_line(motion: &Motion) -> Option<[f64; 2]> {
+    let mut moves = motion.joints.iter().map(|(_, u)| *u).filter(|u| *u != [0.0; 2]);
+    let [x, y] = moves.next()?;
+    moves.all(|[u, v]| (x * v - y * u).abs() <= 1e-7).then_some([x, y])
+}
+
+/// The still joints about which the parts of a motion turn.
+fn turning_centres(structure: &Structure, mechanism: &Mechanism) -> Vec<JointId> {
+    let Some(motion) = &mechanism.motion else { return Vec::new() };
+    let mut centres: Vec<JointId> = motion.parts.iter().filter_map(|part| centre(structure, part)).collect();
+    centres.sort_unstable();
+    centres.dedup();
+    centres
+}
+
+fn centre(structure: &Structure, part: &Part) -> Option<JointId> {
+    let RigidMotion::Turns { about: [x, y], .. } = part.moves else { return None };
+    let near = |a: f64, b: f64| (a - b).abs() <= 1e-7 * (1.0 + a.abs());
+    part.joints.iter().copied().find(|joint| {
+        structure.joint(*joint).is_some_and(|joint| near(joint.x.to_f64(), x) && near(joint.y.to_f64(), y))
+    })
+}
+
+/// `While A-B turns clockwise about joint A, B-C turns counterclockwise about joint C.`
+fn parts_words(structure: &Structure, motion: &Motion) -> Option<String> {
+    let told: Vec<String> = motion
+        .parts
+        .iter()
+        .take(MOST_PARTS)
+        .map(|part| {
+            let names = chain(structure, &part.joints);
+            match part.moves {
+                RigidMotion::Slides { along } => format!("{names} slides {}", words::direction(along)),
+                RigidMotion::Turns { about, sense } => {
+                    let sense = if sense == Turn::Clockwise { "clockwise" } else { "counterclockwise" };
+                    format!("{names} turns {sense} about {}", words::place(structure, about))
+                }
+            }
+        })
+        .collect();
+    match told.split_first() {
+        None => None,
+        Some((only, [])) => Some(format!("{}.", capital(only))),
+        Some((first, rest)) => {
+            let more = motion.parts.len().saturating_sub(MOST_PARTS);
+            let more = if more > 0 {
+                format!("; {} move with them", words::counted(more, "more part"))
+            } else {
+                String::new()
+            };
+            Some(format!("While {first}, {}{more}.", rest.join(" and ")))
+        }
+    }
+}
+
+fn chain(structure: &Structure, joints: &[JointId]) -> String {
+    match joints {
+        [a, b] => format!("{}-{}", structure.joint_name(*a), structure.joint_name(*b)),
+        several => format!("the part with {}", words::joints(structure, several)),
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    // Names of joints keep their letters: only a word of ours is raised.
+    match chars.next() {
+        Some(first) if text.starts_with("the ") => first.to_uppercase().chain(chars).collect(),
+        _ => text.to_owned(),
+    }
+}

@@ -1,0 +1,501 @@
+//! The words for one mechanism: what kind it is, how its joints move, what
+//! would stop it.
+//!
+//! Must not know: loads; what holds the structure as one piece.
+
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use crate::base::{JointId, MemberId, Origin};
+use crate::diagnostic::{Diagnostic, Slug};
+use crate::statics::equilibrium::Points;
+use crate::statics::verdict::VerdictKind;
+use crate::statics::{Cure, Mechanism, Motion, Part, RigidMotion, Shape, Special, Verdict};
+use crate::structure::{Structure, SupportKind};
+use crate::syntax::tree::{MemberKind, Turn};
+
+use super::words;
+
+/// Joints of one mechanism that get a label of their own.
+const MOST_LABELS: usize = 4;
+/// Rigid parts told one by one.
+const MOST_PARTS: usize = 3;
+/// A part of fewer joints is a single bar, told by its joints.
+const LEAST_PART: usize = 3;
+
+/// One mechanism as a finding. `count` is the count of equations and
+/// unknowns, where it is to be told here.
+pub fn mechanism_words(
+    structure: &Structure,
+    points: &Points,
+    verdict: &Verdict,
+    mechanism: &Mechanism,
+    met: &FxHashMap<JointId, Vec<MemberId>>,
+    count: Option<String>,
+) -> Diagnostic {
+    let displaced = displaced(mechanism);
+    let kind = Kind::of(structure, points, verdict, mechanism, &displaced, met);
+    let mut diagnostic = Diagnostic::new(kind.slug(), kind.headline(structure, &displaced));
+    for (at, text) in labels(structure, mechanism, &kind) {
+        diagnostic = diagnostic.label(at, text);
+    }
+    diagnostic.why.extend(kind.reason(structure, mechanism, &displaced));
+    diagnostic.why.extend(count);
+    if is_special(verdict, mechanism) {
+        diagnostic.why.push(special_words(structure, verdict, &kind));
+    }
+    if let Some(joint) = mechanism.place {
+        return diagnostic.help(kind.place_help(structure.joint_name(joint)));
+    }
+    match &mechanism.cure {
+        Some(cure) => diagnostic.help(format!("{}: that stops it (verified)", words::cure(structure, cure))),
+        None => diagnostic.help("brace the moving joints against those that stand still, or support them"),
+    }
+}
+
+enum Kind {
+    Dangling(JointId, MemberId),
+    /// All that holds the joint acts along one line.
+    Collinear(JointId, Vec<Holder>),
+    Panel([JointId; 4]),
+    /// Two parts turn about a joint each; the joint they share is in line with those.
+    HingeInLine {
+        hinge: JointId,
+        about: [[f64; 2]; 2],
+    },
+    /// One piece that turns about a point, with all that holds it.
+    Turns([f64; 2], Vec<Holder>, Held),
+    /// One piece that slides, with all that holds it.
+    Slides([f64; 2], Vec<Holder>, Held),
+    /// No joint leaves its place.
+    OnlyTurns,
+    Special,
+    Other,
+}
+
+/// What holds a moving piece: a member with its other end at rest, or a support.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Holder {
+    Member(MemberId),
+    Support(JointId),
+}
+
+/// Whether a piece has what would hold it if it were placed otherwise.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Held {
+    TooLittle,
+    BadlyPlaced,
+}
+
+/// Whether the members would do, placed otherwise.
+fn is_special(verdict: &Verdict, mechanism: &Mechanism) -> bool {
+    match verdict.special {
+        Special::No => false,
+        Special::FewerElsewhere(fewer) => fewer >= verdict.mechanisms || mechanism.place.is_some(),
+    }
+}
+
+impl Kind {
+    fn of(
+        structure: &Structure,
+        points: &Points,
+        verdict: &Verdict,
+        mechanism: &Mechanism,
+        displaced: &[JointId],
+        met: &FxHashMap<JointId, Vec<MemberId>>,
+    ) -> Kind {
+        let special = is_special(verdict, mechanism);
+        if mechanism.motion.as_ref().is_some_and(|motion| motion.joints.is_empty()) {
+            return Kind::OnlyTurns;
+        }
+        if let [joint] = displaced
+            && let Some(kind) = Kind::of_one(structure, points, *joint, met.get(joint).map_or(&[][..], Vec::as_slice))
+        {
+            return kind;
+        }
+        if let (Some(Cure::Bar(a, b)), false) = (&mechanism.cure, special)
+            && let Some(corners) = panel(structure, *a, *b)
+        {
+            return Kind::Panel(corners);
+        }
+        let Some(motion) = &mechanism.motion else {
+            return if special { Kind::Special } else { Kind::Other };
+        };
+        let holders = || holders(structure, displaced);
+        let held = if special { Held::BadlyPlaced } else { Held::TooLittle };
+        match motion.shape {
+            Shape::Turns { about } => Kind::Turns(about, holders(), held),
+            Shape::Slides { along } => Kind::Slides(along, holders(), held),
+            Shape::Parts if special => hinge_in_line(motion).unwrap_or(Kind::Special),
+            Shape::Parts => Kind::Other,
+        }
+    }
+
+    /// A single joint that moves.
+    fn of_one(structure: &Structure, points: &Points, joint: JointId, members: &[MemberId]) -> Option<Kind> {
+        let support = structure.support_at(joint).map(|(_, support)| &support.kind);
+        let [first, rest @ ..] = members else { return None };
+        let near = other_end(structure, *first, joint);
+        if rest.iter().any(|member| points.turn(joint, near, other_end(structure, *member, joint)).is_ne()) {
+            return None;
+        }
+        let mut all: Vec<Holder> = members.iter().map(|member| Holder::Member(*member)).collect();
+        match support {
+            None if rest.is_empty() => return Some(Kind::Dangling(joint, *first)),
+            None => {}
+            // It moves square to the members, so that the roller can only act along them.
+            Some(SupportKind::Roller(_)) => all.push(Holder::Support(joint)),
+            Some(_) => return None,
+        }
+        Some(Kind::Collinear(joint, all))
+    }
+
+    const fn slug(&self) -> Slug {
+        match self {
+            Kind::Dangling(..) => Slug::DanglingJoint,
+            Kind::Collinear(..) => Slug::CollinearJoint,
+            Kind::Panel(_) => Slug::UnbracedPanel,
+            Kind::Turns(_, _, Held::TooLittle) => Slug::TurningPart,
+            Kind::Special
+            | Kind::HingeInLine { .. }
+            | Kind::Turns(_, _, Held::BadlyPlaced)
+            | Kind::Slides(_, _, Held::BadlyPlaced) => Slug::SpecialLayout,
+            Kind::Slides(_, _, Held::TooLittle) | Kind::OnlyTurns | Kind::Other => Slug::Mechanism,
+        }
+    }
+
+    fn headline(&self, structure: &Structure, moving: &[JointId]) -> String {
+        let name = |joint: &JointId| structure.joint_name(*joint);
+        let joints = joints_words(structure, moving);
+        match self {
+            Kind::Dangling(joint, member) => {
+                format!(
+                    "joint {} hangs on {} alone: nothing stops it swinging",
+                    name(joint),
+                    structure.member_name(*member)
+                )
+            }
+            Kind::Collinear(joint, holders) if holders.iter().any(|holder| matches!(holder, Holder::Support(_))) => {
+                format!(
+                    "{} act along one line: nothing holds joint {} across",
+                    holder_list(structure, holders),
+                    name(joint)
+                )
+            }
+            Kind::Collinear(joint, _) => {
+                format!("the members at joint {} are all in one line: nothing holds it across", name(joint))
+            }
+            Kind::Panel(corners) => format!("panel {} has no diagonal: {joints} can move", chain(structure, corners)),
+            Kind::HingeInLine { hinge, about } => {
+                let [first, second] = about.map(|point| words::place(structure, point));
+                format!("hinge {} is in line with {first} and {second}: nothing holds it across", name(hinge))
+            }
+            Kind::Turns(about, _, Held::BadlyPlaced) => {
+                format!(
+                    "all that holds {joints} acts through {}: they can turn about it",
+                    words::place(structure, *about)
+                )
+            }
+            Kind::Turns(about, ..) => {
+                format!("{joints} can turn as one piece about {}", words::place(structure, *about))
+            }
+            Kind::Slides(along, _, Held::BadlyPlaced) => {
+                format!("all that holds {joints} is parallel: they can slide {}", words::line(*along))
+            }
+            Kind::Slides(along, ..) => format!("{joints} can slide as one piece, {}", words::line(*along)),
+            Kind::OnlyTurns => format!("{joints} can turn in place: nothing takes a couple there"),
+            Kind::Special => format!("{joints} can move: the members are enough, but placed so that they do not hold"),
+            Kind::Other => {
+                format!("{joints} can move: nothing holds {}", if moving.len() == 1 { "it" } else { "them" })
+            }
+        }
+    }
+
+    /// The statics or the geometry behind it.
+    fn reason(&self, structure: &Structure, mechanism: &Mechanism, displaced: &[JointId]) -> Option<String> {
+        match self {
+            Kind::Dangling(joint, member) if structure.member(*member).is_some_and(|m| m.kind == MemberKind::Beam) => {
+                let root = structure.joint_name(other_end(structure, *member, *joint));
+                Some(format!("{} is free to turn at {root}.", structure.member_name(*member)))
+            }
+            Kind::Dangling(..) => {
+                Some("One member holds a joint along its own line only; a joint needs two, not in one line.".to_owned())
+            }
+            Kind::Collinear(..) => Some("Forces along one line cannot balance a load square to it.".to_owned()),
+            Kind::Turns(about, holders, _) => match (common_end(structure, displaced, holders), holders.as_slice()) {
+                (Some(joint), _) => Some(format!(
+                    "They are joined to the rest at {} alone, and a pinned joint takes no moment.",
+                    structure.joint_name(joint)
+                )),
+                (None, []) => None,
+                (None, [only]) => Some(format!("Only {} holds them.", holder_words(structure, *only))),
+                (None, holders) => Some(format!(
+                    "Only {} hold them, and their lines meet in {}, so they have no moment about it.",
+                    holder_list(structure, holders),
+                    words::place(structure, *about)
+                )),
+            },
+            Kind::Slides(_, holders, _) => match holders.as_slice() {
+                [] => None,
+                [only] => Some(format!("Only {} holds them.", holder_words(structure, *only))),
+                holders => Some(format!(
+                    "Only {} hold them, and they are parallel: none resists a push square to them.",
+                    holder_list(structure, holders)
+                )),
+            },
+            Kind::OnlyTurns => None,
+            _ => mechanism.motion.as_ref().map(|motion| motion_words(structure, motion)),
+        }
+    }
+
+    /// Where a joint should go.
+    fn place_help(&self, joint: &str) -> String {
+        match self {
+            Kind::Collinear(..) => format!("move {joint} off the line: the members then hold it (verified)"),
+            Kind::HingeInLine { .. } => format!("move {joint} off the line: that stops it (verified)"),
+            Kind::Turns(..) => {
+                format!("move {joint} so that the lines no longer meet in one point: that stops it (verified)")
+            }
+            Kind::Slides(..) => format!("move {joint} so that they are no longer parallel: that stops it (verified)"),
+            _ => format!("move {joint}: almost any other place will do (verified)"),
+        }
+    }
+}
+
+/// `joint C`, `joints C and D`, `20 joints`.
+fn joints_words(structure: &Structure, joints: &[JointId]) -> String {
+    const MOST_NAMED: usize = 6;
+    match joints {
+        [only] => format!("joint {}", structure.joint_name(*only)),
+        several if several.len() <= MOST_NAMED => format!("joints {}", words::joints(structure, several)),
+        several => words::counted(several.len(), "joint"),
+    }
+}
+
+fn special_words(structure: &Structure, verdict: &Verdict, kind: &Kind) -> String {
+    let which = match kind {
+        Kind::Special => "the members are enough in number, and would hold with the joints placed almost anywhere else",
+        _ => "the members are enough in number",
+    };
+    // What moves one way leaves a force open the other way.
+    let open = match verdict.redundancies.as_slice() {
+        [only] if verdict.kind == VerdictKind::Unstable && verdict.redundancy == 1 => {
+            let (members, _) = crate::statics::verdict::split(&only.among);
+            match members.len() {
+                0 => String::new(),
+                1..=4 => format!(
+                    "; as placed, equilibrium also leaves the forces in {} open",
+                    words::members(structure, &members)
+                ),
+                many => format!(
+                    "; as placed, equilibrium also leaves the forces in {} open",
+                    words::counted(many, "member")
+                ),
+            }
+        }
+        _ => String::new(),
+    };
+    let mut text = format!("{which}{open}.");
+    if let Some(first) = text.get_mut(..1) {
+        first.make_ascii_uppercase();
+    }
+    text
+}
+
+/// Joints with how they move, those at one place in the source together.
+fn labels(structure: &Structure, mechanism: &Mechanism, kind: &Kind) -> Vec<(Origin, String)> {
+    let moving = &mechanism.moving;
+    let motion = mechanism.motion.as_ref();
+    let shown: Vec<JointId> = match kind {
+        Kind::Panel(corners) if moving.len() > MOST_LABELS => {
+            let mut corners = corners.to_vec();
+            corners.sort_unstable();
+            corners.retain(|corner| moving.binary_search(corner).is_ok());
+            corners
+        }
+        Kind::HingeInLine { hinge, .. } => vec![*hinge],
+        _ => moving.clone(),
+    };
+    let mut places: Vec<(Origin, Vec<JointId>)> = Vec::new();
+    for joint in shown.into_iter().take(MOST_LABELS) {
+        let Some(at) = structure.joint(joint).map(|joint| joint.origin) else { continue };
+        match places.iter_mut().find(|(place, _)| *place == at) {
+            Some((_, joints)) => joints.push(joint),
+            None => places.push((at, vec![joint])),
+        }
+    }
+    let text = |joints: &[JointId]| match joints {
+        [joint] => match motion.map(|motion| (motion, motion.of(*joint))) {
+            Some((_, u)) if u != [0.0; 2] && matches!(kind, Kind::HingeInLine { .. }) => {
+                format!("{} moves {}", structure.joint_name(*joint), words::line(u))
+            }
+            Some((motion, u)) if u != [0.0; 2] => {
+                format!("{} moves {}", structure.joint_name(*joint), sense(motion, u))
+            }
+            Some((motion, _)) if motion.turns.iter().any(|(turning, _)| turning == joint) => {
+                format!("{} turns", structure.joint_name(*joint))
+            }
+            _ => format!("{} moves", structure.joint_name(*joint)),
+        },
+        several => format!("{} move", words::joints(structure, several)),
+    };
+    places.iter().map(|(at, joints)| (*at, text(joints))).collect()
+}
+
+/// How one joint moves: as a line where one sense is as good as the other,
+/// with the sense it has beside the others where parts move differently.
+fn sense(motion: &Motion, u: [f64; 2]) -> String {
+    if motion.joints.len() > 1 && motion.shape == Shape::Parts { words::direction(u) } else { words::line(u) }
+}
+
+/// `While L1 moves down, …`, or which part turns about which joint.
+fn motion_words(structure: &Structure, motion: &Motion) -> String {
+    match motion.shape {
+        Shape::Slides { along } => return format!("They move together, {}.", words::line(along)),
+        Shape::Turns { about } => return format!("They turn together about {}.", words::place(structure, about)),
+        Shape::Parts => {}
+    }
+    let bodies = bodies(motion);
+    let told = bodies.get(..MOST_PARTS.min(bodies.len())).unwrap_or(&[]);
+    let within: FxHashSet<JointId> = bodies.iter().flat_map(|part| &part.joints).copied().collect();
+    let others: Vec<&(JointId, [f64; 2])> =
+        motion.joints.iter().filter(|(joint, u)| *u != [0.0; 2] && !within.contains(joint)).collect();
+    let more = bodies.len() - told.len();
+    let mut clauses = told
+        .iter()
+        .map(|part| part_words(structure, part))
+        .chain(others.iter().map(|(joint, u)| {
+            format!("{} moves {}", structure.joint_name(*joint), words::direction(*u))
+        }))
+        .chain((more > 0).then(|| format!("{} move too", words::counted(more, "more part"))));
+    let total = told.len() + others.len() + usize::from(more > 0);
+    match (clauses.next(), total) {
+        (None, _) => "Nothing else moves.".to_owned(),
+        (Some(only), 1) => capital(&only),
+        (Some(first), total) => format!("While {first}, {}.", words::listed(total - 1, clauses)),
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
+}
+
+/// `the part A-C-P turns clockwise about joint A`
+fn part_words(structure: &Structure, part: &Part) -> String {
+    let names = words::joints(structure, &part.joints);
+    match part.moves {
+        RigidMotion::Slides { along } => format!("the part with {names} slides {}", words::direction(along)),
+        RigidMotion::Turns { about, sense } => {
+            let sense = match sense {
+                Turn::Clockwise => "clockwise",
+                Turn::Counterclockwise => "counterclockwise",
+            };
+            format!("the part with {names} turns {sense} about {}", words::place(structure, about))
+        }
+    }
+}
+
+/// The joints that leave their place; all of the mechanism where the motion is
+/// not known or moves none.
+fn displaced(mechanism: &Mechanism) -> Vec<JointId> {
+    let known = mechanism.motion.iter().flat_map(|motion| &motion.joints);
+    let displaced: Vec<JointId> = known.filter(|(_, u)| *u != [0.0; 2]).map(|(joint, _)| *joint).collect();
+    if displaced.is_empty() { mechanism.moving.clone() } else { displaced }
+}
+
+/// The parts worth naming: a single bar is told by its joints, a beam is not.
+fn bodies(motion: &Motion) -> Vec<&Part> {
+    let least = if motion.turns.is_empty() { LEAST_PART } else { 2 };
+    motion.parts.iter().filter(|part| part.joints.len() >= least).collect()
+}
+
+fn hinge_in_line(motion: &Motion) -> Option<Kind> {
+    let bodies = bodies(motion);
+    let [first, second] = bodies.as_slice() else { return None };
+    let (RigidMotion::Turns { about: one, .. }, RigidMotion::Turns { about: other, .. }) = (first.moves, second.moves)
+    else {
+        return None;
+    };
+    let mut shared = first.joints.iter().filter(|joint| second.joints.binary_search(joint).is_ok());
+    match (shared.next(), shared.next()) {
+        (Some(hinge), None) if motion.parts.len() == 2 => {
+            Some(Kind::HingeInLine { hinge: *hinge, about: [one, other] })
+        }
+        _ => None,
+    }
+}
+
+fn other_end(structure: &Structure, member: MemberId, joint: JointId) -> JointId {
+    structure.member(member).map_or(joint, |m| if m.start == joint { m.end } else { m.start })
+}
+
+/// Members with one end among the moving joints, and supports at those.
+fn holders(structure: &Structure, moving: &[JointId]) -> Vec<Holder> {
+    let moves = |joint: JointId| moving.binary_search(&joint).is_ok();
+    let members = structure.members.iter().enumerate();
+    let holding = members.filter(|(_, member)| moves(member.start) != moves(member.end));
+    let mut found: Vec<Holder> = holding.map(|(index, _)| Holder::Member(MemberId::new(index))).collect();
+    found.extend(structure.supports.iter().filter(|s| moves(s.joint)).map(|support| Holder::Support(support.joint)));
+    found
+}
+
+/// The joint at rest at which all that holds a piece ends.
+fn common_end(structure: &Structure, moving: &[JointId], holders: &[Holder]) -> Option<JointId> {
+    let mut ends = holders.iter().map(|holder| match holder {
+        Holder::Member(id) => structure
+            .member(*id)
+            .map(|member| if moving.binary_search(&member.start).is_ok() { member.end } else { member.start }),
+        Holder::Support(_) => None,
+    });
+    let first = ends.next()??;
+    ends.all(|end| end == Some(first)).then_some(first)
+}
+
+fn holder_words(structure: &Structure, holder: Holder) -> String {
+    match holder {
+        Holder::Member(member) => structure.member_name(member),
+        Holder::Support(joint) => format!("the roller at {}", structure.joint_name(joint)),
+    }
+}
+
+fn holder_list(structure: &Structure, holders: &[Holder]) -> String {
+    let names: Vec<String> = holders.iter().map(|holder| holder_words(structure, *holder)).collect();
+    words::list(&names)
+}
+
+/// The corners of the panel whose missing diagonal is `a`-`b`.
+fn panel(structure: &Structure, a: JointId, b: JointId) -> Option<[JointId; 4]> {
+    let mut at_a = FxHashSet::default();
+    let mut common = Vec::new();
+    for member in &structure.members {
+        for (joint, other) in [(member.start, member.end), (member.end, member.start)] {
+            if joint == a {
+                at_a.insert(other);
+            }
+        }
+    }
+    for member in &structure.members {
+        for (joint, other) in [(member.start, member.end), (member.end, member.start)] {
+            if joint == b && at_a.contains(&other) {
+                common.push(other);
+            }
+        }
+    }
+    common.sort_unstable();
+    match common.as_slice() {
+        [c, d] => Some([a, *c, b, *d]),
+        _ => None,
+    }
+}
+
+fn chain(structure: &Structure, corners: &[JointId; 4]) -> String {
+    // Begin with the first name and go the way whose second name comes first.
+    let mut corners = *corners;
+    let least = corners.iter().enumerate().min_by_key(|(_, joint)| **joint).map_or(0, |(at, _)| at);
+    corners.rotate_left(least);
+    if corners[3] < corners[1] {
+        corners.swap(1, 3);
+    }
+    let names: Vec<&str> = corners.iter().map(|joint| structure.joint_name(*joint)).collect();
+    names.join("-")
+}

@@ -1,0 +1,179 @@
+//! Names in their scopes: what a name stands for where it is read, and the full
+//! name that an indexed one spells.
+//!
+//! Must not know: units, statements.
+
+use crate::base::Origin;
+use crate::quantity::{Dimension, Number, Quantity, Value};
+use crate::structure::fault::{FaultKind, Named, Wanted};
+use crate::structure::names::NameId;
+use crate::syntax::tree::{ExprId, NameRef};
+
+use super::evaluate::{Evaluated, Stop};
+use super::{Context, DefId, Lowering, ScopeId};
+
+/// What a name reads as where a value is wanted.
+enum Meaning {
+    Turn(i64),
+    Definition(DefId),
+    Unknown,
+}
+
+impl<'t> Lowering<'t> {
+    pub fn name_value(&mut self, context: Context, name: NameRef) -> Evaluated<Value> {
+        let id = self.name_id(context, name)?;
+        match id.map_or(Meaning::Unknown, |id| self.meaning(context.scope, id)) {
+            Meaning::Turn(value) => Ok(Value::Scalar(Quantity::new(Number::from_integer(value), Dimension::PURE))),
+            Meaning::Definition(def) => self.definition(def),
+            Meaning::Unknown => Err(self.unknown_name(context, name, Wanted::Value)),
+        }
+    }
+
+    /// The definition of a joint, named where a joint is wanted.
+    pub fn joint_definition(&mut self, context: Context, name: NameRef) -> Evaluated<DefId> {
+        let id = self.name_id(context, name)?;
+        let at = self.origin(context, name.span);
+        match id.map_or(Meaning::Unknown, |id| self.meaning(context.scope, id)) {
+            Meaning::Definition(def) => match self.defs.get(def.index()) {
+                Some(definition) if definition.joint.is_some() => Ok(def),
+                Some(definition) => {
+                    let (found, wanted, declared) = (Named::Let, Wanted::Joint, definition.origin);
+                    let name = self.names.get(definition.name).to_owned();
+                    Err(FaultKind::WrongKindOfName { at, name, found, wanted, declared }.into())
+                }
+                None => Err(Stop::Poisoned),
+            },
+            Meaning::Turn(_) => {
+                let name = self.text_of(context, name.span).to_owned();
+                let (found, wanted) = (Named::LoopVariable, Wanted::Joint);
+                let declared = self.loop_variable_before(id, at);
+                Err(FaultKind::WrongKindOfName { at, name, found, wanted, declared }.into())
+            }
+            Meaning::Unknown => Err(self.unknown_name(context, name, Wanted::Joint)),
+        }
+    }
+
+    /// Where the loop variable of this name that a place stands under is written.
+    fn loop_variable_before(&self, name: Option<NameId>, at: Origin) -> Origin {
+        let before = |(id, place): &&(NameId, Origin)| {
+            Some(*id) == name && place.file == at.file && place.span.start <= at.span.start
+        };
+        self.loop_variables.iter().filter(before).map(|(_, place)| *place).max().unwrap_or(at)
+    }
+
+    pub fn unknown_name(&mut self, context: Context, name: NameRef, wanted: Wanted) -> Stop {
+        match self.full_name(context, name) {
+            Ok(text) => {
+                if self.is_broken(&text) {
+                    return Stop::Poisoned;
+                }
+                let near = self.near_names(&text, wanted);
+                FaultKind::UnknownName { at: self.origin(context, name.span), name: text, wanted, near }.into()
+            }
+            Err(stop) => stop,
+        }
+    }
+
+    /// Whether a name's declaration could not be read: `L3` too where that of
+    /// `L[i]` could not.
+    pub fn is_broken(&self, name: &str) -> bool {
+        let mut word = name;
+        loop {
+            if self.broken_names.contains(word) {
+                return true;
+            }
+            match word.strip_suffix(|c: char| c.is_ascii_digit() || c == '_') {
+                Some(shorter) => word = shorter,
+                None => return false,
+            }
+        }
+    }
+
+    fn meaning(&self, scope: ScopeId, name: NameId) -> Meaning {
+        let mut at = scope;
+        while let Some(turn) = self.scopes.get(at.index()) {
+            if turn.variable == Some(name) {
+                return Meaning::Turn(turn.value);
+            }
+            let (start, len) = turn.lets;
+            let own = self.scope_lets.get(start as usize..(start + len) as usize).unwrap_or(&[]);
+            if let Some((_, def)) = own.iter().find(|(own, _)| *own == name) {
+                return Meaning::Definition(*def);
+            }
+            match turn.parent {
+                Some(parent) => at = parent,
+                None => break,
+            }
+        }
+        match self.globals.get(name.0 as usize).copied().flatten() {
+            Some(def) => Meaning::Definition(def),
+            None => Meaning::Unknown,
+        }
+    }
+
+    /// The id of a name as written, its index worked out; `None` where no such
+    /// name is known.
+    pub fn name_id(&mut self, context: Context, name: NameRef) -> Evaluated<Option<NameId>> {
+        if name.index.is_empty() {
+            let text = self.text_of(context, name.word);
+            return Ok(if text.is_ascii() { self.names.find(text) } else { self.names.find(&normal(text)) });
+        }
+        self.write_name(context, name)?;
+        Ok(self.names.find(&self.scratch))
+    }
+
+    /// The name as written, its index worked out.
+    pub fn full_name(&mut self, context: Context, name: NameRef) -> Evaluated<String> {
+        self.write_name(context, name)?;
+        Ok(self.scratch.clone())
+    }
+
+    /// The id of a name being declared.
+    pub fn declare_name(&mut self, context: Context, name: NameRef) -> Evaluated<NameId> {
+        self.write_name(context, name)?;
+        let id = self.names.intern(&self.scratch);
+        if self.globals.len() < self.names.len() {
+            self.globals.resize(self.names.len(), None);
+        }
+        Ok(id)
+    }
+
+    fn write_name(&mut self, context: Context, name: NameRef) -> Evaluated<()> {
+        use std::fmt::Write as _;
+        let mut text = std::mem::take(&mut self.scratch);
+        text.clear();
+        let word = self.text_of(context, name.word);
+        if word.is_ascii() {
+            text.push_str(word);
+        } else {
+            text.push_str(&normal(word));
+        }
+        let tree = self.tree(context);
+        for (position, index) in tree.list(name.index).iter().enumerate() {
+            let value = self.index_value(context, *index)?;
+            let separator = if position == 0 { "" } else { "_" };
+            // Writing to a string cannot fail.
+            let _ = write!(text, "{separator}{value}");
+        }
+        self.scratch = text;
+        Ok(())
+    }
+
+    pub fn index_value(&mut self, context: Context, id: ExprId) -> Evaluated<i64> {
+        let at = self.expr_origin(context, id);
+        match self.evaluate(context, id)? {
+            Value::Scalar(quantity) if quantity.dimension.is_pure() => {
+                let not_whole = FaultKind::IndexNotWhole { at, value: Some(quantity.to_f64()) };
+                let value = quantity.value.as_integer().ok_or(not_whole)?;
+                if value < 0 { Err(FaultKind::IndexNegative { at, value }.into()) } else { Ok(value) }
+            }
+            _ => Err(FaultKind::IndexNotWhole { at, value: None }.into()),
+        }
+    }
+}
+
+/// Names are compared in the composed form of Unicode.
+pub fn normal(text: &str) -> String {
+    use unicode_normalization::UnicodeNormalization as _;
+    text.nfc().collect()
+}

@@ -1,0 +1,93 @@
+//! The page of every finding: its sections, its example, which must raise the
+//! finding, and its cure, which must be clean.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+use std::fmt::Write as _;
+
+use kingpost::check::check;
+use kingpost::diagnostic::{Diagnostic, Severity, Slug};
+use kingpost::structure::{SourceRefusal, read_project};
+
+const SECTIONS: [&str; 4] = ["## What it means", "## Why it matters", "## Example", "## Cure"];
+
+/// Findings without a small file that causes them; their pages say so.
+const WITHOUT_EXAMPLE: [Slug; 3] = [Slug::TooManyFindings, Slug::DoesNotBalance, Slug::NotComputable];
+
+#[test]
+fn every_page_has_its_sections_in_order() {
+    let mut faults = String::new();
+    for slug in Slug::ALL {
+        let page = slug.page();
+        if !page.starts_with(&format!("# {}\n", slug.word())) {
+            writeln!(faults, "{}: the heading is not the slug", slug.word()).unwrap();
+        }
+        let places: Vec<Option<usize>> = SECTIONS.iter().map(|section| page.find(&format!("\n{section}\n"))).collect();
+        if places.iter().any(Option::is_none) || !places.is_sorted() {
+            writeln!(faults, "{}: sections missing or out of order", slug.word()).unwrap();
+        }
+        let wanted = if WITHOUT_EXAMPLE.contains(slug) { 0 } else { 2 };
+        if blocks(page).len() != wanted {
+            writeln!(faults, "{}: {} blocks, not {wanted}", slug.word(), blocks(page).len()).unwrap();
+        }
+    }
+    assert!(faults.is_empty(), "{faults}");
+}
+
+#[test]
+fn every_example_raises_its_finding_and_no_other_error() {
+    let mut faults = String::new();
+    for (slug, example, _) in examples() {
+        let found = findings(example);
+        if !found.iter().any(|found| found.slug == slug) {
+            writeln!(faults, "{}: the example raises {:?}", slug.word(), words(&found)).unwrap();
+        }
+        let others: Vec<&str> = found
+            .iter()
+            .filter(|found| found.severity == Severity::Error && found.slug != slug && !goes_with(slug, found.slug))
+            .map(|found| found.slug.word())
+            .collect();
+        if !others.is_empty() {
+            writeln!(faults, "{}: the example raises {others:?} besides", slug.word()).unwrap();
+        }
+    }
+    assert!(faults.is_empty(), "{faults}");
+}
+
+#[test]
+fn every_cure_cures() {
+    let mut faults = String::new();
+    for (slug, _, cure) in examples() {
+        let found = findings(cure);
+        if found.iter().any(|found| found.severity == Severity::Error || found.slug == slug) {
+            writeln!(faults, "{}: the cure raises {:?}", slug.word(), words(&found)).unwrap();
+        }
+    }
+    assert!(faults.is_empty(), "{faults}");
+}
+
+/// What is counted by one finding is told one by one before.
+fn goes_with(slug: Slug, other: Slug) -> bool {
+    slug == Slug::MoreMechanisms && other == Slug::DanglingJoint
+}
+
+fn words(found: &[Diagnostic]) -> Vec<&'static str> {
+    found.iter().map(|found| found.slug.word()).collect()
+}
+
+/// Slug, example and cure of every page that has them.
+fn examples() -> impl Iterator<Item = (Slug, &'static str, &'static str)> {
+    Slug::ALL.iter().filter_map(|slug| match blocks(slug.page()).as_slice() {
+        [example, cure] => Some((*slug, *example, *cure)),
+        _ => None,
+    })
+}
+
+fn blocks(page: &str) -> Vec<&str> {
+    page.split("\n```kp\n").skip(1).map(|rest| rest.split("\n```").next().unwrap()).collect()
+}
+
+fn findings(text: &str) -> Vec<Diagnostic> {
+    let nothing = &mut |_: &str| Err(SourceRefusal("there is no such file".to_owned()));
+    check(&read_project("example.kp", format!("{text}\n"), nothing)).diagnostics
+}
