@@ -47,9 +47,9 @@ fn an_arch_needs_its_three_hinges_off_one_line() {
     determinate(&ARCH.replace("HEIGHT", "4"));
     determinate(&ARCH.replace("HEIGHT", "-0.001"));
     // In a line it moves a little and is redundant once.
-    unstable(&ARCH.replace("HEIGHT", "0"), 1, 1, "special-layout");
+    unstable(&ARCH.replace("HEIGHT", "0"), 1, 1, "hinges-in-line");
     let slanting = ARCH.replace("HEIGHT", "1").replace("joint B: (8, 0)", "joint B: (8, 2)");
-    unstable(&slanting, 1, 1, "special-layout");
+    unstable(&slanting, 1, 1, "hinges-in-line");
 }
 
 #[test]

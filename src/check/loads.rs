@@ -3,6 +3,8 @@
 //!
 //! Must not know: how forces are found.
 
+mod travels;
+
 use rustc_hash::FxHashMap;
 
 use crate::base::{CaseId, JointId, MemberId, Origin};
@@ -22,7 +24,7 @@ const MOST_TOLD: usize = 12;
 /// What can be said before anything is solved.
 pub fn check_loads(structure: &Structure) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    if structure.cases.iter().all(|case| case.loads.is_empty()) {
+    if structure.cases.iter().all(|case| case.loads.is_empty()) && structure.travels.is_empty() {
         found.push(no_loads(structure));
     }
     for case in &structure.cases {
@@ -36,6 +38,7 @@ pub fn check_loads(structure: &Structure) -> Vec<Diagnostic> {
         }
     }
     found.extend(loads_on_bars(structure));
+    found.extend(travels::trains_on_bars(structure));
     found.extend(unused_cases(structure));
     found.extend(doubled(structure));
     found
@@ -179,7 +182,7 @@ fn key(load: &Load) -> Option<Key> {
 /// What the results say cannot be, or needs looking at. Judged in every
 /// combination, and in a single case only where no combination uses it.
 pub fn check_results(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
-    let mut found = Vec::new();
+    let mut found = travels::check_travels(structure, solution);
     let judged: Vec<&CaseResult> =
         solution.results.iter().filter(|result| is_judged(structure, result.subject)).collect();
     for (index, support) in structure.supports.iter().enumerate() {
@@ -257,7 +260,7 @@ fn is_judged(structure: &Structure, subject: Subject) -> bool {
 
 /// ` under wind`, or nothing where there is one case only.
 pub fn under(structure: &Structure, subject: Subject) -> String {
-    if structure.cases.len() + structure.combos.len() <= 1 {
+    if structure.cases.len() + structure.combos.len() + structure.travels.len() <= 1 {
         return String::new();
     }
     match subject {
