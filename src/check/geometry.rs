@@ -3,8 +3,6 @@
 //!
 //! Must not know: equilibrium beyond exact positions.
 
-use rustc_hash::FxHashMap;
-
 use crate::base::{JointId, MemberId, Origin};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::statics::equilibrium::Points;
@@ -12,10 +10,11 @@ use crate::structure::{LoadKind, Member, Structure};
 
 use super::words;
 
-/// Crossings and passages are looked for in structures of up to so many members.
-pub const MOST_MEMBERS: usize = 200_000;
-/// Pairs looked at before the search for crossings stops.
-const MOST_PAIRS: usize = 4_000_000;
+/// Pairs of members near each other that are looked at before the search for
+/// crossings, or for members through joints, stops.
+pub const MOST_PAIRS: usize = 100_000_000;
+/// Crossings found before the search for more stops.
+const MOST_CROSSINGS: usize = 100_000;
 /// Findings of one kind that are told one by one.
 const MOST_TOLD: usize = 20;
 /// Places of one finding that get a label of their own.
@@ -24,11 +23,9 @@ const MOST_LABELS: usize = 4;
 pub fn check_geometry(structure: &Structure, points: &Points) -> Vec<Diagnostic> {
     let mut found = coincident_joints(structure, points);
     found.extend(loose_joints(structure));
-    if structure.members.len() <= MOST_MEMBERS {
-        let grid = Grid::of(structure, points);
-        found.extend(passages(structure, points, &grid));
-        found.extend(crossings(structure, points, &grid));
-    }
+    let grid = Grid::of(structure, points);
+    found.extend(passages(structure, points, &grid));
+    found.extend(crossings(structure, points, &grid));
     found
 }
 
@@ -79,8 +76,8 @@ pub fn has_members_of_no_length(structure: &Structure, points: &Points) -> bool 
     structure.members.iter().any(|member| points.coincide(member.start, member.end))
 }
 
-/// Joints in no member: an error where nothing holds them either.
-fn loose_joints(structure: &Structure) -> Vec<Diagnostic> {
+/// The joints in no member.
+pub fn loose(structure: &Structure) -> Vec<JointId> {
     let mut met = vec![false; structure.joints.len()];
     for member in &structure.members {
         for joint in [member.start, member.end] {
@@ -89,9 +86,13 @@ fn loose_joints(structure: &Structure) -> Vec<Diagnostic> {
             }
         }
     }
-    let loose = met.iter().enumerate().filter(|(_, met)| !**met).map(|(index, _)| JointId::new(index));
+    met.iter().enumerate().filter(|(_, met)| !**met).map(|(index, _)| JointId::new(index)).collect()
+}
+
+/// Joints in no member: an error where nothing holds them either.
+fn loose_joints(structure: &Structure) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    for joint in loose.take(MOST_TOLD) {
+    for joint in loose(structure).into_iter().take(MOST_TOLD) {
         let (name, Some(at)) = (structure.joint_name(joint), structure.joint(joint)) else { continue };
         let mut diagnostic = Diagnostic::new(Slug::LooseJoint, format!("joint {name} is in no member"))
             .label(at.origin, "no bar, cable or beam ends here")
@@ -111,38 +112,78 @@ fn first_load(structure: &Structure, at: JointId) -> Option<Origin> {
     loads.into_iter().find(on).map(|load| load.origin)
 }
 
-/// Members by the cells of a square grid they pass through.
+/// Members by the cells of a square grid they pass through. Cells share a
+/// bucket where their numbers fall together, which costs a look and no more.
 struct Grid {
     cell: f64,
-    members: FxHashMap<(i64, i64), Vec<u32>>,
+    /// Where each bucket begins in `members`, with the end as a last item.
+    starts: Vec<u32>,
+    members: Vec<u32>,
 }
 
 impl Grid {
     fn of(structure: &Structure, points: &Points) -> Grid {
         let count = structure.members.len().max(1);
-        let total: f64 = structure
-            .members
-            .iter()
-            .map(|member| {
-                let [dx, dy] = points.difference(member.start, member.end);
-                dx.hypot(dy)
-            })
-            .sum();
+        let lengths = structure.members.iter().map(|member| {
+            let [dx, dy] = points.difference(member.start, member.end);
+            dx.hypot(dy)
+        });
         #[allow(clippy::cast_precision_loss)]
-        let mean = total / count as f64;
+        let mean = lengths.sum::<f64>() / count as f64;
+        // With cells as long as a member all members together pass a few cells each.
         let cell = if mean > 0.0 && mean.is_finite() { mean } else { 1.0 };
-        let mut members: FxHashMap<(i64, i64), Vec<u32>> = FxHashMap::default();
-        for (index, member) in structure.members.iter().enumerate() {
-            let id = u32::try_from(index).unwrap_or(u32::MAX);
-            for key in cells(points.at(member.start), points.at(member.end), cell) {
-                members.entry(key).or_default().push(id);
+        let buckets = (2 * count).next_power_of_two();
+        let mut grid = Grid { cell, starts: vec![0; buckets + 1], members: Vec::new() };
+        let every = |grid: &mut Grid, put: fn(&mut Grid, usize, u32)| {
+            for (index, member) in structure.members.iter().enumerate() {
+                let id = u32::try_from(index).unwrap_or(u32::MAX);
+                cells(points.at(member.start), points.at(member.end), cell, |place| {
+                    let bucket = grid.bucket(place);
+                    put(grid, bucket, id);
+                });
             }
+        };
+        every(&mut grid, |grid, bucket, _| {
+            if let Some(slot) = grid.starts.get_mut(bucket) {
+                *slot += 1;
+            }
+        });
+        let mut total = 0;
+        for slot in &mut grid.starts {
+            total += *slot;
+            *slot = total;
         }
-        Grid { cell, members }
+        grid.members = vec![0; total as usize];
+        // Each bucket is filled from its end, so that its start is where it is last written.
+        every(&mut grid, |grid, bucket, id| {
+            let Some(slot) = grid.starts.get_mut(bucket) else { return };
+            *slot -= 1;
+            if let Some(place) = grid.members.get_mut(*slot as usize) {
+                *place = id;
+            }
+        });
+        grid
+    }
+
+    /// Spreads neighbouring cells (Fibonacci hashing, Knuth vol. 3, section 6.4).
+    #[allow(clippy::cast_sign_loss, clippy::cast_possible_truncation)]
+    fn bucket(&self, (x, y): (i64, i64)) -> usize {
+        let mixed = (x as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ (y as u64).wrapping_mul(0xc2b2_ae3d_27d4_eb4f);
+        let bits = self.starts.len().saturating_sub(1).trailing_zeros();
+        (mixed.wrapping_mul(0x9e37_79b9_7f4a_7c15) >> (64 - bits)) as usize
     }
 
     fn at(&self, point: [f64; 2]) -> &[u32] {
-        self.members.get(&key(point, self.cell)).map_or(&[], Vec::as_slice)
+        let bucket = self.bucket(key(point, self.cell));
+        let range = self.starts.get(bucket..).and_then(|rest| rest.first_chunk::<2>());
+        range.and_then(|[start, end]| self.members.get(*start as usize..*end as usize)).unwrap_or(&[])
+    }
+
+    fn buckets(&self) -> impl Iterator<Item = &[u32]> {
+        self.starts.windows(2).filter_map(|pair| match pair {
+            [start, end] => self.members.get(*start as usize..*end as usize),
+            _ => None,
+        })
     }
 }
 
@@ -153,13 +194,12 @@ fn key([x, y]: [f64; 2], cell: f64) -> (i64, i64) {
 
 /// The cells a segment passes through, with their neighbours along its slope:
 /// a few too many, never one too few.
-fn cells(a: [f64; 2], b: [f64; 2], cell: f64) -> Vec<(i64, i64)> {
+fn cells(a: [f64; 2], b: [f64; 2], cell: f64, mut put: impl FnMut((i64, i64))) {
     const MOST_CELLS: i64 = 4_096;
     let ((ax, ay), (bx, by)) = (key(a, cell), key(b, cell));
     let (x0, x1) = (ax.min(bx), ax.max(bx));
-    let mut found = Vec::new();
-    if x1 - x0 > MOST_CELLS || (ay - by).abs() > MOST_CELLS {
-        return found;
+    if x1.saturating_sub(x0) > MOST_CELLS || ay.saturating_sub(by).saturating_abs() > MOST_CELLS {
+        return;
     }
     for x in x0..=x1 {
         // The part of the segment over this column of cells.
@@ -172,17 +212,22 @@ fn cells(a: [f64; 2], b: [f64; 2], cell: f64) -> Vec<(i64, i64)> {
         let slack = cell * 1e-6;
         let (_, low) = key([0.0, y0.min(y1) - slack], cell);
         let (_, high) = key([0.0, y0.max(y1) + slack], cell);
-        found.extend((low..=high).map(|y| (x, y)));
+        (low..=high).for_each(|y| put((x, y)));
     }
-    found
 }
 
 /// Members that run through a joint they do not use.
 fn passages(structure: &Structure, points: &Points, grid: &Grid) -> Vec<Diagnostic> {
     let mut found = Vec::new();
+    let mut looked = 0;
     for index in 0..structure.joints.len() {
         let joint = JointId::new(index);
-        for id in grid.at(points.at(joint)) {
+        let near = grid.at(points.at(joint));
+        looked += near.len();
+        if looked > MOST_PAIRS {
+            return found;
+        }
+        for id in near {
             let Some(member) = structure.members.get(*id as usize) else { continue };
             if member.start == joint || member.end == joint || !lies_within(points, member.start, member.end, joint) {
                 continue;
@@ -224,20 +269,27 @@ fn lies_within(points: &Points, a: JointId, b: JointId, joint: JointId) -> bool 
 fn crossings(structure: &Structure, points: &Points, grid: &Grid) -> Vec<Diagnostic> {
     let mut pairs: Vec<(u32, u32)> = Vec::new();
     let mut looked = 0;
-    for members in grid.members.values() {
+    for members in grid.buckets() {
         for (place, first) in members.iter().enumerate() {
             for second in members.get(place + 1..).unwrap_or(&[]) {
-                looked += 1;
-                if looked > MOST_PAIRS {
-                    return crossing_words(structure, pairs);
-                }
                 if cross(structure, points, *first, *second) {
                     pairs.push((*first.min(second), *first.max(second)));
                 }
             }
+            looked += members.len() - place;
+            if looked > MOST_PAIRS || pairs.len() > MOST_CROSSINGS {
+                return crossing_words(structure, pairs, Search::Stopped);
+            }
         }
     }
-    crossing_words(structure, pairs)
+    crossing_words(structure, pairs, Search::Done)
+}
+
+/// Whether every pair was looked at.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Search {
+    Done,
+    Stopped,
 }
 
 fn cross(structure: &Structure, points: &Points, first: u32, second: u32) -> bool {
@@ -263,7 +315,7 @@ fn meeting_words(structure: &Structure, a: &Member, b: &Member) -> String {
     format!(" at {}", words::point(structure, [px + share * ux, py + share * uy]))
 }
 
-fn crossing_words(structure: &Structure, mut pairs: Vec<(u32, u32)>) -> Vec<Diagnostic> {
+fn crossing_words(structure: &Structure, mut pairs: Vec<(u32, u32)>, search: Search) -> Vec<Diagnostic> {
     pairs.sort_unstable();
     pairs.dedup();
     let total = pairs.len();
@@ -286,15 +338,14 @@ fn crossing_words(structure: &Structure, mut pairs: Vec<(u32, u32)>) -> Vec<Diag
         .label(ma.origin, format!("{a} has no joint there"))
         .why("Members that cross without a joint pass each other freely: no force goes from one to the other.");
     if total > 1 {
-        let others: Vec<String> = pairs
-            .iter()
-            .skip(1)
-            .map(|(first, second)| {
-                let (a, b) = names(*first, *second);
-                format!("{a} with {b}")
-            })
-            .collect();
-        diagnostic = diagnostic.why(format!("So do {}.", words::list(&others)));
+        let others = pairs.iter().skip(1).map(|(first, second)| {
+            let (a, b) = names(*first, *second);
+            format!("{a} with {b}")
+        });
+        diagnostic = diagnostic.why(format!("So do {}.", words::listed(total - 1, others)));
+    }
+    if search == Search::Stopped {
+        diagnostic = diagnostic.why("There are so many that the search stopped here; there may be more.");
     }
     vec![diagnostic.help("if they are joined where they cross, declare a joint there and run both chains through it; if not, `allow crossing-members`")]
 }

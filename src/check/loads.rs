@@ -3,9 +3,9 @@
 //!
 //! Must not know: how forces are found.
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
-use crate::base::{CaseId, MemberId, Origin};
+use crate::base::{CaseId, JointId, MemberId, Origin};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::Dimension;
 use crate::statics::solve::push;
@@ -53,6 +53,8 @@ fn no_loads(structure: &Structure) -> Diagnostic {
 
 /// A bar carries forces at its two joints only.
 fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
+    let beams = structure.members.iter().filter(|member| member.kind == MemberKind::Beam);
+    let bending: FxHashSet<JointId> = beams.flat_map(|member| [member.start, member.end]).collect();
     let mut seen: Vec<Origin> = Vec::new();
     let mut found = Vec::new();
     for load in structure.cases.iter().flat_map(|case| &case.loads) {
@@ -63,9 +65,7 @@ fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
                 (spread.member, "a load along its length")
             }
             LoadKind::JointMoment { joint, .. } => {
-                let bends =
-                    |m: &crate::structure::Member| m.kind == MemberKind::Beam && (m.start == *joint || m.end == *joint);
-                if !structure.members.iter().any(bends) && found.len() < MOST_TOLD {
+                if !bending.contains(joint) && found.len() < MOST_TOLD {
                     let name = structure.joint_name(*joint);
                     found.push(
                         Diagnostic::new(Slug::CoupleOnPinnedJoint, format!("nothing at joint {name} can take a couple"))

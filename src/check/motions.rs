@@ -356,19 +356,22 @@ fn motion_words(structure: &Structure, motion: &Motion) -> String {
     }
     let bodies = bodies(motion);
     let told = bodies.get(..MOST_PARTS.min(bodies.len())).unwrap_or(&[]);
-    let mut clauses: Vec<String> = told.iter().map(|part| part_words(structure, part)).collect();
-    let others = motion
-        .joints
+    let within: FxHashSet<JointId> = bodies.iter().flat_map(|part| &part.joints).copied().collect();
+    let others: Vec<&(JointId, [f64; 2])> =
+        motion.joints.iter().filter(|(joint, u)| *u != [0.0; 2] && !within.contains(joint)).collect();
+    let more = bodies.len() - told.len();
+    let mut clauses = told
         .iter()
-        .filter(|(joint, u)| *u != [0.0; 2] && !bodies.iter().any(|part| part.joints.binary_search(joint).is_ok()));
-    clauses.extend(others.map(|(joint, u)| format!("{} moves {}", structure.joint_name(*joint), words::direction(*u))));
-    if bodies.len() > told.len() {
-        clauses.push(format!("{} move too", words::counted(bodies.len() - told.len(), "more part")));
-    }
-    match clauses.split_first() {
-        None => "Nothing else moves.".to_owned(),
-        Some((only, [])) => capital(only),
-        Some((first, rest)) => format!("While {first}, {}.", words::list(rest)),
+        .map(|part| part_words(structure, part))
+        .chain(
+            others.iter().map(|(joint, u)| format!("{} moves {}", structure.joint_name(*joint), words::direction(*u))),
+        )
+        .chain((more > 0).then(|| format!("{} move too", words::counted(more, "more part"))));
+    let total = told.len() + others.len() + usize::from(more > 0);
+    match (clauses.next(), total) {
+        (None, _) => "Nothing else moves.".to_owned(),
+        (Some(only), 1) => capital(&only),
+        (Some(first), total) => format!("While {first}, {}.", words::listed(total - 1, clauses)),
     }
 }
 

@@ -47,10 +47,14 @@ pub fn line([x, y]: [f64; 2]) -> String {
 
 /// `A, B and C`; long lists end in `and 12 more`.
 pub fn list(names: &[String]) -> String {
-    let shown = if names.len() > MOST_NAMED + 1 { MOST_NAMED } else { names.len() };
-    let more = names.len() - shown;
-    let head = names.get(..shown).unwrap_or(names);
-    match (head, more) {
+    listed(names.len(), names.iter().cloned())
+}
+
+/// The same of so many names, of which only those shown are made.
+pub fn listed(total: usize, names: impl Iterator<Item = String>) -> String {
+    let shown = if total > MOST_NAMED + 1 { MOST_NAMED } else { total };
+    let head: Vec<String> = names.take(shown).collect();
+    match (head.as_slice(), total.saturating_sub(shown)) {
         ([], _) => String::new(),
         ([only], 0) => only.clone(),
         ([first @ .., last], 0) => format!("{} and {last}", first.join(", ")),
@@ -59,13 +63,11 @@ pub fn list(names: &[String]) -> String {
 }
 
 pub fn joints(structure: &Structure, ids: &[JointId]) -> String {
-    let names: Vec<String> = ids.iter().map(|id| structure.joint_name(*id).to_owned()).collect();
-    list(&names)
+    listed(ids.len(), ids.iter().map(|id| structure.joint_name(*id).to_owned()))
 }
 
 pub fn members(structure: &Structure, ids: &[MemberId]) -> String {
-    let names: Vec<String> = ids.iter().map(|id| structure.member_name(*id)).collect();
-    list(&names)
+    listed(ids.len(), ids.iter().map(|id| structure.member_name(*id)))
 }
 
 /// `one`, `two`, … `twelve`, then digits.

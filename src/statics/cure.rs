@@ -5,14 +5,15 @@
 //!
 //! Must not know: words for people.
 
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashSet;
 
 use crate::base::JointId;
 use crate::quantity::Number;
 use crate::structure::{Structure, SupportKind};
 
 use super::equilibrium::{Equilibrium, Restraint};
-use super::motion::Motion;
+use super::motion::{ExactMotion, Motion};
+use super::neighbours::Neighbours;
 
 /// One thing to add.
 #[derive(Clone, Debug)]
@@ -38,67 +39,109 @@ impl Cure {
     }
 }
 
-/// Moving joints looked at as one end of a new bar.
-const MOST_ENDS: usize = 48;
-/// Joints looked at as the other end, from each.
-const MOST_PARTNERS: usize = 400;
-/// A bar must take up at least this share of the largest displacement.
+/// Pairs of joints looked at for one cure.
+const MOST_LOOKED: usize = 50_000_000;
+/// A bar must take up at least this share of the largest displacement, or of
+/// what the best of all bars takes up where that is less.
 const LEAST_HOLD: f64 = 0.05;
+
+/// How the joints of one mechanism move.
+#[derive(Clone, Copy)]
+pub enum Moves<'a> {
+    Doubles(&'a Motion),
+    /// Where doubles do not give the motion, or would take too long.
+    Exact(&'a ExactMotion),
+}
 
 /// The likeliest bar, else a support, that would resist a motion and is not
 /// among those `taken` for another.
 pub fn find_cure(
     structure: &Structure,
     equilibrium: &Equilibrium,
-    motion: &Motion,
+    neighbours: &Neighbours,
+    moves: Moves<'_>,
     taken: &FxHashSet<(JointId, JointId)>,
 ) -> Option<Cure> {
-    best_bar(structure, equilibrium, motion, taken).or_else(|| support(structure, motion))
+    let search = Search { structure, equilibrium, neighbours, taken };
+    match moves {
+        Moves::Doubles(motion) => {
+            let mut displacements = vec![[0.0; 2]; structure.joints.len()];
+            for (joint, moved) in &motion.joints {
+                if let Some(slot) = displacements.get_mut(joint.index()) {
+                    *slot = *moved;
+                }
+            }
+            let of = |joint: JointId| displacements.get(joint.index()).copied().unwrap_or([0.0; 2]);
+            let hold = |a: JointId, b: JointId| {
+                let ([dx, dy], [ax, ay], [bx, by]) = (equilibrium.points().difference(a, b), of(a), of(b));
+                let length = dx.hypot(dy);
+                if length > 0.0 { ((bx - ax) * dx + (by - ay) * dy).abs() / length } else { 0.0 }
+            };
+            let moving: Vec<JointId> = motion.joints.iter().map(|(joint, _)| *joint).collect();
+            search.best_bar(&moving, &hold).or_else(|| support(structure, motion))
+        }
+        Moves::Exact(motion) => {
+            let hold = |a: JointId, b: JointId| f64::from(u8::from(motion.strains(equilibrium, a, b)));
+            search.best_bar(&motion.moving(), &hold)
+        }
+    }
 }
 
+/// Of two bars the one that closes a panel is the likelier, then the shorter.
 struct Candidate {
     pair: (JointId, JointId),
     common: usize,
     length: f64,
 }
 
-fn best_bar(
-    structure: &Structure,
-    equilibrium: &Equilibrium,
-    motion: &Motion,
-    taken: &FxHashSet<(JointId, JointId)>,
-) -> Option<Cure> {
-    let mut ends = motion.ends();
-    ends.truncate(MOST_ENDS);
-    let neighbours = Neighbours::near(structure, &ends);
-    let mut seen = taken.clone();
-    let mut best: Option<Candidate> = None;
-    for a in &ends {
-        let ua = motion.of(*a);
-        for b in neighbours.partners(structure, *a) {
-            let pair = (*a.min(&b), *a.max(&b));
-            if *a == b || !seen.insert(pair) || structure.find_member(*a, b).is_some() {
+impl Candidate {
+    fn is_better_than(&self, other: &Candidate) -> bool {
+        let order = self.common.cmp(&other.common).then(other.length.total_cmp(&self.length));
+        order.then_with(|| other.pair.cmp(&self.pair)).is_gt()
+    }
+}
+
+struct Search<'a> {
+    structure: &'a Structure,
+    equilibrium: &'a Equilibrium,
+    neighbours: &'a Neighbours,
+    taken: &'a FxHashSet<(JointId, JointId)>,
+}
+
+impl Search<'_> {
+    /// Two sweeps over all bars between near joints: how much the best takes
+    /// up, then the likeliest of those that take up enough.
+    fn best_bar(&self, moving: &[JointId], hold: &dyn Fn(JointId, JointId) -> f64) -> Option<Cure> {
+        let pairs = || {
+            let from = |a: &JointId| {
+                let a = *a;
+                self.neighbours.partners(a).map(move |b| (a, b))
+            };
+            moving.iter().flat_map(from).take(MOST_LOOKED)
+        };
+        let largest = pairs().map(|(a, b)| hold(a, b)).fold(0.0, f64::max);
+        if largest == 0.0 {
+            return None;
+        }
+        let least = LEAST_HOLD * largest.min(1.0);
+        let mut best: Option<Candidate> = None;
+        for (a, b) in pairs() {
+            let pair = (a.min(b), a.max(b));
+            if a == b || hold(a, b) < least || self.neighbours.are_joined(a, b) || self.taken.contains(&pair) {
                 continue;
             }
-            let ub = motion.of(b);
-            let [dx, dy] = equilibrium.points().difference(*a, b);
-            let length = dx.hypot(dy);
-            let hold = ((ub[0] - ua[0]) * dx + (ub[1] - ua[1]) * dy).abs() / length;
-            if length == 0.0 || hold < LEAST_HOLD || both_held(structure, *a, b) {
-                continue;
-            }
-            let common = neighbours.common(*a, b).min(2);
+            let [dx, dy] = self.equilibrium.points().difference(a, b);
+            let (common, length) = (self.neighbours.common(a, b), dx.hypot(dy));
             let candidate = Candidate { pair, common, length };
-            let better = best.as_ref().is_none_or(|known| {
-                let order = known.common.cmp(&candidate.common).then(candidate.length.total_cmp(&known.length));
-                order.then_with(|| candidate.pair.cmp(&known.pair)).is_lt()
-            });
-            if better && !runs_through(structure, equilibrium, pair) {
+            if best.as_ref().is_none_or(|known| candidate.is_better_than(known))
+                && !both_held(self.structure, a, b)
+                && !runs_through(self.structure, self.equilibrium, pair)
+            {
                 best = Some(candidate);
             }
         }
+        best.map(|candidate| Cure::Bar(candidate.pair.0, candidate.pair.1))
     }
-    best.map(|candidate| Cure::Bar(candidate.pair.0, candidate.pair.1))
 }
 
 /// A bar between two supports that already hold both ways does nothing.
@@ -146,54 +189,4 @@ fn support(structure: &Structure, motion: &Motion) -> Option<Cure> {
     let upright = uy.abs() > LEAST_HOLD;
     let along = if upright { [Number::ZERO, Number::ONE] } else { [Number::ONE, Number::ZERO] };
     (upright || ux.abs() > LEAST_HOLD).then_some(Cure::Roller { joint: *joint, along })
-}
-
-/// Which joints members join, around the moving ones.
-struct Neighbours {
-    of: FxHashMap<JointId, Vec<JointId>>,
-    whole: bool,
-}
-
-impl Neighbours {
-    /// Structures up to this size are looked at whole: any two joints may be joined.
-    const SMALL: usize = 60;
-
-    fn near(structure: &Structure, ends: &[JointId]) -> Self {
-        // Two rounds: the neighbours of the moving joints, and theirs.
-        let mut wanted: FxHashSet<JointId> = ends.iter().copied().collect();
-        let mut of: FxHashMap<JointId, Vec<JointId>> = FxHashMap::default();
-        for round in 0..2 {
-            of.clear();
-            for member in &structure.members {
-                for (a, b) in [(member.start, member.end), (member.end, member.start)] {
-                    if wanted.contains(&a) {
-                        of.entry(a).or_default().push(b);
-                    }
-                }
-            }
-            if round == 0 {
-                wanted.extend(of.values().flatten().copied());
-            }
-        }
-        Neighbours { of, whole: structure.joints.len() <= Self::SMALL }
-    }
-
-    fn list(&self, joint: JointId) -> &[JointId] {
-        self.of.get(&joint).map_or(&[], Vec::as_slice)
-    }
-
-    fn partners(&self, structure: &Structure, joint: JointId) -> Vec<JointId> {
-        if self.whole {
-            return (0..structure.joints.len()).map(JointId::new).collect();
-        }
-        let mut found: Vec<JointId> =
-            self.list(joint).iter().flat_map(|near| self.list(*near)).copied().take(MOST_PARTNERS).collect();
-        found.sort_unstable();
-        found.dedup();
-        found
-    }
-
-    fn common(&self, a: JointId, b: JointId) -> usize {
-        self.list(a).iter().filter(|joint| self.list(b).contains(joint)).count()
-    }
 }

@@ -208,7 +208,7 @@ impl Points {
     }
 
     /// The same difference over a field, times [`Points::scale`].
-    fn exact_difference<F: Field>(&self, a: JointId, b: JointId) -> Option<[F; 2]> {
+    pub fn exact_difference<F: Field>(&self, a: JointId, b: JointId) -> Option<[F; 2]> {
         match self {
             Points::Whole { at, .. } => {
                 let ([ax, ay], [bx, by]) = (at.get(a.index())?, at.get(b.index())?);

@@ -4,10 +4,8 @@
 //! Must not know: words for people. Decides nothing: which joints move was
 //! settled exactly before.
 
-use rustc_hash::FxHashMap;
-
 use crate::base::JointId;
-use crate::numeric::{Sparse, null_direction};
+use crate::numeric::{Prime, Scalar, Sparse, null_direction, null_residues};
 use crate::quantity::Number;
 
 use super::equilibrium::{Balance, Equilibrium};
@@ -49,16 +47,48 @@ impl Motion {
             Err(_) => [0.0; 2],
         }
     }
+}
 
-    /// The joints that move, those at which parts meet that move differently first.
-    pub fn ends(&self) -> Vec<JointId> {
-        let mut parts_at: FxHashMap<JointId, u32> = FxHashMap::default();
-        for joint in self.parts.iter().flat_map(|part| &part.joints) {
-            *parts_at.entry(*joint).or_default() += 1;
+/// The exact motion of a mechanism of any size, modulo a prime: enough to say
+/// which distances change, not how far anything goes.
+pub struct ExactMotion {
+    /// By ascending joint.
+    joints: Vec<(JointId, [Prime; 2])>,
+}
+
+impl ExactMotion {
+    /// The motion whose non-zero rows are exactly `rows`.
+    pub fn of(equilibrium: &Equilibrium, rows: &[u32], seed: u64) -> Option<ExactMotion> {
+        let residues = null_residues(equilibrium, rows, seed).ok()?;
+        let mut joints: Vec<(JointId, [Prime; 2])> = Vec::new();
+        for (row, value) in rows.iter().zip(residues) {
+            let (joint, balance) = equilibrium.rows.joint_of(*row);
+            if balance == Balance::Moment {
+                continue;
+            }
+            if joints.last().map(|(joint, _)| *joint) != Some(joint) {
+                joints.push((joint, [Prime::ZERO; 2]));
+            }
+            if let Some((_, [x, y])) = joints.last_mut() {
+                *(if balance == Balance::X { x } else { y }) = value;
+            }
         }
-        let mut joints: Vec<JointId> = self.joints.iter().map(|(joint, _)| *joint).collect();
-        joints.sort_by_key(|joint| (parts_at.get(joint).is_none_or(|parts| *parts < 2), *joint));
-        joints
+        Some(ExactMotion { joints })
+    }
+
+    pub fn moving(&self) -> Vec<JointId> {
+        self.joints.iter().map(|(joint, _)| *joint).collect()
+    }
+
+    /// Whether the distance between two joints changes.
+    pub fn strains(&self, equilibrium: &Equilibrium, a: JointId, b: JointId) -> bool {
+        let of = |joint: JointId| match self.joints.binary_search_by_key(&joint, |(joint, _)| *joint) {
+            Ok(at) => self.joints.get(at).map_or([Prime::ZERO; 2], |(_, moved)| *moved),
+            Err(_) => [Prime::ZERO; 2],
+        };
+        let ([ax, ay], [bx, by]) = (of(a), of(b));
+        let Some([dx, dy]) = equilibrium.points().exact_difference::<Prime>(a, b) else { return false };
+        !bx.sub(ax).mul(dx).add(by.sub(ay).mul(dy)).is_zero()
     }
 }
 
@@ -104,7 +134,7 @@ pub fn motion_of(equilibrium: &Equilibrium, matrix: &Sparse<f64>, rows: &[u32]) 
     let shape = match shape_of(equilibrium, &joints) {
         // Joints with a rotation of their own have to turn with the piece.
         Shape::Slides { .. } if turns.iter().any(|(_, turn)| turn.abs() > NEAR) => Shape::Parts,
-        Shape::Turns { .. } if turns.windows(2).any(|pair| differ(pair)) => Shape::Parts,
+        Shape::Turns { .. } if turns.windows(2).any(differ) => Shape::Parts,
         shape => shape,
     };
     let parts = rigid_parts(equilibrium, &joints);

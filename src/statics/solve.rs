@@ -3,16 +3,17 @@
 //!
 //! Must not know: words for people.
 
-use crate::base::{CaseId, ComboId, MemberId, SupportId};
+use crate::base::{CaseId, ComboId, MemberId, SupportId, TravelId};
 use crate::numeric::{Factor, NumericError, RedundantFactor};
 use crate::structure::{Hold, Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
 
 use super::equilibrium::{Balance, Component, End, Equilibrium, Unknown};
-use super::flexibility::{deform, flexibilities, free_deformation};
-use super::residual::{Forces, moment_centre, residual};
+use super::flexibility::{deform, flexibilities, free_deformation, imposed_force};
+use super::residual::{Forces, extent, moment_centre, residual};
 use super::results::{CaseResult, Displacement, Reaction, Subject};
 use super::spans::{self, Actions, Spans};
+use super::travel::{self, Answers, Asked, TooLong, TravelResult};
 use super::verdict::Verdict;
 
 /// Above this the answer is quoted with a warning.
@@ -24,6 +25,11 @@ pub const LARGEST_CONDITION: f64 = 1e12;
 /// Forces below this share of the largest are zero for every claim and page.
 pub const ZERO_SHARE: f64 = 1e-9;
 
+/// Of the force that settlements, heat and misfits would cause where nothing
+/// gave way, what is left by rounding where everything does stays well below
+/// this share; what they really cause in frames of beams is above it.
+const IMPOSED_SHARE: f64 = 1e-5;
+
 /// All results of a structure.
 #[derive(Debug)]
 pub struct Solution {
@@ -32,6 +38,10 @@ pub struct Solution {
     /// The estimated condition number of the equations: what one part in the
     /// data becomes in the result, at worst.
     pub condition: f64,
+    /// Travelling loads in natural name order.
+    pub travels: Vec<TravelResult>,
+    /// Travelling loads beyond what is followed.
+    pub too_long: Vec<TooLong>,
 }
 
 /// Why there are no forces.
@@ -61,6 +71,8 @@ struct Solved {
     actions: Actions,
     resultant: [f64; 3],
     largest_load: f64,
+    /// What is imposed, as a force (newtons).
+    imposed: f64,
     unknowns: Vec<f64>,
     displacements: Option<Vec<f64>>,
 }
@@ -120,6 +132,8 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
                 let answer = factor.solve(right, &against(free(index, solved)))?;
                 solved.unknowns = answer.columns;
                 solved.displacements = all_known.then(|| against(answer.rows));
+                // Statics alone gives exact zeros for them.
+                solved.imposed = imposed_force(structure, CaseId::new(index));
             }
         }
     }
@@ -137,7 +151,52 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
     let own = own.map(|(index, case)| result(structure, equilibrium, Subject::Case(CaseId::new(index)), case));
     let mut all: Vec<CaseResult> = own.collect();
     all.append(&mut results);
-    Ok(Solution { results: all, condition })
+    let (mut travels, mut too_long) = (Vec::new(), Vec::new());
+    for id in (0..structure.travels.len()).map(TravelId::new) {
+        match travel::follow(structure, equilibrium, &equations, id)? {
+            Ok(result) => travels.push(result),
+            Err(refused) => too_long.push(refused),
+        }
+    }
+    Ok(Solution { results: all, condition, travels, too_long })
+}
+
+impl Answers for Equations {
+    fn answers(&self, asked: &[Asked]) -> Result<Vec<Vec<f64>>, NumericError> {
+        let (rows, columns) = match self {
+            Equations::Determinate(factor) => (factor.len(), factor.len()),
+            Equations::Redundant(factor) => factor.size(),
+        };
+        let unit = |length: usize, at: Option<u32>| {
+            let mut vector = vec![0.0; length];
+            if let Some(slot) = at.and_then(|at| vector.get_mut(at as usize)) {
+                *slot = -1.0;
+            }
+            vector
+        };
+        let right: Vec<(Vec<f64>, Vec<f64>)> = asked
+            .iter()
+            .map(|what| match *what {
+                Asked::Load(row) => (unit(rows, Some(row)), unit(columns, None)),
+                Asked::Deformation(column) => (unit(rows, None), unit(columns, Some(column))),
+            })
+            .collect();
+        match self {
+            Equations::Determinate(factor) => {
+                let loads: Vec<&[f64]> = right.iter().map(|(load, _)| load.as_slice()).collect();
+                factor.solve_many(&loads)
+            }
+            Equations::Redundant(factor) => {
+                let pairs: Vec<(&[f64], &[f64])> =
+                    right.iter().map(|(load, free)| (load.as_slice(), free.as_slice())).collect();
+                Ok(factor.solve_many(&pairs)?.into_iter().map(|answer| answer.columns).collect())
+            }
+        }
+    }
+
+    fn is_redundant(&self) -> bool {
+        matches!(self, Equations::Redundant(_))
+    }
 }
 
 /// A case before it is solved.
@@ -146,7 +205,7 @@ fn asked(structure: &Structure, equilibrium: &Equilibrium, index: usize) -> Solv
     let (_, centre) = moment_centre(structure);
     let (resultant, largest_load) = spans::resultant(structure, case, centre);
     let actions = spans::actions(structure, &equilibrium.rows, case);
-    Solved { actions, resultant, largest_load, unknowns: Vec::new(), displacements: None }
+    Solved { actions, resultant, largest_load, imposed: 0.0, unknowns: Vec::new(), displacements: None }
 }
 
 /// The same with the other sign.
@@ -209,6 +268,7 @@ fn superpose(
         actions: Actions { direct: vec![0.0; rows], spans: Spans::new() },
         resultant: [0.0; 3],
         largest_load: 0.0,
+        imposed: 0.0,
         unknowns: vec![0.0; equilibrium.unknowns.len()],
         displacements: all_known.then(|| vec![0.0; rows]),
     };
@@ -229,16 +289,25 @@ fn superpose(
             sum.actions.spans.entry(*member).or_default().extend(loads.iter().map(|load| load.times(factor)));
         }
         sum.largest_load = sum.largest_load.max((part.largest_load * factor).abs());
+        sum.imposed = sum.imposed.max((part.imposed * factor).abs());
     }
     sum
 }
 
-fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, solved: Solved) -> CaseResult {
+/// The unknowns by what they belong to.
+pub(super) struct Sorted {
+    pub axial: Vec<f64>,
+    pub moments: Vec<[f64; 2]>,
+    pub reactions: Vec<Reaction>,
+}
+
+/// Gives each unknown to its member or support.
+pub(super) fn sort_out(structure: &Structure, equilibrium: &Equilibrium, unknowns: &[f64]) -> Sorted {
     let mut axial = vec![0.0; structure.members.len()];
     let has_beams = equilibrium.unknowns.iter().any(|unknown| matches!(unknown, Unknown::EndMoment(..)));
     let mut moments = if has_beams { vec![[0.0; 2]; structure.members.len()] } else { Vec::new() };
     let mut reactions = vec![Reaction::default(); structure.supports.len()];
-    for (unknown, value) in equilibrium.unknowns.iter().zip(&solved.unknowns) {
+    for (unknown, value) in equilibrium.unknowns.iter().zip(unknowns) {
         // Adding zero turns -0 into 0.
         let value = *value + 0.0;
         match unknown {
@@ -266,17 +335,25 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
             }
         }
     }
+    Sorted { axial, moments, reactions }
+}
+
+fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, solved: Solved) -> CaseResult {
+    let Sorted { axial, moments, reactions } = sort_out(structure, equilibrium, &solved.unknowns);
     let size = |values: &[f64]| values.iter().fold(0.0_f64, |largest, value| largest.max(value.abs()));
     let reaction_size = reactions.iter().map(|r| r.force()[0].hypot(r.force()[1])).fold(0.0, f64::max);
     let largest_moment = size(moments.as_flattened()).max(size(&moment_rows(equilibrium, &solved.actions.direct)));
     let shear = largest_shear(structure, &moments);
+    // Where couples alone bend a structure its forces are rounding dust: what
+    // the moments are worth as a force over its size is the measure then.
+    let turning = largest_moment / size_of(structure);
     let largest = size(&axial)
         .max(reaction_size)
         .max(size_of_forces(equilibrium, &solved.actions.direct))
         .max(solved.largest_load)
-        .max(shear);
-    // Couples alone, on a structure they only bend, leave no force to measure by.
-    let largest = if largest > 0.0 { largest } else { largest_moment };
+        .max(shear)
+        .max(turning)
+        .max(solved.imposed * IMPOSED_SHARE);
     let residual = residual(
         structure,
         Forces {
@@ -314,6 +391,12 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
         slack,
         lifted,
     }
+}
+
+/// The larger side of the box around all joints, metres.
+fn size_of(structure: &Structure) -> f64 {
+    let points: Vec<[f64; 2]> = structure.joints.iter().map(|joint| [joint.x.to_f64(), joint.y.to_f64()]).collect();
+    extent(&points)
 }
 
 fn largest_shear(structure: &Structure, moments: &[[f64; 2]]) -> f64 {

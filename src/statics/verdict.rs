@@ -14,9 +14,10 @@ use crate::numeric::{Field, Group, NumericError, Prime, Rank, Scalar, exact_rank
 use crate::quantity::Number;
 use crate::structure::{Structure, SupportKind};
 
-use super::cure::{Cure, find_cure};
+use super::cure::{Cure, Moves, find_cure};
 use super::equilibrium::{Equilibrium, Generic, Restraint, Unknown, in_field};
-use super::motion::{Motion, motion_of};
+use super::motion::{ExactMotion, Motion, motion_of};
+use super::neighbours::Neighbours;
 
 /// Seeds every random weight, so that the same file gives the same output.
 const SEED: u64 = 0x6b70_2026;
@@ -147,9 +148,12 @@ pub fn settle(structure: &Structure, equilibrium: &Equilibrium) -> Result<Verdic
         rank,
     };
     if mechanisms > 0 {
-        let generic = exact_rank_only(&Generic(equilibrium), &blocks, SEED)?;
-        if generic > verdict.rank.rank {
-            verdict.special = Special::FewerElsewhere(generic - verdict.rank.rank);
+        // Columns that are all independent are so almost anywhere else.
+        if redundancy > 0 {
+            let generic = exact_rank_only(&Generic(equilibrium), &blocks, SEED)?;
+            if generic > verdict.rank.rank {
+                verdict.special = Special::FewerElsewhere(generic - verdict.rank.rank);
+            }
         }
         explain_motion(structure, equilibrium, &mut verdict)?;
     }
@@ -177,15 +181,15 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
     }
     // With the piece held, what still moves moves within it.
     let restrained = equilibrium.with(&extra);
-    let rank;
-    let groups = if extra.is_empty() {
-        &verdict.rank.row_groups
+    let second;
+    let rank = if extra.is_empty() {
+        &verdict.rank
     } else {
-        rank = exact_rank(&restrained, &restrained.blocks(), SEED)?;
-        &rank.row_groups
+        second = exact_rank(&restrained, &restrained.blocks(), SEED)?;
+        &second
     };
     let mut sets: Vec<&Vec<u32>> = Vec::new();
-    for group in groups {
+    for group in &rank.row_groups {
         if group.sets.is_empty() {
             sets.push(&group.members);
         }
@@ -193,6 +197,7 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
     }
     sets.sort_by_key(|set| (set.len(), set.first().copied()));
     let matrix = restrained.floating()?;
+    let neighbours = Neighbours::of(structure);
     let mut motions = Vec::new();
     let mut taken = FxHashSet::default();
     for set in sets.into_iter().take(MOST_MECHANISMS) {
@@ -200,13 +205,17 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
         moving.sort_unstable();
         moving.dedup();
         let motion = motion_of(&restrained, &matrix, set);
-        let cure = motion.as_ref().and_then(|motion| find_cure(structure, &restrained, motion, &taken));
+        let cure = match &motion {
+            Some(motion) => find_cure(structure, &restrained, &neighbours, Moves::Doubles(motion), &taken),
+            None => ExactMotion::of(&restrained, set, SEED)
+                .and_then(|exact| find_cure(structure, &restrained, &neighbours, Moves::Exact(&exact), &taken)),
+        };
         if let Some(Cure::Bar(a, b)) = &cure {
             taken.insert((*a.min(b), *a.max(b)));
         }
         motions.push(Mechanism { moving, motion, cure, hinge: None, place: None });
     }
-    let mut motions = verify_cures(&restrained, motions)?;
+    let mut motions = verify_cures(&restrained, rank.rank, motions)?;
     if extra.is_empty() && verdict.special != Special::No && structure.joints.len() <= MOST_PLACED {
         for mechanism in &mut motions {
             mechanism.place = find_place(structure, verdict.rank.rank, &mechanism.moving)?;
@@ -292,8 +301,12 @@ fn find_place(structure: &Structure, rank: usize, moving: &[JointId]) -> Result<
 }
 
 /// A cure is offered only if, with all cures in place, the rank rises by one for each.
-fn verify_cures(restrained: &Equilibrium, mut motions: Vec<Mechanism>) -> Result<Vec<Mechanism>, NumericError> {
-    let base = exact_rank_only(restrained, &restrained.blocks(), SEED)?;
+/// `base` is the rank without them.
+fn verify_cures(
+    restrained: &Equilibrium,
+    base: usize,
+    mut motions: Vec<Mechanism>,
+) -> Result<Vec<Mechanism>, NumericError> {
     let all: Vec<Restraint> = motions.iter().filter_map(|m| m.cure.as_ref().map(Cure::restraint)).collect();
     if all.is_empty() {
         return Ok(motions);

@@ -6,17 +6,21 @@
 //!
 //! Must not know: equilibrium, words for people.
 
+mod chains;
 mod claims;
+mod combos;
 mod evaluate;
 mod expand;
 mod layout;
 mod loads;
 mod naming;
 mod sections;
+mod travels;
 
 use std::rc::Rc;
 
-use rustc_hash::{FxHashMap, FxHashSet};
+use indexmap::IndexSet;
+use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 
 use crate::base::{CaseId, FileId, Files, JointId, MaterialId, Origin, SectionId, Span, nearest};
 use crate::quantity::{Dimension, NamedUnit, Number, Reading, Unit, UnitSystem, Value, Vector};
@@ -139,6 +143,9 @@ struct Instance<'t> {
     case: Option<CaseId>,
 }
 
+/// Where names are declared, each place once, in the order met.
+type Places = IndexSet<(NameId, Origin), FxBuildHasher>;
+
 struct Lowering<'t> {
     files: &'t Files,
     trees: &'t [Tree],
@@ -157,8 +164,8 @@ struct Lowering<'t> {
     travel_index: FxHashMap<NameId, Origin>,
     scopes: Vec<Scope>,
     scope_lets: Vec<(NameId, DefId)>,
-    loop_variables: Vec<(NameId, Origin)>,
-    turn_lets: Vec<(NameId, Origin)>,
+    loop_variables: Places,
+    turn_lets: Places,
     units: Vec<Option<UnitSystem>>,
     unit_cache: FxHashMap<&'t str, Rc<Unit>>,
     members: Vec<Instance<'t>>,
@@ -215,8 +222,8 @@ impl<'t> Lowering<'t> {
             travel_index: FxHashMap::default(),
             scopes: vec![Scope { parent: None, variable: None, value: 0, lets: (0, 0) }],
             scope_lets: Vec::new(),
-            loop_variables: Vec::new(),
-            turn_lets: Vec::new(),
+            loop_variables: Places::default(),
+            turn_lets: Places::default(),
             units: Vec::new(),
             unit_cache: FxHashMap::default(),
             members: Vec::new(),

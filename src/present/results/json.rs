@@ -27,43 +27,14 @@ pub fn write_json(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
     writeln!(out, "  \"file\": {},", text(answer.file))?;
     write_structure(out, structure, answer.verdict)?;
     write!(out, "  \"cases\": [")?;
-    let names = Names::of(structure);
     let mut first = true;
     for result in answer.results.iter().filter(|result| only(result)) {
         write!(out, "{}", if first { "\n" } else { ",\n" })?;
         first = false;
-        write_case(out, structure, &names, result)?;
+        write_case(out, structure, result)?;
     }
     writeln!(out, "{}]", if first { "" } else { "\n  " })?;
     writeln!(out, "}}")
-}
-
-/// The parts of lines that no case changes: made once, written for each.
-struct Names {
-    members: Vec<String>,
-}
-
-impl Names {
-    fn of(structure: &Structure) -> Self {
-        let joints: Vec<String> = (0..structure.joints.len())
-            .map(|index| {
-                let name = text(structure.joint_name(JointId::new(index)));
-                name.get(1..name.len().saturating_sub(1)).unwrap_or("").to_owned()
-            })
-            .collect();
-        let joint = |id: JointId| joints.get(id.index()).map_or("?", String::as_str);
-        let members = structure.members.iter().enumerate().map(|(index, member)| {
-            let kind = match member.kind {
-                MemberKind::Bar => "bar",
-                MemberKind::Cable => "cable",
-                MemberKind::Beam => "beam",
-            };
-            let length = number(structure.member_length(MemberId::new(index)));
-            let (start, end) = (joint(member.start), joint(member.end));
-            format!("        {{\"member\": \"{start}-{end}\", \"kind\": \"{kind}\", \"length\": {length}, \"axial\": ")
-        });
-        Names { members: members.collect() }
-    }
 }
 
 fn write_structure(out: &mut dyn Write, structure: &Structure, verdict: Option<&Verdict>) -> io::Result<()> {
@@ -86,7 +57,7 @@ fn write_structure(out: &mut dyn Write, structure: &Structure, verdict: Option<&
     writeln!(out, "  }},")
 }
 
-fn write_case(out: &mut dyn Write, structure: &Structure, names: &Names, result: &CaseResult) -> io::Result<()> {
+fn write_case(out: &mut dyn Write, structure: &Structure, result: &CaseResult) -> io::Result<()> {
     writeln!(out, "    {{")?;
     writeln!(out, "      \"name\": {},", text(subject_name(structure, result.subject)))?;
     writeln!(out, "      \"kind\": \"{}\",", subject_kind(result.subject))?;
@@ -105,20 +76,28 @@ fn write_case(out: &mut dyn Write, structure: &Structure, names: &Names, result:
     }
     writeln!(out, "{}],", if structure.supports.is_empty() { "" } else { "\n      " })?;
     write!(out, "      \"members\": [")?;
-    let mut first = true;
-    for (index, (head, axial)) in names.members.iter().zip(&result.axial).enumerate() {
-        out.write_all(if first { b"\n" } else { b",\n" })?;
-        first = false;
-        out.write_all(head.as_bytes())?;
-        let member = MemberId::new(index);
-        if structure.member(member).is_some_and(|member| member.kind == MemberKind::Beam) {
-            write_beam(out, structure, result, member)?;
+    let mut separator = "\n";
+    let mut line = Line::default();
+    for (index, (member, axial)) in structure.members.iter().zip(&result.axial).enumerate() {
+        let (id, kind) = (MemberId::new(index), member.kind);
+        let word = match kind {
+            MemberKind::Bar => "bar",
+            MemberKind::Cable => "cable",
+            MemberKind::Beam => "beam",
+        };
+        line.put(separator).put("        {\"member\": \"").name(structure, member.start).put("-");
+        line.name(structure, member.end).put("\", \"kind\": \"").put(word).put("\", \"length\": ");
+        line.number(structure.member_length(id)).put(", \"axial\": ");
+        if kind == MemberKind::Beam {
+            line.write_to(out)?;
+            write_beam(out, structure, result, id)?;
         } else {
-            out.write_all(number(*axial).as_bytes())?;
+            line.number(*axial);
         }
-        out.write_all(b"}")?;
+        line.put("}").write_to(out)?;
+        separator = ",\n";
     }
-    writeln!(out, "{}],", if first { "" } else { "\n      " })?;
+    writeln!(out, "{}],", if structure.members.is_empty() { "" } else { "\n      " })?;
     if let Some(displacements) = &result.displacements {
         write_displacements(out, structure, displacements)?;
     }
@@ -166,17 +145,53 @@ fn write_beam(out: &mut dyn Write, structure: &Structure, result: &CaseResult, m
 fn write_displacements(out: &mut dyn Write, structure: &Structure, displacements: &[Displacement]) -> io::Result<()> {
     write!(out, "      \"displacements\": [")?;
     let mut separator = "\n";
+    let mut line = Line::default();
     for (index, moved) in displacements.iter().enumerate() {
-        let joint = text(structure.joint_name(JointId::new(index)));
-        let (dx, dy) = (number(moved.dx), number(moved.dy));
-        write!(out, "{separator}        {{\"joint\": {joint}, \"dx\": {dx}, \"dy\": {dy}")?;
+        line.put(separator).put("        {\"joint\": \"").name(structure, JointId::new(index)).put("\", \"dx\": ");
+        line.number(moved.dx).put(", \"dy\": ").number(moved.dy);
         if let Some(turn) = moved.turn {
-            write!(out, ", \"turn\": {}", number(turn))?;
+            line.put(", \"turn\": ").number(turn);
         }
-        write!(out, "}}")?;
+        line.put("}").write_to(out)?;
         separator = ",\n";
     }
     writeln!(out, "\n      ],")
+}
+
+/// A line put together in one buffer, for lists as long as the structure.
+#[derive(Default)]
+struct Line(String);
+
+impl Line {
+    fn put(&mut self, text: &str) -> &mut Self {
+        self.0.push_str(text);
+        self
+    }
+
+    /// A joint's name as it stands inside a JSON string.
+    fn name(&mut self, structure: &Structure, joint: JointId) -> &mut Self {
+        let name = structure.joint_name(joint);
+        if name.bytes().all(|byte| byte >= b' ' && byte != b'"' && byte != b'\\') {
+            return self.put(name);
+        }
+        let quoted = text(name);
+        self.put(quoted.get(1..quoted.len().saturating_sub(1)).unwrap_or(""))
+    }
+
+    fn number(&mut self, value: f64) -> &mut Self {
+        if value.is_finite() {
+            let mut buffer = ryu::Buffer::new();
+            self.put(buffer.format_finite(value + 0.0))
+        } else {
+            self.put("null")
+        }
+    }
+
+    fn write_to(&mut self, out: &mut dyn Write) -> io::Result<()> {
+        out.write_all(self.0.as_bytes())?;
+        self.0.clear();
+        Ok(())
+    }
 }
 
 /// A JSON string, quotes and all.

@@ -284,8 +284,7 @@ impl<'t> Lowering<'t> {
     ) {
         let Ok(variable) = self.declare_name(context, plain_name(repeat.variable.span)) else { return };
         let place = (variable, self.origin(context, repeat.variable.span));
-        if self.loop_variables.last() != Some(&place) && !self.loop_variables.contains(&place) {
-            self.loop_variables.push(place);
+        if self.loop_variables.insert(place) {
             self.check_nested_variable(context, variable, place.1);
         }
         let count = turn_count((from, to, by));
@@ -387,9 +386,7 @@ impl<'t> Lowering<'t> {
         if let Some(scope) = self.scopes.get_mut(context.scope.index()) {
             scope.lets.1 += 1;
         }
-        if self.turn_lets.last() != Some(&(id, at)) && !self.turn_lets.contains(&(id, at)) {
-            self.turn_lets.push((id, at));
-        }
+        self.turn_lets.insert((id, at));
     }
 
     /// A loop inside a loop takes another variable.

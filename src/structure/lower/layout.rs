@@ -172,8 +172,13 @@ impl<'t> Lowering<'t> {
             let (Some(at), Some(first)) = (origin_of(*index), origin_of(*kept)) else { continue };
             let name = at.span.text(self.files.text(at.file)).to_owned();
             self.fault(self.root(at.file), FaultKind::DuplicateMember { at, name, first });
-            self.structure.members.remove(*index as usize);
         }
+        let mut doubled = doubled.iter().map(|(index, _)| *index).peekable();
+        let mut index = 0;
+        self.structure.members.retain(|_| {
+            index += 1;
+            doubled.next_if_eq(&(index - 1)).is_none()
+        });
         self.structure.members.sort_unstable_by_key(|member| (member.start, member.end));
     }
 

@@ -1,25 +1,16 @@
 //! Everything that acts: loads, couples, settlements, heat, misfits, own
-//! weight, trains of loads; and the cases and combinations they belong to.
+//! weight, trains of loads.
 //!
 //! Must not know: how a load moves anything.
 
-use crate::base::{CaseId, JointId, MemberId, Origin, nearest};
+use crate::base::{MemberId, Origin};
 use crate::quantity::{Dimension, Number, Value};
-use crate::structure::fault::{FaultKind, Missing, Named, Wanted};
-use crate::structure::model::{Combo, Delivery, Distributed, Load, LoadKind, Passage, Travel};
-use crate::structure::names::natural_permutation;
-use crate::syntax::tree::{
-    Chain, ComboTerm, ExprId, Fit, LoadStatement, MomentStatement, NameRef, Place, StatementKind, TravelStatement, Turn,
-};
+use crate::structure::fault::{FaultKind, Missing};
+use crate::structure::model::{Delivery, Distributed, Load, LoadKind, Passage};
+use crate::syntax::tree::{Chain, ExprId, Fit, LoadStatement, MomentStatement, NameRef, Place, StatementKind, Turn};
 
 use super::evaluate::{Evaluated, Stop};
-use super::{Context, Instance, Lowering, owned};
-
-/// A chain of members with the length of each, in metres.
-struct Path {
-    links: Vec<(MemberId, Passage, Number)>,
-    whole: Number,
-}
+use super::{Context, Instance, Lowering};
 
 impl<'t> Lowering<'t> {
     pub(super) fn lower_others(&mut self) {
@@ -48,6 +39,7 @@ impl<'t> Lowering<'t> {
             }
         }
         self.order_cases();
+        self.order_travels();
     }
 
     fn act(&mut self, instance: &Instance<'t>, kind: LoadKind) {
@@ -93,7 +85,13 @@ impl<'t> Lowering<'t> {
     }
 
     /// A vector of a known dimension in SI units.
-    fn force(&mut self, context: Context, id: ExprId, wanted: Dimension, role: &'static str) -> Evaluated<[Number; 2]> {
+    pub(super) fn force(
+        &mut self,
+        context: Context,
+        id: ExprId,
+        wanted: Dimension,
+        role: &'static str,
+    ) -> Evaluated<[Number; 2]> {
         match self.evaluate_now(context, id)? {
             Value::Vector(vector) => self.vector_of(context, id, vector, wanted, role),
             Value::Scalar(quantity) if quantity.is_bare_zero() => Ok([Number::ZERO, Number::ZERO]),
@@ -342,287 +340,5 @@ impl<'t> Lowering<'t> {
                 Ok(())
             }
         }
-    }
-
-    fn travel(&mut self, instance: &Instance<'t>, travel: &TravelStatement) -> Evaluated<()> {
-        let context = instance.context;
-        let name = self.now(|this| this.declare_name(context, travel.name))?;
-        let origin = self.origin(context, travel.name.span);
-        if let Some(first) = self.travel_index.insert(name, origin) {
-            let what = Named::Travel;
-            let name = self.names.get(name).to_owned();
-            return Err(FaultKind::DuplicateName { at: origin, name, what, first, first_what: what }.into());
-        }
-        let path = self.path(context, travel.chain)?;
-        let mut loads = Vec::new();
-        for id in self.tree(context).list(travel.loads) {
-            match self.evaluate_now(context, *id)? {
-                Value::Vector(_) => loads.push(self.force(context, *id, Dimension::FORCE, "a travelling load")?),
-                Value::Scalar(_) => {
-                    let size = self.now(|this| this.quantity(context, *id, Dimension::FORCE, "a travelling load"))?;
-                    loads.push([Number::ZERO, size.negated()]);
-                }
-            }
-        }
-        let mut spacings = Vec::new();
-        for id in self.tree(context).list(travel.spacings) {
-            spacings.push(self.now(|this| this.quantity(context, *id, Dimension::LENGTH, "a spacing"))?);
-        }
-        let path = path.links.into_iter().map(|(member, passage, _)| (member, passage)).collect();
-        self.structure.travels.push(Travel { name, loads, spacings, path, origin });
-        Ok(())
-    }
-
-    // Chains
-
-    fn member_text(&self, member: MemberId) -> String {
-        let name = |joint: JointId| self.structure.joint(joint).map_or("?", |joint| self.names.get(joint.name));
-        self.structure.member(member).map_or_else(String::new, |m| format!("{}-{}", name(m.start), name(m.end)))
-    }
-
-    /// The members along a chain.
-    pub(super) fn members_along(&mut self, context: Context, chain: Chain) -> Evaluated<Vec<(MemberId, Passage)>> {
-        let mut path = Vec::new();
-        let mut before: Option<(JointId, NameRef)> = None;
-        for link in self.tree(context).links(chain.links) {
-            let joint = self.joint_at(context, *link)?;
-            if let Some((start, first)) = before {
-                let Some(found) = self.structure.find_member(start, joint) else {
-                    if self.members_incomplete {
-                        return Err(Stop::Poisoned);
-                    }
-                    let at = self.origin(context, first.span.to(link.span));
-                    let (a, b) = (self.full_name(context, first)?, self.full_name(context, *link)?);
-                    let way = self.straight_way(start, joint);
-                    return Err(FaultKind::NoSuchMember { at, a, b, way }.into());
-                };
-                path.push(found);
-            }
-            before = Some((joint, *link));
-        }
-        Ok(path)
-    }
-
-    /// The joints from one to another along the members on the line between
-    /// them, both ends included; empty where no members lead along it.
-    fn straight_way(&self, start: JointId, end: JointId) -> Vec<String> {
-        // With many faults the hint would cost more than it is worth.
-        const MOST_FAULTS: usize = 50;
-        let place = |id: JointId| self.structure.joint(id).map(|joint| [joint.x.to_f64(), joint.y.to_f64()]);
-        let (Some([ax, ay]), Some([bx, by])) = (place(start), place(end)) else { return Vec::new() };
-        let (dx, dy) = (bx - ax, by - ay);
-        let square = dx * dx + dy * dy;
-        if self.faults.len() >= MOST_FAULTS || square == 0.0 {
-            return Vec::new();
-        }
-        let mut on_line: Vec<(f64, JointId)> = (0..self.structure.joints.len())
-            .map(JointId::new)
-            .filter_map(|id| {
-                let [x, y] = place(id)?;
-                let along = ((x - ax) * dx + (y - ay) * dy) / square;
-                let beside = ((x - ax) * dy - (y - ay) * dx) / square;
-                let between = along > 0.0 && along < 1.0 && beside.abs() < 1e-9;
-                (between || id == start || id == end).then_some((along, id))
-            })
-            .collect();
-        on_line.sort_by(|(a, _), (b, _)| a.total_cmp(b));
-        let joined = on_line
-            .windows(2)
-            .all(|pair| matches!(pair, [(_, a), (_, b)] if self.structure.find_member(*a, *b).is_some()));
-        let name = |id: JointId| self.structure.joint(id).map_or("?", |joint| self.names.get(joint.name)).to_owned();
-        if joined { on_line.into_iter().map(|(_, id)| name(id)).collect() } else { Vec::new() }
-    }
-
-    fn path(&mut self, context: Context, chain: Chain) -> Evaluated<Path> {
-        let mut links = Vec::new();
-        let mut whole = Number::ZERO;
-        for (member, passage) in self.members_along(context, chain)? {
-            let length = self.length_of(member);
-            whole = whole.plus(&length);
-            links.push((member, passage, length));
-        }
-        Ok(Path { links, whole })
-    }
-
-    pub(super) fn length_of(&self, member: MemberId) -> Number {
-        let ends = self.structure.member(member).map(|m| (self.structure.joint(m.start), self.structure.joint(m.end)));
-        match ends {
-            Some((Some(a), Some(b))) => b.x.minus(&a.x).hypot(&b.y.minus(&a.y)),
-            _ => Number::ZERO,
-        }
-    }
-
-    fn position_on(&mut self, context: Context, path: &Path, id: ExprId, whole: f64) -> Evaluated<Number> {
-        let at = self.now(|this| this.place_along(context, id, &path.whole))?;
-        // A share or a rounded length may pass the end by the last bit.
-        if at.is_negative() || at.to_f64() > whole * (1.0 + 1e-12) {
-            let (place, value) = (self.expr_origin(context, id), at.to_f64());
-            return Err(FaultKind::PositionOutside { at: place, length: whole, value }.into());
-        }
-        Ok(at)
-    }
-
-    /// The member a place along a chain falls on, and the distance from its
-    /// first-named joint.
-    fn point_on(&mut self, context: Context, path: &Path, id: ExprId) -> Evaluated<(MemberId, Number)> {
-        let at = self.position_on(context, path, id, path.whole.to_f64())?;
-        let mut passed = Number::ZERO;
-        let last = path.links.len().saturating_sub(1);
-        for (index, (member, passage, length)) in path.links.iter().enumerate() {
-            let end = passed.plus(length);
-            if at.compare(&end).is_le() || index == last {
-                let local = at.minus(&passed);
-                return Ok((*member, if *passage == Passage::Backward { length.minus(&local) } else { local }));
-            }
-            passed = end;
-        }
-        Err(Stop::Poisoned)
-    }
-
-    // Cases and combinations
-
-    /// Cases in natural order of their names.
-    fn order_cases(&mut self) {
-        let cases = std::mem::take(&mut self.structure.cases);
-        let name = |index: usize| cases.get(index).map_or("", |case| self.names.get(case.name));
-        let order = natural_permutation(cases.len(), name);
-        let mut moved = vec![CaseId::new(0); cases.len()];
-        let mut slots: Vec<_> = cases.into_iter().map(Some).collect();
-        for (place, index) in order.iter().enumerate() {
-            let id = CaseId::new(place);
-            if let (Some(slot), Some(case)) =
-                (moved.get_mut(*index as usize), slots.get_mut(*index as usize).and_then(Option::take))
-            {
-                *slot = id;
-                self.case_index.insert(case.name, id);
-                self.structure.cases.push(case);
-            }
-        }
-        for claim in &mut self.claims {
-            claim.case = claim.case.and_then(|case| moved.get(case.index()).copied());
-        }
-    }
-
-    pub(super) fn lower_combos(&mut self) {
-        let queued = std::mem::take(&mut self.combos);
-        let mut named: Vec<(crate::structure::names::NameId, Origin, usize)> = Vec::new();
-        for (index, instance) in queued.iter().enumerate() {
-            let StatementKind::Combo { name, .. } = &instance.statement.kind else { continue };
-            let context = instance.context;
-            match self.now(|this| this.declare_name(context, *name)) {
-                Err(stop) => self.stopped(context, stop),
-                Ok(id) => {
-                    let at = self.origin(context, name.span);
-                    let case = self.case_index.get(&id).and_then(|case| self.structure.cases.get(case.index()));
-                    let case = case.map(|case| (case.origin, Named::Case));
-                    let combo =
-                        named.iter().find(|(other, _, _)| *other == id).map(|(_, at, _)| (*at, Named::Combination));
-                    let travel = self.travel_index.get(&id).map(|at| (*at, Named::Travel));
-                    if let Some((first, first_what)) = case.or(combo).or(travel) {
-                        let name = self.names.get(id).to_owned();
-                        let what = Named::Combination;
-                        self.fault(context, FaultKind::DuplicateName { at, name, what, first, first_what });
-                    } else {
-                        self.combo_index.insert(id, named.len());
-                        named.push((id, at, index));
-                    }
-                }
-            }
-        }
-        let name = |index: usize| named.get(index).map_or("", |(id, _, _)| self.names.get(*id));
-        let order = natural_permutation(named.len(), name);
-        let mut unfolded: Vec<Option<Vec<(CaseId, Number)>>> = vec![None; named.len()];
-        for index in 0..named.len() {
-            self.unfold(index, &named, &queued, &mut unfolded, &mut Vec::new());
-        }
-        self.combo_index.clear();
-        for index in order {
-            let Some((id, origin, _)) = named.get(index as usize).copied() else { continue };
-            let factors = unfolded.get_mut(index as usize).and_then(Option::take).unwrap_or_default();
-            self.combo_index.insert(id, self.structure.combos.len());
-            self.structure.combos.push(Combo { name: id, factors, origin });
-        }
-    }
-
-    /// Factors of cases of one combination, the combinations within it first.
-    fn unfold(
-        &mut self,
-        index: usize,
-        named: &[(crate::structure::names::NameId, Origin, usize)],
-        queued: &[Instance<'t>],
-        unfolded: &mut Vec<Option<Vec<(CaseId, Number)>>>,
-        open: &mut Vec<usize>,
-    ) {
-        const DEEPEST: usize = 64;
-        if unfolded.get(index).is_none_or(Option::is_some) {
-            return;
-        }
-        let Some((_, _, place)) = named.get(index) else { return };
-        let Some(instance) = queued.get(*place) else { return };
-        let StatementKind::Combo { terms, .. } = &instance.statement.kind else { return };
-        let context = instance.context;
-        if open.contains(&index) || open.len() >= DEEPEST {
-            let from = open.iter().position(|other| *other == index).unwrap_or(0);
-            let cycle = open.get(from..).unwrap_or(&[]).iter().filter_map(|index| named.get(*index));
-            let chain = cycle.map(|(id, at, _)| (self.names.get(*id).to_owned(), *at)).collect();
-            self.fault(context, FaultKind::ComboCycle { chain });
-            return;
-        }
-        open.push(index);
-        let mut factors: Vec<(CaseId, Number)> = Vec::new();
-        for term in terms {
-            match self.term(context, term, named, queued, unfolded, open) {
-                Ok(parts) => {
-                    for (case, factor) in parts {
-                        match factors.iter_mut().find(|(other, _)| *other == case) {
-                            Some((_, sum)) => *sum = sum.plus(&factor),
-                            None => factors.push((case, factor)),
-                        }
-                    }
-                }
-                Err(stop) => self.stopped(context, stop),
-            }
-        }
-        open.pop();
-        factors.sort_by_key(|(case, _)| *case);
-        if let Some(slot) = unfolded.get_mut(index) {
-            *slot = Some(factors);
-        }
-    }
-
-    fn term(
-        &mut self,
-        context: Context,
-        term: &ComboTerm,
-        named: &[(crate::structure::names::NameId, Origin, usize)],
-        queued: &[Instance<'t>],
-        unfolded: &mut Vec<Option<Vec<(CaseId, Number)>>>,
-        open: &mut Vec<usize>,
-    ) -> Evaluated<Vec<(CaseId, Number)>> {
-        let mut factor = match term.factor {
-            Some(id) => self.now(|this| this.quantity(context, id, Dimension::PURE, "a factor"))?,
-            None => Number::from_integer(1),
-        };
-        if term.negative {
-            factor = factor.negated();
-        }
-        let id = self.now(|this| this.name_id(context, term.name))?;
-        if let Some(case) = id.and_then(|id| self.case_index.get(&id)) {
-            return Ok(vec![(*case, factor)]);
-        }
-        if let Some(inner) = id.and_then(|id| self.combo_index.get(&id)).copied() {
-            self.unfold(inner, named, queued, unfolded, open);
-            let parts = unfolded.get(inner).and_then(Option::as_ref).cloned().unwrap_or_default();
-            return Ok(parts.into_iter().map(|(case, inner)| (case, inner.times(&factor))).collect());
-        }
-        let text = self.now(|this| this.full_name(context, term.name))?;
-        let near = self.near_cases(&text);
-        Err(self.unknown(context, term.name, Wanted::Case, near))
-    }
-
-    pub(super) fn near_cases(&self, name: &str) -> Vec<String> {
-        let cases = self.structure.cases.iter().map(|case| self.names.get(case.name));
-        let combos = self.combo_index.keys().map(|id| self.names.get(*id));
-        owned(nearest(name, cases.chain(combos)))
     }
 }
