@@ -117,7 +117,7 @@ pub fn stages(kind: Kind, bars: usize, export: Option<&std::path::Path>) -> Time
     let mut sink = Counter::default();
     timed(&mut times.write, || {
         let answer =
-            Answer { file: "bench.kp", structure: &structure, verdict: Some(&verdict), results: &solution.results };
+            Answer { file: "bench.kp", structure: &structure, verdict: Some(&verdict), results: &solution.results, travels: &[] };
         write_json(&mut sink, &answer, &|_| true).expect("a sink never fails");
     });
     if let Some(path) = export {
@@ -143,6 +143,7 @@ pub fn whole(kind: Kind, bars: usize) -> (f64, usize) {
             structure: &checked.structure,
             verdict: checked.verdict.as_ref(),
             results: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
+            travels: &[],
         };
         write_json(&mut sink, &answer, &|_| true).expect("a sink never fails");
         let solvable = kind != Kind::Open;
