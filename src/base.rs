@@ -8,7 +8,7 @@ pub mod names;
 pub mod source;
 pub mod span;
 
-pub use ids::{CaseId, ComboId, FileId, JointId, MaterialId, MemberId, SectionId, SupportId};
+pub use ids::{CaseId, ComboId, FileId, JointId, MaterialId, MemberId, SectionId, SupportId, TravelId};
 pub use names::{letters_alike, natural_order, nearest, similar};
 pub use source::{Files, Location, SourceFile};
 pub use span::{Origin, Span};

@@ -14,7 +14,6 @@ pub mod motions;
 pub mod reading;
 pub mod redundancy;
 pub mod stability;
-pub mod unsolved;
 pub mod words;
 
 use crate::base::Origin;
@@ -97,7 +96,6 @@ impl Checked {
         if !self.has_errors_before_claims() {
             self.solve(&equilibrium);
         }
-        self.diagnostics.extend(unsolved::check_unsolved(&self.structure));
         self.diagnostics.extend(lints::check_lints(&self.structure));
     }
 
@@ -113,6 +111,12 @@ impl Checked {
         let mut found = stability::check_stability(&self.structure, equilibrium.points(), verdict);
         let stiffness = statics::solve::missing_stiffness(&self.structure, equilibrium, verdict);
         found.extend(redundancy::check_redundancy(&self.structure, verdict, &stiffness));
+        // Beside joints that are in no member, and reported as that, the rest stands.
+        if stiffness.is_empty() && verdict.mechanisms <= 2 * geometry::loose(&self.structure).len() {
+            for diagnostic in found.iter_mut().filter(|found| found.slug == Slug::Redundant) {
+                diagnostic.severity = Severity::Information;
+            }
+        }
         // Claims on forces that only stiffness could give would pass unproved.
         let claims_wait = !stiffness.is_empty()
             && self.structure.claims.iter().any(|claim| matches!(claim.kind, ClaimKind::Value(_)));
@@ -253,16 +257,19 @@ fn trust(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
                 .help("look for members almost in one line, or reaction lines that almost meet in a point"),
         ));
     }
-    for result in &solution.results {
-        if !result.residual.is_small() {
+    let cases = solution.results.iter().map(|result| (&result.residual, loads::under(structure, result.subject)));
+    let travels = solution.travels.iter();
+    let travels = travels.map(|result| (&result.residual, format!(" under {}", structure.travel_name(result.travel))));
+    for (residual, under) in cases.chain(travels) {
+        if !residual.is_small() {
             found.push(place(
                 Diagnostic::new(
                     Slug::DoesNotBalance,
-                    format!("the result does not balance{}", loads::under(structure, result.subject)),
+                    format!("the result does not balance{under}"),
                 )
                 .why(format!(
                     "Adding all forces up again leaves {:.1e} of the largest force; it should leave less than 1e-9.",
-                    result.residual.relative
+                    residual.relative
                 ))
                 .help("do not use these numbers"),
             ));

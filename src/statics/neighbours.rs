@@ -19,9 +19,8 @@ pub struct Neighbours {
 impl Neighbours {
     pub fn of(structure: &Structure) -> Neighbours {
         let mut starts = vec![0; structure.joints.len() + 1];
-        let ends = || {
-            structure.members.iter().flat_map(|member| [(member.start, member.end), (member.end, member.start)])
-        };
+        let ends =
+            || structure.members.iter().flat_map(|member| [(member.start, member.end), (member.end, member.start)]);
         for (joint, _) in ends() {
             if let Some(count) = starts.get_mut(joint.index()) {
                 *count += 1;

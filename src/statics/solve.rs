@@ -3,17 +3,19 @@
 //!
 //! Must not know: words for people.
 
-use crate::base::{CaseId, ComboId, MemberId, SupportId};
-use crate::numeric::{Factor, NumericError, RedundantFactor};
+use crate::base::{CaseId, ComboId, MemberId, SupportId, TravelId};
+use crate::numeric::{Factor, NumericError, RedundantFactor, exact_rank};
 use crate::structure::{Hold, Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
 
-use super::equilibrium::{Balance, Component, End, Equilibrium, Unknown};
+use super::equilibrium::{Balance, Component, Equilibrium, Unknown};
 use super::flexibility::{deform, flexibilities, free_deformation, imposed_force};
 use super::residual::{Forces, extent, moment_centre, residual};
 use super::results::{CaseResult, Displacement, Reaction, Subject};
 use super::spans::{self, Actions, Spans};
-use super::verdict::Verdict;
+use super::travel::{self, Answers, Asked, TooLong, TravelResult};
+use super::unknowns::{Sorted, sort_out};
+use super::verdict::{SEED, Verdict};
 
 /// Above this the answer is quoted with a warning.
 pub const LARGE_CONDITION: f64 = 1e8;
@@ -37,6 +39,10 @@ pub struct Solution {
     /// The estimated condition number of the equations: what one part in the
     /// data becomes in the result, at worst.
     pub condition: f64,
+    /// Travelling loads in natural name order.
+    pub travels: Vec<TravelResult>,
+    /// Travelling loads beyond what is followed.
+    pub too_long: Vec<TooLong>,
 }
 
 /// Why there are no forces.
@@ -102,7 +108,10 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
         Equations::Determinate(factor) => factor.condition_estimate(),
         Equations::Redundant(factor) => factor.condition_estimate(),
     };
-    check_condition(condition)?;
+    if let Err(error) = check_condition(condition) {
+        let rigid = rigid_redundancy(equilibrium, &flexibilities.matrix.diagonal)?;
+        return Err(if rigid { SolveError::RigidRedundancy } else { error });
+    }
     let mut cases: Vec<Solved> = (0..structure.cases.len()).map(|index| asked(structure, equilibrium, index)).collect();
     let right: Vec<Vec<f64>> =
         cases.iter().map(|case| against(case.actions.on_joints(structure, &equilibrium.rows))).collect();
@@ -146,7 +155,52 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
     let own = own.map(|(index, case)| result(structure, equilibrium, Subject::Case(CaseId::new(index)), case));
     let mut all: Vec<CaseResult> = own.collect();
     all.append(&mut results);
-    Ok(Solution { results: all, condition })
+    let (mut travels, mut too_long) = (Vec::new(), Vec::new());
+    for id in (0..structure.travels.len()).map(TravelId::new) {
+        match travel::follow(structure, equilibrium, &equations, id)? {
+            Ok(result) => travels.push(result),
+            Err(refused) => too_long.push(refused),
+        }
+    }
+    Ok(Solution { results: all, condition, travels, too_long })
+}
+
+impl Answers for Equations {
+    fn answers(&self, asked: &[Asked]) -> Result<Vec<Vec<f64>>, NumericError> {
+        let (rows, columns) = match self {
+            Equations::Determinate(factor) => (factor.len(), factor.len()),
+            Equations::Redundant(factor) => factor.size(),
+        };
+        let unit = |length: usize, at: Option<u32>| {
+            let mut vector = vec![0.0; length];
+            if let Some(slot) = at.and_then(|at| vector.get_mut(at as usize)) {
+                *slot = -1.0;
+            }
+            vector
+        };
+        let right: Vec<(Vec<f64>, Vec<f64>)> = asked
+            .iter()
+            .map(|what| match *what {
+                Asked::Load(row) => (unit(rows, Some(row)), unit(columns, None)),
+                Asked::Deformation(column) => (unit(rows, None), unit(columns, Some(column))),
+            })
+            .collect();
+        match self {
+            Equations::Determinate(factor) => {
+                let loads: Vec<&[f64]> = right.iter().map(|(load, _)| load.as_slice()).collect();
+                factor.solve_many(&loads)
+            }
+            Equations::Redundant(factor) => {
+                let pairs: Vec<(&[f64], &[f64])> =
+                    right.iter().map(|(load, free)| (load.as_slice(), free.as_slice())).collect();
+                Ok(factor.solve_many(&pairs)?.into_iter().map(|answer| answer.columns).collect())
+            }
+        }
+    }
+
+    fn is_redundant(&self) -> bool {
+        matches!(self, Equations::Redundant(_))
+    }
 }
 
 /// A case before it is solved.
@@ -162,6 +216,13 @@ fn asked(structure: &Structure, equilibrium: &Equilibrium, index: usize) -> Solv
 fn against(mut values: Vec<f64>) -> Vec<f64> {
     values.iter_mut().for_each(|value| *value = -*value);
     values
+}
+
+/// Whether what does not give is redundant among itself, exactly: rounding may
+/// hide that from the factor.
+fn rigid_redundancy(equilibrium: &Equilibrium, flexibility: &[f64]) -> Result<bool, NumericError> {
+    let rigid = equilibrium.only(|column| flexibility.get(column) == Some(&0.0));
+    Ok(exact_rank(&rigid, &rigid.blocks(), SEED)?.column_deficiency() > 0)
 }
 
 /// Members that share in a redundancy and lack the stiffness their share
@@ -245,38 +306,7 @@ fn superpose(
 }
 
 fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, solved: Solved) -> CaseResult {
-    let mut axial = vec![0.0; structure.members.len()];
-    let has_beams = equilibrium.unknowns.iter().any(|unknown| matches!(unknown, Unknown::EndMoment(..)));
-    let mut moments = if has_beams { vec![[0.0; 2]; structure.members.len()] } else { Vec::new() };
-    let mut reactions = vec![Reaction::default(); structure.supports.len()];
-    for (unknown, value) in equilibrium.unknowns.iter().zip(&solved.unknowns) {
-        // Adding zero turns -0 into 0.
-        let value = *value + 0.0;
-        match unknown {
-            Unknown::Axial(member) => {
-                if let Some(slot) = axial.get_mut(member.index()) {
-                    *slot = value;
-                }
-            }
-            Unknown::EndMoment(member, end) => {
-                if let Some([start, finish]) = moments.get_mut(member.index()) {
-                    *(match end {
-                        End::Start => start,
-                        End::Finish => finish,
-                    }) = value;
-                }
-            }
-            Unknown::Reaction(support, component) => {
-                let Some(slot) = reactions.get_mut(support.index()) else { continue };
-                match component {
-                    Component::X => slot.fx = Some(value),
-                    Component::Y => slot.fy = Some(value),
-                    Component::Normal => add_normal(structure, *support, value, slot),
-                    Component::Turn => slot.m = Some(value),
-                }
-            }
-        }
-    }
+    let Sorted { axial, moments, reactions } = sort_out(structure, equilibrium, &solved.unknowns);
     let size = |values: &[f64]| values.iter().fold(0.0_f64, |largest, value| largest.max(value.abs()));
     let reaction_size = reactions.iter().map(|r| r.force()[0].hypot(r.force()[1])).fold(0.0, f64::max);
     let largest_moment = size(moments.as_flattened()).max(size(&moment_rows(equilibrium, &solved.actions.direct)));
@@ -360,23 +390,6 @@ fn size_of_forces(equilibrium: &Equilibrium, rows: &[f64]) -> f64 {
         .filter(|(_, value)| **value != 0.0)
         .filter(|(row, _)| equilibrium.rows.joint_of(u32::try_from(*row).unwrap_or(0)).1 != Balance::Moment)
         .fold(0.0, |largest, (_, value)| largest.max(value.abs()))
-}
-
-fn add_normal(structure: &Structure, support: SupportId, value: f64, slot: &mut Reaction) {
-    let normal = match structure.supports.get(support.index()).map(|support| &support.kind) {
-        Some(SupportKind::Roller(roller)) => &roller.normal,
-        Some(SupportKind::Guide { normal }) => normal,
-        _ => return,
-    };
-    let [x, y] = normal;
-    let (nx, ny) = (x.to_f64(), y.to_f64());
-    let length = nx.hypot(ny);
-    if nx != 0.0 {
-        slot.fx = Some(value * nx / length + 0.0);
-    }
-    if ny != 0.0 {
-        slot.fy = Some(value * ny / length + 0.0);
-    }
 }
 
 fn slack_cables(structure: &Structure, axial: &[f64], largest: f64) -> Vec<MemberId> {

@@ -193,6 +193,12 @@ pub enum FaultKind {
     NoExpansion { at: Origin, member: String },
     /// `settle B: 2 mm down` where B has no support
     SettleWithoutSupport { at: Origin, joint: String },
+    /// `travel crane: 4 kN, 6 kN along A-B`, or three spacings for two loads
+    SpacingCount { at: Origin, loads: usize, spacings: usize },
+    /// `travel crane: 4 kN, 6 kN spaced 0-3 m along A-B`
+    SpacingNegative { at: Origin },
+    /// `travel crane: 4 kN along A-B-A`
+    PathDoublesBack { at: Origin, member: String },
     /// `combo a: b` and `combo b: a`
     ComboCycle { chain: Vec<(String, Origin)> },
     /// `expect reaction B: 2 kN up` where B has no support
@@ -293,6 +299,9 @@ impl FaultKind {
             | F::ClausesClash { at, .. }
             | F::NoWeight { at, .. }
             | F::NoExpansion { at, .. }
+            | F::SpacingCount { at, .. }
+            | F::SpacingNegative { at }
+            | F::PathDoublesBack { at, .. }
             | F::SettleWithoutSupport { at, .. }
             | F::ClaimWithoutSupport { at, .. }
             | F::ClaimPlace { at, .. }

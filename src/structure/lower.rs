@@ -15,6 +15,7 @@ mod layout;
 mod loads;
 mod naming;
 mod sections;
+mod travels;
 
 use std::rc::Rc;
 

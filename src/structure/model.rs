@@ -6,7 +6,7 @@
 //!
 //! Must not know: syntax trees, equilibrium.
 
-use crate::base::{CaseId, ComboId, JointId, MaterialId, MemberId, Origin, SectionId, SupportId};
+use crate::base::{CaseId, ComboId, JointId, MaterialId, MemberId, Origin, SectionId, SupportId, TravelId};
 use crate::quantity::{Dimension, Number, UnitSystem};
 use crate::syntax::tree::{Cardinal, ClaimWhat, LintAction, Measure, MemberKind, Relation, Sense, Turn};
 
@@ -235,16 +235,21 @@ pub struct Combo {
     pub origin: Origin,
 }
 
+/// A train of loads that runs along a chain of members, both ways.
 #[derive(Clone, Debug)]
 pub struct Travel {
     pub name: NameId,
-    /// Newtons, in the order of travel.
+    /// Newtons, the leading load first.
     pub loads: Vec<[Number; 2]>,
-    /// Metres between neighbours.
+    /// Metres between neighbours: one fewer than loads.
     pub spacings: Vec<Number>,
-    /// The members it runs along, and whether each is passed from its start.
+    /// The members it runs along, each once, and whether each is passed from
+    /// its start.
     pub path: Vec<(MemberId, Passage)>,
+    /// Where its name stands.
     pub origin: Origin,
+    /// Where its path stands.
+    pub path_origin: Origin,
 }
 
 /// Which way a chain passes a member.
@@ -362,6 +367,8 @@ pub enum Under {
     All,
     Case(CaseId),
     Combo(ComboId),
+    /// In every position of the train.
+    Travel(TravelId),
 }
 
 #[derive(Clone, Debug)]
@@ -393,6 +400,10 @@ impl Structure {
 
     pub fn case_name(&self, id: CaseId) -> &str {
         self.cases.get(id.index()).map_or("?", |case| self.names.get(case.name))
+    }
+
+    pub fn travel_name(&self, id: TravelId) -> &str {
+        self.travels.get(id.index()).map_or("?", |travel| self.names.get(travel.name))
     }
 
     pub fn combo_name(&self, id: ComboId) -> &str {
@@ -432,6 +443,24 @@ impl Structure {
     pub fn member_length(&self, id: MemberId) -> f64 {
         let [dx, dy] = self.member_vector(id);
         dx.hypot(dy)
+    }
+}
+
+impl Travel {
+    /// The joints of the path, in its order.
+    pub fn joints(&self, structure: &Structure) -> Vec<JointId> {
+        let ends = |(id, passage): &(MemberId, Passage)| {
+            let member = structure.member(*id)?;
+            Some(if *passage == Passage::Forward { [member.start, member.end] } else { [member.end, member.start] })
+        };
+        let first = self.path.first().and_then(ends).map(|[start, _]| start);
+        first.into_iter().chain(self.path.iter().filter_map(ends).map(|[_, end]| end)).collect()
+    }
+
+    /// The joints at which the path begins and ends.
+    pub fn ends(&self, structure: &Structure) -> Option<[JointId; 2]> {
+        let joints = self.joints(structure);
+        Some([*joints.first()?, *joints.last()?])
     }
 }
 

@@ -40,8 +40,16 @@ pub(super) fn file(file: FileId, text: &str) -> (Tree, Vec<SyntaxError>) {
     let mut file = File::new(file);
     while scan.read_chunk() {
         file = Reader::new(text, &scan.chunk, file).read();
+        file.make_room(Part { read: scan.position(), left: text.len() - scan.position() });
     }
     file.finish(scan)
+}
+
+/// How many bytes of a text are read, and how many are not.
+#[derive(Clone, Copy)]
+struct Part {
+    read: usize,
+    left: usize,
 }
 
 /// What has been read of a file.
@@ -86,6 +94,20 @@ impl File {
             buried: 0,
             headless: None,
         }
+    }
+
+    /// Makes room for the rest of a large file, if it is like what was read, so
+    /// that the lists need not move as they grow.
+    fn make_room(&mut self, part: Part) {
+        let more = |held: usize| {
+            let like_before = (held as u128 * part.left as u128).checked_div(part.read as u128).unwrap_or(0);
+            usize::try_from(like_before + like_before / 16).unwrap_or(0)
+        };
+        // Where there is no room, the lists grow as they go.
+        let _ = self.top.try_reserve(more(self.top.len()));
+        let _ = self.tree.exprs.try_reserve(more(self.tree.exprs.len()));
+        let _ = self.tree.names.try_reserve(more(self.tree.names.len()));
+        let _ = self.tree.lists.try_reserve(more(self.tree.lists.len()));
     }
 
     fn error(&mut self, error: SyntaxError) {

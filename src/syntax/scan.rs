@@ -129,6 +129,11 @@ impl<'t> Scan<'t> {
         }
     }
 
+    /// How much of the text is read.
+    pub fn position(&self) -> usize {
+        self.text.len() - self.lexer.remainder().len()
+    }
+
     /// Reads the next run of whole statements into [`Scan::chunk`]; gives
     /// whether there was anything left to read.
     pub fn read_chunk(&mut self) -> bool {

@@ -74,6 +74,10 @@ pub fn claimed_words(structure: &Structure, claim: &ValueClaim) -> String {
     let units = words::units(structure);
     let value = match &claim.value {
         ClaimedValue::Zero => "zero".to_owned(),
+        ClaimedValue::Scalar { value, .. } if claim.what == ClaimWhat::Deflection => {
+            let unit = &units.deflection;
+            format!("{} {}", trimmed(unit.convert(value.to_f64()), CLAIMED_FIGURES), unit.symbol)
+        }
         ClaimedValue::Scalar { value, dimension, .. } => {
             units.show(&crate::quantity::Quantity::new(value.clone(), *dimension))
         }
@@ -121,7 +125,9 @@ pub fn tolerance_words(structure: &Structure, claim: &ValueClaim) -> Option<Stri
         }
         ClaimedValue::Zero => return None,
     };
-    let text = words::units(structure).display_unit(amount.1).show(amount.0, 2);
+    let units = words::units(structure);
+    let unit = if claim.what == ClaimWhat::Deflection { units.deflection } else { units.display_unit(amount.1) };
+    let text = unit.show(amount.0, 2);
     Some(format!("As written the claim is held to ±{text}."))
 }
 

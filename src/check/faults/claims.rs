@@ -63,7 +63,9 @@ pub fn case_unsaid(at: Origin, names: &[String]) -> Diagnostic {
     let example = names.first().map_or("loads", String::as_str);
     Diagnostic::new(Slug::ClaimCaseUnsaid, "the claim does not say under which case it holds")
         .label(at, "under which case?")
-        .why(format!("There is more than one case or combination, and the values differ between them: {shown}."))
+        .why(format!(
+            "There is more than one case, combination or travelling load, and the values differ between them: {shown}."
+        ))
         .help(format!("add `under {example}`, or `under all` where it holds in every one"))
 }
 

@@ -26,9 +26,9 @@ pub fn unknown(source: Source<'_>, at: Origin, name: &str, wanted: Wanted, near:
             format!("give it a value: `let {name} = …`"),
         ),
         Wanted::Case => (
-            format!("there is no case or combination `{name}`"),
-            "A case is opened by `case NAME { … }`, a combination by `combo NAME: …`; loads outside any case are the \
-             case `loads`.",
+            format!("there is no case, combination or travelling load `{name}`"),
+            "A case is opened by `case NAME { … }`, a combination by `combo NAME: …`, a travelling load by `travel \
+             NAME: …`; loads outside any case are the case `loads`.",
             format!("open it: `case {name} {{ … }}`"),
         ),
         Wanted::Combination => (

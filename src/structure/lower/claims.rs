@@ -3,7 +3,7 @@
 //!
 //! Must not know: whether a claim is true.
 
-use crate::base::{CaseId, ComboId, JointId, Origin, Span};
+use crate::base::{CaseId, ComboId, JointId, Origin, Span, TravelId};
 use crate::quantity::{Dimension, Number, Value};
 use crate::structure::fault::FaultKind;
 use crate::structure::model::{
@@ -70,6 +70,8 @@ impl<'t> Lowering<'t> {
                 Err(FaultKind::ClaimCaseTwice { at: self.origin(context, span) }.into())
             }
             (Some(case), None) => Ok(Under::Case(case)),
+            // With nothing but a train to be under, all of them are its positions.
+            (None, Some(tree::Under::All(_))) if self.structure.cases.is_empty() => self.only_loading(origin),
             (None, Some(tree::Under::All(_))) => Ok(Under::All),
             (None, Some(tree::Under::Case(name))) => {
                 let id = self.now(|this| this.name_id(context, name))?;
@@ -79,26 +81,38 @@ impl<'t> Lowering<'t> {
                 if let Some(combo) = id.and_then(|id| self.combo_index.get(&id)) {
                     return Ok(Under::Combo(ComboId::new(*combo)));
                 }
-                // That travels are not solved is said of the travel itself.
-                if id.is_some_and(|id| self.travel_index.contains_key(&id)) {
-                    return Err(Stop::Poisoned);
+                if let Some(id) = id {
+                    match (self.travel_named(id), self.travel_origin(id)) {
+                        (Some(travel), _) => return Ok(Under::Travel(travel)),
+                        // Its own statement has its own fault.
+                        (None, Some(_)) => return Err(Stop::Poisoned),
+                        (None, None) => {}
+                    }
                 }
                 let text = self.now(|this| this.full_name(context, name))?;
                 let near = self.near_cases(&text);
                 Err(self.unknown(context, name, crate::structure::fault::Wanted::Case, near))
             }
-            (None, None) => {
-                let (cases, combos) = (self.structure.cases.len(), self.structure.combos.len());
-                match (cases, combos) {
-                    (1, 0) => Ok(Under::Case(CaseId::new(0))),
-                    (0, 0) => Ok(Under::Unsaid),
-                    _ => {
-                        let cases = self.structure.cases.iter().map(|case| case.name);
-                        let names = cases.chain(self.structure.combos.iter().map(|combo| combo.name));
-                        let names = names.take(6).map(|id| self.names.get(id).to_owned()).collect();
-                        Err(FaultKind::ClaimCaseUnsaid { at: origin, names }.into())
-                    }
-                }
+            (None, None) => self.only_loading(origin),
+        }
+    }
+
+    /// What a claim is about that does not say so: the one thing that loads
+    /// the structure.
+    fn only_loading(&self, origin: Origin) -> Evaluated<Under> {
+        let structure = &self.structure;
+        match (structure.cases.len(), structure.combos.len(), structure.travels.len()) {
+            (1, 0, 0) => Ok(Under::Case(CaseId::new(0))),
+            (0, 0, 1) => Ok(Under::Travel(TravelId::new(0))),
+            // A travelling load that could not be read has a fault of its own.
+            (0, 0, 0) if self.travel_index.is_empty() => Ok(Under::Unsaid),
+            (0, 0, 0) => Err(Stop::Poisoned),
+            _ => {
+                let cases = structure.cases.iter().map(|case| case.name);
+                let combos = structure.combos.iter().map(|combo| combo.name);
+                let names = cases.chain(combos).chain(structure.travels.iter().map(|travel| travel.name));
+                let names = names.take(6).map(|id| self.names.get(id).to_owned()).collect();
+                Err(FaultKind::ClaimCaseUnsaid { at: origin, names }.into())
             }
         }
     }

@@ -49,7 +49,7 @@ impl<'t> Lowering<'t> {
                     let case = case.map(|case| (case.origin, Named::Case));
                     let combo =
                         named.iter().find(|(other, _, _)| *other == id).map(|(_, at, _)| (*at, Named::Combination));
-                    let travel = self.travel_index.get(&id).map(|at| (*at, Named::Travel));
+                    let travel = self.travel_origin(id).map(|at| (at, Named::Travel));
                     if let Some((first, first_what)) = case.or(combo).or(travel) {
                         let name = self.names.get(id).to_owned();
                         let what = Named::Combination;
@@ -148,6 +148,10 @@ impl<'t> Lowering<'t> {
             return Ok(parts.into_iter().map(|(case, inner)| (case, inner.times(&factor))).collect());
         }
         let text = self.now(|this| this.full_name(context, term.name))?;
+        if let Some(declared) = id.and_then(|id| self.travel_origin(id)) {
+            let (at, found, wanted) = (self.origin(context, term.name.span), Named::Travel, Wanted::Case);
+            return Err(FaultKind::WrongKindOfName { at, name: text, found, wanted, declared }.into());
+        }
         let near = self.near_cases(&text);
         Err(self.unknown(context, term.name, Wanted::Case, near))
     }
@@ -155,6 +159,7 @@ impl<'t> Lowering<'t> {
     pub(super) fn near_cases(&self, name: &str) -> Vec<String> {
         let cases = self.structure.cases.iter().map(|case| self.names.get(case.name));
         let combos = self.combo_index.keys().map(|id| self.names.get(*id));
-        owned(nearest(name, cases.chain(combos)))
+        let travels = self.travel_index.keys().map(|id| self.names.get(*id));
+        owned(nearest(name, cases.chain(combos).chain(travels)))
     }
 }

@@ -5,11 +5,9 @@
 
 use crate::base::{MemberId, Origin};
 use crate::quantity::{Dimension, Number, Value};
-use crate::structure::fault::{FaultKind, Missing, Named};
-use crate::structure::model::{Delivery, Distributed, Load, LoadKind, Passage, Travel};
-use crate::syntax::tree::{
-    Chain, ExprId, Fit, LoadStatement, MomentStatement, NameRef, Place, StatementKind, TravelStatement, Turn,
-};
+use crate::structure::fault::{FaultKind, Missing};
+use crate::structure::model::{Delivery, Distributed, Load, LoadKind, Passage};
+use crate::syntax::tree::{Chain, ExprId, Fit, LoadStatement, MomentStatement, NameRef, Place, StatementKind, Turn};
 
 use super::evaluate::{Evaluated, Stop};
 use super::{Context, Instance, Lowering};
@@ -41,6 +39,7 @@ impl<'t> Lowering<'t> {
             }
         }
         self.order_cases();
+        self.order_travels();
     }
 
     fn act(&mut self, instance: &Instance<'t>, kind: LoadKind) {
@@ -86,7 +85,13 @@ impl<'t> Lowering<'t> {
     }
 
     /// A vector of a known dimension in SI units.
-    fn force(&mut self, context: Context, id: ExprId, wanted: Dimension, role: &'static str) -> Evaluated<[Number; 2]> {
+    pub(super) fn force(
+        &mut self,
+        context: Context,
+        id: ExprId,
+        wanted: Dimension,
+        role: &'static str,
+    ) -> Evaluated<[Number; 2]> {
         match self.evaluate_now(context, id)? {
             Value::Vector(vector) => self.vector_of(context, id, vector, wanted, role),
             Value::Scalar(quantity) if quantity.is_bare_zero() => Ok([Number::ZERO, Number::ZERO]),
@@ -335,34 +340,5 @@ impl<'t> Lowering<'t> {
                 Ok(())
             }
         }
-    }
-
-    fn travel(&mut self, instance: &Instance<'t>, travel: &TravelStatement) -> Evaluated<()> {
-        let context = instance.context;
-        let name = self.now(|this| this.declare_name(context, travel.name))?;
-        let origin = self.origin(context, travel.name.span);
-        if let Some(first) = self.travel_index.insert(name, origin) {
-            let what = Named::Travel;
-            let name = self.names.get(name).to_owned();
-            return Err(FaultKind::DuplicateName { at: origin, name, what, first, first_what: what }.into());
-        }
-        let path = self.path(context, travel.chain)?;
-        let mut loads = Vec::new();
-        for id in self.tree(context).list(travel.loads) {
-            match self.evaluate_now(context, *id)? {
-                Value::Vector(_) => loads.push(self.force(context, *id, Dimension::FORCE, "a travelling load")?),
-                Value::Scalar(_) => {
-                    let size = self.now(|this| this.quantity(context, *id, Dimension::FORCE, "a travelling load"))?;
-                    loads.push([Number::ZERO, size.negated()]);
-                }
-            }
-        }
-        let mut spacings = Vec::new();
-        for id in self.tree(context).list(travel.spacings) {
-            spacings.push(self.now(|this| this.quantity(context, *id, Dimension::LENGTH, "a spacing"))?);
-        }
-        let path = path.links.into_iter().map(|(member, passage, _)| (member, passage)).collect();
-        self.structure.travels.push(Travel { name, loads, spacings, path, origin });
-        Ok(())
     }
 }

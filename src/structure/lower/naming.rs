@@ -77,8 +77,16 @@ impl<'t> Lowering<'t> {
     /// Whether a name's declaration could not be read: `L3` too where that of
     /// `L[i]` could not.
     pub fn is_broken(&self, name: &str) -> bool {
-        let word = name.trim_end_matches(|c: char| c.is_ascii_digit() || c == '_');
-        self.broken_names.contains(name) || self.broken_names.contains(word)
+        let mut word = name;
+        loop {
+            if self.broken_names.contains(word) {
+                return true;
+            }
+            match word.strip_suffix(|c: char| c.is_ascii_digit() || c == '_') {
+                Some(shorter) => word = shorter,
+                None => return false,
+            }
+        }
     }
 
     fn meaning(&self, scope: ScopeId, name: NameId) -> Meaning {

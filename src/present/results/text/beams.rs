@@ -73,7 +73,10 @@ pub fn write_beams(
         row.push(at.map_or_else(String::new, |extreme| trimmed(units.length.convert(extreme.at), FIGURES)));
         rows.push(row);
     }
-    write_rows(out, "  ", &rows, 1..8)
+    // Nothing bends more between its ends than at them: no need for the columns.
+    let shown = if inside.iter().all(Option::is_none) { 6 } else { 8 };
+    rows.iter_mut().for_each(|row| row.truncate(shown));
+    write_rows(out, "  ", &rows, 1..shown)
 }
 
 /// Below this a moment is noise.
@@ -118,7 +121,7 @@ pub fn write_largest(out: &mut dyn Write, structure: &Structure, result: &CaseRe
 }
 
 /// `in A-B, 2.5 m from A`
-fn place(structure: &Structure, member: MemberId, at: f64) -> String {
+pub(super) fn place(structure: &Structure, member: MemberId, at: f64) -> String {
     let name = structure.member_name(member);
     let length = structure.member_length(member);
     let ends = structure.member(member).map(|m| (m.start, m.end));
