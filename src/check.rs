@@ -111,6 +111,12 @@ impl Checked {
         let mut found = stability::check_stability(&self.structure, equilibrium.points(), verdict);
         let stiffness = statics::solve::missing_stiffness(&self.structure, equilibrium, verdict);
         found.extend(redundancy::check_redundancy(&self.structure, verdict, &stiffness));
+        // Beside joints that are in no member, and reported as that, the rest stands.
+        if stiffness.is_empty() && verdict.mechanisms <= 2 * geometry::loose(&self.structure).len() {
+            for diagnostic in found.iter_mut().filter(|found| found.slug == Slug::Redundant) {
+                diagnostic.severity = Severity::Information;
+            }
+        }
         // Claims on forces that only stiffness could give would pass unproved.
         let claims_wait = !stiffness.is_empty()
             && self.structure.claims.iter().any(|claim| matches!(claim.kind, ClaimKind::Value(_)));

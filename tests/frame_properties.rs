@@ -460,9 +460,9 @@ proptest! {
         for member in (0..rigid.members.len()).filter(|member| mode == 2 || *member == chosen) {
             let (r, s) = (&mut rigid.members[member], &mut stiff.members[member]);
             if mode == 0 {
-                (r.ei, s.ei) = (f64::INFINITY, s.ei * 1e7);
+                (r.ei, s.ei) = (f64::INFINITY, s.ei * 1e9);
             } else {
-                (r.ea, s.ea) = (f64::INFINITY, s.ea * 1e7);
+                (r.ea, s.ea) = (f64::INFINITY, s.ea * 1e6);
             }
         }
         let text = rigid.text();
@@ -471,12 +471,15 @@ proptest! {
             return Ok(());
         }
         prop_assert!(limit.errors().is_empty(), "{:?}\n{text}", limit.errors());
-        let near = solved(&stiff);
+        let near = solve(&stiff.text());
+        if near.slugs().contains(&"too-sensitive") {
+            return Ok(());
+        }
         same_forces(&stiff, limit.case("loads"), near.case("loads"), 1.0, 1e-4);
         let (limit, near) = (limit.case("loads"), near.case("loads"));
         let of = |case: &Value| (0..rigid.joints.len()).flat_map(|joint| moved(case, joint)).collect::<Vec<f64>>();
         let (limit, near) = (of(limit), of(near));
-        let farthest = near.iter().fold(1e-9_f64, |most, part| most.max(part.abs()));
+        let farthest = near.iter().fold(1e-3_f64, |most, part| most.max(part.abs()));
         for (a, b) in limit.iter().zip(&near) {
             prop_assert!((a - b).abs() < 1e-4 * farthest, "{limit:?} and {near:?}\n{text}");
         }

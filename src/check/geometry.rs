@@ -76,8 +76,8 @@ pub fn has_members_of_no_length(structure: &Structure, points: &Points) -> bool 
     structure.members.iter().any(|member| points.coincide(member.start, member.end))
 }
 
-/// Joints in no member: an error where nothing holds them either.
-fn loose_joints(structure: &Structure) -> Vec<Diagnostic> {
+/// The joints in no member.
+pub fn loose(structure: &Structure) -> Vec<JointId> {
     let mut met = vec![false; structure.joints.len()];
     for member in &structure.members {
         for joint in [member.start, member.end] {
@@ -86,9 +86,13 @@ fn loose_joints(structure: &Structure) -> Vec<Diagnostic> {
             }
         }
     }
-    let loose = met.iter().enumerate().filter(|(_, met)| !**met).map(|(index, _)| JointId::new(index));
+    met.iter().enumerate().filter(|(_, met)| !**met).map(|(index, _)| JointId::new(index)).collect()
+}
+
+/// Joints in no member: an error where nothing holds them either.
+fn loose_joints(structure: &Structure) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    for joint in loose.take(MOST_TOLD) {
+    for joint in loose(structure).into_iter().take(MOST_TOLD) {
         let (name, Some(at)) = (structure.joint_name(joint), structure.joint(joint)) else { continue };
         let mut diagnostic = Diagnostic::new(Slug::LooseJoint, format!("joint {name} is in no member"))
             .label(at.origin, "no bar, cable or beam ends here")

@@ -5,11 +5,12 @@
 
 mod travels;
 
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashMap;
 
 use crate::base::{CaseId, JointId, MemberId, Origin};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::Dimension;
+use crate::statics::equilibrium::{hinged_joints, rotation_held};
 use crate::statics::solve::push;
 use crate::statics::{CaseResult, Solution, Subject, ZERO_SHARE};
 use crate::structure::{Delivery, Hold, Load, LoadKind, PushSense, Structure, SupportKind};
@@ -56,8 +57,7 @@ fn no_loads(structure: &Structure) -> Diagnostic {
 
 /// A bar carries forces at its two joints only.
 fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
-    let beams = structure.members.iter().filter(|member| member.kind == MemberKind::Beam);
-    let bending: FxHashSet<JointId> = beams.flat_map(|member| [member.start, member.end]).collect();
+    let turning = rotation_held(structure, &hinged_joints(structure));
     let mut seen: Vec<Origin> = Vec::new();
     let mut found = Vec::new();
     for load in structure.cases.iter().flat_map(|case| &case.loads) {
@@ -68,14 +68,9 @@ fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
                 (spread.member, "a load along its length")
             }
             LoadKind::JointMoment { joint, .. } => {
-                if !bending.contains(joint) && found.len() < MOST_TOLD {
-                    let name = structure.joint_name(*joint);
-                    found.push(
-                        Diagnostic::new(Slug::CoupleOnPinnedJoint, format!("nothing at joint {name} can take a couple"))
-                            .label(load.origin, format!("turns {name}, where only pin-ended members meet"))
-                            .why("Bars and cables are free to turn at their ends, so a couple on the joint meets no resistance.")
-                            .help("write the couple as two forces on two joints, or make a member a beam"),
-                    );
+                let is_held = turning.get(joint.index()).copied().unwrap_or(false);
+                if !is_held && found.len() < MOST_TOLD {
+                    found.push(couple_on_pins(structure, *joint, load.origin));
                 }
                 continue;
             }
@@ -101,6 +96,27 @@ fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
         found.push(diagnostic.help(beam));
     }
     found
+}
+
+/// A couple on a joint where every end is free to turn.
+fn couple_on_pins(structure: &Structure, joint: JointId, at: Origin) -> Diagnostic {
+    let name = structure.joint_name(joint);
+    let bends = |m: &crate::structure::Member| m.kind == MemberKind::Beam && (m.start == joint || m.end == joint);
+    let beam = structure.members.iter().position(bends).map(MemberId::new);
+    let diagnostic = Diagnostic::new(Slug::CoupleOnPinnedJoint, format!("nothing at joint {name} can take a couple"));
+    match beam {
+        None => diagnostic
+            .label(at, format!("turns {name}, where only pin-ended members meet"))
+            .why("Bars and cables are free to turn at their ends, so a couple on the joint meets no resistance.")
+            .help("write the couple as two forces on two joints, or make a member a beam"),
+        Some(beam) => {
+            let beam = structure.member_name(beam);
+            diagnostic
+                .label(at, format!("turns {name}, where every member end is hinged"))
+                .why("A hinge passes no moment, so a couple on the joint itself meets no resistance.")
+                .help(format!("put it on the member it turns, with `moment {beam}: … at …`, or leave one end unhinged"))
+        }
+    }
 }
 
 /// With combinations about, a case that is in none is probably forgotten.

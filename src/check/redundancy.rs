@@ -61,7 +61,7 @@ fn redundancy_words(
     }
     if missing.is_empty() && verdict.mechanisms == 0 {
         diagnostic.severity = Severity::Information;
-        return diagnostic;
+        return diagnostic.why("Their stiffness decides how they share the load.");
     }
     diagnostic.help.extend(release(structure, redundancy, &members));
     // An unstable layout has no forces that stiffness could settle.
@@ -185,7 +185,7 @@ fn frame_words(
     }
     if missing.is_empty() {
         diagnostic.severity = if verdict.mechanisms == 0 { Severity::Information } else { Severity::Error };
-        return diagnostic;
+        return diagnostic.why("Their stiffness decides how they share the load.");
     }
     diagnostic = diagnostic.help(format!(
         "give {} a section with its stiffness, such as `section beam: EI = 20 MN*m^2, EA = rigid`",

@@ -194,31 +194,38 @@ pub fn deform(flexibility: &Flexibility, forces: &[f64]) -> Vec<f64> {
 /// joints bend, supports settle. Unknown stiffness counts as rigid here; its
 /// results are refused elsewhere.
 pub fn free_deformation(structure: &Structure, equilibrium: &Equilibrium, case: CaseId, spans: &Spans) -> Vec<f64> {
-    let mut lengthening = vec![0.0; structure.members.len()];
+    let mut lengthenings: Vec<(MemberId, f64)> = Vec::new();
     let mut settlements: Vec<(crate::base::JointId, [f64; 3])> = Vec::new();
-    let mut settle = |joint, by: [f64; 3]| match settlements.iter_mut().find(|(known, _)| *known == joint) {
-        Some((_, sum)) => sum.iter_mut().zip(by).for_each(|(sum, by)| *sum += by),
-        None => settlements.push((joint, by)),
-    };
     for load in structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice()) {
         match &load.kind {
             LoadKind::Heat { member, rise } => {
-                if let (Some(slot), Some(expansion)) =
-                    (lengthening.get_mut(member.index()), expansion(structure, *member))
-                {
-                    *slot += expansion * rise.to_f64() * structure.member_length(*member);
+                if let Some(expansion) = expansion(structure, *member) {
+                    lengthenings.push((*member, expansion * rise.to_f64() * structure.member_length(*member)));
                 }
             }
-            LoadKind::Misfit { member, amount } => {
-                if let Some(slot) = lengthening.get_mut(member.index()) {
-                    *slot += amount.to_f64();
-                }
-            }
-            LoadKind::Settlement { joint, by: [x, y] } => settle(*joint, [x.to_f64(), y.to_f64(), 0.0]),
-            LoadKind::SupportTurn { joint, by } => settle(*joint, [0.0, 0.0, by.to_f64()]),
+            LoadKind::Misfit { member, amount } => lengthenings.push((*member, amount.to_f64())),
+            LoadKind::Settlement { joint, by: [x, y] } => settlements.push((*joint, [x.to_f64(), y.to_f64(), 0.0])),
+            LoadKind::SupportTurn { joint, by } => settlements.push((*joint, [0.0, 0.0, by.to_f64()])),
             _ => {}
         }
     }
+    // Added in an order that depends on their sizes only, not on their lines.
+    lengthenings.sort_unstable_by_key(|(member, amount)| (*member, amount.to_bits()));
+    let mut lengthening = vec![0.0; structure.members.len()];
+    for (member, amount) in lengthenings {
+        if let Some(slot) = lengthening.get_mut(member.index()) {
+            *slot += amount;
+        }
+    }
+    settlements.sort_unstable_by_key(|(joint, by)| (*joint, by.map(f64::to_bits)));
+    let settlements = settlements.into_iter().fold(
+        std::collections::BTreeMap::<crate::base::JointId, [f64; 3]>::new(),
+        |mut sums, (joint, by)| {
+            let sum = sums.entry(joint).or_default();
+            sum.iter_mut().zip(by).for_each(|(sum, by)| *sum += by);
+            sums
+        },
+    );
     let turns: std::collections::BTreeMap<MemberId, [f64; 2]> = spans
         .iter()
         .map(|(member, loads)| {
@@ -239,13 +246,11 @@ pub fn free_deformation(structure: &Structure, equilibrium: &Equilibrium, case: 
                 End::Finish => *finish,
             }),
             (Unknown::Reaction(..), Restraint::Line(joint, [x, y])) => {
-                let Some((_, [dx, dy, _])) = settlements.iter().find(|(known, _)| known == joint) else { return 0.0 };
+                let Some([dx, dy, _]) = settlements.get(joint) else { return 0.0 };
                 let (x, y) = (x.to_f64(), y.to_f64());
                 -(dx * x + dy * y) / x.hypot(y)
             }
-            (Unknown::Reaction(..), Restraint::Turn(joint)) => {
-                settlements.iter().find(|(known, _)| known == joint).map_or(0.0, |(_, [_, _, turn])| -turn)
-            }
+            (Unknown::Reaction(..), Restraint::Turn(joint)) => settlements.get(joint).map_or(0.0, |[_, _, turn]| -turn),
             (Unknown::Reaction(..), _) => 0.0,
         })
         .collect()

@@ -4,7 +4,7 @@
 //! Must not know: words for people.
 
 use crate::base::{CaseId, ComboId, MemberId, SupportId, TravelId};
-use crate::numeric::{Factor, NumericError, RedundantFactor};
+use crate::numeric::{Factor, NumericError, RedundantFactor, exact_rank};
 use crate::structure::{Hold, Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
 
@@ -15,7 +15,7 @@ use super::results::{CaseResult, Displacement, Reaction, Subject};
 use super::spans::{self, Actions, Spans};
 use super::travel::{self, Answers, Asked, TooLong, TravelResult};
 use super::unknowns::{Sorted, sort_out};
-use super::verdict::Verdict;
+use super::verdict::{SEED, Verdict};
 
 /// Above this the answer is quoted with a warning.
 pub const LARGE_CONDITION: f64 = 1e8;
@@ -108,7 +108,10 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
         Equations::Determinate(factor) => factor.condition_estimate(),
         Equations::Redundant(factor) => factor.condition_estimate(),
     };
-    check_condition(condition)?;
+    if let Err(error) = check_condition(condition) {
+        let rigid = rigid_redundancy(equilibrium, &flexibilities.matrix.diagonal)?;
+        return Err(if rigid { SolveError::RigidRedundancy } else { error });
+    }
     let mut cases: Vec<Solved> = (0..structure.cases.len()).map(|index| asked(structure, equilibrium, index)).collect();
     let right: Vec<Vec<f64>> =
         cases.iter().map(|case| against(case.actions.on_joints(structure, &equilibrium.rows))).collect();
@@ -213,6 +216,13 @@ fn asked(structure: &Structure, equilibrium: &Equilibrium, index: usize) -> Solv
 fn against(mut values: Vec<f64>) -> Vec<f64> {
     values.iter_mut().for_each(|value| *value = -*value);
     values
+}
+
+/// Whether what does not give is redundant among itself, exactly: rounding may
+/// hide that from the factor.
+fn rigid_redundancy(equilibrium: &Equilibrium, flexibility: &[f64]) -> Result<bool, NumericError> {
+    let rigid = equilibrium.only(|column| flexibility.get(column) == Some(&0.0));
+    Ok(exact_rank(&rigid, &rigid.blocks(), SEED)?.column_deficiency() > 0)
 }
 
 /// Members that share in a redundancy and lack the stiffness their share

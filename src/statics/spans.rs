@@ -278,18 +278,15 @@ fn intensities(structure: &Structure, load: &Distributed) -> ([f64; 2], [f64; 2]
 /// by way of the joints: Fx, Fy in newtons and the moment about a point in
 /// newton-metres. The second value is the largest single force among them.
 pub fn resultant(structure: &Structure, case: CaseId, about: [f64; 2]) -> ([f64; 3], f64) {
-    let mut sum = [0.0; 3];
+    let mut each: Vec<[f64; 3]> = Vec::new();
     let mut largest = 0.0_f64;
     let mut add = |[x, y]: [f64; 2], [fx, fy]: [f64; 2]| {
         let [ax, ay] = about;
-        let [sx, sy, sm] = &mut sum;
-        *sx += fx;
-        *sy += fy;
-        *sm += (x - ax) * fy - (y - ay) * fx;
+        each.push([fx, fy, (x - ax) * fy - (y - ay) * fx]);
         largest = largest.max(fx.hypot(fy));
     };
     let point = |joint: JointId| structure.joint(joint).map_or([0.0; 2], |j| [j.x.to_f64(), j.y.to_f64()]);
-    let mut couples = 0.0;
+    let mut couples: Vec<[f64; 3]> = Vec::new();
     for load in structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice()) {
         let on_member = |member: MemberId, share: f64| {
             let [x, y] = structure.member(member).map_or([0.0; 2], |m| point(m.start));
@@ -302,7 +299,9 @@ pub fn resultant(structure: &Structure, case: CaseId, about: [f64; 2]) -> ([f64;
         };
         match &load.kind {
             LoadKind::JointForce { joint, force } => add(point(*joint), parts(force)),
-            LoadKind::JointMoment { moment, .. } | LoadKind::MemberMoment { moment, .. } => couples += moment.to_f64(),
+            LoadKind::JointMoment { moment, .. } | LoadKind::MemberMoment { moment, .. } => {
+                couples.push([0.0, 0.0, moment.to_f64()]);
+            }
             LoadKind::MemberForce { member, force, at } => add(along(*member, at.to_f64()), parts(force)),
             LoadKind::Weight { member } => add(on_member(*member, 0.5), [0.0, -weight(structure, *member)]),
             LoadKind::Distributed(load) => {
@@ -319,6 +318,9 @@ pub fn resultant(structure: &Structure, case: CaseId, about: [f64; 2]) -> ([f64;
             | LoadKind::SupportTurn { .. } => {}
         }
     }
-    let [x, y, m] = sum;
-    ([x, y, m + couples], largest)
+    // Added in an order that depends on the loads only, not on their lines.
+    each.append(&mut couples);
+    each.sort_unstable_by_key(|part| part.map(f64::to_bits));
+    let sum = each.iter().fold([0.0; 3], |[x, y, m], [px, py, pm]| [x + px, y + py, m + pm]);
+    (sum, largest)
 }

@@ -445,9 +445,10 @@ impl Local {
     }
 }
 
-/// A decimal without rounding dust; everything written has at most nine places.
+/// A decimal to thirteen figures: without the dust of a change of units.
 pub fn decimal(value: f64) -> String {
-    let text = format!("{value:.12}");
+    let before = if value == 0.0 { 0 } else { value.abs().log10().floor() as i32 + 1 };
+    let text = format!("{value:.*}", (13 - before).clamp(1, 15) as usize);
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text.is_empty() || text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
