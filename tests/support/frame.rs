@@ -10,6 +10,8 @@ pub struct Frame {
     pub members: Vec<Member>,
     pub supports: Vec<(usize, Hold)>,
     pub loads: Vec<Load>,
+    /// Empty where joints are J0, J1, …
+    pub names: Vec<String>,
     /// How many unknowns more than equations it was grown with.
     pub redundancy: u64,
 }
@@ -157,7 +159,11 @@ impl Frame {
 
     pub fn name(&self, member: usize) -> String {
         let [a, b] = self.members[member].ends;
-        format!("J{a}-J{b}")
+        format!("{}-{}", self.joint_name(a), self.joint_name(b))
+    }
+
+    pub fn joint_name(&self, joint: usize) -> String {
+        self.names.get(joint).cloned().unwrap_or_else(|| format!("J{joint}"))
     }
 
     /// Whether a member's end passes a moment to its joint.

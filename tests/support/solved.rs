@@ -5,6 +5,7 @@ use kingpost::base::FileId;
 use kingpost::check::{Checked, check};
 use kingpost::diagnostic::Severity;
 use kingpost::present::results::{Answer, write_json};
+use kingpost::statics::TravelResult;
 use kingpost::structure::{SourceRefusal, read_project};
 use serde_json::Value;
 
@@ -21,12 +22,13 @@ pub fn solve(text: &str) -> Solved {
         read_project("test.kp", text.to_owned(), &mut |_| Err(SourceRefusal("there is no other file".to_owned())));
     let checked = check(&project);
     let mut out = Vec::new();
+    let travels: Vec<&TravelResult> = checked.solution.iter().flat_map(|solution| &solution.travels).collect();
     let answer = Answer {
         file: project.files.name(FileId(0)),
         structure: &checked.structure,
         verdict: checked.verdict.as_ref(),
         results: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
-        travels: &[],
+        travels: &travels,
     };
     write_json(&mut out, &answer, &|_| true).unwrap();
     let document = String::from_utf8(out).unwrap();
