@@ -143,6 +143,7 @@ pub fn whole(kind: Kind, bars: usize) -> (f64, usize) {
             structure: &checked.structure,
             verdict: checked.verdict.as_ref(),
             results: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
+            travels: &[],
         };
         write_json(&mut sink, &answer, &|_| true).expect("a sink never fails");
         let solvable = kind != Kind::Open;
