@@ -75,13 +75,16 @@ impl Checked {
             }
             return;
         }
+        // What seems to be absent may stand in what could not be read.
+        let all_read = !self.has_errors();
         let equilibrium = Equilibrium::of(&self.structure);
         let geometry = geometry::check_geometry(&self.structure, equilibrium.points());
         let coincide = geometry.iter().any(|found| found.slug == Slug::CoincidentJoints);
         let broken = geometry::has_members_of_no_length(&self.structure, equilibrium.points());
         self.diagnostics.extend(geometry);
+        let lints = if all_read { lints::check_lints(&self.structure) } else { Vec::new() };
         if broken {
-            self.diagnostics.extend(lints::check_lints(&self.structure));
+            self.diagnostics.extend(lints);
             return;
         }
         match statics::settle(&self.structure, &equilibrium) {
@@ -92,11 +95,13 @@ impl Checked {
         if !coincide {
             self.tell_verdict(&equilibrium);
         }
-        self.diagnostics.extend(loads::check_loads(&self.structure));
+        let loads = loads::check_loads(&self.structure);
+        let is_absence = |slug| matches!(slug, Slug::NoLoads | Slug::EmptyCase | Slug::UnusedCase);
+        self.diagnostics.extend(loads.into_iter().filter(|found| all_read || !is_absence(found.slug)));
         if !self.has_errors_before_claims() {
             self.solve(&equilibrium);
         }
-        self.diagnostics.extend(lints::check_lints(&self.structure));
+        self.diagnostics.extend(lints);
     }
 
     /// A claim that fails keeps no results back.

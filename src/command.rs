@@ -63,18 +63,44 @@ fn complain(message: &str) {
     let _ = writeln!(io::stderr(), "kingpost: {message}");
 }
 
-/// Colour on a terminal only, and never where `NO_COLOR` is set.
-fn style_for(is_terminal: bool) -> Style {
-    let refused = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
+/// Colour on a terminal only, and never where `NO_COLOR` is set to anything
+/// (no-color.org).
+fn style_for(is_terminal: bool, no_color: Option<OsString>, columns: Option<String>) -> Style {
+    let refused = no_color.is_some_and(|value| !value.is_empty());
     let colour = if is_terminal && !refused { Colour::Ansi } else { Colour::Plain };
-    let columns = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok()).unwrap_or(USUAL);
+    let columns = columns.and_then(|columns| columns.parse().ok()).unwrap_or(USUAL);
     Style { colour, width: columns.clamp(40, WIDEST) }
 }
 
+fn style_of(stream: &impl IsTerminal) -> Style {
+    style_for(stream.is_terminal(), std::env::var_os("NO_COLOR"), std::env::var("COLUMNS").ok())
+}
+
 fn style_of_stdout() -> Style {
-    style_for(io::stdout().is_terminal())
+    style_of(&io::stdout())
 }
 
 fn style_of_stderr() -> Style {
-    style_for(io::stderr().is_terminal())
+    style_of(&io::stderr())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn colour_is_for_terminals_that_did_not_refuse_it() {
+        let colour =
+            |is_terminal, no_color: Option<&str>| style_for(is_terminal, no_color.map(Into::into), None).colour;
+        assert_eq!(colour(true, None), Colour::Ansi);
+        assert_eq!(colour(true, Some("")), Colour::Ansi);
+        assert_eq!(colour(true, Some("1")), Colour::Plain);
+        assert_eq!(colour(false, None), Colour::Plain);
+    }
+
+    #[test]
+    fn lines_are_neither_too_short_nor_too_long() {
+        let width = |columns: &str| style_for(true, None, Some(columns.to_owned())).width;
+        assert_eq!([width("3"), width("72"), width("500"), width("wide")], [40, 72, WIDEST, USUAL]);
+    }
 }

@@ -38,7 +38,7 @@ pub use error::NumericError;
 pub use field::{Field, Fp, Prime, Prime2, Rng, Scalar};
 pub use groups::Group;
 pub use null::null_direction;
-pub use rank::{ExactMatrix, Rank, exact_rank, exact_rank_only, null_residues};
+pub use rank::{ExactMatrix, Rank, exact_rank, exact_rank_only, null_basis, null_residues};
 pub use redundant::{Flexibility, Redundant, RedundantFactor};
 pub use solve::Factor;
 pub use sparse::{Blocks, Sparse, SparseBuilder};

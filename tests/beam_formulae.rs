@@ -65,7 +65,7 @@ struct Units {
 
 const METRIC: Units = Units { length: ("m", 1.0), force: ("kN", 1e3) };
 /// The international foot and the pound-force of 1959, exact by definition.
-const CUSTOMARY: Units = Units { length: ("ft", 0.3048), force: ("kip", 4448.221_615_260_5) };
+const CUSTOMARY: Units = Units { length: ("ft", 0.3048), force: ("kip", 4_448.221_615_260_5) };
 
 impl Parameters {
     fn read(&self, name: &str) -> Option<f64> {

@@ -140,26 +140,18 @@ pub fn cure(structure: &Structure, cure: &Cure) -> String {
     }
 }
 
-/// Unknowns counted against equations.
-pub struct EquationCount {
-    /// `m + r = 9 + 3 = 12 against 2j = 12`; with beams, the unknown forces
-    /// against the equations.
-    pub text: String,
-    /// Unknowns too few.
-    pub short: usize,
-    /// Unknowns too many.
-    pub over: usize,
-}
-
-pub fn equation_count(verdict: &Verdict) -> EquationCount {
-    let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
-    let (have, want) = (verdict.rank.columns, verdict.rank.rows);
-    let text = if have == m + r && want == 2 * j {
-        format!("m + r = {m} + {r} = {have} against 2j = {want}")
+/// `2.5 m from A`, `at A`
+pub fn member_place(structure: &Structure, member: MemberId, at: f64) -> String {
+    let Some((start, end)) = structure.member(member).map(|m| (m.start, m.end)) else { return String::new() };
+    let length = structure.member_length(member);
+    let near = 1e-9 * length;
+    if at <= near {
+        format!("at {}", structure.joint_name(start))
+    } else if at >= length - near {
+        format!("at {}", structure.joint_name(end))
     } else {
-        format!("{have} unknown forces and moments against {want} equations of equilibrium")
-    };
-    EquationCount { text, short: want.saturating_sub(have), over: have.saturating_sub(want) }
+        format!("{} from {}", quantity(structure, at, Dimension::LENGTH), structure.joint_name(start))
+    }
 }
 
 /// `front load 6.25 m from A, running towards D`: where a train stands on its path.
@@ -188,4 +180,26 @@ pub fn train(structure: &Structure, travel: TravelId, train: TrainPosition) -> S
     }
     let towards = if train.heading == Heading::Onward { last } else { first };
     format!("front load {place}, running towards {towards}")
+}
+
+/// Unknowns counted against equations.
+pub struct EquationCount {
+    /// `m + r = 9 + 3 = 12 against 2j = 12`; with beams, the unknown forces
+    /// against the equations.
+    pub text: String,
+    /// Unknowns too few.
+    pub short: usize,
+    /// Unknowns too many.
+    pub over: usize,
+}
+
+pub fn equation_count(verdict: &Verdict) -> EquationCount {
+    let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
+    let (have, want) = (verdict.rank.columns, verdict.rank.rows);
+    let text = if have == m + r && want == 2 * j {
+        format!("m + r = {m} + {r} = {have} against 2j = {want}")
+    } else {
+        format!("{have} unknown forces and moments against {want} equations of equilibrium")
+    };
+    EquationCount { text, short: want.saturating_sub(have), over: have.saturating_sub(want) }
 }

@@ -50,7 +50,7 @@ pub struct SolveArguments {
     /// How results are printed
     #[arg(long, value_enum, default_value_t = ResultFormat::Text)]
     pub format: ResultFormat,
-    /// Print this case or combination only; may be given more than once
+    /// Print this case, combination or travelling load only; may be given more than once
     #[arg(long = "case", value_name = "NAME")]
     pub cases: Vec<String>,
 }

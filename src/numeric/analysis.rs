@@ -88,6 +88,13 @@ impl<'a, F: Field> Analysis<'a, F> {
         }
     }
 
+    /// Independent left null vectors, at most so many.
+    pub fn left_vectors(&self, most: usize) -> Result<Vec<Vec<F>>, NumericError> {
+        let free = self.free_rows().len();
+        let unit = |k: usize| (0..free).map(move |i| if i == k { F::ONE } else { F::ZERO });
+        (0..free.min(most)).map(|k| self.left_vector(unit(k))).collect()
+    }
+
     /// A random right null vector. Checked against every row.
     fn right_vector(&self, rng: &mut Rng) -> Result<Vec<F>, NumericError> {
         let mut f = vec![F::ZERO; self.matrix.columns()];

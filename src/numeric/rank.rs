@@ -83,6 +83,25 @@ pub fn exact_rank<M: ExactMatrix>(matrix: &M, blocks: &Blocks, seed: u64) -> Res
 /// them zero if the set is a smallest one. A further column c ends the dependence if and only if Σ zᵢ cᵢ is not zero,
 /// so that many candidates can be tried without a rank. `Singular` where the set carries none or several.
 pub fn null_residues<M: ExactMatrix>(matrix: &M, rows: &[u32], seed: u64) -> Result<Vec<Prime>, NumericError> {
+    on_rows(matrix, rows, seed, |analysis| analysis.only_left_vector())
+}
+
+/// Independent left null vectors on a set of rows, at most so many, modulo the large prime: one residue a row.
+pub fn null_basis<M: ExactMatrix>(
+    matrix: &M,
+    rows: &[u32],
+    most: usize,
+    seed: u64,
+) -> Result<Vec<Vec<Prime>>, NumericError> {
+    on_rows(matrix, rows, seed, |analysis| analysis.left_vectors(most))
+}
+
+fn on_rows<M: ExactMatrix, T>(
+    matrix: &M,
+    rows: &[u32],
+    seed: u64,
+    ask: impl Fn(&Analysis<'_, Prime>) -> Result<T, NumericError>,
+) -> Result<T, NumericError> {
     let whole = matrix.over::<Prime>()?;
     if let Some(&row) = rows.iter().find(|&&row| row as usize >= whole.rows()) {
         return Err(NumericError::RowOutOfRange { row, column: 0 });
@@ -91,8 +110,8 @@ pub fn null_residues<M: ExactMatrix>(matrix: &M, rows: &[u32], seed: u64) -> Res
     let blocks = Blocks::uniform(part.rows(), 1);
     for attempt in 0..ATTEMPTS {
         let analysis = Analysis::of(&part, &blocks, &mut Rng::new(seed.wrapping_add(attempt)), Keep::Factor);
-        if let Some(vector) = settled(analysis.and_then(|analysis| analysis.only_left_vector()))? {
-            return Ok(vector);
+        if let Some(answer) = settled(analysis.and_then(|analysis| ask(&analysis)))? {
+            return Ok(answer);
         }
     }
     Err(NumericError::Unlucky)

@@ -5,9 +5,8 @@
 //!
 //! Must not know: words for people.
 
-use rustc_hash::FxHashSet;
-
 use crate::base::JointId;
+use crate::numeric::Scalar;
 use crate::quantity::Number;
 use crate::structure::{Structure, SupportKind};
 
@@ -45,46 +44,44 @@ const MOST_LOOKED: usize = 50_000_000;
 /// what the best of all bars takes up where that is less.
 const LEAST_HOLD: f64 = 0.05;
 
-/// How the joints of one mechanism move.
+/// One mechanism, as far as it was worked out.
 #[derive(Clone, Copy)]
-pub enum Moves<'a> {
-    Doubles(&'a Motion),
-    /// Where doubles do not give the motion, or would take too long.
-    Exact(&'a ExactMotion),
+pub struct Moves<'a> {
+    /// The joints that move.
+    pub moving: &'a [JointId],
+    /// How far they go; absent where it would take too long to say.
+    pub motion: Option<&'a Motion>,
+    /// What decides whether a bar is strained at all.
+    pub exact: &'a ExactMotion,
 }
 
-/// The likeliest bar, else a support, that would resist a motion and is not
-/// among those `taken` for another.
+/// The likeliest bar, else a support, that would resist a motion.
 pub fn find_cure(
     structure: &Structure,
     equilibrium: &Equilibrium,
     neighbours: &Neighbours,
     moves: Moves<'_>,
-    taken: &FxHashSet<(JointId, JointId)>,
 ) -> Option<Cure> {
-    let search = Search { structure, equilibrium, neighbours, taken };
-    match moves {
-        Moves::Doubles(motion) => {
-            let mut displacements = vec![[0.0; 2]; structure.joints.len()];
-            for (joint, moved) in &motion.joints {
-                if let Some(slot) = displacements.get_mut(joint.index()) {
-                    *slot = *moved;
-                }
-            }
-            let of = |joint: JointId| displacements.get(joint.index()).copied().unwrap_or([0.0; 2]);
-            let hold = |a: JointId, b: JointId| {
-                let ([dx, dy], [ax, ay], [bx, by]) = (equilibrium.points().difference(a, b), of(a), of(b));
-                let length = dx.hypot(dy);
-                if length > 0.0 { ((bx - ax) * dx + (by - ay) * dy).abs() / length } else { 0.0 }
-            };
-            let moving: Vec<JointId> = motion.joints.iter().map(|(joint, _)| *joint).collect();
-            search.best_bar(&moving, &hold).or_else(|| support(structure, motion))
-        }
-        Moves::Exact(motion) => {
-            let hold = |a: JointId, b: JointId| f64::from(u8::from(motion.strains(equilibrium, a, b)));
-            search.best_bar(&motion.moving(), &hold)
+    let search = Search { structure, equilibrium, neighbours };
+    let resists = |a: JointId, b: JointId| !moves.exact.strain(equilibrium, &Restraint::Bar(a, b)).is_zero();
+    let Some(motion) = moves.motion else {
+        return search.best_bar(moves.moving, &|a, b| f64::from(u8::from(resists(a, b))));
+    };
+    let mut displacements = vec![[0.0; 2]; structure.joints.len()];
+    for (joint, moved) in &motion.joints {
+        if let Some(slot) = displacements.get_mut(joint.index()) {
+            *slot = *moved;
         }
     }
+    let of = |joint: JointId| displacements.get(joint.index()).copied().unwrap_or([0.0; 2]);
+    let hold = |a: JointId, b: JointId| {
+        let ([dx, dy], [ax, ay], [bx, by]) = (equilibrium.points().difference(a, b), of(a), of(b));
+        let length = dx.hypot(dy);
+        let hold = ((bx - ax) * dx + (by - ay) * dy).abs() / length;
+        // What another cure has stopped already is no longer strained.
+        if hold > 0.0 && resists(a, b) { hold } else { 0.0 }
+    };
+    search.best_bar(moves.moving, &hold).or_else(|| support(structure, motion))
 }
 
 /// Of two bars the one that closes a panel is the likelier, then the shorter.
@@ -105,7 +102,6 @@ struct Search<'a> {
     structure: &'a Structure,
     equilibrium: &'a Equilibrium,
     neighbours: &'a Neighbours,
-    taken: &'a FxHashSet<(JointId, JointId)>,
 }
 
 impl Search<'_> {
@@ -127,7 +123,7 @@ impl Search<'_> {
         let mut best: Option<Candidate> = None;
         for (a, b) in pairs() {
             let pair = (a.min(b), a.max(b));
-            if a == b || hold(a, b) < least || self.neighbours.are_joined(a, b) || self.taken.contains(&pair) {
+            if a == b || hold(a, b) < least || self.neighbours.are_joined(a, b) {
                 continue;
             }
             let [dx, dy] = self.equilibrium.points().difference(a, b);

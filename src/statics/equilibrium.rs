@@ -92,7 +92,7 @@ impl Rows {
         self.len() == 0
     }
 
-    fn joints(&self) -> usize {
+    pub fn joints(&self) -> usize {
         self.starts.len().saturating_sub(1)
     }
 

@@ -5,10 +5,10 @@
 //! settled exactly before.
 
 use crate::base::JointId;
-use crate::numeric::{Prime, Scalar, Sparse, null_direction, null_residues};
+use crate::numeric::{Prime, Scalar, Sparse, null_direction};
 use crate::quantity::Number;
 
-use super::equilibrium::{Balance, Equilibrium};
+use super::equilibrium::{Balance, Equilibrium, Restraint, in_field};
 use super::parts::{Part, rigid_parts};
 
 /// Motions of more rows than this are told by their joints alone.
@@ -52,43 +52,55 @@ impl Motion {
 /// The exact motion of a mechanism of any size, modulo a prime: enough to say
 /// which distances change, not how far anything goes.
 pub struct ExactMotion {
-    /// By ascending joint.
-    joints: Vec<(JointId, [Prime; 2])>,
+    /// One for each joint.
+    displacements: Vec<[Prime; 2]>,
 }
 
 impl ExactMotion {
-    /// The motion whose non-zero rows are exactly `rows`.
-    pub fn of(equilibrium: &Equilibrium, rows: &[u32], seed: u64) -> Option<ExactMotion> {
-        let residues = null_residues(equilibrium, rows, seed).ok()?;
-        let mut joints: Vec<(JointId, [Prime; 2])> = Vec::new();
+    /// The motion with these residues at these rows.
+    pub fn of(equilibrium: &Equilibrium, rows: &[u32], residues: &[Prime]) -> ExactMotion {
+        let mut displacements = vec![[Prime::ZERO; 2]; equilibrium.rows.joints()];
         for (row, value) in rows.iter().zip(residues) {
             let (joint, balance) = equilibrium.rows.joint_of(*row);
-            if balance == Balance::Moment {
-                continue;
-            }
-            if joints.last().map(|(joint, _)| *joint) != Some(joint) {
-                joints.push((joint, [Prime::ZERO; 2]));
-            }
-            if let Some((_, [x, y])) = joints.last_mut() {
-                *(if balance == Balance::X { x } else { y }) = value;
+            match (displacements.get_mut(joint.index()), balance) {
+                (Some([x, _]), Balance::X) => *x = *value,
+                (Some([_, y]), Balance::Y) => *y = *value,
+                _ => {}
             }
         }
-        Some(ExactMotion { joints })
+        ExactMotion { displacements }
     }
 
-    pub fn moving(&self) -> Vec<JointId> {
-        self.joints.iter().map(|(joint, _)| *joint).collect()
+    fn at(&self, joint: JointId) -> [Prime; 2] {
+        self.displacements.get(joint.index()).copied().unwrap_or([Prime::ZERO; 2])
     }
 
-    /// Whether the distance between two joints changes.
-    pub fn strains(&self, equilibrium: &Equilibrium, a: JointId, b: JointId) -> bool {
-        let of = |joint: JointId| match self.joints.binary_search_by_key(&joint, |(joint, _)| *joint) {
-            Ok(at) => self.joints.get(at).map_or([Prime::ZERO; 2], |(_, moved)| *moved),
-            Err(_) => [Prime::ZERO; 2],
-        };
-        let ([ax, ay], [bx, by]) = (of(a), of(b));
-        let Some([dx, dy]) = equilibrium.points().exact_difference::<Prime>(a, b) else { return false };
-        !bx.sub(ax).mul(dx).add(by.sub(ay).mul(dy)).is_zero()
+    /// What a restraint would have to give way by: not zero if it stops the motion.
+    pub fn strain(&self, equilibrium: &Equilibrium, restraint: &Restraint) -> Prime {
+        let along = |[x, y]: [Prime; 2], [dx, dy]: [Prime; 2]| x.mul(dx).add(y.mul(dy));
+        match restraint {
+            Restraint::Bar(a, b) => {
+                let ([ax, ay], [bx, by]) = (self.at(*a), self.at(*b));
+                let vector = equilibrium.points().exact_difference::<Prime>(*a, *b);
+                vector.map_or(Prime::ZERO, |vector| along([bx.sub(ax), by.sub(ay)], vector))
+            }
+            Restraint::Line(joint, [x, y]) => match (in_field(x), in_field(y)) {
+                (Some(x), Some(y)) => along(self.at(*joint), [x, y]),
+                _ => Prime::ZERO,
+            },
+            Restraint::Moment(..) | Restraint::Turn(_) => Prime::ZERO,
+        }
+    }
+
+    /// Takes out as much of another motion as a restraint that stops that one
+    /// requires: what is left moves with the restraint in place.
+    pub fn held_by(&mut self, equilibrium: &Equilibrium, other: &ExactMotion, restraint: &Restraint) {
+        let share = self.strain(equilibrium, restraint).div(other.strain(equilibrium, restraint));
+        let Some(share) = share.filter(|share| !share.is_zero()) else { return };
+        for ([x, y], [ox, oy]) in self.displacements.iter_mut().zip(&other.displacements) {
+            *x = x.sub(share.mul(*ox));
+            *y = y.sub(share.mul(*oy));
+        }
     }
 }
 

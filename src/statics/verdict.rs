@@ -7,10 +7,10 @@
 //!
 //! Must not know: loads, words for people.
 
-use rustc_hash::FxHashSet;
-
 use crate::base::{JointId, MemberId, SupportId};
-use crate::numeric::{Field, Group, NumericError, Prime, Rank, Scalar, exact_rank, exact_rank_only};
+use crate::numeric::{
+    Field, Group, NumericError, Prime, Rank, Scalar, exact_rank, exact_rank_only, null_basis, null_residues,
+};
 use crate::quantity::Number;
 use crate::structure::{Structure, SupportKind};
 
@@ -188,33 +188,7 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
         second = exact_rank(&restrained, &restrained.blocks(), SEED)?;
         &second
     };
-    let mut sets: Vec<&Vec<u32>> = Vec::new();
-    for group in &rank.row_groups {
-        if group.sets.is_empty() {
-            sets.push(&group.members);
-        }
-        sets.extend(group.sets.iter());
-    }
-    sets.sort_by_key(|set| (set.len(), set.first().copied()));
-    let matrix = restrained.floating()?;
-    let neighbours = Neighbours::of(structure);
-    let mut motions = Vec::new();
-    let mut taken = FxHashSet::default();
-    for set in sets.into_iter().take(MOST_MECHANISMS) {
-        let mut moving: Vec<JointId> = set.iter().map(|row| restrained.rows.joint_of(*row).0).collect();
-        moving.sort_unstable();
-        moving.dedup();
-        let motion = motion_of(&restrained, &matrix, set);
-        let cure = match &motion {
-            Some(motion) => find_cure(structure, &restrained, &neighbours, Moves::Doubles(motion), &taken),
-            None => ExactMotion::of(&restrained, set, SEED)
-                .and_then(|exact| find_cure(structure, &restrained, &neighbours, Moves::Exact(&exact), &taken)),
-        };
-        if let Some(Cure::Bar(a, b)) = &cure {
-            taken.insert((*a.min(b), *a.max(b)));
-        }
-        motions.push(Mechanism { moving, motion, cure, hinge: None, place: None });
-    }
+    let motions = told_motions(structure, &restrained, &rank.row_groups)?;
     let mut motions = verify_cures(&restrained, rank.rank, motions)?;
     if extra.is_empty() && verdict.special != Special::No && structure.joints.len() <= MOST_PLACED {
         for mechanism in &mut motions {
@@ -228,6 +202,54 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
     }
     verdict.motions = motions;
     Ok(())
+}
+
+/// The motions that are told, those of fewest joints first, each with what
+/// would stop it when those before it are stopped.
+fn told_motions(
+    structure: &Structure,
+    restrained: &Equilibrium,
+    groups: &[Group],
+) -> Result<Vec<Mechanism>, NumericError> {
+    let mut sets: Vec<(Vec<u32>, Option<Vec<Prime>>)> = Vec::new();
+    for group in groups {
+        sets.extend(group.sets.iter().map(|set| (set.clone(), None)));
+        if group.sets.is_empty() {
+            let basis = null_basis(restrained, &group.members, MOST_MECHANISMS, SEED)?;
+            sets.extend(basis.into_iter().map(|residues| support_of(&group.members, residues)));
+        }
+    }
+    sets.sort_by_key(|(rows, _)| (rows.len(), rows.first().copied()));
+    let (matrix, neighbours) = (restrained.floating()?, Neighbours::of(structure));
+    let mut motions = Vec::new();
+    let mut stopped: Vec<(ExactMotion, Restraint)> = Vec::new();
+    for (rows, residues) in sets.into_iter().take(MOST_MECHANISMS) {
+        let mut moving: Vec<JointId> = rows.iter().map(|row| restrained.rows.joint_of(*row).0).collect();
+        moving.sort_unstable();
+        moving.dedup();
+        let motion = motion_of(restrained, &matrix, &rows);
+        let residues = residues.or_else(|| null_residues(restrained, &rows, SEED).ok());
+        let exact = residues.map(|residues| {
+            let mut exact = ExactMotion::of(restrained, &rows, &residues);
+            stopped.iter().for_each(|(other, restraint)| exact.held_by(restrained, other, restraint));
+            exact
+        });
+        let cure = exact.as_ref().and_then(|exact| {
+            find_cure(structure, restrained, &neighbours, Moves { moving: &moving, motion: motion.as_ref(), exact })
+        });
+        if let (Some(exact), Some(cure)) = (exact, &cure) {
+            stopped.push((exact, cure.restraint()));
+        }
+        motions.push(Mechanism { moving, motion, cure, hinge: None, place: None });
+    }
+    Ok(motions)
+}
+
+/// The rows at which a vector is not zero, with what it is there.
+fn support_of(rows: &[u32], residues: Vec<Prime>) -> (Vec<u32>, Option<Vec<Prime>>) {
+    let of = rows.iter().copied().zip(residues).filter(|(_, residue)| !residue.is_zero());
+    let (rows, residues) = of.unzip();
+    (rows, Some(residues))
 }
 
 /// A hinge among the moving joints which, left out, would leave fewer motions.

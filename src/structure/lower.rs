@@ -22,7 +22,7 @@ use std::rc::Rc;
 use indexmap::IndexSet;
 use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 
-use crate::base::{CaseId, FileId, Files, JointId, MaterialId, Origin, SectionId, Span, nearest};
+use crate::base::{CaseId, FileId, Files, JointId, MaterialId, Origin, SectionId, Span, nearest, similar};
 use crate::quantity::{Dimension, NamedUnit, Number, Reading, Unit, UnitSystem, Value, Vector};
 use crate::syntax::tree::{ExprId, Statement, Tree, Units};
 
@@ -334,7 +334,11 @@ impl<'t> Lowering<'t> {
                     }
                 }
             }
-            let unread = |broken: &crate::syntax::tree::Broken| self.text_of(context, broken.span).starts_with("units");
+            // `unit m, kN` was to be it as well.
+            let unread = |broken: &crate::syntax::tree::Broken| {
+                let word = self.text_of(context, broken.span).split_whitespace().next().unwrap_or("");
+                word == "units" || similar(word, ["units"]).is_some()
+            };
             if first.is_none() && tree.broken.iter().any(unread) {
                 self.layout_touched = true;
                 self.stand_in_units();

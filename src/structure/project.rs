@@ -114,9 +114,7 @@ impl Project {
                 !APART.iter().any(|word| words.starts_with(word))
             })
         };
-        // What stood in a block that cannot be there was not read.
-        let lost = |error: &SyntaxError| matches!(error, SyntaxError::UnexpectedBlock { .. });
-        self.trees.iter().any(broken) || self.errors.iter().any(|(_, errors)| errors.iter().any(lost))
+        self.trees.iter().any(broken)
     }
 
     /// The `use` statements of a file: where the path stands, and the path.

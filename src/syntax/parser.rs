@@ -64,6 +64,8 @@ struct File {
     buried: usize,
     /// A block's header whose line ended without a brace.
     headless: Option<Statement>,
+    /// Headers reported to have no block; a brace may yet close what was meant.
+    bodiless: usize,
 }
 
 /// Reads one chunk of a file. Its parsers borrow the chunk, so each chunk has
@@ -93,6 +95,7 @@ impl File {
             blocks: Vec::new(),
             buried: 0,
             headless: None,
+            bodiless: 0,
         }
     }
 
@@ -135,6 +138,7 @@ impl File {
             },
             Ending::Close(brace) => match self.blocks.pop() {
                 Some(block) => self.block(block, brace),
+                None if self.bodiless > 0 => self.bodiless -= 1,
                 None => self.error(SyntaxError::StrayBrace { at: brace }),
             },
         }
@@ -160,6 +164,7 @@ impl File {
         if let Some(header) = self.headless.take() {
             self.tree.broken.push(broken_by_block(&header));
             self.error(SyntaxError::MissingBlock { header: header.span });
+            self.bodiless += 1;
         }
     }
 
@@ -231,7 +236,9 @@ impl<'t> Reader<'t> {
         for segment in &self.chunk.segments {
             self.segment(segment);
         }
-        File { tree: self.builder.tree, ..self.file }
+        let mut tree = self.builder.tree;
+        tree.broken.append(&mut self.file.tree.broken);
+        File { tree, ..self.file }
     }
 
     fn segment(&mut self, segment: &Segment) {

@@ -6,7 +6,7 @@
 //!
 //! Must not know: how extremes are found.
 
-use crate::base::{JointId, MemberId, SupportId};
+use crate::base::{MemberId, SupportId};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::Dimension;
 use crate::statics::diagram::Quantity;
@@ -146,7 +146,9 @@ fn anywhere(structure: &Structure, claim: &ValueClaim, path: &[(MemberId, Passag
         if best.as_ref().is_none_or(|(known, _)| is_larger(*known)) {
             let size = words_of(structure, claim.what, *member, peak.value * sign);
             let holds = bounded(claim, value, noise(structure, result, dimension));
-            best = Some((value, Met { holds, is: format!("{size} {}", place(structure, *member, peak.at)), peak }));
+            let whose = if path.len() > 1 { format!("in {}, ", structure.member_name(*member)) } else { String::new() };
+            let is = format!("{size}, {whose}{},", words::member_place(structure, *member, peak.at));
+            best = Some((value, Met { holds, is, peak }));
         }
     }
     best.map_or(Met { holds: true, is: String::new(), peak: Peak::default() }, |(_, met)| met)
@@ -280,10 +282,4 @@ fn words_of(structure: &Structure, what: ClaimWhat, member: MemberId, value: f64
             format!("{size} {}", if value < 0.0 { "compression" } else { "tension" })
         }
     }
-}
-
-fn place(structure: &Structure, member: MemberId, at: f64) -> String {
-    let start = structure.member(member).map_or(JointId(0), |member| member.start);
-    let length = words::quantity(structure, at, Dimension::LENGTH);
-    format!("in {}, {length} from {}", structure.member_name(member), structure.joint_name(start))
 }

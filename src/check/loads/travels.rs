@@ -47,7 +47,10 @@ pub(super) fn check_travels(structure: &Structure, solution: &Solution) -> Vec<D
         found.push(
             Diagnostic::new(Slug::OverLimit, format!("{name} is too long a train on too long a path to be followed"))
                 .label(travel.origin, format!("{} loads over {} members", travel.loads.len(), travel.path.len()))
-                .why(format!("It would take {} steps, more than the limit of {}.", refused.size, refused.limit))
+                .why(format!(
+                    "It would take {} numbers to be worked out, more than the limit of {}.",
+                    refused.size, refused.limit
+                ))
                 .help("join loads that stand close together, or follow it along a part of the path at a time"),
         );
     }

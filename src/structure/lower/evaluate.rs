@@ -8,6 +8,7 @@
 //! Must not know: statements.
 
 use crate::base::{Origin, Span};
+use crate::quantity::arithmetic::{LARGEST_VALUE, SMALLEST_VALUE};
 use crate::quantity::{
     ArithmeticError, Dimension, Heading, Number, Quantity, Unit, UnitErrorKind, Value, Vector, parse_unit,
 };
@@ -113,13 +114,15 @@ impl<'t> Lowering<'t> {
     fn number(&mut self, context: Context, number: Span, unit: Option<Span>) -> Evaluated<Quantity> {
         let at = self.origin(context, number);
         let value = Number::parse_decimal(self.text_of(context, number)).ok_or(FaultKind::NotFinite { at })?;
-        match unit {
-            None => Ok(Quantity::new(value, Dimension::PURE)),
+        let quantity = match unit {
+            None => Quantity::new(value, Dimension::PURE),
             Some(span) => {
                 let unit = self.unit(context, span)?;
-                Ok(Quantity::new(value.times(&unit.factor), unit.dimension))
+                Quantity::new(value.times(&unit.factor), unit.dimension)
             }
-        }
+        };
+        let in_range = quantity.value.is_between(SMALLEST_VALUE, LARGEST_VALUE);
+        if in_range { Ok(quantity) } else { Err(FaultKind::NotFinite { at }.into()) }
     }
 
     /// The unit a span of the source names.

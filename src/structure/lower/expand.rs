@@ -3,7 +3,7 @@
 //!
 //! Must not know: what the queued statements mean.
 
-use crate::base::{CaseId, FileId, Origin};
+use crate::base::{CaseId, FileId, Origin, Span};
 use crate::quantity::Value;
 use crate::structure::fault::{FaultKind, Named};
 use crate::structure::model::{Case, LintSwitch};
@@ -282,20 +282,14 @@ impl<'t> Lowering<'t> {
         case: Option<CaseId>,
         waiting: &mut Vec<Waiting<'t>>,
     ) {
-        let name = crate::syntax::tree::NameRef {
-            word: repeat.variable.span,
-            span: repeat.variable.span,
-            index: crate::syntax::tree::Range::default(),
-        };
-        let Ok(variable) = self.declare_name(context, name) else { return };
+        let Ok(variable) = self.declare_name(context, plain_name(repeat.variable.span)) else { return };
         let place = (variable, self.origin(context, repeat.variable.span));
         if self.loop_variables.insert(place) {
             self.check_nested_variable(context, variable, place.1);
         }
-        let span = i128::from(to) - i128::from(from);
-        let count = if (span >= 0) == (by > 0) || span == 0 { span / i128::from(by) + 1 } else { 0 };
+        let count = turn_count((from, to, by));
         let room = i128::try_from(MAX_STATEMENTS.saturating_sub(self.statements)).unwrap_or(0);
-        if count * i128::try_from(repeat.body.len().max(1)).unwrap_or(i128::MAX) > room {
+        if count.saturating_mul(self.least_turn(repeat, context, variable, (from, to))) > room {
             let at = self.origin(context, statement.span);
             self.layout_touched = true;
             self.fault(context, FaultKind::TooManyStatements { at, limit: MAX_STATEMENTS });
@@ -320,6 +314,54 @@ impl<'t> Lowering<'t> {
                 return;
             }
         }
+    }
+
+    /// How many statements a turn unrolls into at least: loops inside it count
+    /// as many times as they turn, where every turn gives them the same bounds.
+    fn least_turn(
+        &mut self,
+        repeat: &'t ForStatement,
+        context: Context,
+        variable: NameId,
+        (from, to): (i64, i64),
+    ) -> i128 {
+        let own = i128::try_from(repeat.body.len().max(1)).unwrap_or(i128::MAX);
+        let mut inner = 0_i128;
+        for statement in &repeat.body {
+            let StatementKind::For(nested) = &statement.kind else { continue };
+            let [middle, last] =
+                [from.midpoint(to), to].map(|value| self.bounds_in_turn(nested, context, variable, value).0);
+            let (first, scope) = self.bounds_in_turn(nested, context, variable, from);
+            let Some(bounds) = first.filter(|_| first == middle && first == last) else { continue };
+            let turns = turn_count(bounds);
+            if turns > 0
+                && let Ok(name) = self.declare_name(context, plain_name(nested.variable.span))
+            {
+                self.scopes.push(scope);
+                let turn =
+                    Context { scope: ScopeId(u32::try_from(self.scopes.len() - 1).unwrap_or(u32::MAX)), ..context };
+                let least = self.least_turn(nested, turn, name, (bounds.0, bounds.1));
+                self.scopes.pop();
+                inner = inner.saturating_add(turns.saturating_mul(least));
+            }
+        }
+        own.saturating_add(inner)
+    }
+
+    /// The bounds of a loop in one turn of the loop around it, and that turn.
+    fn bounds_in_turn(
+        &mut self,
+        nested: &ForStatement,
+        context: Context,
+        variable: NameId,
+        value: i64,
+    ) -> (Option<(i64, i64, i64)>, Scope) {
+        let scope = || Scope { parent: Some(context.scope), variable: Some(variable), value, lets: (0, 0) };
+        let id = ScopeId(u32::try_from(self.scopes.len()).unwrap_or(u32::MAX));
+        self.scopes.push(scope());
+        let bounds = self.bounds(nested, Context { scope: id, ..context }).ok();
+        self.scopes.pop();
+        (bounds, scope())
     }
 
     /// A let inside a loop belongs to its turn.
@@ -381,6 +423,17 @@ impl<'t> Lowering<'t> {
             self.fault(self.root(file), kind);
         }
     }
+}
+
+/// How often a loop turns.
+fn turn_count((from, to, by): (i64, i64, i64)) -> i128 {
+    let span = i128::from(to) - i128::from(from);
+    if (span >= 0) == (by > 0) || span == 0 { span / i128::from(by) + 1 } else { 0 }
+}
+
+/// A name without an index.
+fn plain_name(span: Span) -> NameRef {
+    NameRef { word: span, span, index: crate::syntax::tree::Range::default() }
 }
 
 enum Declared<'t> {

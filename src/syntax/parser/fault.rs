@@ -311,10 +311,26 @@ pub(super) fn broken(tokens: &[Token], spans: &[Span], whole: Span) -> Broken {
     let name = match tokens {
         // `A: (0, 0)`, its keyword forgotten.
         [first, Token::Colon | Token::Equals, ..] if first.is_word() => spans.first().copied(),
-        [_, second, ..] if second.is_word() => spans.get(1).copied(),
+        [first, second, ..] if declares(*first) && second.is_word() => spans.get(1).copied(),
         _ => None,
     };
     Broken { span: whole, name }
+}
+
+/// Whether a statement that begins so declares the name after it. A word that
+/// is no keyword may be a misspelt one.
+const fn declares(first: Token) -> bool {
+    match first {
+        Token::Let
+        | Token::Joint
+        | Token::Case
+        | Token::Combo
+        | Token::Travel
+        | Token::Material
+        | Token::Section
+        | Token::For => true,
+        other => !other.is_keyword(),
+    }
 }
 
 /// Whether tokens, as they are, make a statement.

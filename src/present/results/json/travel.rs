@@ -8,7 +8,7 @@ use std::io::{self, Write};
 use crate::base::{JointId, MemberId};
 use crate::statics::TravelResult;
 use crate::statics::travel::{Heading, Peak, Range};
-use crate::structure::{Passage, Structure, Travel};
+use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
 use super::{number, text};
@@ -34,7 +34,9 @@ pub fn write_travel(out: &mut dyn Write, structure: &Structure, result: &TravelR
     writeln!(out, "      \"loads\": [{}],", loads.join(", "))?;
     let spacings: Vec<String> = travel.spacings.iter().map(|spacing| number(spacing.to_f64())).collect();
     writeln!(out, "      \"spacings\": [{}],", spacings.join(", "))?;
-    writeln!(out, "      \"path\": [{}],", path(structure, travel).join(", "))?;
+    let path: Vec<String> =
+        travel.joints(structure).into_iter().map(|joint| text(structure.joint_name(joint))).collect();
+    writeln!(out, "      \"path\": [{}],", path.join(", "))?;
     write!(out, "      \"reactions\": [")?;
     for (index, (support, range)) in structure.supports.iter().zip(&result.reactions).enumerate() {
         write!(out, "{}", if index == 0 { "\n" } else { ",\n" })?;
@@ -80,17 +82,6 @@ pub fn write_travel(out: &mut dyn Write, structure: &Structure, result: &TravelR
         result.checked
     )?;
     write!(out, "    }}")
-}
-
-/// The joints of the path, as strings.
-fn path(structure: &Structure, travel: &Travel) -> Vec<String> {
-    let ends = |(id, passage): &(MemberId, Passage)| {
-        let member = structure.member(*id)?;
-        Some(if *passage == Passage::Forward { [member.start, member.end] } else { [member.end, member.start] })
-    };
-    let first = travel.path.first().and_then(ends).map(|[start, _]| start);
-    let rest = travel.path.iter().filter_map(ends).map(|[_, end]| end);
-    first.into_iter().chain(rest).map(|joint| text(structure.joint_name(joint))).collect()
 }
 
 struct Peaks<'a> {

@@ -14,7 +14,6 @@ use crate::statics::travel::{Peak, Range};
 use crate::statics::{TravelResult, ZERO_SHARE, residual};
 use crate::structure::Structure;
 
-use super::beams::place as place_words;
 use super::{FIGURES, column, write_rows};
 
 /// One train: what it is, then a line for each extreme that is not zero.
@@ -30,41 +29,47 @@ pub fn write_travel(
     write_bars(out, structure, units, result)?;
     let (residual, checked) = (&result.residual, result.checked);
     let positions = if checked == 1 { "one position".to_owned() } else { format!("{checked} positions") };
-    writeln!(out, "  residual  {:.1e} of the largest force, the worst of {positions} added up again", residual.relative)
+    if residual.relative == 0.0 {
+        writeln!(out, "  residual  0: {positions} added up again balance to the last bit")
+    } else {
+        let relative = residual.relative;
+        writeln!(out, "  residual  {relative:.1e} of the largest force, the worst of {positions} added up again")
+    }
 }
 
 /// `travel crane: 40 kN, 60 kN spaced 3 m along A-B-C-D, both ways`
 fn heading(structure: &Structure, result: &TravelResult) -> String {
     const MOST_SHOWN: usize = 8;
     let Some(travel) = structure.travels.get(result.travel.index()) else { return String::new() };
-    let cut = |mut parts: Vec<String>| {
+    let cut = |mut parts: Vec<String>, between: &str| {
         if parts.len() > MOST_SHOWN {
-            let more = parts.len() - (MOST_SHOWN - 1);
-            parts.truncate(MOST_SHOWN - 1);
-            parts.push(format!("{more} more"));
+            let last = parts.pop().unwrap_or_default();
+            parts.truncate(MOST_SHOWN - 2);
+            parts.extend(["…".to_owned(), last]);
         }
-        parts.join(", ")
+        parts.join(between)
     };
     let force = |[x, y]: [f64; 2]| {
-        let size = words::quantity(structure, x.hypot(y), Dimension::FORCE);
+        let size = plain(structure, x.hypot(y), Dimension::FORCE);
         if x == 0.0 && y <= 0.0 { size } else { format!("{size} {}", words::direction([x, y])) }
     };
     let loads = travel.loads.iter().map(|load| force(load.each_ref().map(|part| part.to_f64()))).collect();
     let spacings: Vec<f64> = travel.spacings.iter().map(|spacing| spacing.to_f64()).collect();
-    let metres = |length: &f64| words::quantity(structure, *length, Dimension::LENGTH);
+    let metres = |length: &f64| plain(structure, *length, Dimension::LENGTH);
     let spaced = match spacings.as_slice() {
         [] => String::new(),
         [first, rest @ ..] if rest.iter().all(|other| other == first) => format!(" spaced {}", metres(first)),
-        all => format!(" spaced {}", cut(all.iter().map(metres).collect())),
+        all => format!(" spaced {}", cut(all.iter().map(metres).collect(), ", ")),
     };
-    let path = match travel.ends(structure) {
-        Some([first, last]) => {
-            let (first, last) = (structure.joint_name(first), structure.joint_name(last));
-            if travel.path.len() == 1 { format!("{first}-{last}") } else { format!("the path from {first} to {last}") }
-        }
-        None => String::new(),
-    };
-    format!("travel {}: {}{spaced} along {path}, both ways", structure.travel_name(result.travel), cut(loads))
+    let path = travel.joints(structure).into_iter().map(|joint| structure.joint_name(joint).to_owned()).collect();
+    let (name, loads, path) = (structure.travel_name(result.travel), cut(loads, ", "), cut(path, "-"));
+    format!("travel {name}: {loads}{spaced} along {path}, both ways")
+}
+
+/// A value in the file's unit, without figures that say nothing.
+fn plain(structure: &Structure, si: f64, dimension: Dimension) -> String {
+    let unit = words::units(structure).display_unit(dimension);
+    format!("{} {}", trimmed(unit.convert(si), 6), unit.symbol)
 }
 
 /// The ends of a range that are not zero, the larger value first.
@@ -178,7 +183,7 @@ fn write_beams(
                     what.to_owned(),
                     value,
                     format!("{} {sense}", unit.symbol),
-                    place_words(structure, member, peak.at),
+                    words::member_place(structure, member, peak.at),
                     train(structure, result, &peak),
                 ]);
             }
