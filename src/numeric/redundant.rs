@@ -81,6 +81,9 @@ struct Hold {
 /// Blocks with more rows than this are not turned; their stiff columns stay in the mixed system.
 const LARGEST_HOLD: usize = 32;
 const REFINEMENTS: usize = 3;
+/// How much heavier stiff columns may weigh than K: a matter of units, so the condition is that of the best. With equal
+/// weights a stiff part of condition c would count as c².
+const STIFF_SCALES: [f64; 4] = [1.0, 64.0, 4096.0, 262_144.0];
 /// So many right sides go through the factors together.
 const BATCH: usize = 16;
 
@@ -190,16 +193,29 @@ impl RedundantFactor {
                 };
                 condition_of(lower.rows(), symmetric_norm(lower), solve, solve)
             }
-            Core::Mixed(factor, matrix) => {
-                let solve = |mut b: Vec<f64>, side| factor.solve(&mut b, side).map(|()| b);
-                condition_of(
-                    matrix.rows(),
-                    one_norm(matrix),
-                    |b| solve(b, Side::Straight),
-                    |b| solve(b, Side::Transposed),
-                )
-            }
+            Core::Mixed(factor, matrix) => STIFF_SCALES
+                .iter()
+                .map(|scale| self.mixed_condition(factor, matrix, *scale))
+                .fold(f64::INFINITY, f64::min),
         }
+    }
+
+    /// The same of the mixed matrix with the stiff columns, and the rows they meet in the border, times a scale.
+    fn mixed_condition(&self, factor: &Lu, matrix: &Sparse<f64>, scale: f64) -> f64 {
+        let of = |place: usize| if place < self.reduced { 1.0 } else { scale };
+        let solve = |mut b: Vec<f64>, side| {
+            let unscale = |b: &mut Vec<f64>| b.iter_mut().enumerate().for_each(|(place, x)| *x /= of(place));
+            unscale(&mut b);
+            factor.solve(&mut b, side)?;
+            unscale(&mut b);
+            Ok(b)
+        };
+        condition_of(
+            matrix.rows(),
+            one_norm(&matrix.map(|row, column, value| value * of(row) * of(column))),
+            |b| solve(b, Side::Straight),
+            |b| solve(b, Side::Transposed),
+        )
     }
 
     /// Whether all columns but the held ones yield, so that Cholesky served.
