@@ -262,16 +262,19 @@ fn trust(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
                 .help("look for members almost in one line, or reaction lines that almost meet in a point"),
         ));
     }
-    for result in &solution.results {
-        if !result.residual.is_small() {
+    let cases = solution.results.iter().map(|result| (&result.residual, loads::under(structure, result.subject)));
+    let travels = solution.travels.iter();
+    let travels = travels.map(|result| (&result.residual, format!(" under {}", structure.travel_name(result.travel))));
+    for (residual, under) in cases.chain(travels) {
+        if !residual.is_small() {
             found.push(place(
                 Diagnostic::new(
                     Slug::DoesNotBalance,
-                    format!("the result does not balance{}", loads::under(structure, result.subject)),
+                    format!("the result does not balance{under}"),
                 )
                 .why(format!(
                     "Adding all forces up again leaves {:.1e} of the largest force; it should leave less than 1e-9.",
-                    result.residual.relative
+                    residual.relative
                 ))
                 .help("do not use these numbers"),
             ));

@@ -16,6 +16,7 @@ pub mod results;
 pub mod solve;
 pub mod spans;
 pub mod travel;
+pub mod unknowns;
 pub mod verdict;
 
 pub use cure::Cure;

@@ -245,6 +245,7 @@ fn json(text: &str) -> Vec<u8> {
         structure: &checked.structure,
         verdict: checked.verdict.as_ref(),
         results: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
+        travels: &[],
     };
     let mut out = Vec::new();
     write_json(&mut out, &answer, &|_| true).unwrap();

@@ -114,7 +114,6 @@ fn beams_agree_with_their_sources() {
 }
 
 #[test]
-#[ignore = "waits for moving loads"]
 fn moving_loads_agree_with_their_sources() {
     compare_all(Example::is_of_moving_loads);
 }
@@ -130,7 +129,6 @@ fn claims_about_beams_hold() {
 }
 
 #[test]
-#[ignore = "waits for moving loads"]
 fn claims_about_moving_loads_hold() {
     check_all(Example::is_of_moving_loads);
 }
@@ -146,7 +144,6 @@ fn a_figure_about_beams_one_per_cent_off_is_refuted() {
 }
 
 #[test]
-#[ignore = "waits for moving loads"]
 fn a_figure_about_moving_loads_one_per_cent_off_is_refuted() {
     refute_all(Example::is_of_moving_loads);
 }

@@ -181,6 +181,7 @@ fn json(text: &str) -> Vec<u8> {
         structure: &checked.structure,
         verdict: checked.verdict.as_ref(),
         results: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
+        travels: &[],
     };
     assert!(!answer.results.is_empty(), "{:?}", checked.diagnostics.first());
     let mut out = Vec::new();

@@ -2,6 +2,7 @@
 //!
 //! Must not know: how forces are found.
 
+mod travels;
 mod wording;
 
 use crate::base::{JointId, MemberId};
@@ -92,6 +93,12 @@ pub fn check_claims(structure: &Structure, solution: &Solution) -> Vec<Diagnosti
     let mut found = Vec::new();
     for claim in &structure.claims {
         let ClaimKind::Value(value) = &claim.kind else { continue };
+        if let Under::Travel(id) = claim.under {
+            // A train beyond the limits has a finding of its own.
+            let result = solution.travels.iter().find(|result| result.travel == id);
+            found.extend(result.and_then(|result| travels::judge(structure, claim, value, result)));
+            continue;
+        }
         let results: Vec<&CaseResult> =
             solution.results.iter().filter(|result| is_under(claim.under, result.subject)).collect();
         let failed: Vec<Failure> = results

@@ -5,6 +5,7 @@
 
 use crate::base::JointId;
 use crate::diagnostic::{Diagnostic, Slug};
+use crate::statics::equilibrium::Points;
 use crate::statics::{Mechanism, Motion, Part, RigidMotion, Shape, Special, Verdict};
 use crate::structure::Structure;
 use crate::syntax::tree::Turn;
@@ -73,15 +74,10 @@ pub fn mechanism_words(
 fn headline(structure: &Structure, verdict: &Verdict, mechanism: &Mechanism, displaced: &[JointId]) -> Diagnostic {
     let names = words::joints(structure, displaced);
     let special = matches!(verdict.special, Special::FewerElsewhere(_));
-    if let ([hinge], true) = (displaced, special) {
-        let ends = turning_centres(structure, mechanism);
-        if let [one, other] = ends.as_slice() {
-            let hinge = structure.joint_name(*hinge);
-            let (one, other) = (structure.joint_name(*one), structure.joint_name(*other));
-            let message =
-                format!("the hinges at {one}, {hinge} and {other} are in one line: {hinge} can move across it");
-            return Diagnostic::new(Slug::HingesInLine, message);
-        }
+    if special && let Some([one, hinge, other]) = hinges_in_line(structure, mechanism, displaced) {
+        let [one, hinge, other] = [one, hinge, other].map(|joint| structure.joint_name(joint));
+        let message = format!("the hinges at {one}, {hinge} and {other} are in one line: {hinge} can move across it");
+        return Diagnostic::new(Slug::HingesInLine, message);
     }
     let what = if displaced.len() == 1 { format!("joint {names}") } else { format!("joints {names}") };
     let how = match mechanism.motion.as_ref().map(|motion| motion.shape) {
@@ -94,6 +90,19 @@ fn headline(structure: &Structure, verdict: &Verdict, mechanism: &Mechanism, dis
     };
     let nothing = if displaced.len() == 1 { "nothing holds it" } else { "nothing holds them" };
     Diagnostic::new(Slug::Sway, format!("{what} {how}: {nothing} there"))
+}
+
+/// Two parts, straight or bent, that turn about a joint each, and between them
+/// the joint they share, in line with both.
+fn hinges_in_line(structure: &Structure, mechanism: &Mechanism, displaced: &[JointId]) -> Option<[JointId; 3]> {
+    let centres = turning_centres(structure, mechanism);
+    let [one, other] = centres.as_slice() else { return None };
+    let parts = &mechanism.motion.as_ref()?.parts;
+    let shared = |joint: &&JointId| parts.iter().filter(|part| part.joints.contains(joint)).count() == 2;
+    let hinges: Vec<JointId> = displaced.iter().filter(shared).copied().collect();
+    let [hinge] = hinges.as_slice() else { return None };
+    let in_line = Points::of(structure).turn(*one, *hinge, *other).is_eq();
+    in_line.then_some([*one, *hinge, *other])
 }
 
 /// The line along which every joint that moves does so.

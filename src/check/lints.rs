@@ -30,7 +30,8 @@ pub fn check_lints(structure: &Structure) -> Vec<Diagnostic> {
 
 /// Members that carry nothing in any case.
 pub fn zero_force_members(structure: &Structure, solution: &Solution) -> Option<Diagnostic> {
-    if solution.results.iter().all(|result| result.largest == 0.0) {
+    let trains = &solution.travels;
+    if solution.results.iter().all(|result| result.largest == 0.0) && trains.iter().all(|train| train.largest == 0.0) {
         return None;
     }
     let is_zero = |index: usize| {
@@ -39,6 +40,10 @@ pub fn zero_force_members(structure: &Structure, solution: &Solution) -> Option<
                 .results
                 .iter()
                 .all(|result| result.axial.get(index).is_some_and(|axial| axial.abs() <= ZERO_SHARE * result.largest))
+            && trains.iter().all(|train| {
+                let axial = train.members.get(index).map_or(0.0, |member| member.axial.largest().value);
+                axial.abs() <= ZERO_SHARE * train.largest
+            })
     };
     let members: Vec<MemberId> =
         (0..structure.members.len()).filter(|index| is_zero(*index)).map(MemberId::new).collect();

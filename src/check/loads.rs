@@ -3,11 +3,14 @@
 //!
 //! Must not know: how forces are found.
 
-use rustc_hash::{FxHashMap, FxHashSet};
+mod travels;
+
+use rustc_hash::FxHashMap;
 
 use crate::base::{CaseId, JointId, MemberId, Origin};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::Dimension;
+use crate::statics::equilibrium::{hinged_joints, rotation_held};
 use crate::statics::solve::push;
 use crate::statics::{CaseResult, Solution, Subject, ZERO_SHARE};
 use crate::structure::{Delivery, Hold, Load, LoadKind, PushSense, Structure, SupportKind};
@@ -21,7 +24,7 @@ const MOST_TOLD: usize = 12;
 /// What can be said before anything is solved.
 pub fn check_loads(structure: &Structure) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    if structure.cases.iter().all(|case| case.loads.is_empty()) {
+    if structure.cases.iter().all(|case| case.loads.is_empty()) && structure.travels.is_empty() {
         found.push(no_loads(structure));
     }
     for case in &structure.cases {
@@ -35,6 +38,7 @@ pub fn check_loads(structure: &Structure) -> Vec<Diagnostic> {
         }
     }
     found.extend(loads_on_bars(structure));
+    found.extend(travels::trains_on_bars(structure));
     found.extend(unused_cases(structure));
     found.extend(doubled(structure));
     found
@@ -53,8 +57,7 @@ fn no_loads(structure: &Structure) -> Diagnostic {
 
 /// A bar carries forces at its two joints only.
 fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
-    let beams = structure.members.iter().filter(|member| member.kind == MemberKind::Beam);
-    let bending: FxHashSet<JointId> = beams.flat_map(|member| [member.start, member.end]).collect();
+    let turning = rotation_held(structure, &hinged_joints(structure));
     let mut seen: Vec<Origin> = Vec::new();
     let mut found = Vec::new();
     for load in structure.cases.iter().flat_map(|case| &case.loads) {
@@ -65,14 +68,9 @@ fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
                 (spread.member, "a load along its length")
             }
             LoadKind::JointMoment { joint, .. } => {
-                if !bending.contains(joint) && found.len() < MOST_TOLD {
-                    let name = structure.joint_name(*joint);
-                    found.push(
-                        Diagnostic::new(Slug::CoupleOnPinnedJoint, format!("nothing at joint {name} can take a couple"))
-                            .label(load.origin, format!("turns {name}, where only pin-ended members meet"))
-                            .why("Bars and cables are free to turn at their ends, so a couple on the joint meets no resistance.")
-                            .help("write the couple as two forces on two joints, or make a member a beam"),
-                    );
+                let is_held = turning.get(joint.index()).copied().unwrap_or(false);
+                if !is_held && found.len() < MOST_TOLD {
+                    found.push(couple_on_pins(structure, *joint, load.origin));
                 }
                 continue;
             }
@@ -98,6 +96,27 @@ fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
         found.push(diagnostic.help(beam));
     }
     found
+}
+
+/// A couple on a joint where every end is free to turn.
+fn couple_on_pins(structure: &Structure, joint: JointId, at: Origin) -> Diagnostic {
+    let name = structure.joint_name(joint);
+    let bends = |m: &crate::structure::Member| m.kind == MemberKind::Beam && (m.start == joint || m.end == joint);
+    let beam = structure.members.iter().position(bends).map(MemberId::new);
+    let diagnostic = Diagnostic::new(Slug::CoupleOnPinnedJoint, format!("nothing at joint {name} can take a couple"));
+    match beam {
+        None => diagnostic
+            .label(at, format!("turns {name}, where only pin-ended members meet"))
+            .why("Bars and cables are free to turn at their ends, so a couple on the joint meets no resistance.")
+            .help("write the couple as two forces on two joints, or make a member a beam"),
+        Some(beam) => {
+            let beam = structure.member_name(beam);
+            diagnostic
+                .label(at, format!("turns {name}, where every member end is hinged"))
+                .why("A hinge passes no moment, so a couple on the joint itself meets no resistance.")
+                .help(format!("put it on the member it turns, with `moment {beam}: … at …`, or leave one end unhinged"))
+        }
+    }
 }
 
 /// With combinations about, a case that is in none is probably forgotten.
@@ -163,7 +182,7 @@ fn key(load: &Load) -> Option<Key> {
 /// What the results say cannot be, or needs looking at. Judged in every
 /// combination, and in a single case only where no combination uses it.
 pub fn check_results(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
-    let mut found = Vec::new();
+    let mut found = travels::check_travels(structure, solution);
     let judged: Vec<&CaseResult> =
         solution.results.iter().filter(|result| is_judged(structure, result.subject)).collect();
     for (index, support) in structure.supports.iter().enumerate() {
@@ -241,7 +260,7 @@ fn is_judged(structure: &Structure, subject: Subject) -> bool {
 
 /// ` under wind`, or nothing where there is one case only.
 pub fn under(structure: &Structure, subject: Subject) -> String {
-    if structure.cases.len() + structure.combos.len() <= 1 {
+    if structure.cases.len() + structure.combos.len() + structure.travels.len() <= 1 {
         return String::new();
     }
     match subject {

@@ -3,9 +3,10 @@
 //!
 //! Must not know: findings.
 
-use crate::base::{JointId, MemberId};
+use crate::base::{JointId, MemberId, TravelId};
 use crate::quantity::{Dimension, UnitSystem, format};
-use crate::statics::{Cure, Verdict};
+use crate::statics::travel::Heading;
+use crate::statics::{Cure, TrainPosition, Verdict};
 use crate::structure::Structure;
 
 /// Figures in messages.
@@ -137,6 +138,48 @@ pub fn cure(structure: &Structure, cure: &Cure) -> String {
             }
         }
     }
+}
+
+/// `2.5 m from A`, `at A`
+pub fn member_place(structure: &Structure, member: MemberId, at: f64) -> String {
+    let Some((start, end)) = structure.member(member).map(|m| (m.start, m.end)) else { return String::new() };
+    let length = structure.member_length(member);
+    let near = 1e-9 * length;
+    if at <= near {
+        format!("at {}", structure.joint_name(start))
+    } else if at >= length - near {
+        format!("at {}", structure.joint_name(end))
+    } else {
+        format!("{} from {}", quantity(structure, at, Dimension::LENGTH), structure.joint_name(start))
+    }
+}
+
+/// `front load 6.25 m from A, running towards D`: where a train stands on its path.
+pub fn train(structure: &Structure, travel: TravelId, train: TrainPosition) -> String {
+    let Some(stated) = structure.travels.get(travel.index()) else { return String::new() };
+    let Some([first, last]) = stated.ends(structure) else { return String::new() };
+    let whole: f64 = stated.path.iter().map(|(member, _)| structure.member_length(*member)).sum();
+    let (first, last) = (structure.joint_name(first), structure.joint_name(last));
+    let (front, near) = (train.front, 1e-9 * whole);
+    let metres = |length: f64| quantity(structure, length, Dimension::LENGTH);
+    // The leading load may have left over a joint the others have yet to reach.
+    let has_left = train.on[0] > 0;
+    let place = if front.abs() <= near {
+        format!("{} {first}", if has_left { "just past" } else { "at" })
+    } else if (front - whole).abs() <= near {
+        format!("{} {last}", if has_left { "just past" } else { "at" })
+    } else if front < 0.0 {
+        format!("{} past {first}", metres(-front))
+    } else if front > whole {
+        format!("{} past {last}", metres(front - whole))
+    } else {
+        format!("{} from {first}", metres(front))
+    };
+    if stated.loads.len() == 1 {
+        return format!("load {place}");
+    }
+    let towards = if train.heading == Heading::Onward { last } else { first };
+    format!("front load {place}, running towards {towards}")
 }
 
 /// Unknowns counted against equations.

@@ -7,7 +7,7 @@ use crate::check::{Checked, check};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::present::diagnostics::{render_human, render_summary};
 use crate::present::results::{Answer, subject_name, write_csv, write_json, write_text};
-use crate::statics::CaseResult;
+use crate::statics::{CaseResult, TravelResult};
 use crate::structure::Project;
 
 use super::arguments::{ResultFormat, SolveArguments};
@@ -58,15 +58,21 @@ fn tell(project: &Project, checked: &Checked) -> io::Result<()> {
 
 fn write(out: &mut dyn Write, arguments: &SolveArguments, project: &Project, checked: &Checked) -> io::Result<()> {
     let structure = &checked.structure;
+    let is_wanted = |name: &str| arguments.cases.is_empty() || arguments.cases.iter().any(|wanted| wanted == name);
+    let travels: Vec<&TravelResult> = checked
+        .solution
+        .iter()
+        .flat_map(|solution| &solution.travels)
+        .filter(|result| is_wanted(structure.travel_name(result.travel)))
+        .collect();
     let answer = Answer {
         file: project.files.name(FileId(0)),
         structure,
         verdict: checked.verdict.as_ref(),
         results: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
+        travels: &travels,
     };
-    let only = |result: &CaseResult| {
-        arguments.cases.is_empty() || arguments.cases.iter().any(|name| name == subject_name(structure, result.subject))
-    };
+    let only = |result: &CaseResult| is_wanted(subject_name(structure, result.subject));
     match arguments.format {
         ResultFormat::Text if structure.joints.is_empty() => Ok(()),
         ResultFormat::Text => write_text(out, &answer, &only),
@@ -79,9 +85,11 @@ fn write(out: &mut dyn Write, arguments: &SolveArguments, project: &Project, che
 fn unknown_case(checked: &Checked, wanted: &[String]) -> Option<String> {
     let structure = &checked.structure;
     let cases = structure.cases.iter().map(|case| structure.names.get(case.name));
-    let known: Vec<&str> = cases.chain(structure.combos.iter().map(|combo| structure.names.get(combo.name))).collect();
+    let combos = structure.combos.iter().map(|combo| structure.names.get(combo.name));
+    let travels = structure.travels.iter().map(|travel| structure.names.get(travel.name));
+    let known: Vec<&str> = cases.chain(combos).chain(travels).collect();
     let missing = wanted.iter().find(|name| !known.contains(&name.as_str()))?;
     let near = similar(missing, known.iter().copied());
     let hint = near.map_or_else(|| format!("it has {}", known.join(", ")), |near| format!("did you mean {near}?"));
-    Some(format!("there is no case or combination {missing}; {hint}"))
+    Some(format!("there is no case, combination or travelling load {missing}; {hint}"))
 }

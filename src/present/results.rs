@@ -10,7 +10,7 @@ pub use csv::write_csv;
 pub use json::write_json;
 pub use text::write_text;
 
-use crate::statics::{CaseResult, Subject, Verdict};
+use crate::statics::{CaseResult, Subject, TravelResult, Verdict};
 use crate::structure::Structure;
 
 /// One file's answer, ready to be written.
@@ -22,6 +22,8 @@ pub struct Answer<'a> {
     pub verdict: Option<&'a Verdict>,
     /// Empty where errors stand in the way.
     pub results: &'a [CaseResult],
+    /// The travelling loads to be shown.
+    pub travels: &'a [&'a TravelResult],
 }
 
 pub fn subject_name(structure: &Structure, subject: Subject) -> &str {

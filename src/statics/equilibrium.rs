@@ -303,6 +303,16 @@ impl Equilibrium {
         Equilibrium { unknowns, columns, points, rows }
     }
 
+    /// The same matrix with some of its columns only.
+    #[must_use]
+    pub fn only(&self, keep: impl Fn(usize) -> bool) -> Equilibrium {
+        let kept = |index: &usize| keep(*index);
+        let indices: Vec<usize> = (0..self.columns.len()).filter(kept).collect();
+        let columns = indices.iter().filter_map(|index| self.columns.get(*index).cloned()).collect();
+        let unknowns = indices.iter().filter_map(|index| self.unknowns.get(*index).copied()).collect();
+        Equilibrium { unknowns, columns, points: self.points.clone(), rows: self.rows.clone() }
+    }
+
     /// A joint's position, metres.
     pub fn point(&self, joint: JointId) -> [f64; 2] {
         self.points.at(joint)
@@ -440,7 +450,7 @@ pub fn holds_moment(member: &crate::structure::Member, end: End, hinged: &[bool]
 }
 
 /// Joints that have a rotation of their own: a beam end or a support holds it.
-fn rotation_held(structure: &Structure, hinged: &[bool]) -> Vec<bool> {
+pub fn rotation_held(structure: &Structure, hinged: &[bool]) -> Vec<bool> {
     let mut held = vec![false; structure.joints.len()];
     let mut hold = |joint: JointId| {
         if let Some(slot) = held.get_mut(joint.index()) {

@@ -119,8 +119,11 @@ impl CaseResult {
             let [_, across] = spans::local(structure, member, [moved.dx, moved.dy]);
             Some(across)
         };
-        let bending = flexibility::bending(structure, member).known().unwrap_or(0.0);
-        Some(self.diagram(structure, member).deflection([across(ends.0)?, across(ends.1)?], bending))
+        // Hinged at both ends a beam moves its joints without its bending, which may be unknown.
+        let diagram = self.diagram(structure, member);
+        let is_straight = diagram.stretches.iter().all(|stretch| stretch.moment == [0.0; 4]);
+        let bending = if is_straight { 0.0 } else { flexibility::bending(structure, member).known()? };
+        Some(diagram.deflection([across(ends.0)?, across(ends.1)?], bending))
     }
 }
 

@@ -4,17 +4,18 @@
 //! Must not know: words for people.
 
 use crate::base::{CaseId, ComboId, MemberId, SupportId, TravelId};
-use crate::numeric::{Factor, NumericError, RedundantFactor};
+use crate::numeric::{Factor, NumericError, RedundantFactor, exact_rank};
 use crate::structure::{Hold, Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
 
-use super::equilibrium::{Balance, Component, End, Equilibrium, Unknown};
+use super::equilibrium::{Balance, Component, Equilibrium, Unknown};
 use super::flexibility::{deform, flexibilities, free_deformation, imposed_force};
 use super::residual::{Forces, extent, moment_centre, residual};
 use super::results::{CaseResult, Displacement, Reaction, Subject};
 use super::spans::{self, Actions, Spans};
 use super::travel::{self, Answers, Asked, TooLong, TravelResult};
-use super::verdict::Verdict;
+use super::unknowns::{Sorted, sort_out};
+use super::verdict::{SEED, Verdict};
 
 /// Above this the answer is quoted with a warning.
 pub const LARGE_CONDITION: f64 = 1e8;
@@ -107,7 +108,10 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
         Equations::Determinate(factor) => factor.condition_estimate(),
         Equations::Redundant(factor) => factor.condition_estimate(),
     };
-    check_condition(condition)?;
+    if let Err(error) = check_condition(condition) {
+        let rigid = rigid_redundancy(equilibrium, &flexibilities.matrix.diagonal)?;
+        return Err(if rigid { SolveError::RigidRedundancy } else { error });
+    }
     let mut cases: Vec<Solved> = (0..structure.cases.len()).map(|index| asked(structure, equilibrium, index)).collect();
     let right: Vec<Vec<f64>> =
         cases.iter().map(|case| against(case.actions.on_joints(structure, &equilibrium.rows))).collect();
@@ -214,6 +218,13 @@ fn against(mut values: Vec<f64>) -> Vec<f64> {
     values
 }
 
+/// Whether what does not give is redundant among itself, exactly: rounding may
+/// hide that from the factor.
+fn rigid_redundancy(equilibrium: &Equilibrium, flexibility: &[f64]) -> Result<bool, NumericError> {
+    let rigid = equilibrium.only(|column| flexibility.get(column) == Some(&0.0));
+    Ok(exact_rank(&rigid, &rigid.blocks(), SEED)?.column_deficiency() > 0)
+}
+
 /// Members that share in a redundancy and lack the stiffness their share
 /// depends on, each once.
 pub fn missing_stiffness(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict) -> Vec<MemberId> {
@@ -292,50 +303,6 @@ fn superpose(
         sum.imposed = sum.imposed.max((part.imposed * factor).abs());
     }
     sum
-}
-
-/// The unknowns by what they belong to.
-pub(super) struct Sorted {
-    pub axial: Vec<f64>,
-    pub moments: Vec<[f64; 2]>,
-    pub reactions: Vec<Reaction>,
-}
-
-/// Gives each unknown to its member or support.
-pub(super) fn sort_out(structure: &Structure, equilibrium: &Equilibrium, unknowns: &[f64]) -> Sorted {
-    let mut axial = vec![0.0; structure.members.len()];
-    let has_beams = equilibrium.unknowns.iter().any(|unknown| matches!(unknown, Unknown::EndMoment(..)));
-    let mut moments = if has_beams { vec![[0.0; 2]; structure.members.len()] } else { Vec::new() };
-    let mut reactions = vec![Reaction::default(); structure.supports.len()];
-    for (unknown, value) in equilibrium.unknowns.iter().zip(unknowns) {
-        // Adding zero turns -0 into 0.
-        let value = *value + 0.0;
-        match unknown {
-            Unknown::Axial(member) => {
-                if let Some(slot) = axial.get_mut(member.index()) {
-                    *slot = value;
-                }
-            }
-            Unknown::EndMoment(member, end) => {
-                if let Some([start, finish]) = moments.get_mut(member.index()) {
-                    *(match end {
-                        End::Start => start,
-                        End::Finish => finish,
-                    }) = value;
-                }
-            }
-            Unknown::Reaction(support, component) => {
-                let Some(slot) = reactions.get_mut(support.index()) else { continue };
-                match component {
-                    Component::X => slot.fx = Some(value),
-                    Component::Y => slot.fy = Some(value),
-                    Component::Normal => add_normal(structure, *support, value, slot),
-                    Component::Turn => slot.m = Some(value),
-                }
-            }
-        }
-    }
-    Sorted { axial, moments, reactions }
 }
 
 fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, solved: Solved) -> CaseResult {
@@ -423,23 +390,6 @@ fn size_of_forces(equilibrium: &Equilibrium, rows: &[f64]) -> f64 {
         .filter(|(_, value)| **value != 0.0)
         .filter(|(row, _)| equilibrium.rows.joint_of(u32::try_from(*row).unwrap_or(0)).1 != Balance::Moment)
         .fold(0.0, |largest, (_, value)| largest.max(value.abs()))
-}
-
-fn add_normal(structure: &Structure, support: SupportId, value: f64, slot: &mut Reaction) {
-    let normal = match structure.supports.get(support.index()).map(|support| &support.kind) {
-        Some(SupportKind::Roller(roller)) => &roller.normal,
-        Some(SupportKind::Guide { normal }) => normal,
-        _ => return,
-    };
-    let [x, y] = normal;
-    let (nx, ny) = (x.to_f64(), y.to_f64());
-    let length = nx.hypot(ny);
-    if nx != 0.0 {
-        slot.fx = Some(value * nx / length + 0.0);
-    }
-    if ny != 0.0 {
-        slot.fy = Some(value * ny / length + 0.0);
-    }
 }
 
 fn slack_cables(structure: &Structure, axial: &[f64], largest: f64) -> Vec<MemberId> {

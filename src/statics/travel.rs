@@ -190,7 +190,7 @@ impl Range {
 
     /// The same force seen along a line on which it measures `factor` times.
     #[must_use]
-    pub(super) fn times(&self, factor: f64) -> Range {
+    pub fn times(&self, factor: f64) -> Range {
         let scaled = |peak: Peak| Peak { value: peak.value * factor + 0.0, ..peak };
         let (least, most) = (scaled(self.least), scaled(self.most));
         if factor < 0.0 { Range { least: most, most: least } } else { Range { least, most } }
@@ -222,6 +222,3 @@ impl TravelResult {
 fn bends(structure: &Structure, member: MemberId) -> bool {
     structure.member(member).is_some_and(|member| member.kind == MemberKind::Beam)
 }
-
-#[cfg(test)]
-mod tests;

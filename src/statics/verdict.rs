@@ -20,7 +20,7 @@ use super::motion::{ExactMotion, Motion, motion_of};
 use super::neighbours::Neighbours;
 
 /// Seeds every random weight, so that the same file gives the same output.
-const SEED: u64 = 0x6b70_2026;
+pub(super) const SEED: u64 = 0x6b70_2026;
 /// Explanations are worked out for so many mechanisms; the rest are counted.
 pub const MOST_MECHANISMS: usize = 8;
 /// Explanations are worked out for so many redundancies; the rest are counted.

@@ -447,12 +447,20 @@ impl Structure {
 }
 
 impl Travel {
+    /// The joints of the path, in its order.
+    pub fn joints(&self, structure: &Structure) -> Vec<JointId> {
+        let ends = |(id, passage): &(MemberId, Passage)| {
+            let member = structure.member(*id)?;
+            Some(if *passage == Passage::Forward { [member.start, member.end] } else { [member.end, member.start] })
+        };
+        let first = self.path.first().and_then(ends).map(|[start, _]| start);
+        first.into_iter().chain(self.path.iter().filter_map(ends).map(|[_, end]| end)).collect()
+    }
+
     /// The joints at which the path begins and ends.
     pub fn ends(&self, structure: &Structure) -> Option<[JointId; 2]> {
-        let end = |(member, passage): &(MemberId, Passage), first: Passage| {
-            structure.member(*member).map(|member| if *passage == first { member.start } else { member.end })
-        };
-        Some([end(self.path.first()?, Passage::Forward)?, end(self.path.last()?, Passage::Backward)?])
+        let joints = self.joints(structure);
+        Some([*joints.first()?, *joints.last()?])
     }
 }
 

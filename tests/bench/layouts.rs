@@ -14,8 +14,10 @@ pub struct Layout {
     pub text: String,
     pub bars: usize,
     /// Members left out, as `A-B`.
+    #[allow(dead_code)]
     pub removed: Vec<String>,
     /// Members added to a determinate layout.
+    #[allow(dead_code)]
     pub added: Vec<String>,
 }
 

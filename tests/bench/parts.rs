@@ -35,8 +35,13 @@ fn parts_of(c: &mut Criterion, name: &str, layout: Layout) {
     }
     group.bench_function("solve", |b| b.iter(|| solve(&structure, &equilibrium, &verdict)));
     let solution = solve(&structure, &equilibrium, &verdict).unwrap();
-    let answer =
-        Answer { file: "bench.kp", structure: &structure, verdict: Some(&verdict), results: &solution.results };
+    let answer = Answer {
+        file: "bench.kp",
+        structure: &structure,
+        verdict: Some(&verdict),
+        results: &solution.results,
+        travels: &[],
+    };
     group.bench_function("write", |b| b.iter(|| write_json(&mut std::io::sink(), &answer, &|_| true)));
 }
 

@@ -132,7 +132,7 @@ fn measure(kind: Kind, bars: usize, path: &str, runs: usize) -> Figures {
 }
 
 fn run(wanted: &Wanted) {
-    println!("seconds, the least of {} runs; one thread", wanted.runs);
+    println!("seconds of one thread, the least of {} runs", wanted.runs);
     println!(
         "{:>8} {:>8} {:>7} {:>7} {:>7} {:>7} {:>7} {:>7} {:>7} {:>7} {:>7} {:>7} {:>7} {:>6} {:>6} peer",
         "layout",

@@ -26,6 +26,7 @@ pub fn solve(text: &str) -> Solved {
         structure: &checked.structure,
         verdict: checked.verdict.as_ref(),
         results: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
+        travels: &[],
     };
     write_json(&mut out, &answer, &|_| true).unwrap();
     let document = String::from_utf8(out).unwrap();

@@ -3,6 +3,8 @@
 //!
 //! Must not know: files, terminals.
 
+mod travel;
+
 use std::io::{self, Write};
 
 use crate::base::{JointId, MemberId};
@@ -35,6 +37,9 @@ pub fn write_csv(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseRe
             }
         }
         write_members(out, structure, &case, result, &force)?;
+    }
+    for result in answer.travels {
+        travel::write_travel(out, structure, &units, result)?;
     }
     Ok(())
 }

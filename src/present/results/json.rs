@@ -3,6 +3,8 @@
 //!
 //! Must not know: files, terminals.
 
+mod travel;
+
 use std::io::{self, Write};
 
 use crate::base::{JointId, MemberId};
@@ -33,8 +35,16 @@ pub fn write_json(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
         first = false;
         write_case(out, structure, result)?;
     }
-    writeln!(out, "{}]", if first { "" } else { "\n  " })?;
-    writeln!(out, "}}")
+    write!(out, "{}]", if first { "" } else { "\n  " })?;
+    if !answer.travels.is_empty() {
+        write!(out, ",\n  \"travels\": [")?;
+        for (index, result) in answer.travels.iter().enumerate() {
+            write!(out, "{}", if index == 0 { "\n" } else { ",\n" })?;
+            travel::write_travel(out, structure, result)?;
+        }
+        write!(out, "\n  ]")?;
+    }
+    writeln!(out, "\n}}")
 }
 
 fn write_structure(out: &mut dyn Write, structure: &Structure, verdict: Option<&Verdict>) -> io::Result<()> {

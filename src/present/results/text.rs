@@ -4,6 +4,7 @@
 //! Must not know: files, terminals.
 
 mod beams;
+mod travel;
 
 use std::io::{self, Write};
 
@@ -35,9 +36,11 @@ pub fn write_text(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
     }
     let results: Vec<&CaseResult> = answer.results.iter().filter(|result| only(result)).collect();
     let several = answer.results.len() > 1;
+    // A case beside a train needs its name too.
+    let named = several || !structure.travels.is_empty();
     for result in &results {
         writeln!(out)?;
-        if several {
+        if named {
             writeln!(out, "{}", heading(structure, result))?;
         } else if !held(result).is_empty() {
             writeln!(out, "{}", held(result).trim_start())?;
@@ -55,7 +58,11 @@ pub fn write_text(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
             write_members_beside(out, structure, &units, beside)?;
         }
     }
-    if !results.is_empty() {
+    for result in answer.travels {
+        writeln!(out)?;
+        travel::write_travel(out, structure, &units, result)?;
+    }
+    if !(results.is_empty() && answer.travels.is_empty()) {
         writeln!(out)?;
         writeln!(out, "{CAUTION}")?;
     }

@@ -6,9 +6,9 @@ use crate::structure::Structure;
 
 use super::super::equilibrium::Equilibrium;
 use super::super::residual::{Forces, moment_centre, residual};
-use super::super::results::{Place, Residual};
-use super::super::solve::sort_out;
-use super::super::spans::Spans;
+use super::super::results::{Place, Residual, WholeSums};
+use super::super::spans::{self, SpanLoad, Spans};
+use super::super::unknowns::sort_out;
 use super::influence::Influence;
 use super::{MemberRange, Peak, ReactionRange, TrainPosition};
 
@@ -45,13 +45,8 @@ pub(super) fn worst(
     positions: &[TrainPosition],
     largest: f64,
 ) -> Residual {
-    let mut worst = Residual {
-        relative: 0.0,
-        worst: Place::Structure,
-        force: 0.0,
-        moment: 0.0,
-        whole: super::super::results::WholeSums::default(),
-    };
+    let mut worst =
+        Residual { relative: 0.0, worst: Place::Structure, force: 0.0, moment: 0.0, whole: WholeSums::default() };
     for train in positions {
         let found = balance(structure, equilibrium, influence, *train, largest);
         if found.relative > worst.relative || found.relative.is_nan() {
@@ -79,9 +74,9 @@ fn balance(
     let [first, _] = train.on;
     // Loads come in the order of the train, each with its own force and place.
     for ((member, load), [fx, fy]) in loads.iter().zip(influence.loads().iter().skip(first)) {
-        let super::super::spans::SpanLoad::Point { at, .. } = load else { continue };
+        let SpanLoad::Point { at, .. } = load else { continue };
         let Some(start) = structure.member(*member).and_then(|member| structure.joint(member.start)) else { continue };
-        let [c, s] = super::super::spans::axis(structure, *member);
+        let [c, s] = spans::axis(structure, *member);
         let (x, y) = (start.x.to_f64() + at * c, start.y.to_f64() + at * s);
         let [sx, sy, sm] = &mut resultant;
         *sx += fx;

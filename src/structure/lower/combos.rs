@@ -159,7 +159,7 @@ impl<'t> Lowering<'t> {
     pub(super) fn near_cases(&self, name: &str) -> Vec<String> {
         let cases = self.structure.cases.iter().map(|case| self.names.get(case.name));
         let combos = self.combo_index.keys().map(|id| self.names.get(*id));
-        let travels = self.structure.travels.iter().map(|travel| self.names.get(travel.name));
+        let travels = self.travel_index.keys().map(|id| self.names.get(*id));
         owned(nearest(name, cases.chain(combos).chain(travels)))
     }
 }

@@ -121,7 +121,7 @@ pub fn write_largest(out: &mut dyn Write, structure: &Structure, result: &CaseRe
 }
 
 /// `in A-B, 2.5 m from A`
-fn place(structure: &Structure, member: MemberId, at: f64) -> String {
+pub(super) fn place(structure: &Structure, member: MemberId, at: f64) -> String {
     let name = structure.member_name(member);
     let length = structure.member_length(member);
     let ends = structure.member(member).map(|m| (m.start, m.end));
