@@ -37,7 +37,7 @@ fn sound_examples_are_sound() {
         }
         checked += 1;
     }
-    assert!(checked >= 9);
+    assert!(checked >= 12);
 }
 
 #[test]
