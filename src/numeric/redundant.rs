@@ -530,6 +530,7 @@ mod tests {
     use super::super::rank::exact_rank;
     use super::super::sample::Frame;
     use super::*;
+    use nalgebra::DMatrix;
     use nalgebra::DVector;
 
     /// The full system [F −Bᵀ; B 0] solved dense.

@@ -20,9 +20,6 @@ pub struct Answer {
     pub reactions: Vec<[f64; 3]>,
 }
 
-/// A support's number, the coefficients of its row by place, and what the row equals.
-type Constraint = (usize, Vec<(usize, f64)>, f64);
-
 /// `None` where the equations are singular.
 pub fn solve(frame: &Frame) -> Option<Answer> {
     let turns: Vec<bool> = (0..frame.joints.len()).map(|joint| frame.turns(joint)).collect();
@@ -62,7 +59,10 @@ pub fn solve(frame: &Frame) -> Option<Answer> {
     }
 
     let settled = settled(frame);
+<<<<<<< HEAD
     // Each constraint: the row's coefficients by place, and what it equals.
+=======
+>>>>>>> main
     let mut constraints: Vec<Constraint> = Vec::new();
     for (index, (joint, hold)) in frame.supports.iter().enumerate() {
         let ([sx, sy, st], x) = (settled[*joint], first[*joint]);
