@@ -18,6 +18,7 @@ pub mod factors;
 pub mod field;
 pub mod front;
 pub mod groups;
+mod holds;
 pub mod null;
 pub mod order;
 pub mod peel;

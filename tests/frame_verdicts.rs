@@ -234,3 +234,21 @@ fn loose_and_redundant_parts_are_told_together() {
                 beam A-B-C-D-A: s\nbar D-F, F-E, E-C: s\npin A\nroller B\nload F: 1 kN right\n";
     unstable(text, 3, 1, "");
 }
+
+#[test]
+fn rigid_members_that_share_a_redundancy_are_refused() {
+    // Both braces and the walls around them keep their length exactly: nothing decides how they share.
+    let braced = format!("{PORTAL}section r: EA = rigid, EI = 20 MN*m^2\nbeam A-B-C-D: r\nbar A-C, B-D: r\npin A, D");
+    let solved = solve(&format!("{HEAD}{braced}"));
+    assert!(solved.errors().iter().any(|error| error.starts_with("rigid-redundancy")), "{:?}", solved.errors());
+    // With one brace that gives, they do not have to share.
+    let solved = solve(&format!("{HEAD}{}", braced.replace("bar A-C, B-D: r", "bar A-C: r\nbar B-D: s")));
+    assert!(solved.errors().is_empty(), "{:?}", solved.errors());
+    // Near a thousandth of a mechanism is no reason to refuse a stiff truss inside a frame.
+    let slender = "joint A: (0, 0)\njoint B: (0.6, 5)\njoint C: (1, 1.4)\njoint D: (3, 5.7)\njoint E: (5.2, 5.7)\n\
+                   section r: EA = rigid, EI = 20 MN*m^2\nbeam A-B: r\nbeam C-A: r hinged at C\nbeam C-B: r hinged at C\n\
+                   beam B-D: r\nbar E-D: r\nbar E-C: r\npin A\nroller B: pushes 199°\nroller E: pushes 48°\n\
+                   load E: 30 kN up";
+    let solved = solve(&format!("{HEAD}{slender}"));
+    assert!(solved.errors().is_empty(), "{:?}", solved.errors());
+}

@@ -98,6 +98,9 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
         if !members.is_empty() {
             return Err(SolveError::StiffnessMissing { members });
         }
+        if rigid_redundancy(equilibrium, &flexibilities.matrix.diagonal)? {
+            return Err(SolveError::RigidRedundancy);
+        }
         let factor = RedundantFactor::new(&matrix, &equilibrium.blocks(), &flexibilities.matrix);
         Equations::Redundant(Box::new(factor.map_err(|error| match error {
             NumericError::Singular => SolveError::RigidRedundancy,
@@ -108,10 +111,7 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
         Equations::Determinate(factor) => factor.condition_estimate(),
         Equations::Redundant(factor) => factor.condition_estimate(),
     };
-    if let Err(error) = check_condition(condition) {
-        let rigid = rigid_redundancy(equilibrium, &flexibilities.matrix.diagonal)?;
-        return Err(if rigid { SolveError::RigidRedundancy } else { error });
-    }
+    check_condition(condition)?;
     let mut cases: Vec<Solved> = (0..structure.cases.len()).map(|index| asked(structure, equilibrium, index)).collect();
     let right: Vec<Vec<f64>> =
         cases.iter().map(|case| against(case.actions.on_joints(structure, &equilibrium.rows))).collect();
@@ -218,10 +218,15 @@ fn against(mut values: Vec<f64>) -> Vec<f64> {
     values
 }
 
-/// Whether what does not give is redundant among itself, exactly: rounding may
-/// hide that from the factor.
+/// Whether what does not give is redundant among itself: exactly, because
+/// rounding hides it from the factor. Supports alone never are, one to a joint.
 fn rigid_redundancy(equilibrium: &Equilibrium, flexibility: &[f64]) -> Result<bool, NumericError> {
-    let rigid = equilibrium.only(|column| flexibility.get(column) == Some(&0.0));
+    let is_rigid = |column: usize| flexibility.get(column) == Some(&0.0);
+    let is_member = |unknown: &Unknown| !matches!(unknown, Unknown::Reaction(..));
+    if !equilibrium.unknowns.iter().enumerate().any(|(column, unknown)| is_member(unknown) && is_rigid(column)) {
+        return Ok(false);
+    }
+    let rigid = equilibrium.only(is_rigid);
     Ok(exact_rank(&rigid, &rigid.blocks(), SEED)?.column_deficiency() > 0)
 }
 

@@ -10,6 +10,9 @@ use super::frame::{EXPANSION, Frame, Hold, Kind, Load, Local};
 type Stiffness = SMatrix<f64, 6, 6>;
 type Ends = SVector<f64, 6>;
 
+/// Of a support: the row's coefficients by place, and what it equals.
+type Constraint = (usize, Vec<(usize, f64)>, f64);
+
 pub struct Answer {
     /// Of each member: axial, shear and moment at its start and at its end,
     /// tension positive, moments positive with tension on the right-hand side.
@@ -59,8 +62,7 @@ pub fn solve(frame: &Frame) -> Option<Answer> {
     }
 
     let settled = settled(frame);
-    // Each constraint: the row's coefficients by place, and what it equals.
-    let mut constraints: Vec<(usize, Vec<(usize, f64)>, f64)> = Vec::new();
+    let mut constraints: Vec<Constraint> = Vec::new();
     for (index, (joint, hold)) in frame.supports.iter().enumerate() {
         let ([sx, sy, st], x) = (settled[*joint], first[*joint]);
         let line = |[nx, ny]: [f64; 2]| {
