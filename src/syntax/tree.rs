@@ -545,3 +545,21 @@ impl Tree {
         self.exprs.get(id.0 as usize)
     }
 }
+
+impl Sense {
+    /// The word or words of the notation.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Sense::Tension => "tension",
+            Sense::Compression => "compression",
+            Sense::Clockwise => "cw",
+            Sense::Counterclockwise => "ccw",
+            Sense::Sagging => "sagging",
+            Sense::Hogging => "hogging",
+            Sense::TensionAbove => "tension above",
+            Sense::TensionBelow => "tension below",
+            Sense::TensionLeft => "tension left",
+            Sense::TensionRight => "tension right",
+        }
+    }
+}

@@ -9,7 +9,7 @@ use crate::quantity::format::trimmed;
 use crate::structure::{
     ClaimPlace, ClaimedValue, ComponentWord, Passage, Structure, ValueClaim, VectorForm, VectorTolerance,
 };
-use crate::syntax::tree::{ClaimWhat, Relation, Sense};
+use crate::syntax::tree::{ClaimWhat, Relation};
 
 use super::Failure;
 
@@ -94,23 +94,8 @@ pub fn claimed_words(structure: &Structure, claim: &ValueClaim) -> String {
             }
         },
     };
-    let sense = claim.sense.map_or(String::new(), |sense| format!(" {}", sense_word(sense)));
+    let sense = claim.sense.map_or(String::new(), |sense| format!(" {}", sense.words()));
     format!("{relation}{value}{sense}")
-}
-
-pub const fn sense_word(sense: Sense) -> &'static str {
-    match sense {
-        Sense::Tension => "tension",
-        Sense::Compression => "compression",
-        Sense::Clockwise => "cw",
-        Sense::Counterclockwise => "ccw",
-        Sense::Sagging => "sagging",
-        Sense::Hogging => "hogging",
-        Sense::TensionAbove => "tension above",
-        Sense::TensionBelow => "tension below",
-        Sense::TensionLeft => "tension left",
-        Sense::TensionRight => "tension right",
-    }
 }
 
 pub fn tolerance_words(structure: &Structure, claim: &ValueClaim) -> Option<String> {

@@ -239,7 +239,7 @@ impl<'t> Lowering<'t> {
             return Ok(());
         }
         let at = self.origin(context, span);
-        Err(FaultKind::ClaimSense { at, sense: sense_word(sense), what, allowed }.into())
+        Err(FaultKind::ClaimSense { at, sense: sense.words(), what, allowed }.into())
     }
 
     fn claimed(&mut self, context: Context, claim: &tree::ValueClaim, id: ExprId) -> Evaluated<ClaimedValue> {
@@ -378,22 +378,6 @@ fn last_place(text: &str) -> i32 {
     let decimals = mantissa.split_once('.').map_or(0, |(_, decimals)| decimals.len());
     let exponent: i32 = exponent.parse().unwrap_or(0);
     exponent - i32::try_from(decimals).unwrap_or(i32::MAX / 2)
-}
-
-/// The word or words of a sense.
-pub const fn sense_word(sense: Sense) -> &'static str {
-    match sense {
-        Sense::Tension => "tension",
-        Sense::Compression => "compression",
-        Sense::Clockwise => "cw",
-        Sense::Counterclockwise => "ccw",
-        Sense::Sagging => "sagging",
-        Sense::Hogging => "hogging",
-        Sense::TensionAbove => "tension above",
-        Sense::TensionBelow => "tension below",
-        Sense::TensionLeft => "tension left",
-        Sense::TensionRight => "tension right",
-    }
 }
 
 #[cfg(test)]
