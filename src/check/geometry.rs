@@ -23,9 +23,11 @@ const MOST_LABELS: usize = 4;
 pub fn check_geometry(structure: &Structure, points: &Points) -> Vec<Diagnostic> {
     let mut found = coincident_joints(structure, points);
     found.extend(loose_joints(structure));
-    let grid = Grid::of(structure, points);
-    found.extend(passages(structure, points, &grid));
-    found.extend(crossings(structure, points, &grid));
+    let at: Vec<[f64; 2]> = (0..structure.joints.len()).map(|index| points.at(JointId::new(index))).collect();
+    let grid = Grid::of(structure, &at);
+    let search = Search { structure, points, at, grid };
+    found.extend(search.passages());
+    found.extend(search.crossings());
     found
 }
 
@@ -122,11 +124,12 @@ struct Grid {
 }
 
 impl Grid {
-    fn of(structure: &Structure, points: &Points) -> Grid {
+    fn of(structure: &Structure, at: &[[f64; 2]]) -> Grid {
         let count = structure.members.len().max(1);
+        let ends = |member: &Member| [member.start, member.end].map(|joint| place(at, joint));
         let lengths = structure.members.iter().map(|member| {
-            let [dx, dy] = points.difference(member.start, member.end);
-            dx.hypot(dy)
+            let [[ax, ay], [bx, by]] = ends(member);
+            ((bx - ax).powi(2) + (by - ay).powi(2)).sqrt()
         });
         #[allow(clippy::cast_precision_loss)]
         let mean = lengths.sum::<f64>() / count as f64;
@@ -137,7 +140,7 @@ impl Grid {
         let every = |grid: &mut Grid, put: fn(&mut Grid, usize, u32)| {
             for (index, member) in structure.members.iter().enumerate() {
                 let id = u32::try_from(index).unwrap_or(u32::MAX);
-                cells(points.at(member.start), points.at(member.end), cell, |place| {
+                cells(ends(member), cell, |place| {
                     let bucket = grid.bucket(place);
                     put(grid, bucket, id);
                 });
@@ -187,6 +190,10 @@ impl Grid {
     }
 }
 
+fn place(at: &[[f64; 2]], joint: JointId) -> [f64; 2] {
+    at.get(joint.index()).copied().unwrap_or([0.0; 2])
+}
+
 #[allow(clippy::cast_possible_truncation)]
 fn key([x, y]: [f64; 2], cell: f64) -> (i64, i64) {
     ((x / cell).floor() as i64, (y / cell).floor() as i64)
@@ -194,7 +201,7 @@ fn key([x, y]: [f64; 2], cell: f64) -> (i64, i64) {
 
 /// The cells a segment passes through, with their neighbours along its slope:
 /// a few too many, never one too few.
-fn cells(a: [f64; 2], b: [f64; 2], cell: f64, mut put: impl FnMut((i64, i64))) {
+fn cells([a, b]: [[f64; 2]; 2], cell: f64, mut put: impl FnMut((i64, i64))) {
     const MOST_CELLS: i64 = 4_096;
     let ((ax, ay), (bx, by)) = (key(a, cell), key(b, cell));
     let (x0, x1) = (ax.min(bx), ax.max(bx));
@@ -216,44 +223,116 @@ fn cells(a: [f64; 2], b: [f64; 2], cell: f64, mut put: impl FnMut((i64, i64))) {
     }
 }
 
-/// Members that run through a joint they do not use.
-fn passages(structure: &Structure, points: &Points, grid: &Grid) -> Vec<Diagnostic> {
-    let mut found = Vec::new();
-    let mut looked = 0;
-    for index in 0..structure.joints.len() {
-        let joint = JointId::new(index);
-        let near = grid.at(points.at(joint));
-        looked += near.len();
-        if looked > MOST_PAIRS {
-            return found;
-        }
-        for id in near {
-            let Some(member) = structure.members.get(*id as usize) else { continue };
-            if member.start == joint || member.end == joint || !lies_within(points, member.start, member.end, joint) {
-                continue;
-            }
-            if points.coincide(member.start, joint) || points.coincide(member.end, joint) {
-                continue;
-            }
-            if found.len() >= MOST_TOLD {
+/// What lies across what.
+struct Search<'a> {
+    structure: &'a Structure,
+    points: &'a Points,
+    /// The joints' positions in metres, for a first look.
+    at: Vec<[f64; 2]>,
+    grid: Grid,
+}
+
+impl Search<'_> {
+    /// Members that run through a joint they do not use.
+    fn passages(&self) -> Vec<Diagnostic> {
+        let mut found = Vec::new();
+        let mut looked = 0;
+        for (index, at) in self.at.iter().enumerate() {
+            let joint = JointId::new(index);
+            let near = self.grid.at(*at);
+            looked += near.len();
+            if looked > MOST_PAIRS {
                 return found;
             }
-            let (name, Some(at)) = (structure.joint_name(joint), structure.joint(joint)) else { continue };
-            let whole = structure.member_name(MemberId(*id));
-            let (start, end) = (structure.joint_name(member.start), structure.joint_name(member.end));
-            found.push(
-                Diagnostic::new(
-                    Slug::RunsThroughJoint,
-                    format!("member {whole} runs through joint {name} without using it"),
-                )
-                .label(member.origin, format!("passes {name} and is not joined to it"))
-                .label(at.origin, format!("{name} lies on the line from {start} to {end}"))
-                .why("Only the joints a member is named by are joined to it; a joint on its way is not.")
-                .help(format!("write `{start}-{name}-{end}` if the member is meant to be joined at {name}")),
-            );
+            for id in near {
+                let Some(member) = self.structure.members.get(*id as usize) else { continue };
+                if !self.passes(member, joint) {
+                    continue;
+                }
+                if found.len() >= MOST_TOLD {
+                    return found;
+                }
+                found.extend(passage_words(self.structure, MemberId(*id), member, joint));
+            }
         }
+        found
     }
-    found
+
+    /// Whether a member goes through a joint that is none of its ends.
+    fn passes(&self, member: &Member, joint: JointId) -> bool {
+        let (a, b) = (member.start, member.end);
+        if a == joint || b == joint || !overlap(self.box_of(member), [place(&self.at, joint); 2]) {
+            return false;
+        }
+        lies_within(self.points, a, b, joint) && !self.points.coincide(a, joint) && !self.points.coincide(b, joint)
+    }
+
+    /// Members that cross where neither has a joint.
+    fn crossings(&self) -> Vec<Diagnostic> {
+        let mut pairs: Vec<(u32, u32)> = Vec::new();
+        let mut looked = 0;
+        for members in self.grid.buckets() {
+            for (place, first) in members.iter().enumerate() {
+                let Some(a) = self.structure.members.get(*first as usize) else { continue };
+                let around = self.box_of(a);
+                for second in members.get(place + 1..).unwrap_or(&[]) {
+                    let Some(b) = self.structure.members.get(*second as usize) else { continue };
+                    if overlap(around, self.box_of(b)) && self.cross(a, b) {
+                        pairs.push((*first.min(second), *first.max(second)));
+                    }
+                }
+                looked += members.len() - place;
+                if looked > MOST_PAIRS || pairs.len() > MOST_CROSSINGS {
+                    return crossing_words(self.structure, pairs, Extent::Stopped);
+                }
+            }
+        }
+        crossing_words(self.structure, pairs, Extent::Whole)
+    }
+
+    /// Exactly.
+    fn cross(&self, a: &Member, b: &Member) -> bool {
+        if [b.start, b.end].contains(&a.start) || [b.start, b.end].contains(&a.end) {
+            return false;
+        }
+        let apart = |p: JointId, q: JointId, r: JointId, s: JointId| {
+            let (left, right) = (self.points.turn(p, q, r), self.points.turn(p, q, s));
+            left.is_ne() && right.is_ne() && left != right
+        };
+        apart(a.start, a.end, b.start, b.end) && apart(b.start, b.end, a.start, a.end)
+    }
+
+    /// Least and greatest coordinates.
+    fn box_of(&self, member: &Member) -> [[f64; 2]; 2] {
+        let ([ax, ay], [bx, by]) = (place(&self.at, member.start), place(&self.at, member.end));
+        [[ax.min(bx), ay.min(by)], [ax.max(bx), ay.max(by)]]
+    }
+}
+
+/// Whether two boxes have a point in common. Rounding keeps the order of
+/// coordinates, so that boxes apart hold members apart.
+fn overlap([[ax, ay], [bx, by]]: [[f64; 2]; 2], [[cx, cy], [dx, dy]]: [[f64; 2]; 2]) -> bool {
+    ax <= dx && cx <= bx && ay <= dy && cy <= by
+}
+
+/// Whether every pair was looked at.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Extent {
+    Whole,
+    Stopped,
+}
+
+fn passage_words(structure: &Structure, id: MemberId, member: &Member, joint: JointId) -> Option<Diagnostic> {
+    let (name, at) = (structure.joint_name(joint), structure.joint(joint)?);
+    let whole = structure.member_name(id);
+    let (start, end) = (structure.joint_name(member.start), structure.joint_name(member.end));
+    Some(
+        Diagnostic::new(Slug::RunsThroughJoint, format!("member {whole} runs through joint {name} without using it"))
+            .label(member.origin, format!("passes {name} and is not joined to it"))
+            .label(at.origin, format!("{name} lies on the line from {start} to {end}"))
+            .why("Only the joints a member is named by are joined to it; a joint on its way is not.")
+            .help(format!("write `{start}-{name}-{end}` if the member is meant to be joined at {name}")),
+    )
 }
 
 /// Whether a joint is on the line between two others and between them. Exact
@@ -265,47 +344,6 @@ fn lies_within(points: &Points, a: JointId, b: JointId, joint: JointId) -> bool 
     (0.0..=1.0).contains(&share) && (ux * vy - uy * vx).abs() <= 1e-9 * square && points.turn(a, b, joint).is_eq()
 }
 
-/// Members that cross where neither has a joint.
-fn crossings(structure: &Structure, points: &Points, grid: &Grid) -> Vec<Diagnostic> {
-    let mut pairs: Vec<(u32, u32)> = Vec::new();
-    let mut looked = 0;
-    for members in grid.buckets() {
-        for (place, first) in members.iter().enumerate() {
-            for second in members.get(place + 1..).unwrap_or(&[]) {
-                if cross(structure, points, *first, *second) {
-                    pairs.push((*first.min(second), *first.max(second)));
-                }
-            }
-            looked += members.len() - place;
-            if looked > MOST_PAIRS || pairs.len() > MOST_CROSSINGS {
-                return crossing_words(structure, pairs, Search::Stopped);
-            }
-        }
-    }
-    crossing_words(structure, pairs, Search::Done)
-}
-
-/// Whether every pair was looked at.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Search {
-    Done,
-    Stopped,
-}
-
-fn cross(structure: &Structure, points: &Points, first: u32, second: u32) -> bool {
-    let (Some(a), Some(b)) = (structure.members.get(first as usize), structure.members.get(second as usize)) else {
-        return false;
-    };
-    if [b.start, b.end].contains(&a.start) || [b.start, b.end].contains(&a.end) {
-        return false;
-    }
-    let apart = |p: JointId, q: JointId, r: JointId, s: JointId| {
-        let (left, right) = (points.turn(p, q, r), points.turn(p, q, s));
-        left.is_ne() && right.is_ne() && left != right
-    };
-    apart(a.start, a.end, b.start, b.end) && apart(b.start, b.end, a.start, a.end)
-}
-
 /// ` at (1.5, 1.5) m`
 fn meeting_words(structure: &Structure, a: &Member, b: &Member) -> String {
     let at = |joint: JointId| structure.joint(joint).map_or([0.0; 2], |joint| [joint.x.to_f64(), joint.y.to_f64()]);
@@ -315,7 +353,7 @@ fn meeting_words(structure: &Structure, a: &Member, b: &Member) -> String {
     format!(" at {}", words::point(structure, [px + share * ux, py + share * uy]))
 }
 
-fn crossing_words(structure: &Structure, mut pairs: Vec<(u32, u32)>, search: Search) -> Vec<Diagnostic> {
+fn crossing_words(structure: &Structure, mut pairs: Vec<(u32, u32)>, extent: Extent) -> Vec<Diagnostic> {
     pairs.sort_unstable();
     pairs.dedup();
     let total = pairs.len();
@@ -344,7 +382,7 @@ fn crossing_words(structure: &Structure, mut pairs: Vec<(u32, u32)>, search: Sea
         });
         diagnostic = diagnostic.why(format!("So do {}.", words::listed(total - 1, others)));
     }
-    if search == Search::Stopped {
+    if extent == Extent::Stopped {
         diagnostic = diagnostic.why("There are so many that the search stopped here; there may be more.");
     }
     vec![diagnostic.help("if they are joined where they cross, declare a joint there and run both chains through it; if not, `allow crossing-members`")]

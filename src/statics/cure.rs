@@ -33,7 +33,7 @@ impl Cure {
             Cure::Bar(a, b) => Restraint::Bar(*a, *b),
             Cure::RollerToPin { joint, along }
             | Cure::TurnedRoller { joint, along }
-            | Cure::Roller { joint, along } => Restraint::Line(*joint, along.clone()),
+            | Cure::Roller { joint, along } => Restraint::Line(*joint, Box::new(along.clone())),
         }
     }
 }

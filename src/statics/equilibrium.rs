@@ -52,7 +52,8 @@ pub enum Restraint {
     Bar(JointId, JointId),
     /// The moment at one end of a beam from the first joint to the second.
     Moment(JointId, JointId, End),
-    Line(JointId, [Number; 2]),
+    /// Boxed, for there are few of them among very many bars.
+    Line(JointId, Box<[Number; 2]>),
     Turn(JointId),
 }
 
@@ -361,7 +362,8 @@ impl Equilibrium {
                     put(row, sign);
                 }
             }
-            Restraint::Line(joint, [x, y]) => {
+            Restraint::Line(joint, line) => {
+                let [x, y] = line.as_ref();
                 let (x, y) = (x.to_f64(), y.to_f64());
                 let length = x.hypot(y);
                 force(*joint, [x / length, y / length]);
@@ -479,10 +481,10 @@ pub fn rotation_held(structure: &Structure, hinged: &[bool]) -> Vec<bool> {
 /// The reaction components of a support, in the order x, y, along its line, turn.
 pub fn support_restraints(support: &crate::structure::Support) -> Vec<(Component, Restraint)> {
     let joint = support.joint;
-    let axis = |x, y| Restraint::Line(joint, [Number::from_integer(x), Number::from_integer(y)]);
+    let axis = |x, y| Restraint::Line(joint, Box::new([Number::from_integer(x), Number::from_integer(y)]));
     let (x, y) = ((Component::X, axis(1, 0)), (Component::Y, axis(0, 1)));
     let turn = (Component::Turn, Restraint::Turn(joint));
-    let line = |normal: &[Number; 2]| (Component::Normal, Restraint::Line(joint, normal.clone()));
+    let line = |normal: &[Number; 2]| (Component::Normal, Restraint::Line(joint, Box::new(normal.clone())));
     match &support.kind {
         SupportKind::Roller(roller) => vec![line(&roller.normal)],
         SupportKind::Guide { normal } => vec![line(normal), turn],

@@ -77,6 +77,15 @@ pub fn bending(structure: &Structure, member: MemberId) -> Compliance {
     })
 }
 
+/// Whether every member's stiffness is known, so that joints' movements follow.
+pub fn all_known(structure: &Structure, equilibrium: &Equilibrium) -> bool {
+    equilibrium.unknowns.iter().all(|unknown| match unknown {
+        Unknown::Axial(member) => axial(structure, *member).is_known(),
+        Unknown::EndMoment(member, _) => bending(structure, *member).is_known(),
+        Unknown::Reaction(..) => true,
+    })
+}
+
 /// The flexibility of every column, and which of them are known.
 pub struct Flexibilities {
     pub matrix: Flexibility,
@@ -245,7 +254,8 @@ pub fn free_deformation(structure: &Structure, equilibrium: &Equilibrium, case: 
                 End::Start => *start,
                 End::Finish => *finish,
             }),
-            (Unknown::Reaction(..), Restraint::Line(joint, [x, y])) => {
+            (Unknown::Reaction(..), Restraint::Line(joint, line)) => {
+                let [x, y] = line.as_ref();
                 let Some([dx, dy, _]) = settlements.get(joint) else { return 0.0 };
                 let (x, y) = (x.to_f64(), y.to_f64());
                 -(dx * x + dy * y) / x.hypot(y)

@@ -84,8 +84,8 @@ impl ExactMotion {
                 let vector = equilibrium.points().exact_difference::<Prime>(*a, *b);
                 vector.map_or(Prime::ZERO, |vector| along([bx.sub(ax), by.sub(ay)], vector))
             }
-            Restraint::Line(joint, [x, y]) => match (in_field(x), in_field(y)) {
-                (Some(x), Some(y)) => along(self.at(*joint), [x, y]),
+            Restraint::Line(joint, line) => match line.each_ref().map(in_field) {
+                [Some(x), Some(y)] => along(self.at(*joint), [x, y]),
                 _ => Prime::ZERO,
             },
             Restraint::Moment(..) | Restraint::Turn(_) => Prime::ZERO,

@@ -9,7 +9,7 @@ use crate::structure::{Hold, Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
 
 use super::equilibrium::{Balance, Component, Equilibrium, Unknown};
-use super::flexibility::{deform, flexibilities, free_deformation, imposed_force};
+use super::flexibility::{self, deform, flexibilities, free_deformation, imposed_force};
 use super::residual::{Forces, extent, moment_centre, residual};
 use super::results::{CaseResult, Displacement, Reaction, Subject};
 use super::spans::{self, Actions, Spans};
@@ -88,12 +88,10 @@ enum Equations {
 
 /// Solves every case and combination of a stable structure.
 pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict) -> Result<Solution, SolveError> {
-    let flexibilities = flexibilities(structure, equilibrium);
+    let all_known = flexibility::all_known(structure, equilibrium);
     let matrix = equilibrium.floating()?;
-    let all_known = flexibilities.known.iter().all(|known| *known);
-    let equations = if verdict.redundancy == 0 {
-        Equations::Determinate(Box::new(Factor::new(&matrix, &verdict.rank.peel)?))
-    } else {
+    let flexibilities = (all_known || verdict.redundancy > 0).then(|| flexibilities(structure, equilibrium));
+    let equations = if let (Some(flexibilities), 1..) = (&flexibilities, verdict.redundancy) {
         let members = without_stiffness(equilibrium, verdict, &flexibilities.known);
         if !members.is_empty() {
             return Err(SolveError::StiffnessMissing { members });
@@ -106,6 +104,8 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
             NumericError::Singular => SolveError::RigidRedundancy,
             other => SolveError::Numeric(other),
         })?))
+    } else {
+        Equations::Determinate(Box::new(Factor::new(&matrix, &verdict.rank.peel)?))
     };
     let mut condition = match &equations {
         Equations::Determinate(factor) => factor.condition_estimate(),
@@ -123,7 +123,7 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
             for (solved, unknowns) in cases.iter_mut().zip(factor.solve_many(&right)?) {
                 solved.unknowns = unknowns;
             }
-            if all_known {
+            if let (Some(flexibilities), true) = (&flexibilities, all_known) {
                 for (index, solved) in cases.iter_mut().enumerate() {
                     let mut strained = deform(&flexibilities.matrix, &solved.unknowns);
                     strained.iter_mut().zip(free(index, solved)).for_each(|(strained, free)| *strained += free);

@@ -376,7 +376,7 @@ fn held_as_one_piece(structure: &Structure, equilibrium: &Equilibrium) -> (usize
             if let Some(row) = wrench(structure, joint, &direction)
                 && insert(&mut basis, row)
             {
-                extra.push(Restraint::Line(joint, direction));
+                extra.push(Restraint::Line(joint, Box::new(direction)));
             }
         }
     }
@@ -416,7 +416,8 @@ fn support_fault(structure: &Structure, equilibrium: &Equilibrium, held: usize) 
         .columns()
         .iter()
         .filter_map(|column| match column {
-            Restraint::Line(joint, [x, y]) => {
+            Restraint::Line(joint, line) => {
+                let [x, y] = line.as_ref();
                 let joint = structure.joint(*joint)?;
                 let (x, y) = (x.to_f64(), y.to_f64());
                 let length = x.hypot(y);

@@ -52,6 +52,13 @@ impl Names {
         NameId(id)
     }
 
+    /// Room for so many names more.
+    pub fn reserve(&mut self, names: usize) {
+        let Names { text, ends, table } = self;
+        ends.reserve(names);
+        table.reserve(names, |other| FxBuildHasher.hash_one(slice(text, ends, *other)));
+    }
+
     pub fn len(&self) -> usize {
         self.ends.len()
     }

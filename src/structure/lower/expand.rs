@@ -26,6 +26,7 @@ struct Waiting<'t> {
 
 impl<'t> Lowering<'t> {
     pub(super) fn expand(&mut self) {
+        self.make_room();
         let mut waiting = Vec::new();
         for index in 0..self.trees.len() {
             let context = self.root(FileId(u32::try_from(index).unwrap_or(u32::MAX)));
@@ -51,6 +52,24 @@ impl<'t> Lowering<'t> {
             }
         }
         self.check_loop_names();
+    }
+
+    /// Room for what the files state outside loops, so that long lists need not
+    /// move as they grow.
+    fn make_room(&mut self) {
+        let statements = || self.trees.iter().flat_map(|tree| &tree.statements);
+        let count = |is: fn(&StatementKind) -> bool| statements().filter(|statement| is(&statement.kind)).count();
+        let joints = count(|kind| matches!(kind, StatementKind::Joint { .. }));
+        let lets = count(|kind| matches!(kind, StatementKind::Let { .. }));
+        let members = count(|kind| matches!(kind, StatementKind::Member(_)));
+        let others = statements().count().saturating_sub(joints + lets + members);
+        self.names.reserve(joints + lets);
+        self.globals.reserve(joints + lets);
+        self.defs.reserve(joints + lets);
+        self.joints.reserve(joints);
+        self.joint_statements.reserve(joints);
+        self.members.reserve(members);
+        self.others.reserve(others);
     }
 
     fn block(

@@ -18,6 +18,7 @@ use super::{Context, DefState, Instance, Lowering, Settled};
 impl<'t> Lowering<'t> {
     pub(super) fn lower_layout(&mut self) {
         self.place_joints();
+        self.structure.members.reserve(self.members.len());
         for instance in std::mem::take(&mut self.members) {
             if let StatementKind::Member(member) = &instance.statement.kind
                 && let Err(stop) = self.member(instance.context, member)
