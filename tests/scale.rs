@@ -59,7 +59,7 @@ fn expect_open_panels(layout: &Layout) -> Vec<String> {
     let cures = cures(&checked);
     for (cure, told) in cures.iter().zip(&told) {
         assert!(told.help.iter().any(|help| help.contains(&format!("`bar {cure}`"))), "{cure}: {:?}", told.help);
-        assert!(told.labels.len() <= 6 && told.why.iter().all(|why| why.len() < 400), "a message stays small");
+        assert!(told.labels.len() <= 6 && told.why.iter().all(|why| why.len() < 600), "a message stays small");
     }
     let mut cured = layout.text.clone();
     cures.iter().for_each(|cure| writeln!(cured, "bar {cure}").unwrap());
@@ -118,7 +118,9 @@ fn one_too_many(bars: usize, build: impl Fn(usize, Faults) -> Layout) {
     // With stiffness it is solved.
     let solved = self::checked(&layout.text);
     assert_eq!(solved.verdict.as_ref().unwrap().kind, VerdictKind::Indeterminate);
-    assert!(!solved.has_errors() && solved.solution.is_some());
+    // Through a stiffness, which squares the condition, a very long girder is refused.
+    let refused = bars > SMALL && found(&solved, "too-sensitive").len() == 1;
+    assert!(refused || (!solved.has_errors() && solved.solution.is_some()), "{:?}", solved.diagnostics);
 }
 
 /// One panel braced twice and another open, the count right.

@@ -102,7 +102,9 @@ pub fn deflection(structure: &Structure, metres: f64) -> String {
 pub fn point(structure: &Structure, [x, y]: [f64; 2]) -> String {
     let unit = units(structure).length;
     let factor = unit.unit.factor.to_f64();
-    let part = |value: f64| format::trimmed(value / factor, FIGURES);
+    // What rounding left of a zero is a zero.
+    let least = x.abs().max(y.abs()) * 1e-12;
+    let part = |value: f64| format::trimmed(if value.abs() < least { 0.0 } else { value / factor }, FIGURES);
     format!("({}, {}) {}", part(x), part(y), unit.symbol)
 }
 

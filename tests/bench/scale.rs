@@ -158,7 +158,8 @@ fn run(wanted: &Wanted) {
             let exports = wanted.with_peer && *kind != Kind::Open;
             let stages = measure(*kind, *size, if exports { path.to_str().unwrap() } else { "-" }, wanted.runs);
             let whole = measure(*kind, *size, "whole", wanted.runs);
-            let peer = exports.then(|| peer::run(&path));
+            // Nothing is exported where forces are refused.
+            let peer = (exports && path.exists()).then(|| peer::run(&path));
             let _ = std::fs::remove_file(&path);
             print_line(*kind, &stages, &whole, peer);
         }

@@ -8,7 +8,7 @@ use kingpost::check::{check, geometry, lints, loads};
 use kingpost::present::results::{Answer, write_json};
 use kingpost::statics::flexibility::flexibilities;
 use kingpost::statics::residual::{Forces, moment_centre, residual};
-use kingpost::statics::{Equilibrium, settle, solve, spans};
+use kingpost::statics::{Equilibrium, SolveError, settle, solve, spans};
 use kingpost::structure::{Lowered, lower, read_project};
 
 use crate::layouts::{self, Bracing, Faults, Layout};
@@ -95,7 +95,12 @@ pub fn stages(kind: Kind, bars: usize, export: Option<&std::path::Path>) -> Time
     if verdict.mechanisms > 0 {
         return times;
     }
-    let solution = timed(&mut times.solve, || solve(&structure, &equilibrium, &verdict)).expect("forces");
+    let solution = match timed(&mut times.solve, || solve(&structure, &equilibrium, &verdict)) {
+        Ok(solution) => solution,
+        // Beyond what doubles can tell, forces are refused: the time to say so counts.
+        Err(SolveError::TooSensitive { .. }) => return times,
+        Err(error) => panic!("no forces: {error:?}"),
+    };
     let result = solution.results.first().expect("one case");
     timed(&mut times.residual, || {
         let case = kingpost::base::CaseId::new(0);
@@ -151,8 +156,13 @@ pub fn whole(kind: Kind, bars: usize) -> (f64, usize) {
             travels: &[],
         };
         write_json(&mut sink, &answer, &|_| true).expect("a sink never fails");
-        let solvable = kind != Kind::Open;
-        assert_eq!(checked.solution.is_some(), solvable, "{:?}", checked.diagnostics.first());
+        let expected = match kind {
+            Kind::Open => checked.solution.is_none(),
+            // Redundant and very large: its condition may be beyond what is quoted.
+            Kind::Extra => true,
+            _ => checked.solution.is_some(),
+        };
+        assert!(expected, "{:?}", checked.diagnostics.first());
     });
     (seconds, sink.0)
 }
