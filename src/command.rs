@@ -8,11 +8,14 @@ mod solve;
 
 use std::ffi::OsString;
 use std::io::{self, IsTerminal, Write};
+use std::path::PathBuf;
 
 use clap::Parser;
 use clap::error::ErrorKind;
 
+use crate::check::Checked;
 use crate::present::diagnostics::{Colour, Style};
+use crate::structure::Project;
 use arguments::{Arguments, Command};
 
 /// What a run ends with.
@@ -55,6 +58,29 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
             Exit::CouldNotRun
         }
     }
+}
+
+/// Reads and checks each file and hands it on with its place in the list; the
+/// worst of what came of it is what the run ends with.
+fn each_file(
+    files: &[PathBuf],
+    mut with: impl FnMut(usize, &Project, &Checked) -> io::Result<Exit>,
+) -> io::Result<Exit> {
+    let mut exit = Exit::Fine;
+    for (index, path) in files.iter().enumerate() {
+        let project = match read::read(path) {
+            Ok(project) => project,
+            Err(message) => {
+                complain(&message);
+                exit = exit.max(Exit::CouldNotRun);
+                continue;
+            }
+        };
+        let checked = crate::check::check(&project);
+        let found = if checked.has_errors() { Exit::Errors } else { Exit::Fine };
+        exit = exit.max(found).max(with(index, &project, &checked)?);
+    }
+    Ok(exit)
 }
 
 /// A line about the run itself, to standard error.

@@ -122,11 +122,9 @@ fn turning_centres(structure: &Structure, mechanism: &Mechanism) -> Vec<JointId>
 }
 
 fn centre(structure: &Structure, part: &Part) -> Option<JointId> {
-    let RigidMotion::Turns { about: [x, y], .. } = part.moves else { return None };
-    let near = |a: f64, b: f64| (a - b).abs() <= 1e-7 * (1.0 + a.abs());
-    part.joints.iter().copied().find(|joint| {
-        structure.joint(*joint).is_some_and(|joint| near(joint.x.to_f64(), x) && near(joint.y.to_f64(), y))
-    })
+    let RigidMotion::Turns { about, .. } = part.moves else { return None };
+    let at_centre = |joint: &JointId| structure.joint(*joint).is_some_and(|joint| words::is_at(joint, about));
+    part.joints.iter().copied().find(at_centre)
 }
 
 /// `While A-B turns clockwise about joint A, B-C turns counterclockwise about joint C.`

@@ -7,7 +7,7 @@ use crate::base::{JointId, MemberId, TravelId};
 use crate::quantity::{Dimension, UnitSystem, format};
 use crate::statics::travel::Heading;
 use crate::statics::{Cure, TrainPosition, Verdict};
-use crate::structure::Structure;
+use crate::structure::{Joint, Structure};
 
 /// Figures in messages.
 const FIGURES: usize = 4;
@@ -108,10 +108,15 @@ pub fn point(structure: &Structure, [x, y]: [f64; 2]) -> String {
     format!("({}, {}) {}", part(x), part(y), unit.symbol)
 }
 
+/// Whether a joint is at a point that was computed.
+pub fn is_at(joint: &Joint, [x, y]: [f64; 2]) -> bool {
+    let near = |a: f64, b: f64| (a - b).abs() <= 1e-7 * (1.0 + a.abs());
+    near(joint.x.to_f64(), x) && near(joint.y.to_f64(), y)
+}
+
 /// A joint's name where one is at the point, else its coordinates.
 pub fn place(structure: &Structure, [x, y]: [f64; 2]) -> String {
-    let near = |a: f64, b: f64| (a - b).abs() <= 1e-7 * (1.0 + a.abs());
-    let at = structure.joints.iter().position(|joint| near(joint.x.to_f64(), x) && near(joint.y.to_f64(), y));
+    let at = structure.joints.iter().position(|joint| is_at(joint, [x, y]));
     match at {
         Some(index) => format!("joint {}", structure.joint_name(JointId::new(index))),
         None => format!("the point {}", point(structure, [x, y])),

@@ -2,38 +2,26 @@
 
 use std::io::{self, BufWriter, Write};
 
-use crate::check::{Checked, check, claims};
+use crate::check::{Checked, claims};
 use crate::present::diagnostics::{render_human, render_json_line, render_summary};
 use crate::structure::Project;
 
 use super::arguments::{CheckArguments, FindingFormat};
-use super::{Exit, complain, read, style_of_stdout};
+use super::{Exit, each_file, style_of_stdout};
 
 pub fn run(arguments: &CheckArguments) -> io::Result<Exit> {
     let mut out = BufWriter::new(io::stdout().lock());
-    let mut exit = Exit::Fine;
-    for path in &arguments.files {
-        let project = match read::read(path) {
-            Ok(project) => project,
-            Err(message) => {
-                complain(&message);
-                exit = exit.max(Exit::CouldNotRun);
-                continue;
-            }
-        };
-        let checked = check(&project);
+    let exit = each_file(&arguments.files, |_, project, checked| {
         match arguments.format {
-            FindingFormat::Text => write_text(&mut out, &project, &checked)?,
+            FindingFormat::Text => write_text(&mut out, project, checked)?,
             FindingFormat::Json => {
                 for diagnostic in &checked.diagnostics {
                     writeln!(out, "{}", render_json_line(diagnostic, &project.files))?;
                 }
             }
         }
-        if checked.has_errors() {
-            exit = exit.max(Exit::Errors);
-        }
-    }
+        Ok(Exit::Fine)
+    })?;
     out.flush()?;
     Ok(exit)
 }

@@ -3,7 +3,7 @@
 use std::io::{self, BufWriter, Write};
 
 use crate::base::{FileId, similar};
-use crate::check::{Checked, check};
+use crate::check::Checked;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::present::diagnostics::{render_human, render_summary};
 use crate::present::results::{Answer, subject_name, write_csv, write_json, write_text};
@@ -11,35 +11,22 @@ use crate::statics::{CaseResult, TravelResult};
 use crate::structure::Project;
 
 use super::arguments::{ResultFormat, SolveArguments};
-use super::{Exit, complain, read, style_of_stderr};
+use super::{Exit, complain, each_file, style_of_stderr};
 
 pub fn run(arguments: &SolveArguments) -> io::Result<Exit> {
     let mut out = BufWriter::with_capacity(1 << 18, io::stdout().lock());
-    let mut exit = Exit::Fine;
-    for (index, path) in arguments.files.iter().enumerate() {
-        let project = match read::read(path) {
-            Ok(project) => project,
-            Err(message) => {
-                complain(&message);
-                exit = exit.max(Exit::CouldNotRun);
-                continue;
-            }
-        };
-        let checked = check(&project);
-        tell(&project, &checked)?;
-        if checked.has_errors() {
-            exit = exit.max(Exit::Errors);
-        }
-        if let Some(message) = unknown_case(&checked, &arguments.cases) {
+    let exit = each_file(&arguments.files, |index, project, checked| {
+        tell(project, checked)?;
+        if let Some(message) = unknown_case(checked, &arguments.cases) {
             complain(&format!("{}: {message}", project.files.name(FileId(0))));
-            exit = exit.max(Exit::CouldNotRun);
-            continue;
+            return Ok(Exit::CouldNotRun);
         }
         if index > 0 && arguments.format == ResultFormat::Text {
             writeln!(out)?;
         }
-        write(&mut out, arguments, &project, &checked)?;
-    }
+        write(&mut out, arguments, project, checked)?;
+        Ok(Exit::Fine)
+    })?;
     out.flush()?;
     Ok(exit)
 }

@@ -77,24 +77,25 @@ pub fn bending(structure: &Structure, member: MemberId) -> Compliance {
     })
 }
 
-/// Whether every member's stiffness is known, so that joints' movements follow.
-pub fn all_known(structure: &Structure, equilibrium: &Equilibrium) -> bool {
-    equilibrium.unknowns.iter().all(|unknown| match unknown {
+/// Whether the flexibility that goes with an unknown is known.
+pub fn is_known(structure: &Structure, unknown: &Unknown) -> bool {
+    match unknown {
         Unknown::Axial(member) => axial(structure, *member).is_known(),
         Unknown::EndMoment(member, _) => bending(structure, *member).is_known(),
         Unknown::Reaction(..) => true,
-    })
+    }
 }
 
-/// The flexibility of every column, and which of them are known.
-pub struct Flexibilities {
-    pub matrix: Flexibility,
-    pub known: Vec<bool>,
+/// Whether every member's stiffness is known, so that joints' movements follow.
+pub fn all_known(structure: &Structure, equilibrium: &Equilibrium) -> bool {
+    equilibrium.unknowns.iter().all(|unknown| is_known(structure, unknown))
 }
 
+/// The flexibility of every column.
+///
 /// Unknown flexibilities are filled in with some of a likely size: they have
 /// no influence where statics alone gives the force, and are refused elsewhere.
-pub fn flexibilities(structure: &Structure, equilibrium: &Equilibrium) -> Flexibilities {
+pub fn flexibilities(structure: &Structure, equilibrium: &Equilibrium) -> Flexibility {
     let likely = structure
         .members
         .iter()
@@ -105,22 +106,18 @@ pub fn flexibilities(structure: &Structure, equilibrium: &Equilibrium) -> Flexib
         })
         .unwrap_or(1e-7);
     let mut diagonal = Vec::with_capacity(equilibrium.unknowns.len());
-    let mut known = Vec::with_capacity(equilibrium.unknowns.len());
     let mut coupled = Vec::new();
     let mut start_column: Option<(MemberId, u32)> = None;
     for (column, unknown) in equilibrium.unknowns.iter().enumerate() {
         let column = u32::try_from(column).unwrap_or(u32::MAX);
-        let (value, is_known) = match unknown {
+        let value = match unknown {
             Unknown::Axial(member) => {
-                let compliance = axial(structure, *member);
-                let value = compliance.known().unwrap_or(likely) * structure.member_length(*member);
-                (value, compliance.is_known())
+                axial(structure, *member).known().unwrap_or(likely) * structure.member_length(*member)
             }
             Unknown::EndMoment(member, end) => {
-                let compliance = bending(structure, *member);
                 let length = structure.member_length(*member);
                 // A section about as deep as a twentieth of its length.
-                let per_moment = compliance.known().unwrap_or(likely * 1200.0 / (length * length));
+                let per_moment = bending(structure, *member).known().unwrap_or(likely * 1200.0 / (length * length));
                 match (end, start_column) {
                     (End::Start, _) => start_column = Some((*member, column)),
                     (End::Finish, Some((other, start))) if other == *member => {
@@ -128,7 +125,7 @@ pub fn flexibilities(structure: &Structure, equilibrium: &Equilibrium) -> Flexib
                     }
                     _ => {}
                 }
-                (length / 3.0 * per_moment, compliance.is_known())
+                length / 3.0 * per_moment
             }
             Unknown::Reaction(support, component) => {
                 let kind = structure.supports.get(support.index()).map(|support| &support.kind);
@@ -138,14 +135,13 @@ pub fn flexibilities(structure: &Structure, equilibrium: &Equilibrium) -> Flexib
                     (Some(SupportKind::Spring { turn, .. }), Component::Turn) => turn.as_ref(),
                     _ => None,
                 };
-                (stiffness.map_or(0.0, |stiffness| 1.0 / stiffness.to_f64()), true)
+                stiffness.map_or(0.0, |stiffness| 1.0 / stiffness.to_f64())
             }
         };
         diagonal.push(value);
-        known.push(is_known);
     }
     coupled.retain(|(_, _, value)| *value != 0.0);
-    Flexibilities { matrix: Flexibility { diagonal, coupled }, known }
+    Flexibility { diagonal, coupled }
 }
 
 /// The force that what a case imposes (settlements, heat, misfits) would cause

@@ -92,14 +92,14 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
     let matrix = equilibrium.floating()?;
     let flexibilities = (all_known || verdict.redundancy > 0).then(|| flexibilities(structure, equilibrium));
     let equations = if let (Some(flexibilities), 1..) = (&flexibilities, verdict.redundancy) {
-        let members = without_stiffness(equilibrium, verdict, &flexibilities.known);
+        let members = missing_stiffness(structure, equilibrium, verdict);
         if !members.is_empty() {
             return Err(SolveError::StiffnessMissing { members });
         }
-        if rigid_redundancy(equilibrium, &flexibilities.matrix.diagonal)? {
+        if rigid_redundancy(equilibrium, &flexibilities.diagonal)? {
             return Err(SolveError::RigidRedundancy);
         }
-        let factor = RedundantFactor::new(&matrix, &equilibrium.blocks(), &flexibilities.matrix);
+        let factor = RedundantFactor::new(&matrix, &equilibrium.blocks(), flexibilities);
         Equations::Redundant(Box::new(factor.map_err(|error| match error {
             NumericError::Singular => SolveError::RigidRedundancy,
             other => SolveError::Numeric(other),
@@ -125,7 +125,7 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
             }
             if let (Some(flexibilities), true) = (&flexibilities, all_known) {
                 for (index, solved) in cases.iter_mut().enumerate() {
-                    let mut strained = deform(&flexibilities.matrix, &solved.unknowns);
+                    let mut strained = deform(flexibilities, &solved.unknowns);
                     strained.iter_mut().zip(free(index, solved)).for_each(|(strained, free)| *strained += free);
                     solved.displacements = Some(factor.solve_transposed(&against(strained))?);
                 }
@@ -233,21 +233,15 @@ fn rigid_redundancy(equilibrium: &Equilibrium, flexibility: &[f64]) -> Result<bo
 /// Members that share in a redundancy and lack the stiffness their share
 /// depends on, each once.
 pub fn missing_stiffness(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict) -> Vec<MemberId> {
-    if verdict.redundancy == 0 {
-        return Vec::new();
-    }
-    without_stiffness(equilibrium, verdict, &flexibilities(structure, equilibrium).known)
-}
-
-fn without_stiffness(equilibrium: &Equilibrium, verdict: &Verdict, known: &[bool]) -> Vec<MemberId> {
-    let mut members: Vec<MemberId> = Vec::new();
-    for column in verdict.rank.column_groups.iter().flat_map(|group| &group.members) {
-        let is_known = known.get(*column as usize).copied().unwrap_or(false);
-        match equilibrium.unknowns.get(*column as usize) {
-            Some(Unknown::Axial(member) | Unknown::EndMoment(member, _)) if !is_known => members.push(*member),
-            _ => {}
-        }
-    }
+    let redundant = verdict.rank.column_groups.iter().flat_map(|group| &group.members);
+    let unknowns = redundant.filter_map(|column| equilibrium.unknowns.get(*column as usize));
+    let mut members: Vec<MemberId> = unknowns
+        .filter(|unknown| !flexibility::is_known(structure, unknown))
+        .filter_map(|unknown| match unknown {
+            Unknown::Axial(member) | Unknown::EndMoment(member, _) => Some(*member),
+            Unknown::Reaction(..) => None,
+        })
+        .collect();
     members.sort_unstable();
     members.dedup();
     members

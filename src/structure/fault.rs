@@ -21,7 +21,6 @@ pub enum Wanted {
     Joint,
     Value,
     Case,
-    Combination,
     Section,
     Material,
 }
@@ -226,14 +225,6 @@ pub enum Missing {
     Area,
     Material,
     MaterialWeight,
-}
-
-/// Whether a fault leaves the layout itself (joints, members, supports)
-/// incomplete, so that nothing can be said of its stability.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Touches {
-    Layout,
-    LoadsOrClaims,
 }
 
 impl FaultKind {

@@ -419,12 +419,6 @@ impl Structure {
         find(a, b).map(|id| (id, Passage::Forward)).or_else(|| find(b, a).map(|id| (id, Passage::Backward)))
     }
 
-    pub fn find_joint(&self, name: &str) -> Option<JointId> {
-        let at =
-            self.joints.partition_point(|joint| crate::base::natural_order(self.names.get(joint.name), name).is_lt());
-        self.joints.get(at).filter(|joint| self.names.get(joint.name) == name).map(|_| JointId::new(at))
-    }
-
     pub fn support_at(&self, joint: JointId) -> Option<(SupportId, &Support)> {
         let at = self.supports.partition_point(|support| support.joint < joint);
         self.supports.get(at).filter(|support| support.joint == joint).map(|support| (SupportId::new(at), support))

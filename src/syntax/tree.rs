@@ -8,6 +8,7 @@
 //! Must not know: what a name stands for, what a unit is worth.
 
 use crate::base::{FileId, Span};
+pub use crate::quantity::Function;
 
 /// One parsed file. Broken statements are absent from `statements`; what was
 /// wrong with them is in the parse's list of errors.
@@ -462,22 +463,6 @@ pub enum BinaryOp {
     Multiply,
     Divide,
     Power,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Function {
-    Sqrt,
-    Sin,
-    Cos,
-    Tan,
-    Asin,
-    Acos,
-    Atan,
-    Atan2,
-    Abs,
-    Min,
-    Max,
-    Hypot,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -134,7 +134,7 @@ pub fn stages(kind: Kind, bars: usize, export: Option<&std::path::Path>) -> Time
         let actions = spans::actions(&structure, &equilibrium.rows, kingpost::base::CaseId::new(0));
         let right = actions.on_joints(&structure, &equilibrium.rows);
         let matrix = equilibrium.floating().expect("a matrix");
-        let flexibility = (verdict.redundancy > 0).then(|| flexibilities(&structure, &equilibrium).matrix);
+        let flexibility = (verdict.redundancy > 0).then(|| flexibilities(&structure, &equilibrium));
         peer::export(path, &matrix, flexibility.as_ref(), &right).expect("a matrix on disk");
     }
     times

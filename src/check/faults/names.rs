@@ -31,11 +31,6 @@ pub fn unknown(source: Source<'_>, at: Origin, name: &str, wanted: Wanted, near:
              NAME: …`; loads outside any case are the case `loads`.",
             format!("open it: `case {name} {{ … }}`"),
         ),
-        Wanted::Combination => (
-            format!("there is no combination `{name}`"),
-            "A combination is stated by `combo NAME: 1.2 dead + 1.6 snow`.",
-            format!("state it: `combo {name}: …`"),
-        ),
         Wanted::Section => (
             format!("there is no section `{name}`"),
             "The word after a member's colon is a section, stated by a `section` statement.",
@@ -127,7 +122,6 @@ pub fn wrong_kind(at: Origin, name: &str, found: Named, wanted: Wanted, declared
         Wanted::Joint => "a joint",
         Wanted::Value => "a value",
         Wanted::Case => "a case",
-        Wanted::Combination => "a combination",
         Wanted::Section => "a section",
         Wanted::Material => "a material",
     };

@@ -273,7 +273,7 @@ impl<'t> Lowering<'t> {
         let first = ids.first().copied().unwrap_or(ExprId(0));
         let parts = (first, ids.get(1).copied().unwrap_or(first));
         let units = self.units.get(context.file.index()).and_then(Option::as_ref);
-        let value = function_of(function).apply(&values, units);
+        let value = function.apply(&values, units);
         value.map_err(|error| self.arithmetic(context, error, parts, at).into())
     }
 
@@ -579,23 +579,5 @@ const fn heading(word: Cardinal) -> Heading {
         Cardinal::Up => Heading::Up,
         Cardinal::Left => Heading::Left,
         Cardinal::Down => Heading::Down,
-    }
-}
-
-const fn function_of(function: Function) -> crate::quantity::Function {
-    use crate::quantity::Function as F;
-    match function {
-        Function::Sqrt => F::Sqrt,
-        Function::Sin => F::Sin,
-        Function::Cos => F::Cos,
-        Function::Tan => F::Tan,
-        Function::Asin => F::Asin,
-        Function::Acos => F::Acos,
-        Function::Atan => F::Atan,
-        Function::Atan2 => F::Atan2,
-        Function::Abs => F::Abs,
-        Function::Min => F::Min,
-        Function::Max => F::Max,
-        Function::Hypot => F::Hypot,
     }
 }
