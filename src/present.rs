@@ -3,5 +3,7 @@
 //! Must not know: how verdicts and forces come about; files and terminals.
 
 pub mod diagnostics;
+pub mod document;
+pub mod figure;
 pub mod results;
 pub mod text;

@@ -1,0 +1,136 @@
+//! A page as data: headings, sentences, worked lines, tables, figures.
+//!
+//! What the working, the results and the report have to say is built once as
+//! blocks; each way of writing them (text, Markdown, LaTeX, HTML) is one file
+//! that reads blocks and knows nothing of structures.
+//!
+//! Must not know: structures, statics, files.
+
+use super::figure::Figure;
+
+/// A whole page.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Document {
+    pub title: String,
+    pub blocks: Vec<Block>,
+}
+
+/// One thing on a page, one above the other.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Block {
+    /// Level 1 stands just under the title.
+    Heading {
+        level: u8,
+        text: Line,
+    },
+    Paragraph(Line),
+    List(Vec<Line>),
+    /// Lines of one calculation, set below each other.
+    Working(Vec<Step>),
+    Table(Table),
+    Figure(Box<Figure>),
+    /// Source text, as it stands in the file.
+    Source(String),
+    /// A warning that must not be overlooked.
+    Caution(Line),
+}
+
+/// Running text: words, and names, values and formulae among them.
+pub type Line = Vec<Inline>;
+
+#[derive(Clone, Debug, PartialEq)]
+pub enum Inline {
+    /// Plain words, as they are: every writer escapes them for itself.
+    Words(String),
+    /// Words that carry the sentence: a rule's name, a verdict.
+    Strong(String),
+    Formula(Formula),
+}
+
+/// One line of a calculation: what is being added up, and its sides.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    /// What the line says before the equation: `↺ moments about A`.
+    pub label: Line,
+    /// The sides; each says how it follows from the one before.
+    pub sides: Vec<Side>,
+    /// What follows: the direction of the result, the rule used.
+    pub remark: Line,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub struct Side {
+    pub relation: Relation,
+    pub formula: Formula,
+}
+
+/// How a side follows from the one before it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Relation {
+    /// The first side of a line.
+    First,
+    Equal,
+    /// Equal but for the rounding of what is printed.
+    About,
+}
+
+/// A formula as it is written, not as it is worth: nothing is simplified.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Formula {
+    /// A letter with a subscript: `C_y`, `F_AB`, `ΣM_A`.
+    Symbol {
+        letter: String,
+        subscript: String,
+    },
+    /// A number as it is to be printed, and its unit (empty: none).
+    Number {
+        digits: String,
+        unit: String,
+    },
+    /// Terms with their signs in front; the first's is left out where it is plus.
+    Sum(Vec<(Sign, Formula)>),
+    /// Factors with `×` between.
+    Product(Vec<Formula>),
+    Fraction(Box<Formula>, Box<Formula>),
+    Root(Box<Formula>),
+    Power(Box<Formula>, i32),
+    /// `sin`, `cos`, `tan` of something.
+    Function(&'static str, Box<Formula>),
+    /// Kept together by brackets.
+    Group(Box<Formula>),
+    /// Struck out, as on a board: a force that has been resolved.
+    Struck(Box<Formula>),
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sign {
+    Plus,
+    Minus,
+}
+
+/// Rows under headings; numbers stand on their decimal points.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Table {
+    /// Said above the table; empty for none.
+    pub caption: Line,
+    pub columns: Vec<TableColumn>,
+    /// Each as long as `columns`.
+    pub rows: Vec<Vec<Line>>,
+    /// A last row set apart, such as a sum; empty for none.
+    pub foot: Vec<Line>,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub struct TableColumn {
+    /// Its unit stands in it: `Fx lbf`.
+    pub heading: Line,
+    pub align: Align,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Align {
+    Left,
+    Right,
+    /// On the decimal point: the cells come padded by whoever made them.
+    Point,
+}
