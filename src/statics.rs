@@ -3,6 +3,7 @@
 //!
 //! Must not know: diagnostics, words for people.
 
+mod base;
 pub mod cure;
 pub mod diagram;
 pub mod equilibrium;

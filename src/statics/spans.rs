@@ -320,7 +320,10 @@ pub fn resultant(structure: &Structure, case: CaseId, about: [f64; 2]) -> ([f64;
     }
     // Added in an order that depends on the loads only, not on their lines.
     each.append(&mut couples);
-    each.sort_unstable_by_key(|part| part.map(f64::to_bits));
+    let key = |part: &[f64; 3]| part.map(f64::to_bits);
+    if !each.is_sorted_by_key(key) {
+        each.sort_unstable_by_key(key);
+    }
     let sum = each.iter().fold([0.0; 3], |[x, y, m], [px, py, pm]| [x + px, y + py, m + pm]);
     (sum, largest)
 }
