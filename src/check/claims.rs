@@ -5,7 +5,7 @@
 mod travels;
 mod wording;
 
-use crate::base::MemberId;
+use crate::base::{MemberId, Origin};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::statics::{CaseResult, Solution, Subject, Verdict, VerdictKind};
 use crate::structure::{Claim, ClaimKind, Passage, Polarity, Structure, Under, ValueClaim};
@@ -183,8 +183,11 @@ fn judge_standing(
     let slip = if met.len() == 1 { explainer.explain(value, result, first.member, &claimed) } else { None };
     if let Some(slip) = &slip {
         told = told.why(slip.text.clone());
-        for load in &slip.loads {
-            told = told.label(*load, "this load");
+        let mut loads: Vec<Origin> = slip.named.iter().filter_map(|named| named.load).collect();
+        loads.dedup();
+        let text = if loads.len() > 1 { "this load, or the other" } else { "this load" };
+        for load in loads {
+            told = told.label(load, text);
         }
     }
     if let Some(text) = tolerance_words(structure, value) {

@@ -36,7 +36,7 @@ use loads::Group;
 use trial::Trial;
 
 /// The chance at which a match means too little to be told.
-const MOST_CHANCE: f64 = 0.02;
+const MOST_CHANCE: f64 = 0.05;
 /// Wrong claims of one file that are looked into.
 const MOST_EXPLAINED: usize = 100;
 /// Beyond so many statements of loads a match with one of them means nothing.
@@ -48,15 +48,21 @@ const MOST_MEMBERS_ANEW: usize = 5_000;
 /// Inclined rollers that are tried upright, and along their plane.
 const MOST_ROLLERS: usize = 3;
 
-/// A slip found, in words.
+/// A slip found, in words; or two, of which either may be it.
 #[derive(Clone, Debug)]
 pub struct Explained {
+    pub named: Vec<Named>,
+    /// One sentence.
+    pub text: String,
+}
+
+/// A slip by its name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Named {
     /// A fixed word for each kind: `sine-cosine`.
     pub slug: &'static str,
-    /// A sentence that begins with the claimed value.
-    pub text: String,
-    /// The loads it is about.
-    pub loads: Vec<Origin>,
+    /// The load it is about.
+    pub load: Option<Origin>,
 }
 
 /// One slip and what it would give.

@@ -9,7 +9,7 @@ use crate::statics::{CaseResult, ResultPart, Subject, Wanted};
 use crate::structure::{ClaimPlace, LoadKind, Structure, ValueClaim};
 use crate::syntax::tree::ClaimWhat;
 
-use super::Explained;
+use super::{Explained, Named};
 use super::kinds::{Axis, LoadSlip, Slip, UnitSlip};
 use super::loads::{Group, is_triangle, vector};
 
@@ -26,15 +26,11 @@ pub fn explained(
     slips: &[&Slip],
 ) -> Explained {
     let teller = Teller { structure, claim, result, groups };
-    let mut loads = Vec::new();
-    for slip in slips {
-        if let Slip::Load(_, index) = slip
-            && let Some(group) = groups.get(*index)
-            && !loads.contains(&group.origin)
-        {
-            loads.push(group.origin);
-        }
-    }
+    let load = |slip: &Slip| match slip {
+        Slip::Load(_, index) => groups.get(*index).map(|group| group.origin),
+        _ => None,
+    };
+    let named = slips.iter().map(|slip| Named { slug: slip.slug(), load: load(slip) }).collect();
     let text = match slips {
         [only] => teller.alone(only).unwrap_or_else(|| format!("{claimed} follows when {}.", teller.clause(only))),
         _ => {
@@ -42,8 +38,7 @@ pub fn explained(
             format!("{claimed} follows when either {}.", clauses.join(", or "))
         }
     };
-    let slug = slips.first().map_or("", |slip| slip.slug());
-    Explained { slug, text, loads }
+    Explained { named, text }
 }
 
 struct Teller<'a> {
