@@ -20,6 +20,8 @@ use wording::{claimed_words, sentence, subject_words, tolerance_words};
 pub struct Mark {
     /// Its place among the structure's claims.
     pub claim: usize,
+    /// What it is about: `reaction G`, `the structure`.
+    pub subject: String,
     pub verdict: Judged,
     /// What was found, in words: `166.7 N compression`.
     pub computed: String,
@@ -41,12 +43,12 @@ struct Judgement {
 }
 
 impl Judgement {
-    fn right(claim: usize, computed: String) -> Judgement {
-        Judgement { mark: Mark { claim, verdict: Judged::Right, computed, slip: None }, told: None }
+    fn right((claim, subject): (usize, String), computed: String) -> Judgement {
+        Judgement { mark: Mark { claim, subject, verdict: Judged::Right, computed, slip: None }, told: None }
     }
 
-    fn wrong(claim: usize, computed: String, told: Diagnostic) -> Judgement {
-        Judgement { mark: Mark { claim, verdict: Judged::Wrong, computed, slip: None }, told: Some(told) }
+    fn wrong((claim, subject): (usize, String), computed: String, told: Diagnostic) -> Judgement {
+        Judgement { mark: Mark { claim, subject, verdict: Judged::Wrong, computed, slip: None }, told: Some(told) }
     }
 }
 
@@ -99,17 +101,18 @@ fn judge_verdict(index: usize, claim: &Claim, verdict: &Verdict) -> Option<Judge
         _ => "indeterminate".to_owned(),
     };
     let is = verdict_words(verdict);
+    let about = (index, "the structure".to_owned());
     Some(match (claim.polarity, holds) {
-        (Polarity::Holds, true) | (Polarity::IsRefuted, false) => Judgement::right(index, is),
+        (Polarity::Holds, true) | (Polarity::IsRefuted, false) => Judgement::right(about, is),
         (Polarity::Holds, false) => {
             let told = Diagnostic::new(Slug::ClaimFails, format!("the structure is {is}, not {claimed}"))
                 .label(claim.origin, format!("claims {claimed}"));
-            Judgement::wrong(index, is, told)
+            Judgement::wrong(about, is, told)
         }
         (Polarity::IsRefuted, true) => {
             let told = Diagnostic::new(Slug::ClaimNotRefuted, format!("the structure is {claimed} after all"))
                 .label(claim.origin, "is claimed not to hold, and holds");
-            Judgement::wrong(index, is, told)
+            Judgement::wrong(about, is, told)
         }
     })
 }
@@ -156,18 +159,18 @@ fn judge_standing(
         .filter(|(_, met)| !met.holds)
         .map(|(result, met)| Failure { subject: result.subject, member: met.member, is: met.found.words(structure) })
         .collect();
-    let (result, first_met) = met.iter().find(|(_, met)| !met.holds).or(met.first())?;
-    let computed = first_met.found.words(structure);
+    // What decides: the first failure, or what comes nearest to one.
+    let nearest = || met.iter().max_by(|(_, a), (_, b)| a.found.size().total_cmp(&b.found.size()));
+    let (result, decides) = met.iter().find(|(_, met)| !met.holds).or_else(nearest)?;
+    let under = if met.len() > 1 { super::loads::under(structure, result.subject) } else { String::new() };
+    let computed = format!("{}{under}", decides.found.words(structure));
+    let about = (index, subject_words(structure, value));
     let first = match (claim.polarity, failed.first()) {
-        (Polarity::Holds, None) | (Polarity::IsRefuted, Some(_)) => return Some(Judgement::right(index, computed)),
+        (Polarity::Holds, None) | (Polarity::IsRefuted, Some(_)) => return Some(Judgement::right(about, computed)),
         (Polarity::IsRefuted, None) => {
-            let told =
-                Diagnostic::new(Slug::ClaimNotRefuted, format!("{} holds after all", subject_words(structure, value)))
-                    .label(
-                        claim.origin,
-                        format!("{} is claimed not to hold, and holds", claimed_words(structure, value)),
-                    );
-            return Some(Judgement::wrong(index, computed, told));
+            let told = Diagnostic::new(Slug::ClaimNotRefuted, format!("{} holds after all", about.1))
+                .label(claim.origin, format!("{} is claimed not to hold, and holds", claimed_words(structure, value)));
+            return Some(Judgement::wrong(about, computed, told));
         }
         (Polarity::Holds, Some(first)) => first,
     };
@@ -193,7 +196,7 @@ fn judge_standing(
     if let Some(text) = tolerance_words(structure, value) {
         told = told.why(text);
     }
-    let mut judgement = Judgement::wrong(index, computed, told);
+    let mut judgement = Judgement::wrong(about, computed, told);
     judgement.mark.slip = slip;
     Some(judgement)
 }

@@ -79,6 +79,19 @@ impl Met {
 }
 
 impl Found {
+    /// In SI units.
+    pub fn size(&self) -> f64 {
+        match *self {
+            Found::Axial { force, .. } => force.abs(),
+            Found::Reaction { force: [x, y], .. } | Found::Movement([x, y]) => x.hypot(y),
+            Found::Component { along, .. } | Found::MovementAlong { along, .. } => along.abs(),
+            Found::Couple { moment, .. } => moment.abs(),
+            Found::Section { value, .. } => value.abs(),
+            Found::Rotation(turn) => turn.abs(),
+            Found::NotKnown(_) => f64::INFINITY,
+        }
+    }
+
     /// `3.606 kN compression`
     pub fn words(&self, structure: &Structure) -> String {
         let force = |value: f64| words::quantity(structure, value.abs(), Dimension::FORCE);

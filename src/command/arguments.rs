@@ -32,6 +32,9 @@ pub struct CheckArguments {
     /// How findings are printed
     #[arg(long, value_enum, default_value_t = FindingFormat::Text)]
     pub format: FindingFormat,
+    /// Mark the claims: each in its order, right or wrong, the slip behind a wrong one, the score
+    #[arg(long)]
+    pub claims: bool,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -40,6 +43,8 @@ pub enum FindingFormat {
     Text,
     /// One JSON object a line
     Json,
+    /// With --claims: one table for all files, a row a claim
+    Csv,
 }
 
 #[derive(Debug, Args)]

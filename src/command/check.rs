@@ -4,19 +4,42 @@ use std::io::{self, BufWriter, Write};
 
 use crate::check::{Checked, claims};
 use crate::present::diagnostics::{render_human, render_json_line, render_summary};
+use crate::present::marks::{self, MarkSheet};
 use crate::structure::Project;
 
 use super::arguments::{CheckArguments, FindingFormat};
-use super::{Exit, each_file, style_of_stdout};
+use super::{Exit, complain, each_file, style_of_stdout};
 
 pub fn run(arguments: &CheckArguments) -> io::Result<Exit> {
+    if arguments.format == FindingFormat::Csv && !arguments.claims {
+        complain("findings are not a table: `--format csv` goes with `--claims`");
+        return Ok(Exit::CouldNotRun);
+    }
     let mut out = BufWriter::new(io::stdout().lock());
-    let exit = each_file(&arguments.files, |_, project, checked| {
-        match arguments.format {
-            FindingFormat::Text => write_text(&mut out, project, checked)?,
-            FindingFormat::Json => {
+    if arguments.format == FindingFormat::Csv {
+        writeln!(out, "{}", marks::HEADER)?;
+    }
+    let exit = each_file(&arguments.files, |index, project, checked| {
+        let sheet = arguments.claims.then(|| MarkSheet::of(checked, &project.files));
+        match (arguments.format, &sheet) {
+            (FindingFormat::Text, None) => write_text(&mut out, project, checked)?,
+            (FindingFormat::Text, Some(sheet)) => {
+                if index > 0 {
+                    writeln!(out)?;
+                }
+                out.write_all(marks::render_marks(sheet, style_of_stdout()).as_bytes())?;
+            }
+            (FindingFormat::Json, sheet) => {
                 for diagnostic in &checked.diagnostics {
                     writeln!(out, "{}", render_json_line(diagnostic, &project.files))?;
+                }
+                if let Some(sheet) = sheet {
+                    writeln!(out, "{}", marks::render_marks_json(sheet))?;
+                }
+            }
+            (FindingFormat::Csv, sheet) => {
+                if let Some(sheet) = sheet {
+                    marks::write_marks_csv(&mut out, sheet)?;
                 }
             }
         }
