@@ -13,15 +13,13 @@ use crate::structure::{Claim, ClaimKind, Passage, Polarity, Structure, Under, Va
 use super::outcome::{Met, meet};
 use super::slips::{Explained, Explainer};
 use super::words;
-use wording::{claimed_words, sentence, subject_words, tolerance_words};
+use wording::{claimed_words, sentence, subject_words, tolerance_words, value_words};
 
 /// What became of one claim.
 #[derive(Clone, Debug)]
 pub struct Mark {
     /// Its place among the structure's claims.
     pub claim: usize,
-    /// What it is about: `reaction G`, `the structure`.
-    pub subject: String,
     pub verdict: Judged,
     /// What was found, in words: `166.7 N compression`.
     pub computed: String,
@@ -43,12 +41,12 @@ struct Judgement {
 }
 
 impl Judgement {
-    fn right((claim, subject): (usize, String), computed: String) -> Judgement {
-        Judgement { mark: Mark { claim, subject, verdict: Judged::Right, computed, slip: None }, told: None }
+    fn right(claim: usize, computed: String) -> Judgement {
+        Judgement { mark: Mark { claim, verdict: Judged::Right, computed, slip: None }, told: None }
     }
 
-    fn wrong((claim, subject): (usize, String), computed: String, told: Diagnostic) -> Judgement {
-        Judgement { mark: Mark { claim, subject, verdict: Judged::Wrong, computed, slip: None }, told: Some(told) }
+    fn wrong(claim: usize, computed: String, told: Diagnostic) -> Judgement {
+        Judgement { mark: Mark { claim, verdict: Judged::Wrong, computed, slip: None }, told: Some(told) }
     }
 }
 
@@ -101,18 +99,17 @@ fn judge_verdict(index: usize, claim: &Claim, verdict: &Verdict) -> Option<Judge
         _ => "indeterminate".to_owned(),
     };
     let is = verdict_words(verdict);
-    let about = (index, "the structure".to_owned());
     Some(match (claim.polarity, holds) {
-        (Polarity::Holds, true) | (Polarity::IsRefuted, false) => Judgement::right(about, is),
+        (Polarity::Holds, true) | (Polarity::IsRefuted, false) => Judgement::right(index, is),
         (Polarity::Holds, false) => {
             let told = Diagnostic::new(Slug::ClaimFails, format!("the structure is {is}, not {claimed}"))
                 .label(claim.origin, format!("claims {claimed}"));
-            Judgement::wrong(about, is, told)
+            Judgement::wrong(index, is, told)
         }
         (Polarity::IsRefuted, true) => {
             let told = Diagnostic::new(Slug::ClaimNotRefuted, format!("the structure is {claimed} after all"))
                 .label(claim.origin, "is claimed not to hold, and holds");
-            Judgement::wrong(about, is, told)
+            Judgement::wrong(index, is, told)
         }
     })
 }
@@ -123,6 +120,14 @@ pub fn verdict_words(verdict: &Verdict) -> String {
         VerdictKind::Determinate => "determinate".to_owned(),
         VerdictKind::Indeterminate => format!("indeterminate {}", verdict.redundancy),
         VerdictKind::Unstable => format!("unstable ({})", words::counted(verdict.mechanisms, "independent motion")),
+    }
+}
+
+/// What a claim is about, in words.
+pub fn subject(structure: &Structure, claim: &Claim) -> String {
+    match &claim.kind {
+        ClaimKind::Value(value) => subject_words(structure, value),
+        _ => "the structure".to_owned(),
     }
 }
 
@@ -164,13 +169,16 @@ fn judge_standing(
     let (result, decides) = met.iter().find(|(_, met)| !met.holds).or_else(nearest)?;
     let under = if met.len() > 1 { super::loads::under(structure, result.subject) } else { String::new() };
     let computed = format!("{}{under}", decides.found.words(structure));
-    let about = (index, subject_words(structure, value));
     let first = match (claim.polarity, failed.first()) {
-        (Polarity::Holds, None) | (Polarity::IsRefuted, Some(_)) => return Some(Judgement::right(about, computed)),
+        (Polarity::Holds, None) | (Polarity::IsRefuted, Some(_)) => return Some(Judgement::right(index, computed)),
         (Polarity::IsRefuted, None) => {
-            let told = Diagnostic::new(Slug::ClaimNotRefuted, format!("{} holds after all", about.1))
-                .label(claim.origin, format!("{} is claimed not to hold, and holds", claimed_words(structure, value)));
-            return Some(Judgement::wrong(about, computed, told));
+            let told =
+                Diagnostic::new(Slug::ClaimNotRefuted, format!("{} holds after all", subject_words(structure, value)))
+                    .label(
+                        claim.origin,
+                        format!("{} is claimed not to hold, and holds", claimed_words(structure, value)),
+                    );
+            return Some(Judgement::wrong(index, computed, told));
         }
         (Polarity::Holds, Some(first)) => first,
     };
@@ -182,7 +190,7 @@ fn judge_standing(
         told = told.why(format!("Nor does it hold elsewhere: {}.", words::list(&others.collect::<Vec<_>>())));
     }
     // One number for several cases is a limit, not an answer to any of them.
-    let claimed = claimed_words(structure, value);
+    let claimed = value_words(structure, value);
     let slip = if met.len() == 1 { explainer.explain(value, result, first.member, &claimed) } else { None };
     if let Some(slip) = &slip {
         told = told.why(slip.text.clone());
@@ -196,7 +204,7 @@ fn judge_standing(
     if let Some(text) = tolerance_words(structure, value) {
         told = told.why(text);
     }
-    let mut judgement = Judgement::wrong(about, computed, told);
+    let mut judgement = Judgement::wrong(index, computed, told);
     judgement.mark.slip = slip;
     Some(judgement)
 }

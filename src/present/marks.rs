@@ -9,7 +9,7 @@ pub mod text;
 
 use crate::base::{FileId, Files, Origin, Span};
 use crate::check::Checked;
-use crate::check::claims::{Judged, Mark};
+use crate::check::claims::{Judged, Mark, subject};
 use crate::diagnostic::{Severity, Slug};
 use crate::statics::VerdictKind;
 
@@ -90,7 +90,7 @@ impl MarkSheet {
         let mut marks = checked.marks.iter().peekable();
         for (index, claim) in structure.claims.iter().enumerate() {
             let mark = marks.next_if(|mark| mark.claim == index);
-            let row = Row::of(claim.origin, files);
+            let row = Row { subject: subject(structure, claim), ..Row::of(claim.origin, files) };
             rows.push((
                 claim.origin,
                 match mark {
@@ -100,7 +100,9 @@ impl MarkSheet {
             ));
         }
         for origin in &structure.unread_claims {
-            let why = "the claim itself has an error".to_owned();
+            let is_inside = |at: Origin| at.file == origin.file && origin.span.to(at.span) == origin.span;
+            let own = checked.diagnostics.iter().find(|found| found.place().is_some_and(is_inside));
+            let why = own.map_or_else(|| why_not.clone(), |found| found.message.clone());
             rows.push((*origin, Row { why, ..Row::of(*origin, files) }));
         }
         // A loop writes many claims on one line; they stay in its order.
@@ -157,7 +159,6 @@ impl Row {
         });
         Row {
             mark: if mark.verdict == Judged::Right { Marking::Right } else { Marking::Wrong },
-            subject: mark.subject.clone(),
             computed: mark.computed.clone(),
             slips: slips.collect(),
             why: mark.slip.as_ref().map_or(String::new(), |slip| slip.text.clone()),

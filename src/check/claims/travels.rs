@@ -44,12 +44,12 @@ pub(super) fn judge(
             .label(claim.origin, format!("claims {}", claimed_words(structure, value)))
             .why("Moving loads are followed in their reactions, forces and bending; not in the movements they cause.")
             .help("state the position that matters as a `case` and claim the movement there");
-        return Judgement::wrong((index, subject), "not known".to_owned(), told);
+        return Judgement::wrong(index, "not known".to_owned(), told);
     };
     let is_zero = met.peak.train.is_none();
     let computed = if is_zero { "zero in every position" } else { met.is.trim_end_matches(',') }.to_owned();
     match (claim.polarity, met.holds) {
-        (Polarity::Holds, true) | (Polarity::IsRefuted, false) => Judgement::right((index, subject), computed),
+        (Polarity::Holds, true) | (Polarity::IsRefuted, false) => Judgement::right(index, computed),
         (Polarity::Holds, false) => {
             let reaches = if is_zero { "is zero in every position" } else { "reaches" };
             let is = if is_zero { String::new() } else { format!(" {}", met.is) };
@@ -66,12 +66,12 @@ pub(super) fn judge(
             if let Some(text) = tolerance_words(structure, value) {
                 told = told.why(text);
             }
-            Judgement::wrong((index, subject), computed, told)
+            Judgement::wrong(index, computed, told)
         }
         (Polarity::IsRefuted, true) => {
             let told = Diagnostic::new(Slug::ClaimNotRefuted, format!("{subject} holds after all under {name}"))
                 .label(claim.origin, format!("{} is claimed not to hold, and holds", claimed_words(structure, value)));
-            Judgement::wrong((index, subject), computed, told)
+            Judgement::wrong(index, computed, told)
         }
     }
 }

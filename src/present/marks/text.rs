@@ -94,8 +94,9 @@ fn painted(mark: Marking, text: &str, style: Style) -> String {
 /// `7 of 9 claims hold`
 fn score(sheet: &MarkSheet) -> String {
     let (right, total, open) = (sheet.count(Marking::Right), sheet.rows.len(), sheet.count(Marking::NotJudged));
-    let mut text = match total {
-        1 => format!("{right} of 1 claim holds"),
+    let mut text = match (right, total) {
+        (_, 1) => format!("{right} of 1 claim holds"),
+        (1, _) => format!("1 of {total} claims holds"),
         _ => format!("{right} of {total} claims hold"),
     };
     if open > 0 {
