@@ -5,6 +5,7 @@
 //! Must not know: files, terminals, how a diagnostic is shown.
 
 pub mod claims;
+pub mod correct;
 pub mod faults;
 pub mod frames;
 pub mod geometry;
@@ -17,6 +18,8 @@ pub mod redundancy;
 pub mod slips;
 pub mod stability;
 pub mod words;
+
+pub use lints::Switches;
 
 use crate::base::Origin;
 use crate::diagnostic::{Diagnostic, Severity, Slug};
@@ -49,6 +52,11 @@ impl Checked {
 
 /// Checks a project and solves it where that makes sense.
 pub fn check(project: &Project) -> Checked {
+    check_with(project, &Switches::default())
+}
+
+/// Checks a project, with findings switched from outside its files.
+pub fn check_with(project: &Project, switches: &Switches) -> Checked {
     let mut diagnostics: Vec<Diagnostic> = Vec::new();
     for (file, errors) in &project.errors {
         let text = project.files.text(*file);
@@ -67,7 +75,7 @@ pub fn check(project: &Project) -> Checked {
         checked.judge();
     }
     let findings = std::mem::take(&mut checked.diagnostics);
-    checked.diagnostics = lints::switch(&checked.structure, findings);
+    checked.diagnostics = lints::switch(&checked.structure, switches, findings);
     checked
 }
 

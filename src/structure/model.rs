@@ -7,6 +7,7 @@
 //! Must not know: syntax trees, equilibrium.
 
 use crate::base::{CaseId, ComboId, JointId, MaterialId, MemberId, Origin, SectionId, SupportId, TravelId};
+use crate::diagnostic::Slug;
 use crate::quantity::{Dimension, Number, UnitSystem};
 use crate::syntax::tree::{Cardinal, ClaimWhat, LintAction, Measure, MemberKind, Relation, Sense, Turn};
 
@@ -380,7 +381,7 @@ pub enum Under {
 #[derive(Clone, Debug)]
 pub struct LintSwitch {
     pub action: LintAction,
-    pub slug: String,
+    pub slug: Slug,
     pub origin: Origin,
 }
 
