@@ -6,6 +6,9 @@
 //!
 //! Must not know: structures, statics, files.
 
+mod linear;
+pub mod text;
+
 use super::figure::Figure;
 
 /// A whole page.
@@ -30,7 +33,9 @@ pub enum Block {
     Table(Table),
     Figure(Box<Figure>),
     /// Source text, as it stands in the file.
-    Source(String),
+    Source(Source),
+    /// The headings of level 1 and where they are.
+    Contents,
     /// A warning that must not be overlooked.
     Caution(Line),
 }
@@ -108,6 +113,28 @@ pub enum Sign {
     Minus,
 }
 
+/// Source text in pieces; joined they are the text.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Source {
+    /// The file it stands in.
+    pub file: String,
+    pub pieces: Vec<(Ink, String)>,
+}
+
+/// What a piece of source text is, for whoever can show it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Ink {
+    #[default]
+    Plain,
+    Keyword,
+    Number,
+    /// Between quotation marks.
+    Quoted,
+    Comment,
+    /// A comment that speaks of the statement below it.
+    Note,
+}
+
 /// Rows under headings; numbers stand on their decimal points.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Table {
@@ -131,6 +158,19 @@ pub struct TableColumn {
 pub enum Align {
     Left,
     Right,
-    /// On the decimal point: the cells come padded by whoever made them.
+    /// On the decimal point, which the writer sees to.
     Point,
+}
+
+/// Plain words as a line.
+pub fn words(text: impl Into<String>) -> Line {
+    vec![Inline::Words(text.into())]
+}
+
+/// The headings of level 1, in order, as the contents list them.
+fn main_headings(document: &Document) -> impl Iterator<Item = &Line> {
+    document.blocks.iter().filter_map(|block| match block {
+        Block::Heading { level: 1, text } => Some(text),
+        _ => None,
+    })
 }
