@@ -7,3 +7,4 @@ pub mod document;
 pub mod figure;
 pub mod results;
 pub mod text;
+pub mod working;

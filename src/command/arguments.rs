@@ -20,6 +20,8 @@ pub enum Command {
     Check(CheckArguments),
     /// Print reactions, member forces and the proof that they balance
     Solve(SolveArguments),
+    /// Write the whole solution out, so that another can follow and check it by hand
+    Derive(DeriveArguments),
     /// Explain one kind of finding by its slug, or list them all
     Explain(ExplainArguments),
 }
@@ -63,6 +65,33 @@ pub enum ResultFormat {
     Json,
     /// One table a file, in the file's units
     Csv,
+}
+
+#[derive(Debug, Args)]
+pub struct DeriveArguments {
+    /// The file to work out; `-` is standard input
+    pub file: PathBuf,
+    /// Work out this case or combination only; may be given more than once
+    #[arg(long = "case", value_name = "NAME")]
+    pub cases: Vec<String>,
+    /// Find the force in one bar by a section, as in C-D
+    #[arg(long, value_name = "C-D")]
+    pub member: Option<String>,
+    /// How the page is written
+    #[arg(long, value_enum, default_value_t = PageFormat::Text)]
+    pub format: PageFormat,
+    /// Significant figures of the results, over what the file states
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=12))]
+    pub figures: Option<u8>,
+    /// Write to this file, whole or not at all
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum PageFormat {
+    /// For a terminal
+    Text,
 }
 
 #[derive(Debug, Args)]
