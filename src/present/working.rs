@@ -5,6 +5,7 @@
 
 mod bodies;
 mod external;
+mod frames;
 mod joints;
 mod loads;
 mod part;
@@ -106,11 +107,12 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
         blocks.push(Block::Heading { level: 2, text: words("Loads") });
         blocks.extend(loads.blocks.iter().cloned());
     }
+    let is_truss = is_truss(structure);
     let mut system = if asked.verdict.reactions == 3 { System::whole(&pen, &loads) } else { System::divided(&pen, &loads) };
     if asked.verdict.kind == VerdictKind::Determinate {
         blocks.push(Block::Heading { level: 2, text: words("External equilibrium") });
         external::tell(&pen, &mut system, &loads, blocks);
-        if is_truss(structure) {
+        if is_truss {
             let mut truss = Truss::new(&pen, &system, &loads);
             match asked.member.and_then(|member| sections::find(&pen, &truss, member)) {
                 Some(cut) => {
@@ -123,5 +125,8 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
                 }
             }
         }
+    }
+    if !is_truss {
+        frames::tell(&pen, &loads, result, blocks);
     }
 }

@@ -111,7 +111,7 @@ fn bodies_told(pen: &Pen<'_>, system: &System) -> Vec<Line> {
         }
     }
     for (joint, [body, first], ids) in &system.hinges {
-        let mut line = vec![say(format!("At the hinge {} ", pen.joint(*joint)))];
+        let mut line = vec![say(format!("At the hinge {}: ", pen.joint(*joint)))];
         for (position, id) in ids.iter().enumerate() {
             if let Some(unknown) = system.unknowns.get(*id) {
                 line.push(say(if position > 0 { " and " } else { "" }));
@@ -323,12 +323,14 @@ pub fn arms(pen: &Pen<'_>, system: &System, part: &Part, centre: [f64; 2], name:
     let [cx, cy] = centre;
     for acting in &part.forces {
         let value = match acting.size {
-            Size::Load(size) => Some(size),
+            Size::Load(size) | Size::Found(size) => Some(size),
             Size::Unknown(id, share) => system.value(id).map(|value| value * share),
         };
         let sign = if pen.positive == Turn::Clockwise { -1.0 } else { 1.0 };
         let mut name_cell = named(pen, &system.unknowns, acting);
-        if let (Size::Unknown(..), Some(value)) = (acting.size, value) {
+        if let Size::Unknown(id, _) = acting.size
+            && let Some(value) = system.value(id)
+        {
             let shown = if matches!(acting.kind, Kind::Couple) { pen.moment(value) } else { pen.force(value) };
             name_cell.extend([say(" = "), formula(shown)]);
         }
@@ -583,7 +585,7 @@ fn sideways(pen: &Pen<'_>, system: &System, loads: &Loads, blocks: &mut Vec<Bloc
         .each
         .iter()
         .filter_map(|(_, acting)| match (&acting.kind, acting.size) {
-            (Kind::Force(direction), Size::Load(size)) => Some(direction.unit.first().copied()? * size),
+            (Kind::Force(direction), Size::Load(size) | Size::Found(size)) => Some(direction.unit.first().copied()? * size),
             _ => None,
         })
         .sum();

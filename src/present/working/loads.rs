@@ -39,7 +39,7 @@ impl Loads {
     pub fn at(&self, joint: JointId) -> [f64; 3] {
         let mut total = [0.0; 3];
         for (place, acting) in &self.each {
-            let (Where::Joint(own), Size::Load(size)) = (place, acting.size) else { continue };
+            let (Where::Joint(own), Some(size)) = (place, acting.size.known()) else { continue };
             if *own == joint {
                 match &acting.kind {
                     Kind::Force(direction) => {
@@ -87,8 +87,25 @@ struct Steps {
 /// What is added up at one joint along one axis.
 #[derive(Default)]
 struct Contributions {
-    /// Newtons, signed, as they were given or found.
-    parts: Vec<f64>,
+    /// Newtons, signed.
+    parts: Vec<Size>,
+}
+
+impl Contributions {
+    fn total(&self) -> f64 {
+        self.parts.iter().filter_map(|part| part.known()).sum()
+    }
+}
+
+/// Whether a load's components stand in the source.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Givenness {
+    Given,
+    Computed,
+}
+
+fn written(value: f64, how: Givenness) -> Size {
+    if how == Givenness::Given { Size::Load(value) } else { Size::Found(value) }
 }
 
 struct Gather<'a, 'b> {
@@ -105,8 +122,9 @@ impl Gather<'_, '_> {
         match kind {
             LoadKind::JointForce { joint, force: [x, y] } => {
                 let place = format!("at {}", self.pen.joint(*joint));
-                self.resolve([x, y], factor, origin, &place);
-                self.add(*joint, [x.to_f64() * times, y.to_f64() * times]);
+                let is_given = self.resolve([x, y], factor, origin, &place);
+                let written = |part: &Number| written(part.to_f64() * times, is_given);
+                self.add(*joint, [written(x), written(y)]);
             }
             LoadKind::JointMoment { joint, moment } => {
                 let place = format!("at {}", self.pen.joint(*joint));
@@ -116,8 +134,9 @@ impl Gather<'_, '_> {
             }
             LoadKind::MemberForce { member, force: [x, y], at } => {
                 let place = self.along(*member, at.to_f64());
-                self.resolve([x, y], factor, origin, &place);
-                self.on_member(*member, at.to_f64(), [x.to_f64() * times, y.to_f64() * times]);
+                let is_given = self.resolve([x, y], factor, origin, &place);
+                let written = |part: &Number| written(part.to_f64() * times, is_given);
+                self.on_member(*member, at.to_f64(), [written(x), written(y)]);
             }
             LoadKind::MemberMoment { member, moment, at } => {
                 let (place, point) = (self.along(*member, at.to_f64()), self.point(*member, at.to_f64()));
@@ -133,9 +152,9 @@ impl Gather<'_, '_> {
         }
     }
 
-    fn add(&mut self, joint: JointId, force: [f64; 2]) {
+    fn add(&mut self, joint: JointId, force: [Size; 2]) {
         for (axis, part) in (0..).zip(force) {
-            if part != 0.0 {
+            if part.known() != Some(0.0) {
                 self.sums.entry((joint, axis)).or_default().parts.push(part);
             }
         }
@@ -157,17 +176,18 @@ impl Gather<'_, '_> {
         format!("on {name}, {} from {start}", plain(&distance))
     }
 
-    fn on_member(&mut self, member: MemberId, at: f64, force: [f64; 2]) {
+    fn on_member(&mut self, member: MemberId, at: f64, force: [Size; 2]) {
         let (point, place) = (self.point(member, at), self.along(member, at));
         for (axis, part) in [[1.0, 0.0], [0.0, 1.0]].into_iter().zip(force) {
-            if part != 0.0 {
+            if part.known() != Some(0.0) {
                 self.loads.each.push((Where::Member(member), axis_force(axis, part, point, place.clone())));
             }
         }
     }
 
-    /// The components of a load at an angle, and a factor put to any load.
-    fn resolve(&mut self, [x, y]: [&Number; 2], factor: &Number, origin: Origin, place: &str) {
+    /// The components of a load at an angle, and a factor put to any load;
+    /// whether its components are those that were given.
+    fn resolve(&mut self, [x, y]: [&Number; 2], factor: &Number, origin: Origin, place: &str) -> Givenness {
         let pen = self.pen;
         let (fx, fy, times) = (x.to_f64(), y.to_f64(), factor.to_f64());
         let multiplier = factor_formula(factor);
@@ -186,8 +206,9 @@ impl Gather<'_, '_> {
                         self.steps.resolved.push(equation(Vec::new(), sides, words(format!("{way} {place}"))));
                     }
                 }
+                return Givenness::Computed;
             }
-            return;
+            return Givenness::Given;
         }
         let size = fx.hypot(fy);
         let whole_force = pen.given(size, &pen.force);
@@ -213,6 +234,7 @@ impl Gather<'_, '_> {
             let sides = vec![product(factors), pen.force((part * times).abs())];
             self.steps.resolved.push(equation(Vec::new(), sides, words(format!("{way} {place}"))));
         }
+        Givenness::Computed
     }
 
     /// How the two components' shares are written, and the angle in degrees
@@ -283,7 +305,7 @@ impl Gather<'_, '_> {
                     self.steps.resultants.push(equation(Vec::new(), sides, words(way)));
                 }
             }
-            self.on_member(member, at, force);
+            self.on_member(member, at, force.map(Size::Found));
             return;
         }
         let Some((start, end)) = pen.structure.member(member).map(|member| (member.start, member.end)) else { return };
@@ -316,8 +338,8 @@ impl Gather<'_, '_> {
                 }
             }
         }
-        self.add(start, force.map(|part| part * (1.0 - far)));
-        self.add(end, force.map(|part| part * far));
+        self.add(start, force.map(|part| Size::Found(part * (1.0 - far))));
+        self.add(end, force.map(|part| Size::Found(part * far)));
     }
 
     /// Lines that say the same of several members are written once.
@@ -413,9 +435,13 @@ impl Gather<'_, '_> {
         }
         let mut each: Vec<(Where, Acting)> = Vec::new();
         for ((joint, axis), sum) in &self.sums {
-            let total = pen.quiet(sum.parts.iter().sum());
+            let total = pen.quiet(sum.total());
+            let total = match sum.parts.as_slice() {
+                [Size::Load(_)] => Size::Load(total),
+                _ => Size::Found(total),
+            };
             let unit = if *axis == 0 { [1.0, 0.0] } else { [0.0, 1.0] };
-            if total != 0.0 {
+            if total.known() != Some(0.0) {
                 let place = format!("at {}", pen.joint(*joint));
                 each.push((Where::Joint(*joint), axis_force(unit, total, pen.at(*joint), place)));
             }
@@ -435,12 +461,15 @@ impl Gather<'_, '_> {
                 .parts
                 .iter()
                 .map(|part| {
-                    let digits = pen.given(part.abs(), &pen.force);
-                    (if *part < 0.0 { Sign::Minus } else { Sign::Plus }, unitless(digits))
+                    let value = part.known().unwrap_or(0.0);
+                    let is_given = matches!(part, Size::Load(_));
+                    let digits = if is_given { pen.given(value.abs(), &pen.force) } else { pen.force(value.abs()) };
+                    (if value < 0.0 { Sign::Minus } else { Sign::Plus }, unitless(digits))
                 })
                 .collect();
-            let total = pen.quiet(added.parts.iter().sum());
-            let shown = unitless(if added.parts.len() == 1 { pen.given(total, &pen.force) } else { pen.force(total) });
+            let total = pen.quiet(added.total());
+            let is_given = matches!(added.parts.as_slice(), [Size::Load(_)]);
+            let shown = unitless(if is_given { pen.given(total, &pen.force) } else { pen.force(total) });
             let how: Line = if added.parts.len() == 1 {
                 Vec::new()
             } else {
@@ -496,7 +525,9 @@ pub fn factor_formula(factor: &Number) -> Option<Formula> {
 }
 
 /// A force along an axis, its direction turned so that its size is positive.
-pub fn axis_force(axis: [f64; 2], part: f64, at: [f64; 2], place: String) -> Acting {
-    let unit = axis.map(|unit| unit * part.signum());
-    Acting { size: Size::Load(part.abs()), kind: Kind::Force(Direction { unit, cosines: None }), at, place }
+pub fn axis_force(axis: [f64; 2], part: Size, at: [f64; 2], place: String) -> Acting {
+    let value = part.known().unwrap_or(0.0);
+    let unit = axis.map(|unit| unit * value.signum());
+    let size = if matches!(part, Size::Load(_)) { Size::Load(value.abs()) } else { Size::Found(value.abs()) };
+    Acting { size, kind: Kind::Force(Direction { unit, cosines: None }), at, place }
 }

@@ -43,7 +43,19 @@ pub enum Size {
     /// Newtons along the direction, or newton-metres counterclockwise; as it
     /// was given.
     Load(f64),
+    /// The same, computed on the way.
+    Found(f64),
     Unknown(UnknownId, f64),
+}
+
+impl Size {
+    /// What is known without solving anything.
+    pub const fn known(self) -> Option<f64> {
+        match self {
+            Size::Load(size) | Size::Found(size) => Some(size),
+            Size::Unknown(..) => None,
+        }
+    }
 }
 
 #[derive(Clone, Debug)]
@@ -135,7 +147,7 @@ impl Part {
             }
             let shown = if flips { -coefficient } else { coefficient };
             let (size, share) = match acting.size {
-                Size::Load(size) => (Some(size), 1.0),
+                Size::Load(size) | Size::Found(size) => (Some(size), 1.0),
                 Size::Unknown(id, share) => (unknowns.get(id).and_then(|unknown| unknown.value), share),
             };
             let factor = factor(pen, what, acting, coefficient.abs());
@@ -169,7 +181,7 @@ impl Part {
                     found.terms.push(term.clone());
                     found.known_terms.push(term);
                 }
-                (None, Size::Load(_)) => {}
+                (None, Size::Load(_) | Size::Found(_)) => {}
             }
         }
         // What is looked for stands in front.
@@ -258,7 +270,7 @@ impl Balance {
             .collect();
         if value != 0.0 {
             if is_plain {
-                sides.push(sum(moved));
+                sides.push(sum(moved.clone()));
             } else {
                 let below = self.coefficient_of(unknown)?;
                 let above = match moved.as_slice() {
@@ -273,10 +285,16 @@ impl Balance {
             What::Couple => pen.moment(value),
             What::Force | What::Bar => pen.force(value),
         };
-        if sides.last() != Some(&shown) {
-            sides.push(shown);
+        // A sum of one number, or none, is the result itself.
+        let is_bare = is_plain && matches!(moved.as_slice(), [] | [(_, Formula::Number { .. })]);
+        if is_bare {
+            sides.truncate(1);
         }
-        Some((*id, value, vec![equation(Vec::new(), sides, Vec::new())]))
+        sides.push(shown);
+        // `ΣF_x = A_x = 0` says it already.
+        let is_said = moved.is_empty() && is_plain && *coefficient > 0.0;
+        let lines = if is_said { Vec::new() } else { vec![equation(Vec::new(), sides, Vec::new())] };
+        Some((*id, value, lines))
     }
 
     /// The known terms added up, as a size.
@@ -340,9 +358,11 @@ pub fn meaning(what: What, value: f64, unit: [f64; 2]) -> Line {
 /// A known or unknown force by name: `240 lbf ↓`, `A_x →`.
 pub fn named(pen: &Pen<'_>, unknowns: &[Unknown], acting: &Acting) -> Line {
     let (inner, sign) = match acting.size {
-        Size::Load(size) => {
+        Size::Load(size) | Size::Found(size) => {
             let unit = if matches!(acting.kind, Kind::Couple) { &pen.moment } else { &pen.force };
-            (pen.given(size.abs(), unit), size.signum())
+            let is_given = matches!(acting.size, Size::Load(_));
+            let number = if is_given { pen.given(size.abs(), unit) } else { pen.result(size.abs(), unit) };
+            (number, size.signum())
         }
         Size::Unknown(id, share) => {
             (unknowns.get(id).map_or_else(zero, |unknown| unknown.symbol.clone()), share.signum())

@@ -170,7 +170,7 @@ impl<'a> Pen<'a> {
 
     /// `(3, 4.5) ft`
     pub fn point(&self, [x, y]: [f64; 2]) -> String {
-        let [x, y] = [x, y].map(|part| self.as_given(self.length.convert(self.quiet_length(part))));
+        let [x, y] = [x, y].map(|part| self.as_given(self.length.convert(self.quiet_length(part))).replace('-', "−"));
         with_symbol(&format!("({x}, {y})"), &self.length.symbol)
     }
 

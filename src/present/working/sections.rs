@@ -184,7 +184,7 @@ fn part(truss: &Truss, cut: &Cut) -> Part {
         .filter(|acting: &Acting| match acting.size {
             // Bars within the part pull both ways and cancel.
             Size::Unknown(id, _) => !bars.contains(&id) || cut_ids.contains(&id),
-            Size::Load(_) => true,
+            Size::Load(_) | Size::Found(_) => true,
         })
         .collect();
     Part { forces }

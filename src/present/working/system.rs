@@ -211,7 +211,7 @@ impl System {
         }
         forces.retain(|acting| match acting.size {
             Size::Unknown(id, _) => seen.get(&id).copied() == Some(1),
-            Size::Load(_) => true,
+            Size::Load(_) | Size::Found(_) => true,
         });
         Part { forces }
     }
