@@ -4,6 +4,8 @@ mod arguments;
 mod check;
 mod explain;
 mod read;
+mod report;
+mod save;
 mod solve;
 
 use std::ffi::OsString;
@@ -47,6 +49,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
     let outcome = match parsed.command {
         Command::Check(arguments) => check::run(&arguments),
         Command::Solve(arguments) => solve::run(&arguments),
+        Command::Report(arguments) => report::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
     };
     match outcome {

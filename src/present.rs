@@ -5,5 +5,6 @@
 pub mod diagnostics;
 pub mod document;
 pub mod figure;
+pub mod report;
 pub mod results;
 pub mod text;
