@@ -148,6 +148,8 @@ fn refused_words(structure: &Structure, claim: &ValueClaim, result: &CaseResult)
     };
     let refused = ValueClaim { value, relation: Relation::Equals, ..claim.clone() };
     match outcome(structure, &refused, result) {
+        // `0 kN·m sagging` says no more than that.
+        Outcome::Fails(is) | Outcome::FailsIn(is, _) if is.starts_with("0 ") => "zero".to_owned(),
         Outcome::Fails(is) | Outcome::FailsIn(is, _) => is,
         Outcome::Holds => String::new(),
     }

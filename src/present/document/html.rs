@@ -23,7 +23,8 @@ const WIDEST_LEFT: usize = 14;
 
 /// The whole page.
 pub fn render_html(document: &Document) -> String {
-    let mut page = Page { out: String::new(), ids: HashMap::new(), level: 0, figures: 0 };
+    let mut page =
+        Page { out: String::new(), ids: HashMap::new(), level: 0, section: String::new(), figures: 0, tables: 0 };
     let title = escaped(&document.title);
     page.out.push_str(&format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
@@ -45,7 +46,10 @@ struct Page {
     ids: HashMap<String, usize>,
     /// Of the last heading; the title's is 0.
     level: u8,
+    /// The last heading's name.
+    section: String,
     figures: usize,
+    tables: usize,
 }
 
 impl Page {
@@ -75,6 +79,7 @@ impl Page {
         let level = level.clamp(1, 5).min(self.level + 1);
         self.level = level;
         let id = self.new_id(text);
+        self.section.clone_from(&id);
         self.out.push_str(&format!("<h{0} id=\"{id}\">{1}</h{0}>\n", level + 1, inline(text)));
     }
 
@@ -145,11 +150,18 @@ impl Page {
 
     fn table(&mut self, table: &Table) {
         let columns: Vec<Vec<String>> = (0..table.columns.len()).map(|column| cells(table, column)).collect();
+        self.tables += 1;
+        let id = format!("table-{}", self.tables);
+        // A caption of its own may be wider than its table.
+        let name = if table.caption.is_empty() {
+            self.section.clone()
+        } else {
+            self.out.push_str(&format!("<p class=\"caption\" id=\"{id}\">{}</p>\n", inline(&table.caption)));
+            id
+        };
+        let name = if name.is_empty() { name } else { format!(" aria-labelledby=\"{name}\"") };
         // Whoever uses a keyboard can scroll a table that is wider than the screen.
-        self.out.push_str("<div class=\"wide\" tabindex=\"0\">\n<table>\n");
-        if !table.caption.is_empty() {
-            self.out.push_str(&format!("<caption>{}</caption>\n", inline(&table.caption)));
-        }
+        self.out.push_str(&format!("<div class=\"wide\" role=\"region\" tabindex=\"0\"{name}>\n<table{name}>\n"));
         self.out.push_str("<thead>\n<tr>");
         for column in &table.columns {
             // An empty corner is no heading.

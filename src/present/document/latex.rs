@@ -8,7 +8,7 @@
 mod characters;
 mod formula;
 
-use super::{Align, Block, Document, Inline, Judgement, Line, Relation, Side, Source, Step, Table};
+use super::{Align, Block, Document, Inline, Judgement, Line, Relation, Side, Source, Step, Table, TableColumn};
 use crate::present::figure::Figure;
 use crate::quantity::format::line_up;
 use characters::{text, typed};
@@ -19,6 +19,8 @@ const LINE: usize = 84;
 const WIDEST_LABEL: usize = 26;
 /// Left sides up to this width end at one equals sign.
 const WIDEST_LEFT: usize = 14;
+/// Tables of so many rows are not broken between pages.
+const SHORT: usize = 12;
 
 const PREAMBLE: &str = include_str!("latex/preamble.tex");
 
@@ -65,7 +67,7 @@ impl Page {
             Block::Table(table) => self.table(table),
             Block::Figure(figure) => self.figure(figure),
             Block::Source(source) => self.source(source),
-            Block::Contents => self.out.push_str("\\tableofcontents\n"),
+            Block::Contents => self.out.push_str("{\\parskip 0pt\\tableofcontents}\n"),
             Block::Caution(line) => self.out.push_str(&format!("\\kpcaution{{{}}}\n", inline(line))),
         }
     }
@@ -104,36 +106,54 @@ impl Page {
         if columns.is_empty() {
             return;
         }
-        let form: Vec<&str> =
-            table.columns.iter().map(|column| if column.align == Align::Left { "l" } else { "r" }).collect();
-        let letters: usize = (0..table.columns.len()).map(|column| table_width(table, column) + 2).sum();
-        let size = match letters {
+        let letters: Vec<usize> = (0..table.columns.len()).map(|column| table_width(table, column) + 2).collect();
+        let total: usize = letters.iter().sum();
+        let size = match total {
             0..=95 => "\\small",
-            96..=115 => "\\footnotesize",
-            _ => "\\scriptsize",
+            _ => "\\footnotesize",
         };
-        self.out.push_str(&format!("{{{size}\n"));
-        self.out.push_str(&format!("\\begin{{longtable}}[l]{{@{{}}{}@{{}}}}\n", form.join("")));
-        if !table.caption.is_empty() {
+        let form: String = table.columns.iter().zip(&letters).map(|(column, own)| form(column, *own, total)).collect();
+        self.out.push_str(&format!("{{{size}\n\\begin{{longtable}}[l]{{@{{}}{form}@{{}}}}\n"));
+        let caption = if table.caption.is_empty() {
+            String::new()
+        } else {
+            // As wide as the page, whatever the table's own width.
             let width = table.columns.len();
-            self.out.push_str(&format!(
-                "\\multicolumn{{{width}}}{{@{{}}p{{\\linewidth}}@{{}}}}{{\\raggedright {}}} \\\\[2pt]\n",
-                inline(&table.caption)
-            ));
-        }
+            format!("\\multicolumn{{{width}}}{{@{{}}l@{{}}}}{{\\kpcaption{{{}}}}} \\\\*\n", inline(&table.caption))
+        };
         let headings: Vec<String> =
             table.columns.iter().map(|column| format!("\\textbf{{{}}}", inline(&column.heading))).collect();
-        let head = format!("{} \\\\\n\\hline\\rule{{0pt}}{{2.6ex}}", headings.join(" & "));
-        self.out.push_str(&format!("{head}\n\\endfirsthead\n{head}\n\\endhead\n"));
+        let head = format!("{} \\\\*\n\\hline\\noalign{{\\vskip 2pt}}", headings.join(" & "));
+        self.out.push_str(&format!("{caption}{head}\n\\endfirsthead\n{head}\n\\endhead\n"));
         let height = table.rows.len() + usize::from(!table.foot.is_empty());
+        // A short table stays on one page.
+        let end = if height <= SHORT { "\\\\*" } else { "\\\\" };
         for row in 0..height {
             if row == table.rows.len() {
-                self.out.push_str("\\hline\\rule{0pt}{2.6ex}\n");
+                self.out.push_str("\\hline\\noalign{\\vskip 2pt}\n");
             }
             let row: Vec<&str> = columns.iter().map(|column| column.get(row).map_or("", String::as_str)).collect();
-            self.out.push_str(&format!("{} \\\\\n", row.join(" & ")));
+            self.out.push_str(&format!("{} {end}\n", row.join(" & ")));
         }
         self.out.push_str("\\end{longtable}}\n");
+    }
+}
+
+/// A column of a table: wide words may break where the page is too narrow for
+/// the whole table.
+fn form(column: &TableColumn, own: usize, total: usize) -> String {
+    /// Letters of the size of wide tables on a line.
+    const LINE: usize = 110;
+    /// Narrower columns keep their width.
+    const WIDE: usize = 24;
+    match column.align {
+        Align::Left if total > LINE && own > WIDE => {
+            #[allow(clippy::cast_precision_loss)]
+            let share = 0.96 * own as f64 / total as f64;
+            format!(">{{\\raggedright\\arraybackslash}}p{{{share:.3}\\linewidth}}")
+        }
+        Align::Left => "l".to_owned(),
+        Align::Right | Align::Point => "r".to_owned(),
     }
 }
 

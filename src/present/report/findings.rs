@@ -55,13 +55,13 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
 }
 
 fn finding(diagnostic: &Diagnostic, files: &Files) -> [Block; 2] {
-    let (judgement, word) = match diagnostic.severity {
-        Severity::Error => (Judgement::Wrong, "error"),
-        Severity::Warning => (Judgement::Doubtful, "warning"),
-        Severity::Information => (Judgement::Right, "remark"),
+    let word = match diagnostic.severity {
+        Severity::Error => Inline::Judged(Judgement::Wrong, "error".to_owned()),
+        Severity::Warning => Inline::Judged(Judgement::Doubtful, "warning".to_owned()),
+        Severity::Information => Inline::Words("remark".to_owned()),
     };
     let headline = Block::Paragraph(vec![
-        Inline::Judged(judgement, word.to_owned()),
+        word,
         Inline::Words(": ".to_owned()),
         Inline::Strong(diagnostic.message.clone()),
         Inline::Words(" ".to_owned()),
