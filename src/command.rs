@@ -5,6 +5,8 @@ mod check;
 mod derive;
 mod explain;
 mod read;
+mod report;
+mod save;
 mod solve;
 
 use std::ffi::OsString;
@@ -49,6 +51,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Check(arguments) => check::run(&arguments),
         Command::Solve(arguments) => solve::run(&arguments),
         Command::Derive(arguments) => derive::run(&arguments),
+        Command::Report(arguments) => report::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
     };
     match outcome {

@@ -2,6 +2,7 @@
 //!
 //! Must not know: how forces are found.
 
+pub mod computed;
 mod travels;
 mod wording;
 

@@ -1,28 +1,35 @@
 //! `derive`: the whole solution, so that another can follow and check it.
 
 use std::io::{self, Write};
-use std::path::Path;
 
 use crate::base::{FileId, JointId, MemberId};
 use crate::check::Checked;
 use crate::present::document::Document;
-use crate::present::document::text::render_text;
 use crate::present::results::subject_name;
 use crate::present::working::{Asked, MOST_MEMBERS, derive};
 use crate::statics::CaseResult;
 use crate::structure::{Project, Structure};
 
-use super::arguments::{DeriveArguments, PageFormat};
+use super::arguments::DeriveArguments;
+use super::report::{format_of, render};
+use super::save::save;
 use super::solve::{tell, unknown_case};
-use super::{Exit, complain, each_file, style_of_stdout};
+use super::{Exit, complain, each_file};
 
 pub fn run(arguments: &DeriveArguments) -> io::Result<Exit> {
+    let format = match format_of(arguments.format, arguments.output.as_deref()) {
+        Ok(format) => format,
+        Err(message) => {
+            complain(&message);
+            return Ok(Exit::CouldNotRun);
+        }
+    };
     let files = std::slice::from_ref(&arguments.file);
     each_file(files, |_, project, checked| {
         tell(project, checked)?;
         let name = project.files.name(FileId(0));
         match page(arguments, project, checked) {
-            Ok(Some(document)) => put(arguments, &write(arguments, &document)),
+            Ok(Some(document)) => put(arguments, &render(&document, format)),
             Ok(None) => Ok(Exit::Fine),
             Err((exit, message)) => {
                 complain(&format!("{name}: {message}"));
@@ -81,38 +88,17 @@ fn page(arguments: &DeriveArguments, project: &Project, checked: &Checked) -> Re
     })))
 }
 
-fn write(arguments: &DeriveArguments, document: &Document) -> String {
-    match arguments.format {
-        PageFormat::Text => render_text(document, style_of_stdout().width),
-    }
-}
-
 /// To standard output, or to a file that is whole or not there.
 fn put(arguments: &DeriveArguments, text: &str) -> io::Result<Exit> {
     let Some(path) = &arguments.output else {
         io::stdout().lock().write_all(text.as_bytes())?;
         return Ok(Exit::Fine);
     };
-    if let Err(error) = replace(path, text) {
+    if let Err(error) = save(path, text.as_bytes()) {
         complain(&format!("cannot write {}: {error}", path.display()));
         return Ok(Exit::CouldNotRun);
     }
     Ok(Exit::Fine)
-}
-
-/// Writes beside the file, then takes its place.
-fn replace(path: &Path, text: &str) -> io::Result<()> {
-    let name = path.file_name().ok_or_else(|| io::Error::other("it has no file name"))?;
-    let mut beside = std::ffi::OsString::from(".");
-    beside.push(name);
-    beside.push(format!(".{}.part", std::process::id()));
-    let beside = path.with_file_name(beside);
-    let outcome = std::fs::write(&beside, text).and_then(|()| std::fs::rename(&beside, path));
-    if outcome.is_err() {
-        // What was begun is of no use to anybody; it may not be there at all.
-        let _ = std::fs::remove_file(&beside);
-    }
-    outcome
 }
 
 /// A member named by its two joints, either first.

@@ -24,7 +24,8 @@ pub fn line(line: &Line) -> String {
     let mut text = String::new();
     for inline in line {
         match inline {
-            Inline::Words(words) | Inline::Strong(words) => text.push_str(&plain(words)),
+            Inline::Words(words) | Inline::Strong(words) | Inline::Code(words) => text.push_str(&plain(words)),
+            Inline::Judged(judgement, words) => text.push_str(&format!("{}{TIED}{}", judgement.mark(), plain(words))),
             Inline::Formula(inner) => text.push_str(&formula(inner)),
         }
     }
