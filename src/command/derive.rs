@@ -82,6 +82,7 @@ fn page(arguments: &DeriveArguments, project: &Project, checked: &Checked) -> Re
         files: &project.files,
         file: project.files.name(FileId(0)),
         verdict,
+        solved: &solution.results,
         results: &results,
         member,
         figures: arguments.figures.map(usize::from),

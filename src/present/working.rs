@@ -10,7 +10,9 @@ mod joints;
 mod loads;
 mod part;
 mod pen;
+mod redundant;
 mod sections;
+mod superposition;
 mod system;
 
 use crate::base::{Files, MemberId};
@@ -36,6 +38,8 @@ pub struct Asked<'a> {
     /// The file's name, for a structure without a title.
     pub file: &'a str,
     pub verdict: &'a Verdict,
+    /// All that was solved.
+    pub solved: &'a [CaseResult],
     /// The cases and combinations to be told.
     pub results: &'a [&'a CaseResult],
     /// The one bar that is wanted, by a section.
@@ -112,6 +116,7 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
     if asked.verdict.kind == VerdictKind::Determinate {
         blocks.push(Block::Heading { level: 2, text: words("External equilibrium") });
         external::tell(&pen, &mut system, &loads, blocks);
+        superposition::tell(&pen, asked.files, asked.verdict, asked.solved, result, blocks);
         if is_truss {
             let mut truss = Truss::new(&pen, &system, &loads);
             match asked.member.and_then(|member| sections::find(&pen, &truss, member)) {
@@ -125,6 +130,10 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
                 }
             }
         }
+    }
+    if asked.verdict.kind == VerdictKind::Indeterminate {
+        redundant::tell(&pen, asked.verdict, result, blocks);
+        superposition::tell(&pen, asked.files, asked.verdict, asked.solved, result, blocks);
     }
     if !is_truss {
         frames::tell(&pen, &loads, result, blocks);

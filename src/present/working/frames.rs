@@ -39,8 +39,8 @@ pub fn tell(pen: &Pen<'_>, loads: &Loads, result: &CaseResult, blocks: &mut Vec<
     blocks.push(Block::Paragraph(words(
         "x runs along the beam from its first joint, and starts anew at every load. N is positive in tension; V is the sum of the \
          forces before x to the left of the beam (for a beam named from left to right: upward); M is positive with tension on \
-         the right-hand side looking along it (so named: sagging). dM/dx = V can be read off: M is V with every power of x raised \
-         by one.",
+         the right-hand side looking along it (so named: sagging). The slope of M, term by term, \
+         is V (dM/dx = V): a check on both.",
     )));
     let mut known: BTreeSet<(MemberId, bool)> = BTreeSet::new();
     let mut left: BTreeSet<MemberId> = beams.iter().copied().collect();
@@ -317,14 +317,14 @@ fn stretch_steps(pen: &Pen<'_>, stretch: &Stretch) -> Vec<Step> {
     let end = stretch.at(span);
     let place = format!("x = {}", super::loads::plain(&pen.length(span)));
     let mut at_end = Vec::new();
-    let constant = |curve: &[f64]| curve.iter().skip(1).all(|value| *value == 0.0);
-    if !constant(&stretch.axial) {
+    let is_constant = |curve: &[f64]| force(curve, None) == force(curve, Some(span));
+    if !is_constant(&stretch.axial) {
         at_end.push(value_line("N", force(&stretch.axial, Some(span)), pen.force(end.axial)));
     }
-    if !constant(&stretch.shear) {
+    if !is_constant(&stretch.shear) {
         at_end.push(value_line("V", force(&stretch.shear, Some(span)), pen.force(end.shear)));
     }
-    if !matches!(moment(None), Formula::Number { .. }) {
+    if moment(None) != moment(Some(span)) {
         at_end.push(value_line("M", moment(Some(span)), pen.moment(end.moment)));
     }
     if let Some(first) = at_end.first_mut() {

@@ -131,15 +131,6 @@ impl<'a> Pen<'a> {
         self.given(metres, &self.length)
     }
 
-    /// Without a unit, as table columns headed by one want it.
-    pub fn cell(&self, value: f64, unit: &NamedUnit) -> Line {
-        vec![digits(self.figures(unit.convert(value)))]
-    }
-
-    pub fn given_cell(&self, value: f64, unit: &NamedUnit) -> Line {
-        vec![digits(self.as_given(unit.convert(value)))]
-    }
-
     /// Zero where a force is rounding noise.
     pub fn quiet(&self, newtons: f64) -> f64 {
         let [noise, _] = self.noise;
@@ -257,10 +248,6 @@ pub fn whole(value: i64) -> Formula {
 
 pub fn symbol(letter: impl Into<String>, subscript: impl Into<String>) -> Formula {
     Formula::Symbol { letter: letter.into(), subscript: subscript.into() }
-}
-
-fn digits(digits: String) -> Inline {
-    Inline::Formula(Formula::Number { digits, unit: String::new() })
 }
 
 pub fn zero() -> Formula {

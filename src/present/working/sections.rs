@@ -18,9 +18,8 @@ const MOST_BARS: usize = 400;
 /// A section cuts at most so many bars of unknown force.
 const MOST_CUT: usize = 6;
 
-/// A section that gives one bar.
+/// A section that gives one bar's force.
 pub struct Cut {
-    pub member: MemberId,
     /// The bars cut, with the joint of each on the part kept.
     bars: Vec<(MemberId, JointId)>,
     kept: BTreeSet<JointId>,
@@ -168,7 +167,7 @@ fn judge(pen: &Pen<'_>, truss: &Truss, member: MemberId, sides: &[bool], known: 
             Some((*bar, if kept.contains(&ends.start) { ends.start } else { ends.end }))
         })
         .collect();
-    let cut = Cut { member, bars, kept, what, why };
+    let cut = Cut { bars, kept, what, why };
     // Reactions not found yet may stand on the part as well.
     let balance = balance(pen, truss, &cut);
     matches!(balance.open.as_slice(), [_]).then(|| (crossing.len(), cut))
