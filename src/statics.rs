@@ -6,6 +6,7 @@
 pub mod cure;
 pub mod diagram;
 pub mod equilibrium;
+pub mod exact;
 pub mod flexibility;
 pub mod motion;
 pub mod neighbours;
