@@ -5,16 +5,21 @@
 //! Must not know: files, terminals, how a diagnostic is shown.
 
 pub mod claims;
+pub mod correct;
 pub mod faults;
 pub mod frames;
 pub mod geometry;
 pub mod lints;
 pub mod loads;
 pub mod motions;
+pub mod outcome;
 pub mod reading;
 pub mod redundancy;
+pub mod slips;
 pub mod stability;
 pub mod words;
+
+pub use lints::Switches;
 
 use crate::base::Origin;
 use crate::diagnostic::{Diagnostic, Severity, Slug};
@@ -22,6 +27,9 @@ use crate::numeric::NumericError;
 use crate::statics::{self, Equilibrium, Solution, SolveError, Verdict, VerdictKind};
 use crate::structure::lower::LayoutState;
 use crate::structure::{ClaimKind, Lowered, Polarity, Project, Structure, lower};
+
+use claims::Mark;
+use slips::Explainer;
 
 /// A project with all that was found about it.
 #[derive(Debug)]
@@ -32,6 +40,8 @@ pub struct Checked {
     pub verdict: Option<Verdict>,
     /// Absent where errors stand in the way of forces.
     pub solution: Option<Solution>,
+    /// The claims that could be judged, in the structure's order.
+    pub marks: Vec<Mark>,
 }
 
 impl Checked {
@@ -42,6 +52,11 @@ impl Checked {
 
 /// Checks a project and solves it where that makes sense.
 pub fn check(project: &Project) -> Checked {
+    check_with(project, &Switches::default())
+}
+
+/// Checks a project, with findings switched from outside its files.
+pub fn check_with(project: &Project, switches: &Switches) -> Checked {
     let mut diagnostics: Vec<Diagnostic> = Vec::new();
     for (file, errors) in &project.errors {
         let text = project.files.text(*file);
@@ -55,12 +70,12 @@ pub fn check(project: &Project) -> Checked {
                 .help("mend those above and check again"),
         );
     }
-    let mut checked = Checked { structure, diagnostics, verdict: None, solution: None };
+    let mut checked = Checked { structure, diagnostics, verdict: None, solution: None, marks: Vec::new() };
     if layout == LayoutState::Whole {
         checked.judge();
     }
     let findings = std::mem::take(&mut checked.diagnostics);
-    checked.diagnostics = lints::switch(&checked.structure, findings);
+    checked.diagnostics = lints::switch(&checked.structure, switches, findings);
     checked
 }
 
@@ -138,8 +153,10 @@ impl Checked {
                 diagnostic.severity = Severity::Information;
             }
         }
-        found.extend(claims::check_verdict_claims(&self.structure, verdict));
+        let marked = claims::check_verdict_claims(&self.structure, verdict);
+        found.extend(marked.found);
         self.diagnostics.extend(found);
+        self.marks.extend(marked.marks);
     }
 
     fn solve(&mut self, equilibrium: &Equilibrium) {
@@ -150,7 +167,11 @@ impl Checked {
             Ok(solution) => {
                 self.diagnostics.extend(trust(&self.structure, &solution));
                 self.diagnostics.extend(loads::check_results(&self.structure, &solution));
-                self.diagnostics.extend(claims::check_claims(&self.structure, &solution));
+                let mut explainer = Explainer::new(&self.structure, equilibrium, verdict, &solution);
+                let marked = claims::check_claims(&self.structure, &solution, &mut explainer);
+                self.diagnostics.extend(marked.found);
+                self.marks.extend(marked.marks);
+                self.marks.sort_by_key(|mark| mark.claim);
                 self.diagnostics.extend(lints::zero_force_members(&self.structure, &solution));
                 self.solution = Some(solution);
             }

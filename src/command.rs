@@ -3,6 +3,7 @@
 mod arguments;
 mod check;
 mod explain;
+mod fix;
 mod read;
 mod report;
 mod save;
@@ -80,10 +81,14 @@ fn each_file(
             }
         };
         let checked = crate::check::check(&project);
-        let found = if checked.has_errors() { Exit::Errors } else { Exit::Fine };
-        exit = exit.max(found).max(with(index, &project, &checked)?);
+        exit = exit.max(found(&checked)).max(with(index, &project, &checked)?);
     }
     Ok(exit)
+}
+
+/// What a run ends with that found this.
+fn found(checked: &Checked) -> Exit {
+    if checked.has_errors() { Exit::Errors } else { Exit::Fine }
 }
 
 /// A line about the run itself, to standard error.

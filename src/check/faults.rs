@@ -56,6 +56,7 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
         F::NotInCase { at, keyword } => reading::not_in_case(source, *at, keyword),
         F::NotInBlock { at, keyword } => reading::not_in_block(source, *at, keyword),
         F::UnknownSlug { at, slug } => reading::unknown_slug(*at, slug),
+        F::NotSwitchable { at, slug, action } => reading::not_switchable(*at, *slug, *action),
 
         F::UnitsOfWrongKind { at, wanted, found } => dimensions::units_of_wrong_kind(source, *at, *wanted, *found),
         F::UnknownUnit { at, unit, similar } => dimensions::unknown_unit(source, *at, unit, similar.as_deref()),

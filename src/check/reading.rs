@@ -8,7 +8,7 @@ mod statements;
 
 use crate::base::{FileId, Origin, Span, similar};
 use crate::diagnostic::{Diagnostic, Slug};
-use crate::quantity::similar_unit;
+use crate::quantity::{is_same_unit, similar_unit};
 use crate::syntax::Parse;
 use crate::syntax::error::{Fits, MoreOnLine, Statement, SyntaxError};
 use crate::syntax::limits::{MAX_BLOCKS, MAX_BRACKETS, MAX_ERRORS, MAX_EXPRESSION_DEPTH, MAX_FILE_BYTES};
@@ -187,6 +187,7 @@ impl<'t> Source<'t> {
                     .label(self.at(*number), "this number");
                 let word = word.text(self.text);
                 match similar_unit(word) {
+                    Some(unit) if is_same_unit(word, &unit) => found.help(format!("write `{unit}`")).edit(at, unit),
                     Some(unit) => found.help(format!("did you mean `{unit}`?")),
                     None => found.help(format!("to multiply by a name, write `{} * {word}`", number.text(self.text))),
                 }

@@ -4,6 +4,10 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use crate::base::similar;
+use crate::check::Switches;
+use crate::diagnostic::Slug;
+
 /// Structures as text: checks and solves plane trusses stated in .kp files.
 #[derive(Debug, Parser)]
 #[command(name = "kingpost", version, about, arg_required_else_help = true, max_term_width = 100)]
@@ -34,6 +38,47 @@ pub struct CheckArguments {
     /// How findings are printed
     #[arg(long, value_enum, default_value_t = FindingFormat::Text)]
     pub format: FindingFormat,
+    #[command(flatten)]
+    pub lints: LintArguments,
+    /// Apply the certain corrections and check again; `-` prints the corrected text
+    #[arg(long)]
+    pub fix: bool,
+    /// With --fix: print the corrections as a unified diff and write nothing
+    #[arg(long, requires = "fix", conflicts_with = "format")]
+    pub dry_run: bool,
+}
+
+/// Warnings and remarks switched for one run: they go before the files' own
+/// `allow` and `deny`, and `--deny` before `--allow`.
+#[derive(Debug, Args)]
+pub struct LintArguments {
+    /// Leave out this warning or remark, whatever the files say; may be given more than once
+    #[arg(long, value_name = "SLUG", value_parser = switchable)]
+    allow: Vec<Slug>,
+    /// Take this warning or remark for an error, whatever the files say; may be given more than once
+    #[arg(long, value_name = "SLUG", value_parser = switchable)]
+    deny: Vec<Slug>,
+}
+
+impl LintArguments {
+    pub fn switches(&self) -> Switches {
+        Switches { allowed: self.allow.clone(), denied: self.deny.clone() }
+    }
+}
+
+/// A slug that can be switched, or why it cannot.
+fn switchable(word: &str) -> Result<Slug, String> {
+    match Slug::from_word(word) {
+        Some(slug) if slug.is_switchable() => Ok(slug),
+        Some(_) => Err("it is an error, and only warnings and remarks can be switched".to_owned()),
+        None => {
+            let known = Slug::ALL.iter().filter(|slug| slug.is_switchable()).map(|slug| slug.word());
+            Err(match similar(word, known) {
+                Some(near) => format!("there is no such finding; did you mean {near}?"),
+                None => "there is no such finding; `kingpost explain` lists them all".to_owned(),
+            })
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -42,6 +87,12 @@ pub enum FindingFormat {
     Text,
     /// One JSON object a line
     Json,
+    /// One SARIF 2.1.0 log of the run, for code scanning
+    Sarif,
+    /// Workflow commands: annotations beside the changed lines
+    Github,
+    /// JUnit XML: the verdict of each file and every claim as a test
+    Junit,
 }
 
 #[derive(Debug, Args)]

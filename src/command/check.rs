@@ -1,35 +1,113 @@
-//! `check`: every finding, then a line that sums them up.
+//! `check`: findings to standard output, or corrections to the files.
 
 use std::io::{self, BufWriter, Write};
+use std::path::Path;
 
+use crate::base::FileId;
 use crate::check::{Checked, claims};
-use crate::present::diagnostics::{render_human, render_json_line, render_summary};
+use crate::present::diagnostics::{
+    JunitReport, SarifLog, render_github_line, render_human, render_json_line, render_summary,
+};
 use crate::structure::Project;
 
 use super::arguments::{CheckArguments, FindingFormat};
-use super::{Exit, each_file, style_of_stdout};
+use super::fix::{self, Fixed};
+use super::{Exit, complain, found, read, style_of_stdout};
 
 pub fn run(arguments: &CheckArguments) -> io::Result<Exit> {
     let mut out = BufWriter::new(io::stdout().lock());
-    let exit = each_file(&arguments.files, |_, project, checked| {
-        match arguments.format {
-            FindingFormat::Text => write_text(&mut out, project, checked)?,
-            FindingFormat::Json => {
-                for diagnostic in &checked.diagnostics {
-                    writeln!(out, "{}", render_json_line(diagnostic, &project.files))?;
-                }
+    let switches = arguments.lints.switches();
+    let mut report = Report::new(arguments.format);
+    let mut exit = Exit::Fine;
+    for path in &arguments.files {
+        let project = match read::read(path) {
+            Ok(project) => project,
+            Err(message) => {
+                complain(&message);
+                report.add_failure(path, &message);
+                exit = exit.max(Exit::CouldNotRun);
+                continue;
             }
+        };
+        if !arguments.fix {
+            let checked = crate::check::check_with(&project, &switches);
+            exit = exit.max(found(&checked));
+            report.add(&mut out, &project, &checked)?;
+            continue;
         }
-        Ok(Exit::Fine)
-    })?;
+        let Fixed { corrected, exit: fixed } = fix::run(&mut out, arguments, path, project)?;
+        exit = exit.max(fixed).max(found(&corrected.checked));
+        if !arguments.dry_run && path != Path::new("-") {
+            report.add(&mut out, &corrected.project, &corrected.checked)?;
+        }
+    }
+    report.finish(&mut out)?;
     out.flush()?;
     Ok(exit)
 }
 
-fn write_text(out: &mut dyn Write, project: &Project, checked: &Checked) -> io::Result<()> {
+/// What is printed of the findings: file by file, or at the end of the run.
+enum Report {
+    Text,
+    Json,
+    Sarif(Box<SarifLog>),
+    Github,
+    Junit(JunitReport),
+}
+
+impl Report {
+    fn new(format: FindingFormat) -> Report {
+        match format {
+            FindingFormat::Text => Report::Text,
+            FindingFormat::Json => Report::Json,
+            FindingFormat::Sarif => Report::Sarif(Box::new(SarifLog::new())),
+            FindingFormat::Github => Report::Github,
+            FindingFormat::Junit => Report::Junit(JunitReport::new()),
+        }
+    }
+
+    fn add(&mut self, out: &mut dyn Write, project: &Project, checked: &Checked) -> io::Result<()> {
+        let (findings, files) = (&checked.diagnostics, &project.files);
+        match self {
+            Report::Text => write_text(out, project, checked)?,
+            Report::Json => {
+                for diagnostic in findings {
+                    writeln!(out, "{}", render_json_line(diagnostic, files))?;
+                }
+            }
+            Report::Sarif(log) => log.add(findings, files),
+            Report::Github => {
+                for diagnostic in findings {
+                    writeln!(out, "{}", render_github_line(diagnostic, files))?;
+                }
+            }
+            Report::Junit(report) => report.add(project, checked),
+        }
+        Ok(())
+    }
+
+    /// Takes in that a file could not be read; standard error has said so.
+    fn add_failure(&mut self, path: &Path, message: &str) {
+        match self {
+            Report::Sarif(log) => log.add_failure(message),
+            Report::Junit(report) => report.add_failure(&path.to_string_lossy(), message),
+            Report::Text | Report::Json | Report::Github => {}
+        }
+    }
+
+    fn finish(&self, out: &mut dyn Write) -> io::Result<()> {
+        match self {
+            Report::Sarif(log) => out.write_all(log.render().as_bytes()),
+            Report::Junit(report) => out.write_all(report.render().as_bytes()),
+            Report::Text | Report::Json | Report::Github => Ok(()),
+        }
+    }
+}
+
+pub(super) fn write_text(out: &mut dyn Write, project: &Project, checked: &Checked) -> io::Result<()> {
     out.write_all(render_human(&checked.diagnostics, &project.files, style_of_stdout()).as_bytes())?;
     if checked.diagnostics.is_empty() {
-        writeln!(out, "{}: {}", project.files.name(crate::base::FileId(0)), sound(checked))
+        writeln!(out, "{}: {}", project.files.name(FileId(0)), sound(checked))
     } else {
         writeln!(out, "{}", render_summary(&checked.diagnostics, &project.files).trim_end())
     }

@@ -4,8 +4,9 @@
 //! Must not know: the words in which a fault is told.
 
 use crate::base::Origin;
+use crate::diagnostic::Slug;
 use crate::quantity::Dimension;
-use crate::syntax::tree::Axis;
+use crate::syntax::tree::{Axis, LintAction};
 
 /// A fault and, inside a `for`, the turn in which it was met first.
 #[derive(Clone, Debug, PartialEq)]
@@ -216,6 +217,8 @@ pub enum FaultKind {
     DegreeNotWhole { at: Origin, value: f64 },
     /// `deny nonsense`
     UnknownSlug { at: Origin, slug: String },
+    /// `allow no-support`
+    NotSwitchable { at: Origin, slug: Slug, action: LintAction },
 }
 
 /// What a member lacks to have a weight.
@@ -301,6 +304,7 @@ impl FaultKind {
             | F::ClaimCaseUnsaid { at, .. }
             | F::ClaimCaseTwice { at }
             | F::DegreeNotWhole { at, .. }
+            | F::NotSwitchable { at, .. }
             | F::UnknownSlug { at, .. } => *at,
         })
     }

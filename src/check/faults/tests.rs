@@ -100,7 +100,7 @@ fn every_diagnostic_is_complete() {
             assert!(told.help.iter().all(|help| !help.ends_with('.')), "{told:?}");
             let expected = match slug {
                 Slug::PoundAsForce => Severity::Information,
-                Slug::UnknownSlug => Severity::Warning,
+                Slug::UnknownSlug | Slug::NotSwitchable => Severity::Warning,
                 _ => Severity::Error,
             };
             assert_eq!(told.severity, expected);
