@@ -2,6 +2,7 @@
 
 mod arguments;
 mod check;
+mod draw;
 mod explain;
 mod read;
 mod solve;
@@ -47,6 +48,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
     let outcome = match parsed.command {
         Command::Check(arguments) => check::run(&arguments),
         Command::Solve(arguments) => solve::run(&arguments),
+        Command::Draw(arguments) => draw::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
     };
     match outcome {
