@@ -2,6 +2,7 @@
 
 mod arguments;
 mod check;
+mod draw;
 mod explain;
 mod fix;
 mod read;
@@ -51,6 +52,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Check(arguments) => check::run(&arguments),
         Command::Solve(arguments) => solve::run(&arguments),
         Command::Report(arguments) => report::run(&arguments),
+        Command::Draw(arguments) => draw::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
     };
     match outcome {

@@ -204,7 +204,7 @@ impl Page {
         self.out.push_str(&format!(
             "<figure id=\"figure-{number}\">\n<div class=\"drawing\" role=\"img\" aria-label=\"{name}\">\n{}\n</div>\n\
              <figcaption><span class=\"count\">Figure {number}</span> {}</figcaption>\n</figure>\n",
-            figure.svg.trim(),
+            figure.svg().trim(),
             escaped(&figure.caption)
         ));
     }
