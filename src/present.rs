@@ -8,3 +8,4 @@ pub mod figure;
 pub mod report;
 pub mod results;
 pub mod text;
+pub mod working;

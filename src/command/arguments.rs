@@ -24,6 +24,8 @@ pub enum Command {
     Check(CheckArguments),
     /// Print reactions, member forces and the proof that they balance
     Solve(SolveArguments),
+    /// Write the whole solution out, so that another can follow and check it by hand
+    Derive(DeriveArguments),
     /// Write one file's statement, findings, results and working as one page
     Report(ReportArguments),
     /// Draw figures: the structure, its free body, forces, diagrams
@@ -118,6 +120,27 @@ pub enum ResultFormat {
     Json,
     /// One table a file, in the file's units
     Csv,
+}
+
+#[derive(Debug, Args)]
+pub struct DeriveArguments {
+    /// The file to work out; `-` is standard input
+    pub file: PathBuf,
+    /// Work out this case or combination only; may be given more than once
+    #[arg(long = "case", value_name = "NAME")]
+    pub cases: Vec<String>,
+    /// Find the force in one bar by a section, as in C-D
+    #[arg(long, value_name = "C-D")]
+    pub member: Option<String>,
+    /// How the page is written, whatever the name of the file; text if neither tells
+    #[arg(long, value_enum)]
+    pub format: Option<PageFormat>,
+    /// Significant figures of the results, over what the file states
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=12))]
+    pub figures: Option<u8>,
+    /// Write to this file, whole or not at all; its ending tells the format
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]

@@ -2,11 +2,13 @@
 //! one page.
 
 use std::io::{self, Write};
+use std::path::Path;
 
 use crate::base::FileId;
 use crate::check::Checked;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::present::diagnostics::render_summary;
+use crate::present::document::Document;
 use crate::present::document::html::render_html;
 use crate::present::document::latex::render_latex;
 use crate::present::document::markdown::{Drawings, render_markdown};
@@ -20,7 +22,7 @@ use super::solve::unknown_case;
 use super::{Exit, complain, each_file, style_of_stdout};
 
 pub fn run(arguments: &ReportArguments) -> io::Result<Exit> {
-    let format = match format_of(arguments) {
+    let format = match format_of(arguments.format, arguments.output.as_deref()) {
         Ok(format) => format,
         Err(message) => {
             complain(&message);
@@ -52,11 +54,11 @@ pub fn run(arguments: &ReportArguments) -> io::Result<Exit> {
 }
 
 /// As asked for, else by the name of the file to write, else text.
-fn format_of(arguments: &ReportArguments) -> Result<PageFormat, String> {
-    if let Some(format) = arguments.format {
+pub(super) fn format_of(asked: Option<PageFormat>, output: Option<&Path>) -> Result<PageFormat, String> {
+    if let Some(format) = asked {
         return Ok(format);
     }
-    let Some(path) = &arguments.output else { return Ok(PageFormat::Text) };
+    let Some(path) = output else { return Ok(PageFormat::Text) };
     let extension = path.extension().map(|extension| extension.to_string_lossy().to_lowercase());
     match extension.as_deref() {
         Some("html" | "htm") => Ok(PageFormat::Html),
@@ -72,11 +74,16 @@ fn format_of(arguments: &ReportArguments) -> Result<PageFormat, String> {
 
 fn page(arguments: &ReportArguments, format: PageFormat, project: &Project, checked: &Checked) -> String {
     let document = report(&Report { project, checked, only: &arguments.cases, date: arguments.date.as_deref() });
+    render(&document, format)
+}
+
+/// The page in a format.
+pub(super) fn render(document: &Document, format: PageFormat) -> String {
     match format {
-        PageFormat::Html => render_html(&document),
-        PageFormat::Markdown => render_markdown(&document, Drawings::InWords),
-        PageFormat::Latex => render_latex(&document),
-        PageFormat::Text => render_text(&document, style_of_stdout().width),
+        PageFormat::Html => render_html(document),
+        PageFormat::Markdown => render_markdown(document, Drawings::InWords),
+        PageFormat::Latex => render_latex(document),
+        PageFormat::Text => render_text(document, style_of_stdout().width),
     }
 }
 
@@ -97,13 +104,7 @@ mod tests {
     #[test]
     fn the_name_tells_the_format() {
         let format = |name: &str, asked: Option<PageFormat>| {
-            format_of(&ReportArguments {
-                file: "roof.kp".into(),
-                output: (!name.is_empty()).then(|| name.into()),
-                format: asked,
-                cases: Vec::new(),
-                date: None,
-            })
+            format_of(asked, (!name.is_empty()).then(|| Path::new(name)))
         };
         assert_eq!(format("roof.html", None), Ok(PageFormat::Html));
         assert_eq!(format("ROOF.TEX", None), Ok(PageFormat::Latex));

@@ -169,7 +169,7 @@ fn fraction(above: &Formula, below: &Formula, place: Place) -> String {
 
 /// Without a space or an operator: nothing beside it can be misread.
 fn is_short(text: &str) -> bool {
-    let is_inner = |c: char| c.is_alphanumeric() || matches!(c, '_' | '.' | '°' | '₀'..='₉');
+    let is_inner = |c: char| c.is_alphanumeric() || matches!(c, '_' | '.' | '°' | '√' | '₀'..='₉');
     text.chars().all(is_inner) || (is_bracketed(text) && !text.contains([' ', TIED]))
 }
 
