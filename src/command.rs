@@ -3,6 +3,7 @@
 mod arguments;
 mod check;
 mod derive;
+mod draw;
 mod explain;
 mod fix;
 mod read;
@@ -53,6 +54,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Solve(arguments) => solve::run(&arguments),
         Command::Derive(arguments) => derive::run(&arguments),
         Command::Report(arguments) => report::run(&arguments),
+        Command::Draw(arguments) => draw::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
     };
     match outcome {

@@ -7,11 +7,8 @@ pub mod adjoint;
 pub mod cure;
 pub mod diagram;
 pub mod equilibrium;
-<<<<<<< HEAD
 pub mod external;
-=======
 pub mod exact;
->>>>>>> working
 pub mod flexibility;
 pub mod motion;
 pub mod neighbours;

@@ -2,7 +2,6 @@
 //!
 //! Must not know: how forces are found, how a claim is compared with a result.
 
-pub mod computed;
 mod travels;
 mod wording;
 

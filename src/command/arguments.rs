@@ -28,6 +28,8 @@ pub enum Command {
     Derive(DeriveArguments),
     /// Write one file's statement, findings, results and working as one page
     Report(ReportArguments),
+    /// Draw figures: the structure, its free body, forces, diagrams
+    Draw(DrawArguments),
     /// Explain one kind of finding by its slug, or list them all
     Explain(ExplainArguments),
 }
@@ -175,6 +177,44 @@ pub enum PageFormat {
     /// For pdflatex
     #[value(alias = "tex")]
     Latex,
+}
+
+#[derive(Debug, Args)]
+pub struct DrawArguments {
+    /// The file to draw; `-` is standard input
+    pub file: PathBuf,
+    /// What to draw, a list with commas: structure, free-body, forces, or all
+    #[arg(long, value_name = "FIGURES", value_delimiter = ',', default_value = "structure")]
+    pub what: Vec<String>,
+    /// Draw this case or combination only; may be given more than once
+    #[arg(long = "case", value_name = "NAME")]
+    pub cases: Vec<String>,
+    /// Where to: a file ending in .svg, .png or .tex, or a folder ending in /; without it, the terminal
+    #[arg(short, long, value_name = "OUT")]
+    pub output: Option<PathBuf>,
+    /// The form of the files, where their names do not tell
+    #[arg(long, value_enum)]
+    pub format: Option<FigureFormat>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum FigureFormat {
+    /// For pages and screens; scales without loss
+    Svg,
+    /// 300 dots an inch
+    Png,
+    /// To be set by LaTeX
+    Tex,
+}
+
+impl FigureFormat {
+    pub const fn extension(self) -> &'static str {
+        match self {
+            FigureFormat::Svg => "svg",
+            FigureFormat::Png => "png",
+            FigureFormat::Tex => "tex",
+        }
+    }
 }
 
 #[derive(Debug, Args)]

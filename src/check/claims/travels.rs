@@ -23,10 +23,10 @@ use crate::check::outcome::{SLACK, bounded, moment_sign, place_on, tension_side}
 use crate::check::words;
 
 /// What a claim meets.
-pub(super) struct Met {
-    pub holds: bool,
+struct Met {
+    holds: bool,
     /// The extreme in words, with its place on the member.
-    pub is: String,
+    is: String,
     peak: Peak,
 }
 
@@ -77,7 +77,7 @@ pub(super) fn judge(
 }
 
 /// `None` for what a moving load is not followed in.
-pub(super) fn meet(structure: &Structure, claim: &ValueClaim, result: &TravelResult) -> Option<Met> {
+fn meet(structure: &Structure, claim: &ValueClaim, result: &TravelResult) -> Option<Met> {
     match (&claim.place, claim.what) {
         (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => {
             let (support, _) = structure.support_at(*joint)?;

@@ -23,7 +23,7 @@ impl<'t> Lowering<'t> {
                 StatementKind::Heat { chain, rise } => self.heat(&instance, *chain, *rise),
                 StatementKind::Misfit { chain, amount, sense } => self.misfit(&instance, *chain, *amount, *sense),
                 StatementKind::Weigh { chains } => self.weigh(&instance, chains),
-                StatementKind::Figures(count) => self.figures(&instance, *count),
+                StatementKind::Figures(count) => self.figures_stated(&instance, *count),
                 StatementKind::Travel(travel) => self.travel(&instance, travel),
                 StatementKind::Combo { .. } => {
                     self.combos.push(instance);
@@ -43,7 +43,7 @@ impl<'t> Lowering<'t> {
         self.order_travels();
     }
 
-    fn figures(&mut self, instance: &Instance<'t>, count: ExprId) -> Evaluated<()> {
+    fn figures_stated(&mut self, instance: &Instance<'t>, count: ExprId) -> Evaluated<()> {
         let context = instance.context;
         let at = self.expr_origin(context, count);
         let value = self.now(|this| this.quantity(context, count, Dimension::PURE, "a count of figures"))?;
