@@ -4,11 +4,11 @@
 //! Must not know: words for people.
 
 use crate::base::{CaseId, ComboId, JointId, MemberId, SupportId, TravelId};
-use crate::numeric::{Condition, Factor, Flexibility, NumericError, RedundantFactor, SpareFactor, Sparse, exact_rank};
+use crate::numeric::{Condition, Factor, Flexibility, NumericError, exact_rank};
 use crate::structure::{Hold, Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
 
-use super::base;
+use super::base::Yielding;
 use super::equilibrium::{Component, Equilibrium, Unknown};
 use super::flexibility::{self, flexibilities, free_deformation, imposed_force};
 use super::residual::{Forces, extent, moment_centre, residual};
@@ -84,76 +84,29 @@ struct Solved {
     displacements: Option<Vec<f64>>,
 }
 
+/// The equations factored, with what gives where it is known.
+pub(super) struct Factored {
+    pub equations: Equations,
+    pub flexibilities: Option<Flexibility>,
+    /// Whether every stiffness is known, so that joints' movements follow.
+    pub all_known: bool,
+}
+
 /// The factored equations.
-enum Equations {
+pub(super) enum Equations {
     /// Statics alone gives the forces.
     Determinate(Box<Factor>),
     /// Flexibility joins in.
-    Redundant(Box<RedundantFactor>),
-    /// The same where redundancies are few: by the force method.
-    Few(Box<SpareFactor>),
-}
-
-/// From so many rows on the force method is tried first: a stiffness squares
-/// the condition, which grows with the size.
-const LONG: usize = 2_000;
-
-/// Factors a redundant system one way or the other.
-fn redundant_equations(
-    equilibrium: &Equilibrium,
-    verdict: &Verdict,
-    matrix: &Sparse<f64>,
-    flexibilities: &Flexibility,
-) -> Result<(Equations, Condition), SolveError> {
-    let few = || -> Result<Option<(Equations, Condition)>, NumericError> {
-        let factor = base::factor(equilibrium, verdict, matrix, flexibilities)?;
-        Ok(factor.map(|factor| {
-            let condition = factor.condition();
-            (Equations::Few(Box::new(factor)), condition)
-        }))
-    };
-    if equilibrium.rows.len() >= LONG
-        && let Some(found) = few()?
-    {
-        return Ok(found);
-    }
-    match RedundantFactor::new(matrix, &equilibrium.blocks(), flexibilities) {
-        Ok(factor) => {
-            let condition = factor.condition();
-            let whole = (Equations::Redundant(Box::new(factor)), condition);
-            if condition.number <= LARGE_CONDITION {
-                return Ok(whole);
-            }
-            let better = few()?.filter(|(_, other)| other.number < condition.number);
-            Ok(better.unwrap_or(whole))
-        }
-        // Nothing rigid is redundant among itself, as was settled exactly: doubles alone fail.
-        Err(NumericError::Singular) => few()?.ok_or(SolveError::Numeric(NumericError::Singular)),
-        Err(other) => Err(SolveError::Numeric(other)),
-    }
+    Redundant(Yielding),
 }
 
 /// Solves every case and combination of a stable structure.
 pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict) -> Result<Solution, SolveError> {
-    let all_known = flexibility::all_known(structure, equilibrium);
-    let matrix = equilibrium.floating()?;
-    let flexibilities = (all_known || verdict.redundancy > 0).then(|| flexibilities(structure, equilibrium));
-    let (equations, Condition { number: mut condition, row: weakest }) =
-        if let (Some(flexibilities), 1..) = (&flexibilities, verdict.redundancy) {
-            let members = missing_stiffness(structure, equilibrium, verdict);
-            if !members.is_empty() {
-                return Err(SolveError::StiffnessMissing { members });
-            }
-            if rigid_redundancy(equilibrium, &flexibilities.diagonal)? {
-                return Err(SolveError::RigidRedundancy);
-            }
-            redundant_equations(equilibrium, verdict, &matrix, flexibilities)?
-        } else {
-            let factor = Factor::new(&matrix, &verdict.rank.peel)?;
-            let condition = factor.condition();
-            (Equations::Determinate(Box::new(factor)), condition)
-        };
-    drop(matrix);
+    let Factored { equations, flexibilities, all_known } = factor(structure, equilibrium, verdict)?;
+    let Condition { number: mut condition, row: weakest } = match &equations {
+        Equations::Determinate(factor) => factor.condition(),
+        Equations::Redundant(factor) => factor.condition(),
+    };
     let weakest = weakest.and_then(|row| u32::try_from(row).ok()).map(|row| equilibrium.rows.joint_of(row).0);
     check_condition(condition, weakest)?;
     let mut cases: Vec<Solved> = (0..structure.cases.len()).map(|index| asked(structure, equilibrium, index)).collect();
@@ -175,14 +128,9 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
                 }
             }
         }
-        Equations::Redundant(_) | Equations::Few(_) => {
+        Equations::Redundant(factor) => {
             for (index, (solved, right)) in cases.iter_mut().zip(&right).enumerate() {
-                let free = against(free(index, solved));
-                let answer = match &equations {
-                    Equations::Few(factor) => factor.solve(right, &free)?,
-                    Equations::Redundant(factor) => factor.solve(right, &free)?,
-                    Equations::Determinate(_) => continue,
-                };
+                let answer = factor.solve(right, &against(free(index, solved)))?;
                 solved.unknowns = answer.columns;
                 solved.displacements = all_known.then(|| against(answer.rows));
                 // Statics alone gives exact zeros for them.
@@ -214,12 +162,36 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
     Ok(Solution { results: all, condition, weakest, travels, too_long })
 }
 
+/// Factors the equations of a stable structure.
+pub(super) fn factor(
+    structure: &Structure,
+    equilibrium: &Equilibrium,
+    verdict: &Verdict,
+) -> Result<Factored, SolveError> {
+    let all_known = flexibility::all_known(structure, equilibrium);
+    let matrix = equilibrium.floating()?;
+    let flexibilities = (all_known || verdict.redundancy > 0).then(|| flexibilities(structure, equilibrium));
+    let equations = if let (Some(flexibilities), 1..) = (&flexibilities, verdict.redundancy) {
+        let members = missing_stiffness(structure, equilibrium, verdict);
+        if !members.is_empty() {
+            return Err(SolveError::StiffnessMissing { members });
+        }
+        if rigid_redundancy(equilibrium, &flexibilities.diagonal)? {
+            return Err(SolveError::RigidRedundancy);
+        }
+        // What is rigid is not redundant among itself: a singular factor is a matter of doubles alone.
+        Equations::Redundant(Yielding::of(equilibrium, verdict, &matrix, flexibilities)?)
+    } else {
+        Equations::Determinate(Box::new(Factor::new(&matrix, &verdict.rank.peel)?))
+    };
+    Ok(Factored { equations, flexibilities, all_known })
+}
+
 impl Answers for Equations {
     fn answers(&self, asked: &[Asked]) -> Result<Vec<Vec<f64>>, NumericError> {
         let (rows, columns) = match self {
             Equations::Determinate(factor) => (factor.len(), factor.len()),
             Equations::Redundant(factor) => factor.size(),
-            Equations::Few(factor) => factor.size(),
         };
         let unit = |length: usize, at: Option<u32>| {
             let mut vector = vec![0.0; length];
@@ -240,21 +212,16 @@ impl Answers for Equations {
                 let loads: Vec<&[f64]> = right.iter().map(|(load, _)| load.as_slice()).collect();
                 factor.solve_many(&loads)
             }
-            Equations::Redundant(_) | Equations::Few(_) => {
+            Equations::Redundant(factor) => {
                 let pairs: Vec<(&[f64], &[f64])> =
                     right.iter().map(|(load, free)| (load.as_slice(), free.as_slice())).collect();
-                let answers = match self {
-                    Equations::Few(factor) => factor.solve_many(&pairs)?,
-                    Equations::Redundant(factor) => factor.solve_many(&pairs)?,
-                    Equations::Determinate(_) => Vec::new(),
-                };
-                Ok(answers.into_iter().map(|answer| answer.columns).collect())
+                Ok(factor.solve_many(&pairs)?.into_iter().map(|answer| answer.columns).collect())
             }
         }
     }
 
     fn is_redundant(&self) -> bool {
-        !matches!(self, Equations::Determinate(_))
+        matches!(self, Equations::Redundant(_))
     }
 }
 
