@@ -110,8 +110,7 @@ impl<'a> Explainer<'a> {
         }
         let mut trial = Trial::new(self.structure, claim, result, member)?;
         self.explained += 1;
-        let groups = loads::groups(self.structure, result.subject, MOST_LOADS);
-        let groups = if groups.len() > MOST_GROUPS { Vec::new() } else { groups };
+        let groups = loads::groups(self.structure, result.subject, MOST_GROUPS, MOST_LOADS);
         let mut candidates = results::of_result(self.structure, &trial, result);
         candidates.extend(results::of_combination(&trial, self.structure, self.solution, result.subject));
         candidates.extend(self.of_rollers(&trial, result));

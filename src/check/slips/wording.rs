@@ -2,7 +2,7 @@
 //!
 //! Must not know: how a slip is found.
 
-use crate::base::MemberId;
+use crate::base::{JointId, MemberId};
 use crate::check::words;
 use crate::quantity::{Dimension, format};
 use crate::statics::{CaseResult, ResultPart, Subject, Wanted};
@@ -280,6 +280,13 @@ impl Teller<'_> {
         let size = |kind: &LoadKind| self.size(vector(kind).unwrap_or_default(), unit);
         let couple = |moment: &crate::quantity::Number| self.given(moment.to_f64().abs(), unit);
         match first {
+            LoadKind::JointForce { .. } | LoadKind::JointMoment { .. } if group.loads.len() > 1 => {
+                let joints: Vec<JointId> = group.loads.iter().filter_map(|kind| joint_of(kind)).collect();
+                format!("all of the loads at {}", words::joints(structure, &joints))
+            }
+            LoadKind::MemberForce { .. } | LoadKind::MemberMoment { .. } if group.loads.len() > 1 => {
+                format!("all of the loads on {on}")
+            }
             LoadKind::JointForce { joint, .. } => format!("the {} at {}", size(first), structure.joint_name(*joint)),
             LoadKind::MemberForce { member, at, .. } => {
                 let place = words::member_place(structure, *member, at.to_f64());
@@ -327,6 +334,13 @@ fn member_of(kind: &LoadKind) -> Option<MemberId> {
         | LoadKind::JointMoment { .. }
         | LoadKind::Settlement { .. }
         | LoadKind::SupportTurn { .. } => None,
+    }
+}
+
+fn joint_of(kind: &LoadKind) -> Option<JointId> {
+    match kind {
+        LoadKind::JointForce { joint, .. } | LoadKind::JointMoment { joint, .. } => Some(*joint),
+        _ => None,
     }
 }
 
