@@ -70,10 +70,18 @@ pub fn check_with(project: &Project, switches: &Switches) -> Checked {
                 .help("mend those above and check again"),
         );
     }
+    // As the reader meets them, whichever pass found them.
+    diagnostics.sort_by_key(Diagnostic::place);
+    // A chain stated twice is one slip, whatever the number of its members.
+    diagnostics.dedup_by(|later, first| {
+        later.slug == Slug::DuplicateMember && !later.edits.is_empty() && later.edits == first.edits
+    });
     let mut checked = Checked { structure, diagnostics, verdict: None, solution: None, marks: Vec::new() };
-    if layout == LayoutState::Whole {
-        checked.judge();
+    match layout {
+        LayoutState::Whole => checked.judge(),
+        LayoutState::Incomplete => checked.find_coincident(),
     }
+    causes_first(&mut checked.diagnostics);
     let findings = std::mem::take(&mut checked.diagnostics);
     checked.diagnostics = lints::switch(&checked.structure, switches, findings);
     checked
@@ -117,6 +125,16 @@ impl Checked {
             self.solve(&equilibrium);
         }
         self.diagnostics.extend(lints);
+    }
+
+    /// What is wrong with joints can be told of those that have a place, and
+    /// may be why the others have none.
+    fn find_coincident(&mut self) {
+        let is_placeless = |found: &Diagnostic| matches!(found.slug, Slug::ZeroDirection | Slug::PositionOutside);
+        if self.diagnostics.iter().any(is_placeless) {
+            let equilibrium = Equilibrium::of(&self.structure);
+            self.diagnostics.extend(geometry::coincident_joints(&self.structure, equilibrium.points()));
+        }
     }
 
     /// A claim that fails keeps no results back.
@@ -202,6 +220,17 @@ impl Checked {
             }
         }
     }
+}
+
+/// Joints at one place leave directions without a sense and members without a
+/// length: they are told first, and not what follows from them.
+fn causes_first(diagnostics: &mut Vec<Diagnostic>) {
+    if !diagnostics.iter().any(|found| found.slug == Slug::CoincidentJoints) {
+        return;
+    }
+    let is_effect = |slug| matches!(slug, Slug::ZeroDirection | Slug::PositionOutside | Slug::StretchReversed);
+    diagnostics.retain(|found| !is_effect(found.slug));
+    diagnostics.sort_by_key(|found| found.slug != Slug::CoincidentJoints);
 }
 
 fn is_before_claims(found: &Diagnostic) -> bool {

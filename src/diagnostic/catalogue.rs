@@ -133,6 +133,7 @@ catalogue! {
         NeighbourWithoutUnit "neighbour-without-unit" Error "numbers side by side of which one has no unit";
         OneStatementALine "one-statement-a-line" Error "a semicolon, or two statements on one line";
         UnknownStatement "unknown-statement" Error "a line that begins with no statement keyword";
+        MergeConflict "merge-conflict" Error "marks that a merge left in the file";
         MissingColon "missing-colon" Error "no colon between a subject and what is said of it";
         MissingEquals "missing-equals" Error "no equals sign between a name and its value";
         WrongMark "wrong-mark" Error "a colon, an equals sign or a comparison in place of another";
@@ -164,6 +165,8 @@ catalogue! {
         DuplicateUnits "duplicate-units" Error "a second `units` statement in one file";
         DuplicateTitle "duplicate-title" Error "a second title";
         MomentsClash "moments-clash" Error "couples signed both ways";
+        FiguresClash "figures-clash" Error "figures of worked solutions stated twice";
+        FiguresOutOfRange "figures-out-of-range" Error "a count of figures that is not a whole number from 1 to 12";
         LoopBoundNotWhole "loop-bound-not-whole" Error "a loop's bound or step that is no whole number";
         LoopStepZero "loop-step-zero" Error "a loop that would never end";
         TooManyStatements "too-many-statements" Error "loops that unroll beyond the limit";
