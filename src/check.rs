@@ -12,8 +12,10 @@ pub mod geometry;
 pub mod lints;
 pub mod loads;
 pub mod motions;
+pub mod outcome;
 pub mod reading;
 pub mod redundancy;
+pub mod slips;
 pub mod stability;
 pub mod words;
 
@@ -26,6 +28,9 @@ use crate::statics::{self, Equilibrium, Solution, SolveError, Verdict, VerdictKi
 use crate::structure::lower::LayoutState;
 use crate::structure::{ClaimKind, Lowered, Polarity, Project, Structure, lower};
 
+use claims::Mark;
+use slips::Explainer;
+
 /// A project with all that was found about it.
 #[derive(Debug)]
 pub struct Checked {
@@ -35,6 +40,8 @@ pub struct Checked {
     pub verdict: Option<Verdict>,
     /// Absent where errors stand in the way of forces.
     pub solution: Option<Solution>,
+    /// The claims that could be judged, in the structure's order.
+    pub marks: Vec<Mark>,
 }
 
 impl Checked {
@@ -64,12 +71,12 @@ pub fn check_with(project: &Project, switches: &Switches) -> Checked {
         );
     }
     // As the reader meets them, whichever pass found them.
-    diagnostics.sort_by_key(Diagnostic::place);
+    diagnostics.sort_by_key(|found| (found.place().is_none(), found.place()));
     // A chain stated twice is one slip, whatever the number of its members.
     diagnostics.dedup_by(|later, first| {
         later.slug == Slug::DuplicateMember && !later.edits.is_empty() && later.edits == first.edits
     });
-    let mut checked = Checked { structure, diagnostics, verdict: None, solution: None };
+    let mut checked = Checked { structure, diagnostics, verdict: None, solution: None, marks: Vec::new() };
     match layout {
         LayoutState::Whole => checked.judge(),
         LayoutState::Incomplete => checked.find_coincident(),
@@ -164,8 +171,10 @@ impl Checked {
                 diagnostic.severity = Severity::Information;
             }
         }
-        found.extend(claims::check_verdict_claims(&self.structure, verdict));
+        let marked = claims::check_verdict_claims(&self.structure, verdict);
+        found.extend(marked.found);
         self.diagnostics.extend(found);
+        self.marks.extend(marked.marks);
     }
 
     fn solve(&mut self, equilibrium: &Equilibrium) {
@@ -176,7 +185,11 @@ impl Checked {
             Ok(solution) => {
                 self.diagnostics.extend(trust(&self.structure, &solution));
                 self.diagnostics.extend(loads::check_results(&self.structure, &solution));
-                self.diagnostics.extend(claims::check_claims(&self.structure, &solution));
+                let mut explainer = Explainer::new(&self.structure, equilibrium, verdict, &solution);
+                let marked = claims::check_claims(&self.structure, &solution, &mut explainer);
+                self.diagnostics.extend(marked.found);
+                self.marks.extend(marked.marks);
+                self.marks.sort_by_key(|mark| mark.claim);
                 self.diagnostics.extend(lints::zero_force_members(&self.structure, &solution));
                 self.solution = Some(solution);
             }
