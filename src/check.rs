@@ -17,6 +17,7 @@ pub mod reading;
 pub mod redundancy;
 pub mod slips;
 pub mod stability;
+pub mod trust;
 pub mod words;
 
 pub use lints::Switches;
@@ -112,7 +113,7 @@ impl Checked {
         }
         match statics::settle(&self.structure, &equilibrium) {
             Ok(verdict) => self.verdict = Some(verdict),
-            Err(error) => self.diagnostics.push(numeric(&self.structure, error)),
+            Err(error) => self.diagnostics.push(trust::numeric(&self.structure, error)),
         }
         // Joints at one place are most likely one joint meant: what moves then is an effect of that.
         if !coincide {
@@ -183,7 +184,7 @@ impl Checked {
         };
         match statics::solve(&self.structure, equilibrium, verdict) {
             Ok(solution) => {
-                self.diagnostics.extend(trust(&self.structure, &solution));
+                self.diagnostics.extend(trust::check_trust(&self.structure, equilibrium.points(), &solution));
                 self.diagnostics.extend(loads::check_results(&self.structure, &solution));
                 let mut explainer = Explainer::new(&self.structure, equilibrium, verdict, &solution);
                 let marked = claims::check_claims(&self.structure, &solution, &mut explainer);
@@ -195,13 +196,13 @@ impl Checked {
             }
             // Determinate beyond doubt, and singular to the last bit of a double.
             Err(SolveError::Numeric(NumericError::Singular)) => {
-                self.diagnostics.push(too_sensitive(&self.structure, f64::INFINITY));
+                self.diagnostics.push(trust::too_sensitive(&self.structure, equilibrium.points(), f64::INFINITY));
             }
-            Err(SolveError::Numeric(error)) => self.diagnostics.push(numeric(&self.structure, error)),
+            Err(SolveError::Numeric(error)) => self.diagnostics.push(trust::numeric(&self.structure, error)),
             Err(SolveError::StiffnessMissing { .. }) => {}
-            Err(SolveError::RigidRedundancy) => self.diagnostics.push(rigid_redundancy(&self.structure)),
+            Err(SolveError::RigidRedundancy) => self.diagnostics.push(trust::rigid_redundancy(&self.structure)),
             Err(SolveError::TooSensitive { condition }) => {
-                self.diagnostics.push(too_sensitive(&self.structure, condition))
+                self.diagnostics.push(trust::too_sensitive(&self.structure, equilibrium.points(), condition))
             }
         }
     }
@@ -231,104 +232,4 @@ fn empty(structure: &Structure) -> Diagnostic {
         Some(at) => diagnostic.label(at, "joints alone carry nothing"),
         None => diagnostic,
     }
-}
-
-fn numeric(structure: &Structure, error: NumericError) -> Diagnostic {
-    let why = match error {
-        NumericError::TooLarge { entries } => {
-            format!("It would take {entries} numbers, more than the limit this program keeps.")
-        }
-        NumericError::NotAFlexibility { .. } => "A stiffness is too large or too small to compute with.".to_owned(),
-        NumericError::OutOfMemory => "The memory it takes could not be had.".to_owned(),
-        NumericError::Singular => "In double precision the equations cannot be told from singular ones.".to_owned(),
-        NumericError::Unlucky => "The random numbers behind the exact verdict failed their own proof.".to_owned(),
-        NumericError::NotFinite { .. } | NumericError::NotFiniteRight { .. } => {
-            "Lengths or forces are too large or too small for double precision (about 1e-308 to 1e308).".to_owned()
-        }
-        NumericError::NotSquare { rows, columns } => {
-            format!("There are {rows} equations for {columns} unknowns.")
-        }
-        NumericError::RowOutOfRange { .. } | NumericError::Mismatch { .. } => {
-            "The equations were put together wrongly: this is a fault of the program, not of the file.".to_owned()
-        }
-    };
-    let diagnostic = Diagnostic::new(Slug::NotComputable, "the equations cannot be solved").why(why);
-    match somewhere(structure) {
-        Some(at) => diagnostic.label(at, "in this structure"),
-        None => diagnostic,
-    }
-}
-
-fn rigid_redundancy(structure: &Structure) -> Diagnostic {
-    let diagnostic = Diagnostic::new(Slug::RigidRedundancy, "rigid members share a redundancy that nothing decides")
-        .why("Between members that do not give at all, no compatibility tells how they share the force.")
-        .help("give one of them a stiffness in place of `rigid`");
-    match somewhere(structure) {
-        Some(at) => diagnostic.label(at, "in this structure"),
-        None => diagnostic,
-    }
-}
-
-/// Digits that survive a condition number in double precision.
-fn digits(condition: f64) -> usize {
-    let lost = condition.log10().ceil().clamp(0.0, 16.0);
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    let lost = lost as usize;
-    16 - lost
-}
-
-fn too_sensitive(structure: &Structure, condition: f64) -> Diagnostic {
-    let times =
-        if condition.is_finite() { format!("up to {condition:.1e} times") } else { "more than 1e16 times".to_owned() };
-    let diagnostic = Diagnostic::new(Slug::TooSensitive, "no forces can be quoted: the layout is all but a mechanism")
-        .why(format!(
-            "It is determinate as written, but magnifies loads, or changes in its data, {times}; of the 16 \
-         figures of double precision at most {} would be left.",
-            digits(condition)
-        ))
-        .why("A real structure of this shape gives way until its members stand at wider angles.")
-        .help("look for members almost in one line, or reaction lines that almost meet in a point");
-    match somewhere(structure) {
-        Some(at) => diagnostic.label(at, "in this structure"),
-        None => diagnostic,
-    }
-}
-
-/// How far the numbers can be trusted.
-fn trust(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
-    let mut found = Vec::new();
-    let place = |diagnostic: Diagnostic| match somewhere(structure) {
-        Some(at) => diagnostic.label(at, "in this structure"),
-        None => diagnostic,
-    };
-    if solution.condition > statics::solve::LARGE_CONDITION {
-        let left = digits(solution.condition);
-        found.push(place(
-            Diagnostic::new(Slug::NearlySingular, format!("the forces are good to about {left} figures only"))
-                .why(format!(
-                    "The layout magnifies loads, or changes in its data, up to {:.1e} times.",
-                    solution.condition
-                ))
-                .help("look for members almost in one line, or reaction lines that almost meet in a point"),
-        ));
-    }
-    let cases = solution.results.iter().map(|result| (&result.residual, loads::under(structure, result.subject)));
-    let travels = solution.travels.iter();
-    let travels = travels.map(|result| (&result.residual, format!(" under {}", structure.travel_name(result.travel))));
-    for (residual, under) in cases.chain(travels) {
-        if !residual.is_small() {
-            found.push(place(
-                Diagnostic::new(
-                    Slug::DoesNotBalance,
-                    format!("the result does not balance{under}"),
-                )
-                .why(format!(
-                    "Adding all forces up again leaves {:.1e} of the largest force; it should leave less than 1e-9.",
-                    residual.relative
-                ))
-                .help("do not use these numbers"),
-            ));
-        }
-    }
-    found
 }

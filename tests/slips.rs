@@ -200,7 +200,9 @@ impl Base {
 fn read(solved: &Solved, answer: &Answer) -> Option<Vec<f64>> {
     let structure = &solved.checked.structure;
     let result = result_of(solved, &answer.case)?;
-    let joint = || structure.joints.iter().position(|joint| structure.names.get(joint.name) == answer.joint.as_deref().unwrap());
+    let joint = || {
+        structure.joints.iter().position(|joint| structure.names.get(joint.name) == answer.joint.as_deref().unwrap())
+    };
     let member = || {
         let (a, b) = answer.member.as_deref().unwrap().split_once('-').unwrap();
         let id = |name: &str| {
@@ -291,11 +293,7 @@ impl Asked {
 }
 
 /// Every wrong claim of one example, judged and counted.
-fn claims_of<'a>(
-    example: &Example,
-    figures: Figures,
-    by_slug: &mut BTreeMap<&'a str, Count>,
-) -> Vec<(Made, Vec<f64>)> {
+fn claims_of<'a>(example: &Example, figures: Figures, by_slug: &mut BTreeMap<&'a str, Count>) -> Vec<(Made, Vec<f64>)> {
     let Some(base) = Base::of(example) else { return Vec::new() };
     // All wrong answers to each question, by slip.
     let mut wrong: Vec<Vec<(Made, Vec<f64>)>> = base.asked.iter().map(|asked| of_result(&base, asked)).collect();
@@ -334,7 +332,8 @@ fn claims_of<'a>(
             count.made += 1;
             let size = values.iter().fold(0.0_f64, |size, value| size.hypot(*value));
             let same = |other: &[f64]| values.iter().zip(other).all(|(a, b)| (a - b).abs() <= 1e-9 * size);
-            let is = |named: &kingpost::check::slips::Named, made: &Made| named.slug == made.slug && named.load == made.load;
+            let is =
+                |named: &kingpost::check::slips::Named, made: &Made| named.slug == made.slug && named.load == made.load;
             match &mark.slip {
                 None => {
                     count.silent += 1;
@@ -344,13 +343,17 @@ fn claims_of<'a>(
                 }
                 Some(told) => match told.named.as_slice() {
                     [only] if is(only, made) => count.named += 1,
-                    [only] if list.iter().any(|(other, values)| is(only, other) && same(values)) => count.equivalent += 1,
-                    several if several.len() == 2 && several.iter().any(|named| is(named, made)) => count.one_of_two += 1,
+                    [only] if list.iter().any(|(other, values)| is(only, other) && same(values)) => {
+                        count.equivalent += 1
+                    }
+                    several if several.len() == 2 && several.iter().any(|named| is(named, made)) => {
+                        count.one_of_two += 1
+                    }
                     several
                         if several.len() == 2
-                            && several.iter().any(|named| {
-                                list.iter().any(|(other, values)| is(named, other) && same(values))
-                            }) =>
+                            && several
+                                .iter()
+                                .any(|named| list.iter().any(|(other, values)| is(named, other) && same(values))) =>
                     {
                         count.equivalent += 1;
                     }
@@ -409,7 +412,8 @@ fn of_result(base: &Base, asked: &Asked) -> Vec<(Made, Vec<f64>)> {
     }
     let joint = asked.answer.joint.as_deref().unwrap();
     let part = |joint: &str, component: &str| {
-        let answer = Answer { joint: Some(joint.to_owned()), component: Some(component.to_owned()), ..asked.answer.clone() };
+        let answer =
+            Answer { joint: Some(joint.to_owned()), component: Some(component.to_owned()), ..asked.answer.clone() };
         read(&base.solved, &answer)
     };
     let whole = part(joint, "vector").unwrap();
@@ -456,7 +460,8 @@ fn altered_texts(base: &Base) -> Vec<(Made, String, bool)> {
         let own = &base.text[span.clone()];
         // A load of nothing keeps the case.
         let written = |change: &dyn Fn([f64; 2]) -> [f64; 2]| -> Option<String> {
-            let lines: Option<Vec<String>> = kinds.iter().map(|kind| statement(structure, kind, change, None)).collect();
+            let lines: Option<Vec<String>> =
+                kinds.iter().map(|kind| statement(structure, kind, change, None)).collect();
             Some(lines?.join("\n"))
         };
         let Some(first) = kinds.first() else { continue };
@@ -494,9 +499,10 @@ fn altered_texts(base: &Base) -> Vec<(Made, String, bool)> {
                     let length: f64 = spread.iter().map(|load| load.to.to_f64() - load.from.to_f64()).sum();
                     put("intensity-for-total", written(&|[x, y]| [x * unit / length, y * unit / length]).unwrap());
                     if triangle {
-                        let [px, py] = kinds.iter().map(|kind| force_of(kind)).fold([0.0; 2], |a: [f64; 2], b| {
-                            if b[0].hypot(b[1]) > a[0].hypot(a[1]) { b } else { a }
-                        });
+                        let [px, py] = kinds
+                            .iter()
+                            .map(|kind| force_of(kind))
+                            .fold([0.0; 2], |a: [f64; 2], b| if b[0].hypot(b[1]) > a[0].hypot(a[1]) { b } else { a });
                         put("triangle-in-the-middle", written(&|_| [px / 2.0, py / 2.0]).unwrap());
                         put("triangle-turned-round", written(&|[x, y]| [px - x, py - y]).unwrap());
                     }

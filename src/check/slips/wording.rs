@@ -9,9 +9,9 @@ use crate::statics::{CaseResult, ResultPart, Subject, Wanted};
 use crate::structure::{ClaimPlace, LoadKind, Structure, ValueClaim};
 use crate::syntax::tree::ClaimWhat;
 
-use super::{Explained, Named};
 use super::kinds::{Axis, LoadSlip, Slip, UnitSlip};
 use super::loads::{Group, is_triangle, vector};
+use super::{Explained, Named};
 
 /// Figures of numbers worked out.
 const FIGURES: usize = 4;
