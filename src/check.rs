@@ -6,6 +6,7 @@
 
 pub mod claims;
 pub mod correct;
+pub mod doubts;
 pub mod faults;
 pub mod frames;
 pub mod geometry;
@@ -79,7 +80,7 @@ pub fn check_with(project: &Project, switches: &Switches) -> Checked {
     });
     let mut checked = Checked { structure, diagnostics, verdict: None, solution: None, marks: Vec::new() };
     match layout {
-        LayoutState::Whole => checked.judge(),
+        LayoutState::Whole => checked.judge(project),
         LayoutState::Incomplete => checked.find_coincident(),
     }
     causes_first(&mut checked.diagnostics);
@@ -91,7 +92,7 @@ pub fn check_with(project: &Project, switches: &Switches) -> Checked {
 impl Checked {
     /// Geometry, verdict, loads, forces, claims: each step only where the one
     /// before leaves it a meaning.
-    fn judge(&mut self) {
+    fn judge(&mut self, project: &Project) {
         if self.structure.members.is_empty() {
             // A file of loads or sections, to be used by others, states no members.
             if !self.has_errors() {
@@ -126,6 +127,13 @@ impl Checked {
             self.solve(&equilibrium);
         }
         self.diagnostics.extend(lints);
+        if all_read {
+            // Beside errors only what may be their cause is worth a question.
+            let has_errors = self.has_errors();
+            let doubts = doubts::check_doubts(project, &self.structure, equilibrium.points());
+            let is_told = |found: &Diagnostic| !has_errors || found.severity != Severity::Information;
+            self.diagnostics.extend(doubts.into_iter().filter(is_told));
+        }
     }
 
     /// What is wrong with joints can be told of those that have a place, and
