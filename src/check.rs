@@ -23,7 +23,7 @@ pub mod words;
 
 pub use lints::Switches;
 
-use crate::base::Origin;
+use crate::base::{Files, Origin};
 use crate::diagnostic::{Diagnostic, Severity, Slug};
 use crate::numeric::NumericError;
 use crate::statics::{self, Equilibrium, Solution, SolveError, Verdict, VerdictKind};
@@ -64,6 +64,7 @@ pub fn check_with(project: &Project, switches: &Switches) -> Checked {
         let text = project.files.text(*file);
         diagnostics.extend(errors.iter().map(|error| reading::explain(error, *file, text)));
     }
+    join_alike(&mut diagnostics, &project.files);
     let Lowered { structure, faults, more_faults, layout } = lower(project);
     diagnostics.extend(faults.iter().map(|fault| faults::diagnose(fault, &project.files)));
     if more_faults > 0 {
@@ -214,6 +215,24 @@ impl Checked {
             }
         }
     }
+}
+
+/// Several characters of one kind on one line are one finding with a label and
+/// an edit for each.
+fn join_alike(diagnostics: &mut Vec<Diagnostic>, files: &Files) {
+    let line = |found: &Diagnostic| {
+        let at = found.place()?;
+        Some((at.file, files.get(at.file)?.line_of(at.span.start)))
+    };
+    diagnostics.dedup_by(|later, first| {
+        let is_of_characters = matches!(later.slug, Slug::LookAlike | Slug::HiddenCharacter);
+        if !is_of_characters || later.message != first.message || line(later) != line(first) {
+            return false;
+        }
+        first.labels.append(&mut later.labels);
+        first.edits.append(&mut later.edits);
+        true
+    });
 }
 
 /// Joints at one place leave directions without a sense and members without a
