@@ -2,9 +2,13 @@
 
 mod arguments;
 mod check;
+mod derive;
+mod draw;
 mod explain;
 mod fix;
 mod read;
+mod report;
+mod save;
 mod solve;
 
 use std::ffi::OsString;
@@ -48,6 +52,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
     let outcome = match parsed.command {
         Command::Check(arguments) => check::run(&arguments),
         Command::Solve(arguments) => solve::run(&arguments),
+        Command::Derive(arguments) => derive::run(&arguments),
+        Command::Report(arguments) => report::run(&arguments),
+        Command::Draw(arguments) => draw::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
     };
     match outcome {

@@ -57,6 +57,8 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
         F::DuplicateUnits { at, first } => source.or_repeated(reading::duplicate_units(*at, *first), *at, *first),
         F::DuplicateTitle { at, first } => source.or_repeated(reading::duplicate_title(*at, *first), *at, *first),
         F::DuplicateMoments { at, first } => reading::moments_clash(source, *at, *first),
+        F::DuplicateFigures { at, first } => reading::figures_clash(source, *at, *first),
+        F::FiguresOutOfRange { at, value } => reading::figures_out_of_range(source, *at, *value),
         F::BoundNotWhole { at, value } => reading::bound_not_whole(source, *at, *value),
         F::StepZero { at } => reading::step_zero(source, *at),
         F::TooManyStatements { at, limit } => reading::too_many_statements(source, *at, *limit),

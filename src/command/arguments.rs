@@ -24,6 +24,12 @@ pub enum Command {
     Check(CheckArguments),
     /// Print reactions, member forces and the proof that they balance
     Solve(SolveArguments),
+    /// Write the whole solution out, so that another can follow and check it by hand
+    Derive(DeriveArguments),
+    /// Write one file's statement, findings, results and working as one page
+    Report(ReportArguments),
+    /// Draw figures: the structure, its free body, forces, diagrams
+    Draw(DrawArguments),
     /// Explain one kind of finding by its slug, or list them all
     Explain(ExplainArguments),
 }
@@ -36,6 +42,9 @@ pub struct CheckArguments {
     /// How findings are printed
     #[arg(long, value_enum, default_value_t = FindingFormat::Text)]
     pub format: FindingFormat,
+    /// Mark the claims: each in its order, right or wrong, the slip behind a wrong one, the score
+    #[arg(long, conflicts_with = "fix")]
+    pub claims: bool,
     #[command(flatten)]
     pub lints: LintArguments,
     /// Apply the certain corrections and check again; `-` prints the corrected text
@@ -91,6 +100,8 @@ pub enum FindingFormat {
     Github,
     /// JUnit XML: the verdict of each file and every claim as a test
     Junit,
+    /// With --claims: one table for all files, a row a claim
+    Csv,
 }
 
 #[derive(Debug, Args)]
@@ -114,6 +125,96 @@ pub enum ResultFormat {
     Json,
     /// One table a file, in the file's units
     Csv,
+}
+
+#[derive(Debug, Args)]
+pub struct DeriveArguments {
+    /// The file to work out; `-` is standard input
+    pub file: PathBuf,
+    /// Work out this case or combination only; may be given more than once
+    #[arg(long = "case", value_name = "NAME")]
+    pub cases: Vec<String>,
+    /// Find the force in one bar by a section, as in C-D
+    #[arg(long, value_name = "C-D")]
+    pub member: Option<String>,
+    /// How the page is written, whatever the name of the file; text if neither tells
+    #[arg(long, value_enum)]
+    pub format: Option<PageFormat>,
+    /// Significant figures of the results, over what the file states
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=12))]
+    pub figures: Option<u8>,
+    /// Write to this file, whole or not at all; its ending tells the format
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub struct ReportArguments {
+    /// The file to report on; `-` is standard input
+    pub file: PathBuf,
+    /// Where to write the page; its ending tells the format. Standard output if not given
+    #[arg(short, long, value_name = "PATH")]
+    pub output: Option<PathBuf>,
+    /// How the page is written, whatever its name
+    #[arg(long, value_enum)]
+    pub format: Option<PageFormat>,
+    /// Report on this case, combination or travelling load only; may be given more than once
+    #[arg(long = "case", value_name = "NAME")]
+    pub cases: Vec<String>,
+    /// A date to stand under the title, as it is to be read; a report has no clock of its own
+    #[arg(long, value_name = "TEXT")]
+    pub date: Option<String>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum PageFormat {
+    /// For a terminal
+    Text,
+    /// One file that needs nothing beside it
+    Html,
+    #[value(alias = "md")]
+    Markdown,
+    /// For pdflatex
+    #[value(alias = "tex")]
+    Latex,
+}
+
+#[derive(Debug, Args)]
+pub struct DrawArguments {
+    /// The file to draw; `-` is standard input
+    pub file: PathBuf,
+    /// What to draw, a list with commas: structure, free-body, forces, or all
+    #[arg(long, value_name = "FIGURES", value_delimiter = ',', default_value = "structure")]
+    pub what: Vec<String>,
+    /// Draw this case or combination only; may be given more than once
+    #[arg(long = "case", value_name = "NAME")]
+    pub cases: Vec<String>,
+    /// Where to: a file ending in .svg, .png or .tex, or a folder ending in /; without it, the terminal
+    #[arg(short, long, value_name = "OUT")]
+    pub output: Option<PathBuf>,
+    /// The form of the files, where their names do not tell
+    #[arg(long, value_enum)]
+    pub format: Option<FigureFormat>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum FigureFormat {
+    /// For pages and screens; scales without loss
+    Svg,
+    /// 300 dots an inch
+    Png,
+    /// To be set by LaTeX
+    Tex,
+}
+
+impl FigureFormat {
+    pub const fn extension(self) -> &'static str {
+        match self {
+            FigureFormat::Svg => "svg",
+            FigureFormat::Png => "png",
+            FigureFormat::Tex => "tex",
+        }
+    }
 }
 
 #[derive(Debug, Args)]

@@ -32,7 +32,7 @@ pub fn run(arguments: &SolveArguments) -> io::Result<Exit> {
 }
 
 /// Errors and warnings; what is merely worth knowing is for `check`.
-fn tell(project: &Project, checked: &Checked) -> io::Result<()> {
+pub(super) fn tell(project: &Project, checked: &Checked) -> io::Result<()> {
     let told: Vec<Diagnostic> =
         checked.diagnostics.iter().filter(|found| found.severity != Severity::Information).cloned().collect();
     if told.is_empty() {
@@ -69,7 +69,7 @@ fn write(out: &mut dyn Write, arguments: &SolveArguments, project: &Project, che
 }
 
 /// A case asked for that the file does not have.
-fn unknown_case(checked: &Checked, wanted: &[String]) -> Option<String> {
+pub(super) fn unknown_case(checked: &Checked, wanted: &[String]) -> Option<String> {
     let structure = &checked.structure;
     let cases = structure.cases.iter().map(|case| structure.names.get(case.name));
     let combos = structure.combos.iter().map(|combo| structure.names.get(combo.name));

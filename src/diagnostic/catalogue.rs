@@ -170,6 +170,8 @@ catalogue! {
         DuplicateUnits "duplicate-units" Error "a second `units` statement in one file";
         DuplicateTitle "duplicate-title" Error "a second title";
         MomentsClash "moments-clash" Error "couples signed both ways";
+        FiguresClash "figures-clash" Error "figures of worked solutions stated twice";
+        FiguresOutOfRange "figures-out-of-range" Error "a count of figures that is not a whole number from 1 to 12";
         LoopBoundNotWhole "loop-bound-not-whole" Error "a loop's bound or step that is no whole number";
         LoopStepZero "loop-step-zero" Error "a loop that would never end";
         TooManyStatements "too-many-statements" Error "loops that unroll beyond the limit";

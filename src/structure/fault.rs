@@ -95,6 +95,10 @@ pub enum FaultKind {
     DuplicateTitle { at: Origin, first: Origin },
     /// `moments cw` and `moments ccw`
     DuplicateMoments { at: Origin, first: Origin },
+    /// `figures 3` and `figures 4`
+    DuplicateFigures { at: Origin, first: Origin },
+    /// `figures 40`
+    FiguresOutOfRange { at: Origin, value: f64 },
     /// `units kN, m`
     UnitsOfWrongKind { at: Origin, wanted: Dimension, found: Dimension },
     /// `load A: 5 kilos down`
@@ -257,6 +261,8 @@ impl FaultKind {
             | F::DuplicateUnits { at, .. }
             | F::DuplicateTitle { at, .. }
             | F::DuplicateMoments { at, .. }
+            | F::DuplicateFigures { at, .. }
+            | F::FiguresOutOfRange { at, .. }
             | F::UnitsOfWrongKind { at, .. }
             | F::UnknownUnit { at, .. }
             | F::AmbiguousTon { at }

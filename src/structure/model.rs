@@ -13,6 +13,9 @@ use crate::syntax::tree::{Cardinal, ClaimWhat, LintAction, Measure, MemberKind, 
 
 use super::names::{NameId, Names};
 
+/// The most significant figures a worked solution prints.
+pub const MOST_FIGURES: usize = 12;
+
 #[derive(Clone, Debug, Default)]
 pub struct Structure {
     pub title: Option<String>,
@@ -20,6 +23,8 @@ pub struct Structure {
     pub units: Option<UnitSystem>,
     /// The turning sense worked solutions write as positive.
     pub moments: Option<Turn>,
+    /// Significant figures of worked solutions, 1 to 12.
+    pub figures: Option<usize>,
     pub names: Names,
     pub joints: Vec<Joint>,
     pub members: Vec<Member>,

@@ -6,6 +6,7 @@
 use crate::base::{Origin, nearest};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::structure::fault::UseRefusal;
+use crate::structure::model::MOST_FIGURES;
 use crate::structure::project::{MAX_FILES, MAX_TEXT};
 use crate::syntax::tree::LintAction;
 
@@ -60,6 +61,28 @@ pub fn moments_clash(source: Source<'_>, at: Origin, first: Origin) -> Diagnosti
         .label(first, "the first choice")
         .why("`moments` says which turning sense worked solutions count as positive; one structure has one such sense.")
         .help("keep one of the two; without either, counterclockwise is positive")
+}
+
+pub fn figures_clash(source: Source<'_>, at: Origin, first: Origin) -> Diagnostic {
+    let (second, first_text) = (source.quote(at), source.quote(first));
+    Diagnostic::new(Slug::FiguresClash, format!("{second} contradicts {first_text}"))
+        .label(at, "the other count here")
+        .label(first, "the first choice")
+        .why("`figures` says to how many significant figures worked solutions print; one structure has one such count.")
+        .help("keep one of the two; without either, three figures are printed, four where the first is 1")
+}
+
+pub fn figures_out_of_range(source: Source<'_>, at: Origin, value: f64) -> Diagnostic {
+    let (message, label) = if value.fract() == 0.0 {
+        let message = format!("worked solutions print 1 to {MOST_FIGURES} figures, not {}", source.quote(at));
+        (message, format!("outside 1 to {MOST_FIGURES}"))
+    } else {
+        not_whole(&source.quote(at), "a count of figures", Some(value))
+    };
+    Diagnostic::new(Slug::FiguresOutOfRange, message)
+        .label(at, label)
+        .why("A double holds some 15 figures, and a result in them means fewer; half a figure means nothing.")
+        .help("write `figures 3` or `figures 4`, as textbooks do")
 }
 
 pub fn bound_not_whole(source: Source<'_>, at: Origin, value: Option<f64>) -> Diagnostic {

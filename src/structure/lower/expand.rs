@@ -181,6 +181,7 @@ impl<'t> Lowering<'t> {
                 | StatementKind::Units(_)
                 | StatementKind::Use(_)
                 | StatementKind::Moments(_)
+                | StatementKind::Figures(_)
                 | StatementKind::Lint { .. }
         );
         let in_case = matches!(
@@ -205,7 +206,7 @@ impl<'t> Lowering<'t> {
     }
 
     /// Where the first top-level statement of a kind stands in this file.
-    fn first_of(&self, context: Context, is: impl Fn(&StatementKind) -> bool) -> Origin {
+    pub(super) fn first_of(&self, context: Context, is: impl Fn(&StatementKind) -> bool) -> Origin {
         let first = self.tree(context).statements.iter().find(|statement| is(&statement.kind));
         self.origin(context, first.map_or_else(Default::default, |statement| statement.span))
     }
@@ -478,6 +479,7 @@ pub const fn keyword(kind: &StatementKind) -> &'static str {
         StatementKind::Title(_) => "title",
         StatementKind::Units(_) => "units",
         StatementKind::Moments(_) => "moments",
+        StatementKind::Figures(_) => "figures",
         StatementKind::Let { .. } => "let",
         StatementKind::Joint { .. } => "joint",
         StatementKind::Member(member) => match member.kind {

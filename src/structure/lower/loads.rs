@@ -6,7 +6,7 @@
 use crate::base::{MemberId, Origin};
 use crate::quantity::{Dimension, Number, Value};
 use crate::structure::fault::{FaultKind, Missing};
-use crate::structure::model::{Delivery, Distributed, Load, LoadKind, Passage};
+use crate::structure::model::{Delivery, Distributed, Load, LoadKind, MOST_FIGURES, Passage};
 use crate::syntax::tree::{Chain, ExprId, Fit, LoadStatement, MomentStatement, NameRef, Place, StatementKind, Turn};
 
 use super::evaluate::{Evaluated, Stop};
@@ -23,6 +23,7 @@ impl<'t> Lowering<'t> {
                 StatementKind::Heat { chain, rise } => self.heat(&instance, *chain, *rise),
                 StatementKind::Misfit { chain, amount, sense } => self.misfit(&instance, *chain, *amount, *sense),
                 StatementKind::Weigh { chains } => self.weigh(&instance, chains),
+                StatementKind::Figures(count) => self.figures_stated(&instance, *count),
                 StatementKind::Travel(travel) => self.travel(&instance, travel),
                 StatementKind::Combo { .. } => {
                     self.combos.push(instance);
@@ -40,6 +41,23 @@ impl<'t> Lowering<'t> {
         }
         self.order_cases();
         self.order_travels();
+    }
+
+    fn figures_stated(&mut self, instance: &Instance<'t>, count: ExprId) -> Evaluated<()> {
+        let context = instance.context;
+        let at = self.expr_origin(context, count);
+        let value = self.now(|this| this.quantity(context, count, Dimension::PURE, "a count of figures"))?;
+        let whole = value.as_integer().and_then(|whole| usize::try_from(whole).ok());
+        let Some(figures) = whole.filter(|whole| (1..=MOST_FIGURES).contains(whole)) else {
+            return Err(FaultKind::FiguresOutOfRange { at, value: value.to_f64() }.into());
+        };
+        if self.structure.figures.is_some_and(|known| known != figures) {
+            let first = self.first_of(context, |kind| matches!(kind, StatementKind::Figures(_)));
+            let at = self.origin(context, instance.statement.span);
+            return Err(FaultKind::DuplicateFigures { at, first }.into());
+        }
+        self.structure.figures = Some(figures);
+        Ok(())
     }
 
     fn act(&mut self, instance: &Instance<'t>, kind: LoadKind) {
