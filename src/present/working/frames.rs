@@ -40,7 +40,7 @@ pub fn tell(pen: &Pen<'_>, loads: &Loads, result: &CaseResult, blocks: &mut Vec<
         "x runs along the beam from its first joint, and starts anew at every load. N is positive in tension; V is the sum of the \
          forces before x to the left of the beam (for a beam named from left to right: upward); M is positive with tension on \
          the right-hand side looking along it (so named: sagging). The slope of M, term by term, \
-         is V (dM/dx = V): a check on both.",
+         dM/dx, is V: a check on both.",
     )));
     let mut known: BTreeSet<(MemberId, bool)> = BTreeSet::new();
     let mut left: BTreeSet<MemberId> = beams.iter().copied().collect();

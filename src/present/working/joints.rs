@@ -193,7 +193,7 @@ fn slopes(pen: &Pen<'_>) -> Vec<Step> {
 /// Bars that carry nothing, by inspection, and why.
 fn zero_bars(pen: &Pen<'_>, truss: &mut Truss, loads: &Loads, blocks: &mut Vec<Block>) {
     let points = Points::of(pen.structure);
-    let mut items: Vec<Line> = Vec::new();
+    let mut steps: Vec<Step> = Vec::new();
     let free: Vec<JointId> = (0..pen.structure.joints.len())
         .map(JointId::new)
         .filter(|joint| pen.structure.support_at(*joint).is_none())
@@ -234,24 +234,24 @@ fn zero_bars(pen: &Pen<'_>, truss: &mut Truss, loads: &Loads, blocks: &mut Vec<B
             if fresh.is_empty() {
                 continue;
             }
-            let mut line = Vec::new();
+            let mut sides = Vec::new();
             for member in &fresh {
                 if let Some(id) = truss.bars.get(member.index()).copied() {
                     truss.set(id, 0.0);
-                    line.extend([formula(pen.bar_force(*member)), say(" = ")]);
+                    sides.push(pen.bar_force(*member));
                 }
             }
-            line.extend([formula(zero()), say(format!("   joint {}: {why}", pen.joint(*joint)))]);
-            items.push(line);
+            sides.push(zero());
+            steps.push(equation(words(format!("joint {}", pen.joint(*joint))), sides, words(why)));
             again = true;
         }
     }
-    if !items.is_empty() {
+    if !steps.is_empty() {
         blocks.push(Block::Paragraph(vec![
             Inline::Strong("Bars without force, by inspection.".to_owned()),
             say(" Each is taken away before the next is looked for. (It stays in the structure: other loads may need it.)"),
         ]));
-        blocks.push(Block::List(items));
+        blocks.push(Block::Working(steps));
     }
 }
 
