@@ -103,9 +103,8 @@ mod tests {
 
     #[test]
     fn the_name_tells_the_format() {
-        let format = |name: &str, asked: Option<PageFormat>| {
-            format_of(asked, (!name.is_empty()).then(|| Path::new(name)))
-        };
+        let format =
+            |name: &str, asked: Option<PageFormat>| format_of(asked, (!name.is_empty()).then(|| Path::new(name)));
         assert_eq!(format("roof.html", None), Ok(PageFormat::Html));
         assert_eq!(format("ROOF.TEX", None), Ok(PageFormat::Latex));
         assert_eq!(format("a/b.md", None), Ok(PageFormat::Markdown));

@@ -113,7 +113,8 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
         blocks.extend(loads.blocks.iter().cloned());
     }
     let is_truss = is_truss(structure);
-    let mut system = if asked.verdict.reactions == 3 { System::whole(&pen, &loads) } else { System::divided(&pen, &loads) };
+    let mut system =
+        if asked.verdict.reactions == 3 { System::whole(&pen, &loads) } else { System::divided(&pen, &loads) };
     if asked.verdict.kind == VerdictKind::Determinate {
         blocks.push(Block::Heading { level: 2, text: words("External equilibrium") });
         external::tell(&pen, &mut system, &loads, blocks);
@@ -127,7 +128,13 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
                 }
                 None => {
                     blocks.push(Block::Heading { level: 2, text: words("Members, joint by joint") });
-                    joints::tell(&pen, &mut truss, &loads, blocks);
+                    if let Some(member) = asked.member {
+                        blocks.push(Block::Paragraph(words(format!(
+                            "No straight section leaves {} alone in one sum; it is reached joint by joint.",
+                            structure.member_name(member)
+                        ))));
+                    }
+                    joints::tell(&pen, &mut truss, &loads, asked.member, blocks);
                 }
             }
         }
@@ -139,5 +146,5 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
     if !is_truss {
         frames::tell(&pen, &loads, result, blocks);
     }
-    answers::tell(&pen, asked.verdict, result, blocks);
+    answers::tell(&pen, asked.verdict, result, asked.member, blocks);
 }

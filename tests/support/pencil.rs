@@ -79,6 +79,8 @@ pub struct Reader {
     pub table_rows: usize,
     /// Shears integrated to moments.
     pub slopes: usize,
+    /// Exact values of the answers, by the name in their line.
+    pub exact: Vec<(String, Doubtful)>,
     pub faults: Vec<String>,
     /// Chains that cannot be worked out before all symbols are known.
     waiting: Vec<String>,
@@ -94,8 +96,7 @@ struct Stretch {
 }
 
 /// Units that may follow a number, as this program prints them.
-const UNITS: [&str; 14] =
-    ["kN", "MN", "GN", "N", "kip", "lbf", "kgf", "mm", "cm", "km", "m", "ft", "in", "rad"];
+const UNITS: [&str; 14] = ["kN", "MN", "GN", "N", "kip", "lbf", "kgf", "mm", "cm", "km", "m", "ft", "in", "rad"];
 
 impl Reader {
     /// Reads a page printed without a limit of width.
@@ -182,7 +183,8 @@ impl Reader {
         }
         if piece.starts_with("V = ") && has_x(piece) {
             self.end_stretch();
-            self.stretch = Stretch { shear: piece.split_once("= ").map(|(_, rest)| rest.to_owned()), ..Stretch::default() };
+            self.stretch =
+                Stretch { shear: piece.split_once("= ").map(|(_, rest)| rest.to_owned()), ..Stretch::default() };
             self.stated += 1;
             return;
         }
@@ -427,8 +429,24 @@ impl Reader {
     fn answer(&mut self, row: &[String]) {
         self.table_rows += 1;
         let Some(name) = row.first() else { return };
-        let Some(known) = self.symbols.get(name.as_str()).copied() else { return };
         let (Some(number), Some(unit)) = (row.get(1), row.get(2)) else { return };
+        if let Some(exact) = row.last().and_then(|cell| cell.strip_suffix(&format!(" {unit}"))) {
+            match (
+                mixed(exact),
+                self.value(&format!("{} {unit}", number.trim_start_matches('−'))),
+                self.value(&format!("1 {unit}")),
+            ) {
+                (Some(size), Ok(shown), Ok(one)) => {
+                    let value = Doubtful::new(size * one.low, size * one.low, one.dimension, 0.0);
+                    if !shown.holds(value.low.abs()) {
+                        self.fault(&row.join("  "), "exactly is something else");
+                    }
+                    self.exact.push((name.clone(), value));
+                }
+                _ => self.fault(&row.join("  "), "not read"),
+            }
+        }
+        let Some(known) = self.symbols.get(name.as_str()).copied() else { return };
         match self.value(&format!("{number} {unit}")) {
             Ok(value) if meet(&value, &known) => {}
             Ok(value) => self.fault(&row.join("  "), &format!("{value:?} against {known:?}")),
@@ -562,7 +580,9 @@ impl<'a> Parser<'a> {
     fn symbol(&mut self) -> Result<Doubtful, String> {
         let end = self
             .rest
-            .find(|c: char| !(c.is_alphanumeric() && !matches!(c, '²' | '³') || matches!(c, '_' | ',' | '′' | '₀'..='₉')))
+            .find(|c: char| {
+                !(c.is_alphanumeric() && !matches!(c, '²' | '³') || matches!(c, '_' | ',' | '′' | '₀'..='₉'))
+            })
             .unwrap_or(self.rest.len());
         let (name, rest) = self.rest.split_at(end);
         if name.is_empty() {
@@ -576,7 +596,8 @@ impl<'a> Parser<'a> {
         let is_part = |c: char| c.is_ascii_digit() || c == '.';
         let mut end = self.rest.find(|c: char| !is_part(c)).unwrap_or(self.rest.len());
         if let Some(exponent) = self.rest[end..].strip_prefix('e') {
-            let sign = usize::from(exponent.starts_with(['-', '−'])) * exponent.chars().next().map_or(0, char::len_utf8);
+            let sign =
+                usize::from(exponent.starts_with(['-', '−'])) * exponent.chars().next().map_or(0, char::len_utf8);
             let digits = exponent[sign..].find(|c: char| !c.is_ascii_digit()).unwrap_or(exponent.len() - sign);
             end += 1 + sign + digits;
         }
@@ -621,4 +642,20 @@ impl<'a> Parser<'a> {
         dimension.angle = 0;
         Ok((factor, dimension))
     }
+}
+
+/// `212 1/2`, `−3/8`, `90√13`, `7√5/4`, `12.5`.
+fn mixed(text: &str) -> Option<f64> {
+    let (sign, text) = text.strip_prefix('−').map_or((1.0, text), |text| (-1.0, text));
+    let (text, below) =
+        text.split_once('/').map_or((text, 1.0), |(text, below)| (text, below.parse().unwrap_or(f64::NAN)));
+    let size = if let Some((outside, inside)) = text.split_once('√') {
+        let outside: f64 = if outside.is_empty() { 1.0 } else { outside.parse().ok()? };
+        outside * inside.parse::<f64>().ok()?.sqrt() / below
+    } else if let Some((whole, above)) = text.split_once(' ') {
+        whole.parse::<f64>().ok()? + above.parse::<f64>().ok()? / below
+    } else {
+        text.parse::<f64>().ok()? / below
+    };
+    Some(sign * size)
 }
