@@ -3,7 +3,9 @@
 mod arguments;
 mod check;
 mod derive;
+mod draw;
 mod explain;
+mod fix;
 mod read;
 mod report;
 mod save;
@@ -52,6 +54,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Solve(arguments) => solve::run(&arguments),
         Command::Derive(arguments) => derive::run(&arguments),
         Command::Report(arguments) => report::run(&arguments),
+        Command::Draw(arguments) => draw::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
     };
     match outcome {
@@ -82,10 +85,14 @@ fn each_file(
             }
         };
         let checked = crate::check::check(&project);
-        let found = if checked.has_errors() { Exit::Errors } else { Exit::Fine };
-        exit = exit.max(found).max(with(index, &project, &checked)?);
+        exit = exit.max(found(&checked)).max(with(index, &project, &checked)?);
     }
     Ok(exit)
+}
+
+/// What a run ends with that found this.
+fn found(checked: &Checked) -> Exit {
+    if checked.has_errors() { Exit::Errors } else { Exit::Fine }
 }
 
 /// A line about the run itself, to standard error.

@@ -4,6 +4,10 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use crate::base::similar;
+use crate::check::Switches;
+use crate::diagnostic::Slug;
+
 /// Structures as text: checks and solves plane trusses stated in .kp files.
 #[derive(Debug, Parser)]
 #[command(name = "kingpost", version, about, arg_required_else_help = true, max_term_width = 100)]
@@ -24,6 +28,8 @@ pub enum Command {
     Derive(DeriveArguments),
     /// Write one file's statement, findings, results and working as one page
     Report(ReportArguments),
+    /// Draw figures: the structure, its free body, forces, diagrams
+    Draw(DrawArguments),
     /// Explain one kind of finding by its slug, or list them all
     Explain(ExplainArguments),
 }
@@ -36,6 +42,50 @@ pub struct CheckArguments {
     /// How findings are printed
     #[arg(long, value_enum, default_value_t = FindingFormat::Text)]
     pub format: FindingFormat,
+    /// Mark the claims: each in its order, right or wrong, the slip behind a wrong one, the score
+    #[arg(long, conflicts_with = "fix")]
+    pub claims: bool,
+    #[command(flatten)]
+    pub lints: LintArguments,
+    /// Apply the certain corrections and check again; `-` prints the corrected text
+    #[arg(long)]
+    pub fix: bool,
+    /// With --fix: print the corrections as a unified diff and write nothing
+    #[arg(long, requires = "fix", conflicts_with = "format")]
+    pub dry_run: bool,
+}
+
+/// Warnings and remarks switched for one run: they go before the files' own
+/// `allow` and `deny`, and `--deny` before `--allow`.
+#[derive(Debug, Args)]
+pub struct LintArguments {
+    /// Leave out this warning or remark, whatever the files say; may be given more than once
+    #[arg(long, value_name = "SLUG", value_parser = switchable)]
+    allow: Vec<Slug>,
+    /// Take this warning or remark for an error, whatever the files say; may be given more than once
+    #[arg(long, value_name = "SLUG", value_parser = switchable)]
+    deny: Vec<Slug>,
+}
+
+impl LintArguments {
+    pub fn switches(&self) -> Switches {
+        Switches { allowed: self.allow.clone(), denied: self.deny.clone() }
+    }
+}
+
+/// A slug that can be switched, or why it cannot.
+fn switchable(word: &str) -> Result<Slug, String> {
+    match Slug::from_word(word) {
+        Some(slug) if slug.is_switchable() => Ok(slug),
+        Some(_) => Err("it is an error, and only warnings and remarks can be switched".to_owned()),
+        None => {
+            let known = Slug::ALL.iter().filter(|slug| slug.is_switchable()).map(|slug| slug.word());
+            Err(match similar(word, known) {
+                Some(near) => format!("there is no such finding; did you mean {near}?"),
+                None => "there is no such finding; `kingpost explain` lists them all".to_owned(),
+            })
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -44,6 +94,14 @@ pub enum FindingFormat {
     Text,
     /// One JSON object a line
     Json,
+    /// One SARIF 2.1.0 log of the run, for code scanning
+    Sarif,
+    /// Workflow commands: annotations beside the changed lines
+    Github,
+    /// JUnit XML: the verdict of each file and every claim as a test
+    Junit,
+    /// With --claims: one table for all files, a row a claim
+    Csv,
 }
 
 #[derive(Debug, Args)]
@@ -119,6 +177,44 @@ pub enum PageFormat {
     /// For pdflatex
     #[value(alias = "tex")]
     Latex,
+}
+
+#[derive(Debug, Args)]
+pub struct DrawArguments {
+    /// The file to draw; `-` is standard input
+    pub file: PathBuf,
+    /// What to draw, a list with commas: structure, free-body, forces, or all
+    #[arg(long, value_name = "FIGURES", value_delimiter = ',', default_value = "structure")]
+    pub what: Vec<String>,
+    /// Draw this case or combination only; may be given more than once
+    #[arg(long = "case", value_name = "NAME")]
+    pub cases: Vec<String>,
+    /// Where to: a file ending in .svg, .png or .tex, or a folder ending in /; without it, the terminal
+    #[arg(short, long, value_name = "OUT")]
+    pub output: Option<PathBuf>,
+    /// The form of the files, where their names do not tell
+    #[arg(long, value_enum)]
+    pub format: Option<FigureFormat>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum FigureFormat {
+    /// For pages and screens; scales without loss
+    Svg,
+    /// 300 dots an inch
+    Png,
+    /// To be set by LaTeX
+    Tex,
+}
+
+impl FigureFormat {
+    pub const fn extension(self) -> &'static str {
+        match self {
+            FigureFormat::Svg => "svg",
+            FigureFormat::Png => "png",
+            FigureFormat::Tex => "tex",
+        }
+    }
 }
 
 #[derive(Debug, Args)]

@@ -69,7 +69,7 @@ fn write(out: &mut dyn Write, arguments: &SolveArguments, project: &Project, che
 }
 
 /// A case asked for that the file does not have.
-pub fn unknown_case(checked: &Checked, wanted: &[String]) -> Option<String> {
+pub(super) fn unknown_case(checked: &Checked, wanted: &[String]) -> Option<String> {
     let structure = &checked.structure;
     let cases = structure.cases.iter().map(|case| structure.names.get(case.name));
     let combos = structure.combos.iter().map(|combo| structure.names.get(combo.name));

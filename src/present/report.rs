@@ -117,11 +117,25 @@ fn column(heading: impl Into<String>, align: Align) -> TableColumn {
 /// A table cut at [`MOST_ROWS`], with a line about the rest where there is one.
 fn cut(mut table: Table, what: &str) -> Vec<Block> {
     let total = table.rows.len();
-    if total <= MOST_ROWS {
-        return vec![Block::Table(table)];
-    }
     table.rows.truncate(MOST_ROWS);
-    let rest = total - MOST_ROWS;
-    let said = format!("{rest} more {what}: a report shows {MOST_ROWS} at most; `solve --format csv` gives them all.");
-    vec![Block::Table(table), Block::Paragraph(words(said))]
+    let mut blocks = vec![Block::Table(table)];
+    blocks.extend(rest(total, what));
+    blocks
+}
+
+/// How many of so many rows a table does not show, where it does not show all.
+fn rest(total: usize, what: &str) -> Option<Block> {
+    let rest = total.checked_sub(MOST_ROWS).filter(|rest| *rest > 0)?;
+    let said =
+        format!("{rest} more {what}: a table shows {MOST_ROWS} at most; `kingpost solve --format csv` gives them all.");
+    Some(Block::Paragraph(prose(&said)))
+}
+
+/// Words with what stands between backticks as code.
+fn prose(text: &str) -> Line {
+    let parts = text.split('`').enumerate();
+    let line = parts.filter(|(_, part)| !part.is_empty()).map(|(index, part)| {
+        if index % 2 == 1 { Inline::Code(part.to_owned()) } else { Inline::Words(part.to_owned()) }
+    });
+    line.collect()
 }

@@ -8,6 +8,7 @@ use crate::diagnostic::{Diagnostic, Slug};
 use crate::structure::fault::UseRefusal;
 use crate::structure::model::MOST_FIGURES;
 use crate::structure::project::{MAX_FILES, MAX_TEXT};
+use crate::syntax::tree::LintAction;
 
 use super::names::not_whole;
 use super::phrases::{Source, alternatives, quote};
@@ -126,6 +127,14 @@ pub fn not_in_block(source: Source<'_>, at: Origin, keyword: &str) -> Diagnostic
 }
 
 pub fn unknown_slug(at: Origin, slug: &str) -> Diagnostic {
+    let closed: String = slug.split_whitespace().collect();
+    if closed != slug && Slug::from_word(&closed).is_some() {
+        return Diagnostic::new(Slug::UnknownSlug, format!("the slug `{closed}` has no blanks in it"))
+            .label(at, "written with blanks")
+            .why("A slug is one word: the word that every message is marked with.")
+            .help(format!("write `{closed}`"))
+            .edit(at, closed);
+    }
     let near = nearest(slug, Slug::ALL.iter().map(|slug| slug.word()));
     let told = Diagnostic::new(Slug::UnknownSlug, format!("there is no finding named {}", quote(slug)))
         .why("`allow` and `deny` switch a finding by its slug: the word that every message is marked with.");
@@ -139,4 +148,23 @@ pub fn unknown_slug(at: Origin, slug: &str) -> Diagnostic {
             told.label(at, "no such slug").help(format!("{} may be meant", alternatives(several.iter().copied())))
         }
     }
+}
+
+pub fn not_switchable(at: Origin, slug: Slug, action: LintAction) -> Diagnostic {
+    let word = slug.word();
+    let (message, label) = match action {
+        LintAction::Allow => (format!("`{word}` is an error and cannot be allowed"), "stays an error"),
+        LintAction::Deny => (format!("`{word}` is an error already"), "nothing to deny"),
+    };
+    let help = match action {
+        LintAction::Allow => {
+            "take this line out and mend what the message is about; a fault that is meant can be claimed, as with \
+             `expect unstable`"
+        }
+        LintAction::Deny => "take this line out",
+    };
+    Diagnostic::new(Slug::NotSwitchable, message)
+        .label(at, label)
+        .why("`allow` and `deny` switch warnings and remarks. An error leaves no answer that could be used.")
+        .help(help)
 }

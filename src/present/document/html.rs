@@ -161,7 +161,7 @@ impl Page {
         };
         let name = if name.is_empty() { name } else { format!(" aria-labelledby=\"{name}\"") };
         // Whoever uses a keyboard can scroll a table that is wider than the screen.
-        self.out.push_str(&format!("<div class=\"wide\" role=\"region\" tabindex=\"0\"{name}>\n<table{name}>\n"));
+        self.out.push_str(&format!("<div class=\"wide\" role=\"group\" tabindex=\"0\"{name}>\n<table{name}>\n"));
         self.out.push_str("<thead>\n<tr>");
         for column in &table.columns {
             // An empty corner is no heading.
@@ -204,7 +204,7 @@ impl Page {
         self.out.push_str(&format!(
             "<figure id=\"figure-{number}\">\n<div class=\"drawing\" role=\"img\" aria-label=\"{name}\">\n{}\n</div>\n\
              <figcaption><span class=\"count\">Figure {number}</span> {}</figcaption>\n</figure>\n",
-            figure.svg.trim(),
+            figure.svg().trim(),
             escaped(&figure.caption)
         ));
     }

@@ -72,7 +72,10 @@ fn write(formula: &Formula, place: Place) -> String {
         Formula::Product(factors) => {
             let each = factors.iter().enumerate();
             let parts: Vec<String> = each
-                .map(|(index, factor)| write(factor, if index == 0 { Place::FirstFactor } else { Place::Factor }))
+                .map(|(index, factor)| {
+                    let is_first = index == 0 && !matches!(place, Place::Term | Place::Factor);
+                    write(factor, if is_first { Place::FirstFactor } else { Place::Factor })
+                })
                 .collect();
             let text = parts.join(&format!(" ×{TIED}"));
             match place {

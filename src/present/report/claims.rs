@@ -2,37 +2,33 @@
 //!
 //! Must not know: how a claim is judged.
 
-use crate::check::claims::computed::{Judged, judge_one};
+use crate::check::claims::{Judged, Mark};
+use crate::check::loads::under;
+use crate::check::outcome;
 use crate::present::document::{Align, Block, Inline, Judgement, Line, Table, words};
-use crate::structure::Claim;
+use crate::statics::CaseResult;
+use crate::structure::{Claim, ClaimKind, Polarity, Under};
 
-use super::{Report, column, cut, heading};
-
-fn judged(report: &Report<'_>, claim: &Claim) -> Judged {
-    let checked = report.checked;
-    judge_one(&checked.structure, checked.verdict.as_ref(), checked.solution.as_ref(), claim)
-}
+use super::{MOST_ROWS, Report, column, heading, rest};
 
 /// `all 9 claims hold`; nothing where nothing is claimed.
 pub fn summary(report: &Report<'_>) -> Option<Line> {
-    let claims = &report.checked.structure.claims;
-    let (mut wrong, mut waiting) = (0, 0);
-    for claim in claims {
-        match judged(report, claim) {
-            Judged::Right { .. } => {}
-            Judged::Wrong { .. } => wrong += 1,
-            Judged::Waits => waiting += 1,
-        }
-    }
-    let total = claims.len();
-    let right = total - wrong - waiting;
+    let total = report.checked.structure.claims.len();
+    let marks = &report.checked.marks;
+    let wrong = marks.iter().filter(|mark| mark.verdict == Judged::Wrong).count();
+    let (right, waiting) = (marks.len() - wrong, total - marks.len());
     let (judgement, told) = match (total, wrong, waiting) {
         (0, ..) => return None,
         (1, 0, 0) => (Judgement::Right, "the one claim holds".to_owned()),
         (_, 0, 0) => (Judgement::Right, format!("all {total} claims hold")),
-        (_, _, 0) => (Judgement::Wrong, format!("{wrong} of {total} claims fail{}", if wrong == 1 { "s" } else { "" })),
-        (_, 0, _) if right == 0 => (Judgement::Doubtful, format!("{total} claims not judged: errors stand in the way")),
-        _ => (Judgement::Doubtful, format!("{right} of {total} claims hold, {wrong} fail, {waiting} are not judged")),
+        (1, 1, 0) => (Judgement::Wrong, "the one claim does not hold".to_owned()),
+        (_, 1, 0) => (Judgement::Wrong, format!("one of {total} claims does not hold")),
+        (_, _, 0) => (Judgement::Wrong, format!("{wrong} of {total} claims do not hold")),
+        (1, 0, _) => (Judgement::Doubtful, "the one claim is not judged: errors stand in the way".to_owned()),
+        (_, 0, _) if right == 0 => {
+            (Judgement::Doubtful, format!("the {total} claims are not judged: errors stand in the way"))
+        }
+        _ => (Judgement::Doubtful, format!("of {total} claims {right} hold, {wrong} do not, {waiting} are not judged")),
     };
     Some(vec![Inline::Judged(judgement, told)])
 }
@@ -43,28 +39,52 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
         return Vec::new();
     }
     // In the order of the source, which their author chose.
-    let mut order: Vec<&Claim> = claims.iter().collect();
-    order.sort_by_key(|claim| claim.origin);
-    let rows = order.into_iter().map(|claim| row(report, claim)).collect();
+    let mut order: Vec<(usize, &Claim)> = claims.iter().enumerate().collect();
+    order.sort_by_key(|(_, claim)| claim.origin);
+    let marks = &report.checked.marks;
+    let mark = |claim: usize| marks.get(marks.binary_search_by_key(&claim, |mark| mark.claim).ok()?);
+    let rows = order.iter().take(MOST_ROWS).map(|(index, claim)| row(report, claim, mark(*index))).collect();
     let table = Table {
         columns: vec![column("claim", Align::Left), column("computed", Align::Left), column("", Align::Left)],
         rows,
         ..Table::default()
     };
     let mut blocks = vec![heading(1, "Claims")];
-    blocks.extend(cut(table, "claims"));
+    blocks.push(Block::Table(table));
+    blocks.extend(rest(claims.len(), "claims"));
     blocks
 }
 
-fn row(report: &Report<'_>, claim: &Claim) -> Vec<Line> {
+fn row(report: &Report<'_>, claim: &Claim, mark: Option<&Mark>) -> Vec<Line> {
     let source = report.project.files.get(claim.origin.file);
     let text = source.map_or("", |file| file.slice(claim.origin.span));
     let text: String = text.split_whitespace().collect::<Vec<_>>().join(" ");
     let text = text.strip_prefix("expect ").unwrap_or(&text).to_owned();
-    let (computed, judgement, word) = match judged(report, claim) {
-        Judged::Right { computed } => (computed, Judgement::Right, "right"),
-        Judged::Wrong { computed } => (computed, Judgement::Wrong, "wrong"),
-        Judged::Waits => (String::new(), Judgement::Doubtful, "not judged"),
+    let (computed, judgement, word) = match mark.map(|mark| mark.verdict) {
+        Some(Judged::Right) => {
+            let found = governing(report, claim).or(mark.map(|mark| mark.computed.clone()));
+            (found.unwrap_or_default(), Judgement::Right, "right")
+        }
+        Some(Judged::Wrong) => (mark.map_or_else(String::new, |mark| mark.computed.clone()), Judgement::Wrong, "wrong"),
+        None => (String::new(), Judgement::Doubtful, "not judged"),
     };
     vec![vec![Inline::Code(text)], words(computed), vec![Inline::Judged(judgement, word.to_owned())]]
+}
+
+/// Of a claim that holds under all cases and combinations, the largest value
+/// and what it is under.
+fn governing(report: &Report<'_>, claim: &Claim) -> Option<String> {
+    let structure = &report.checked.structure;
+    let ClaimKind::Value(value) = &claim.kind else { return None };
+    let results = &report.checked.solution.as_ref()?.results;
+    if claim.under != Under::All || claim.polarity != Polarity::Holds || results.len() < 2 {
+        return None;
+    }
+    let size = |result: &&CaseResult| {
+        outcome::numbers(structure, value, result)
+            .map_or(f64::NEG_INFINITY, |[x, y]| if y == 0.0 { x } else { x.hypot(y) })
+    };
+    let most = results.iter().max_by(|a, b| size(a).total_cmp(&size(b)))?;
+    let found = outcome::meet(structure, value, most).found.words(structure);
+    Some(format!("{found}{}", under(structure, most.subject)))
 }

@@ -7,7 +7,7 @@ use crate::base::{Files, Origin};
 use crate::diagnostic::{Diagnostic, Label, Severity};
 use crate::present::document::{Block, Inline, Judgement, Line, words};
 
-use super::{Report, heading};
+use super::{Report, heading, prose};
 
 /// The most findings told one by one.
 pub const MOST_FINDINGS: usize = 40;
@@ -48,8 +48,8 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
     }
     if found.len() > MOST_FINDINGS {
         let rest = found.len() - MOST_FINDINGS;
-        let said = format!("{rest} more: a report tells {MOST_FINDINGS} at most; `check` tells them all.");
-        blocks.push(Block::Paragraph(words(said)));
+        let said = format!("{rest} more: a report tells {MOST_FINDINGS} at most; `kingpost check` tells them all.");
+        blocks.push(Block::Paragraph(prose(&said)));
     }
     blocks
 }
@@ -91,13 +91,4 @@ fn place(label: &Label, files: &Files) -> Line {
     told.push(Inline::Code(crate::present::text::one_line(&text, 120)));
     told.push(Inline::Words(format!(": {}", label.text)));
     told
-}
-
-/// Words with what stands between backticks as code.
-fn prose(text: &str) -> Line {
-    let parts = text.split('`').enumerate();
-    let line = parts.filter(|(_, part)| !part.is_empty()).map(|(index, part)| {
-        if index % 2 == 1 { Inline::Code(part.to_owned()) } else { Inline::Words(part.to_owned()) }
-    });
-    line.collect()
 }

@@ -3,7 +3,7 @@
 //! Must not know: how extremes are found.
 
 use crate::base::MemberId;
-use crate::check::claims::tension_side;
+use crate::check::outcome::tension_side;
 use crate::check::words as phrases;
 use crate::present::document::{Align, Block, Line, Table, words};
 use crate::present::results::text::travel::{ends, heading as travel_heading, noise, train};

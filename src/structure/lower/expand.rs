@@ -4,6 +4,7 @@
 //! Must not know: what the queued statements mean.
 
 use crate::base::{CaseId, FileId, Origin, Span};
+use crate::diagnostic::Slug;
 use crate::quantity::Value;
 use crate::structure::fault::{FaultKind, Named};
 use crate::structure::model::{Case, LintSwitch};
@@ -134,11 +135,16 @@ impl<'t> Lowering<'t> {
             StatementKind::Units(_) | StatementKind::Use(_) => {}
             StatementKind::Lint { action, slug } => {
                 let origin = self.origin(context, *slug);
-                let slug = self.text_of(context, *slug).to_owned();
-                if crate::diagnostic::Slug::from_word(&slug).is_none() {
-                    self.fault(context, FaultKind::UnknownSlug { at: origin, slug: slug.clone() });
+                let word = self.text_of(context, *slug);
+                match Slug::from_word(word) {
+                    Some(slug) if slug.is_switchable() => {
+                        self.structure.lints.push(LintSwitch { action: *action, slug, origin });
+                    }
+                    Some(slug) => {
+                        self.fault(context, FaultKind::NotSwitchable { at: origin, slug, action: *action });
+                    }
+                    None => self.fault(context, FaultKind::UnknownSlug { at: origin, slug: word.to_owned() }),
                 }
-                self.structure.lints.push(LintSwitch { action: *action, slug, origin });
             }
             StatementKind::Let { name, value } => {
                 if context.scope == ScopeId::ROOT {

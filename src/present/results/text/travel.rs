@@ -6,7 +6,7 @@
 use std::io::{self, Write};
 
 use crate::base::MemberId;
-use crate::check::claims::tension_side;
+use crate::check::outcome::tension_side;
 use crate::check::words;
 use crate::quantity::format::trimmed;
 use crate::quantity::{Dimension, UnitSystem};

@@ -1,0 +1,272 @@
+//! `draw`: figures as SVG, PNG or LaTeX files, or one in the terminal.
+
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use crate::base::FileId;
+use crate::check::Checked;
+use crate::present::figure::{self, Figure, Kind, Refusal};
+use crate::present::results::subject_name;
+use crate::statics::Subject;
+use crate::structure::Project;
+
+use super::arguments::{DrawArguments, FigureFormat};
+use super::solve::{tell, unknown_case};
+use super::{Exit, complain, each_file};
+
+pub fn run(arguments: &DrawArguments) -> io::Result<Exit> {
+    let kinds = match kinds(&arguments.what) {
+        Ok(kinds) => kinds,
+        Err(message) => {
+            complain(&message);
+            return Ok(Exit::CouldNotRun);
+        }
+    };
+    each_file(std::slice::from_ref(&arguments.file), |_, project, checked| {
+        tell(project, checked)?;
+        let subjects = match subjects(checked, &arguments.cases) {
+            Ok(subjects) => subjects,
+            Err(message) => {
+                complain(&format!("{}: {message}", project.files.name(FileId(0))));
+                return Ok(Exit::CouldNotRun);
+            }
+        };
+        let wanted = wanted(checked, &kinds, &subjects, arguments.cases.is_empty());
+        match &arguments.output {
+            None => in_terminal(project, checked, &wanted),
+            Some(output) => into_files(arguments, output, project, checked, &wanted),
+        }
+    })
+}
+
+/// The kinds asked for; `all` asks for what can be drawn, the others insist.
+#[derive(Debug)]
+struct Kinds {
+    list: Vec<Kind>,
+    insist: Insist,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Insist {
+    /// What was named must be drawn.
+    OnEach,
+    /// `all`: what cannot be drawn is passed over.
+    OnNone,
+}
+
+fn kinds(words: &[String]) -> Result<Kinds, String> {
+    if words.iter().any(|word| word == "all") {
+        return Ok(Kinds { list: Kind::ALL.to_vec(), insist: Insist::OnNone });
+    }
+    let known: Vec<&str> = Kind::ALL.iter().map(|kind| kind.word()).collect();
+    let mut list = Vec::new();
+    for word in words {
+        let found = Kind::ALL.into_iter().find(|kind| kind.word() == word);
+        let kind = found.ok_or_else(|| {
+            let near = crate::base::similar(word, known.iter().copied());
+            let hint = near.map_or_else(
+                || format!("it can be all or {}", known.join(", ")),
+                |near| format!("did you mean {near}?"),
+            );
+            format!("there is no figure called {word}; {hint}")
+        })?;
+        if !list.contains(&kind) {
+            list.push(kind);
+        }
+    }
+    Ok(Kinds { list, insist: Insist::OnEach })
+}
+
+/// The cases and combinations asked for, or all that have results.
+fn subjects(checked: &Checked, named: &[String]) -> Result<Vec<Subject>, String> {
+    if let Some(message) = unknown_case(checked, named) {
+        return Err(message);
+    }
+    let structure = &checked.structure;
+    if let Some(travel) = named
+        .iter()
+        .find(|name| structure.travels.iter().any(|travel| structure.names.get(travel.name) == name.as_str()))
+    {
+        return Err(format!("{travel} is a travelling load; figures show cases and combinations"));
+    }
+    let cases = (0..structure.cases.len()).map(|index| Subject::Case(crate::base::CaseId::new(index)));
+    let combos = (0..structure.combos.len()).map(|index| Subject::Combo(crate::base::ComboId::new(index)));
+    let is_named =
+        |subject: &Subject| named.is_empty() || named.iter().any(|name| name == subject_name(structure, *subject));
+    Ok(cases.chain(combos).filter(is_named).collect())
+}
+
+/// One figure to be drawn.
+struct Wanted {
+    kind: Kind,
+    subject: Option<Subject>,
+    /// Whether its file must say which case it shows.
+    named: bool,
+    insist: Insist,
+}
+
+fn wanted(checked: &Checked, kinds: &Kinds, subjects: &[Subject], unnamed: bool) -> Vec<Wanted> {
+    let several = checked.structure.cases.len() + checked.structure.combos.len() > 1;
+    let mut wanted = Vec::new();
+    for kind in &kinds.list {
+        // The structure of many cases is drawn once, without loads, unless a case is named.
+        let once = !kind.is_of_a_case() && !(*kind == Kind::Structure && (!unnamed || !several));
+        if once || subjects.is_empty() {
+            wanted.push(Wanted { kind: *kind, subject: None, named: false, insist: kinds.insist });
+            continue;
+        }
+        wanted.extend(subjects.iter().map(|subject| Wanted {
+            kind: *kind,
+            subject: Some(*subject),
+            named: subjects.len() > 1,
+            insist: kinds.insist,
+        }));
+    }
+    wanted
+}
+
+/// Says why a figure is missing; a word where it was asked for by name.
+fn missing(project: &Project, wanted: &Wanted, refusal: &Refusal) -> Exit {
+    if wanted.insist == Insist::OnNone {
+        return Exit::Fine;
+    }
+    complain(&format!("{}: no {} is drawn: {}", project.files.name(FileId(0)), wanted.kind.title(), refusal.0));
+    Exit::Errors
+}
+
+fn in_terminal(project: &Project, checked: &Checked, wanted: &[Wanted]) -> io::Result<Exit> {
+    let _ = (project, checked, wanted);
+    complain("a drawing needs a file to go to: -o FILE.svg");
+    Ok(Exit::CouldNotRun)
+}
+
+fn into_files(
+    arguments: &DrawArguments,
+    output: &Path,
+    project: &Project,
+    checked: &Checked,
+    wanted: &[Wanted],
+) -> io::Result<Exit> {
+    let target = match Target::of(arguments, output) {
+        Ok(target) => target,
+        Err(message) => {
+            complain(&message);
+            return Ok(Exit::CouldNotRun);
+        }
+    };
+    let mut exit = Exit::Fine;
+    let mut written = 0_usize;
+    for one in wanted {
+        let figure = match figure::draw(checked, one.kind, one.subject) {
+            Ok(figure) => figure,
+            Err(refusal) => {
+                exit = exit.max(missing(project, one, &refusal));
+                continue;
+            }
+        };
+        let case = one.subject.filter(|_| one.named).map(|subject| subject_name(&checked.structure, subject));
+        let path = target.path(one.kind, case, wanted.len());
+        let outcome = bytes(&figure, target.format).and_then(|bytes| write_beside(&path, &bytes));
+        match outcome {
+            Ok(()) if path == Path::new("-") => {}
+            Ok(()) => {
+                written += 1;
+                writeln!(io::stdout(), "{}", path.display())?;
+            }
+            Err(message) => {
+                complain(&format!("cannot write {}: {message}", path.display()));
+                return Ok(Exit::CouldNotRun);
+            }
+        }
+    }
+    let _ = written;
+    Ok(exit)
+}
+
+/// Where figures go.
+struct Target {
+    /// What names begin with: a folder and, for several figures, a stem.
+    folder: PathBuf,
+    stem: String,
+    /// Whether one figure takes the stem as it is.
+    whole: bool,
+    format: FigureFormat,
+}
+
+impl Target {
+    fn of(arguments: &DrawArguments, output: &Path) -> Result<Target, String> {
+        if output == Path::new("-") {
+            let format = arguments.format.unwrap_or(FigureFormat::Svg);
+            return Ok(Target { folder: PathBuf::new(), stem: "-".to_owned(), whole: true, format });
+        }
+        let text = output.to_string_lossy();
+        if output.is_dir() || text.ends_with(['/', '\\']) {
+            std::fs::create_dir_all(output).map_err(|error| format!("cannot make the folder {text}: {error}"))?;
+            let own = arguments.file.file_stem().map(|stem| stem.to_string_lossy().into_owned());
+            let stem = own.filter(|stem| stem != "-").unwrap_or_else(|| "figure".to_owned());
+            let format = arguments.format.unwrap_or(FigureFormat::Svg);
+            return Ok(Target { folder: output.to_owned(), stem, whole: false, format });
+        }
+        let extension = output.extension().map(|extension| extension.to_string_lossy().to_lowercase());
+        let by_name = match extension.as_deref() {
+            Some("svg") => Some(FigureFormat::Svg),
+            Some("png") => Some(FigureFormat::Png),
+            Some("tex") => Some(FigureFormat::Tex),
+            _ => None,
+        };
+        let format = arguments.format.or(by_name).ok_or_else(|| {
+            format!("what is {text} to be? its name should end in .svg, .png or .tex, or in / for a folder")
+        })?;
+        let stem = output.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
+        Ok(Target { folder: output.parent().map_or_else(PathBuf::new, Path::to_path_buf), stem, whole: true, format })
+    }
+
+    fn path(&self, kind: Kind, case: Option<&str>, figures: usize) -> PathBuf {
+        if self.stem == "-" {
+            return PathBuf::from("-");
+        }
+        let mut name = self.stem.clone();
+        if !(self.whole && figures == 1) {
+            name.push('-');
+            name.push_str(kind.word());
+        }
+        if let Some(case) = case {
+            name.push('-');
+            name.push_str(case);
+        }
+        self.folder.join(format!("{name}.{}", self.format.extension()))
+    }
+}
+
+fn bytes(figure: &Figure, format: FigureFormat) -> Result<Vec<u8>, String> {
+    match format {
+        FigureFormat::Svg => Ok(figure.svg().into_bytes()),
+        FigureFormat::Tex => Ok(figure.latex().into_bytes()),
+        #[cfg(feature = "png")]
+        FigureFormat::Png => {
+            let made = figure::png::write_png(&figure.picture, figure::Page::Light);
+            made.ok_or_else(|| "the drawing is too large for a PNG".to_owned())
+        }
+        #[cfg(not(feature = "png"))]
+        FigureFormat::Png => {
+            Err("this kingpost was built without PNG (cargo's feature `png`); SVG is always there".to_owned())
+        }
+    }
+}
+
+/// Writes a file beside where it goes, then puts it there in one step, so that
+/// nobody ever finds half of it.
+fn write_beside(path: &Path, bytes: &[u8]) -> Result<(), String> {
+    if path == Path::new("-") {
+        return io::stdout().lock().write_all(bytes).map_err(|error| error.to_string());
+    }
+    let mut name = path.file_name().unwrap_or_default().to_owned();
+    name.push(format!(".{}.part", std::process::id()));
+    let beside = path.with_file_name(name);
+    let outcome = std::fs::write(&beside, bytes).and_then(|()| std::fs::rename(&beside, path));
+    outcome.map_err(|error| {
+        // What was begun is of no use; that it cannot be removed adds nothing.
+        let _ = std::fs::remove_file(&beside);
+        error.to_string()
+    })
+}

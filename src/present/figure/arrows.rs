@@ -1,0 +1,355 @@
+//! Arrows, combs of spread loads and arcs of couples, each with its value.
+//! Loads have filled heads, reactions open ones with a stroke through the
+//! shaft, as is common practice; motions are dashed.
+//!
+//! Must not know: where the values come from.
+
+use crate::base::{JointId, MemberId};
+use crate::quantity::{Dimension, format};
+use crate::statics::spans::{self, SpanLoad};
+
+use super::inks::Ink;
+use super::labels::{Need, Obstacles, Place};
+use super::loads::{Loads, quantity};
+use super::picture::{Form, Point, Stroke};
+use super::sheet::{Sheet, VALUE_SIZE, Words, along, dot, left_of, pen, size, sub, unit};
+
+/// What an arrow stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Arrow {
+    Load,
+    Reaction,
+    Motion,
+}
+
+const SHORTEST: f64 = 8.0;
+const LONGER: f64 = 9.0;
+/// Between an arrow's end and what it acts on.
+const GAP: f64 = 1.1;
+const HEAD: f64 = 2.5;
+const HALF_HEAD: f64 = 0.9;
+
+impl Arrow {
+    pub const fn ink(self) -> Ink {
+        match self {
+            Arrow::Load => Ink::Load,
+            Arrow::Reaction => Ink::Reaction,
+            Arrow::Motion => Ink::Motion,
+        }
+    }
+}
+
+/// The length of an arrow for a force beside the largest one.
+pub fn length_for(force: f64, largest: f64) -> f64 {
+    if largest > 0.0 { SHORTEST + LONGER * (force.abs() / largest).min(1.0) } else { SHORTEST }
+}
+
+/// Draws an arrow from tail to head.
+pub fn draw_arrow(sheet: &mut Sheet<'_>, tail: Point, head: Point, arrow: Arrow) {
+    let direction = unit(sub(head, tail));
+    let ink = arrow.ink();
+    let form = if arrow == Arrow::Motion { Form::Dashed } else { Form::Solid };
+    sheet.line(tail, along(head, direction, -HEAD * 0.8), Stroke { ink, width: 0.45, form });
+    draw_head(sheet, head, direction, arrow, 1.0);
+    if arrow == Arrow::Reaction {
+        let middle = along(tail, sub(head, tail), 0.38);
+        let slash = unit([direction[0] + left_of(direction)[0] * 1.6, direction[1] + left_of(direction)[1] * 1.6]);
+        sheet.line(along(middle, slash, -1.1), along(middle, slash, 1.1), pen(ink, 0.3));
+    }
+}
+
+fn draw_head(sheet: &mut Sheet<'_>, tip: Point, direction: Point, arrow: Arrow, scale: f64) {
+    let base = along(tip, direction, -HEAD * scale);
+    let side = left_of(direction);
+    let corners = [tip, along(base, side, HALF_HEAD * scale), along(base, side, -HALF_HEAD * scale)];
+    let fill = if arrow == Arrow::Reaction { Ink::Paper } else { arrow.ink() };
+    sheet.polygon(&corners, Some(pen(arrow.ink(), if arrow == Arrow::Reaction { 0.32 } else { 0.1 })), Some(fill));
+}
+
+/// An arrow on a joint, on the side where it is least in the way, with its value.
+pub fn draw_on_joint(sheet: &mut Sheet<'_>, at: Point, direction: Point, length: f64, arrow: Arrow, words: Words) {
+    let (tail, head) = free_arrow(sheet.obstacles(), at, direction, length);
+    draw_arrow(sheet, tail, head, arrow);
+    want_value(sheet, tail, head, at, words);
+}
+
+/// The value of an arrow: beyond its tail, beside its shaft, beyond its head.
+fn want_value(sheet: &mut Sheet<'_>, tail: Point, head: Point, at: Point, words: Words) {
+    let direction = unit(sub(head, tail));
+    let back = [-direction[0], -direction[1]];
+    let side = left_of(direction);
+    let other = [-side[0], -side[1]];
+    let level = |at: Point| Place { at, turn: 0.0 };
+    let head_is_far = size(sub(head, at)) > size(sub(tail, at));
+    let (far, outward) = if head_is_far { (head, direction) } else { (tail, back) };
+    let mut places = vec![level(along(far, outward, 0.7 + words.reach(outward)))];
+    // Words above or below an upright arrow may also stand beside its end.
+    for sideways in [side, other] {
+        for share in [0.0, 0.25, 0.5] {
+            let on = along(far, sub(at, far), share);
+            places.push(level(along(on, sideways, 1.1 + words.reach(sideways))));
+        }
+    }
+    for sideways in [side, other] {
+        let corner = along(along(far, outward, 0.6 + words.reach(outward)), sideways, 0.6 * words.reach(sideways));
+        places.push(level(corner));
+    }
+    sheet.want(words, far, places);
+}
+
+/// Where an arrow of this direction on a joint is least in the way: arriving
+/// at the joint or leaving it, on its line or a little beside it.
+fn free_arrow(obstacles: &Obstacles, at: Point, direction: Point, length: f64) -> (Point, Point) {
+    let side = left_of(direction);
+    let mut best: Option<(f64, Point, Point)> = None;
+    for (aside, aside_cost) in [(0.0, 0.0), (2.4, 0.3), (-2.4, 0.3)] {
+        for (leaves, cost) in [(false, 0.0), (true, 0.12)] {
+            let start = along(at, side, aside);
+            let near = along(start, direction, if leaves { GAP } else { -GAP });
+            let far = along(near, direction, if leaves { length } else { -length });
+            let (tail, head) = if leaves { (near, far) } else { (far, near) };
+            let middle = along(start, sub(far, start), 0.3);
+            let crowding = obstacles.crowding(middle, along(far, sub(far, near), 0.25), 1.2);
+            let cost = crowding + cost + aside_cost;
+            if best.is_none_or(|(known, ..)| cost < known - 1e-9) {
+                best = Some((cost, tail, head));
+            }
+        }
+    }
+    best.map_or((at, at), |(_, tail, head)| (tail, head))
+}
+
+/// A couple: three quarters of a circle with a head; counterclockwise positive.
+pub fn draw_couple(sheet: &mut Sheet<'_>, at: Point, moment: f64, arrow: Arrow, words: Words) {
+    const RADIUS: f64 = 4.4;
+    let ccw = moment > 0.0;
+    // From below right up and round over the top, or its mirror image.
+    let angle = |share: f64| {
+        let turned = (-35.0 + 250.0 * share).to_radians();
+        let (sin, cos) = turned.sin_cos();
+        [at[0] + RADIUS * cos * if ccw { 1.0 } else { -1.0 }, at[1] - RADIUS * sin]
+    };
+    let points: Vec<Point> = (0..=30).map(|step| angle(f64::from(step) / 30.0)).collect();
+    let form = if arrow == Arrow::Motion { Form::Dashed } else { Form::Solid };
+    let shaft = points.get(..points.len().saturating_sub(2)).unwrap_or(&points);
+    sheet.polyline(shaft, Stroke { ink: arrow.ink(), width: 0.45, form });
+    let (before, tip) = (angle(0.9), angle(1.0));
+    draw_head(sheet, tip, unit(sub(tip, before)), arrow, 0.9);
+    let ring = |degrees: f64| {
+        let (sin, cos) = degrees.to_radians().sin_cos();
+        let direction = [cos, -sin];
+        Place { at: along(at, direction, RADIUS + 1.4 + words.reach(direction)), turn: 0.0 }
+    };
+    let places = [90.0, 45.0, 135.0, 0.0, 180.0, 20.0, 160.0, 70.0, 110.0].map(ring).to_vec();
+    sheet.want(words, at, places);
+}
+
+/// Of more loads than this, all have arrows and only those with room values.
+const MOST_VALUES: usize = 24;
+
+/// All loads with their values.
+pub fn draw_loads(sheet: &mut Sheet<'_>, loads: &Loads) {
+    let structure = sheet.structure;
+    let spread = loads.spans.values().flatten().map(intensity).fold(0.0, f64::max);
+    for (member, on_it) in &loads.spans {
+        for load in on_it.iter().filter(|load| matches!(load, SpanLoad::Spread { .. })) {
+            draw_comb(sheet, *member, load, spread);
+        }
+    }
+    let largest = largest_force(loads);
+    let crowded = loads.joints.len() > MOST_VALUES;
+    for (member, on_it) in &loads.spans {
+        for load in on_it {
+            draw_on_member(sheet, *member, load, largest);
+        }
+    }
+    // Of many equal loads one at least says what they are.
+    let mut said = false;
+    for (joint, force, couple) in &loads.joints {
+        if *force != [0.0; 2] {
+            let is_largest = size(*force) >= largest * (1.0 - 1e-9);
+            let need = if crowded && !is_largest { Need::IfRoom } else { Need::Always };
+            let need = if crowded && is_largest && std::mem::replace(&mut said, true) { Need::IfRoom } else { need };
+            let words = Words { need, ..force_words(sheet, *force) };
+            let length = length_for(size(*force), largest);
+            draw_on_joint(sheet, sheet.at(*joint), unit([force[0], -force[1]]), length, Arrow::Load, words);
+        }
+        if *couple != 0.0 {
+            let words = Words::new(quantity(structure, *couple, Dimension::MOMENT), VALUE_SIZE, Ink::Load);
+            draw_couple(sheet, sheet.at(*joint), *couple, Arrow::Load, words);
+        }
+    }
+}
+
+/// A load's size, and for one neither upright nor level its acute angle from
+/// the horizontal.
+fn force_words(sheet: &Sheet<'_>, [x, y]: [f64; 2]) -> Words {
+    let size = quantity(sheet.structure, x.hypot(y), Dimension::FORCE);
+    let angle = y.abs().atan2(x.abs()).to_degrees();
+    let sloping = angle > 1e-7 && angle < 90.0 - 1e-7;
+    let text = if sloping { format!("{size}, {}°", format::trimmed(angle, 3)) } else { size };
+    Words::new(text, VALUE_SIZE, Ink::Load)
+}
+
+/// The largest single force among the loads.
+pub fn largest_force(loads: &Loads) -> f64 {
+    let on_members = loads.spans.values().flatten().map(|load| match *load {
+        SpanLoad::Point { along, across, .. } => along.hypot(across),
+        _ => 0.0,
+    });
+    loads.joints.iter().map(|(_, force, _)| size(*force)).chain(on_members).fold(0.0, f64::max)
+}
+
+fn draw_on_member(sheet: &mut Sheet<'_>, member: MemberId, load: &SpanLoad, largest: f64) {
+    let structure = sheet.structure;
+    let length = structure.member_length(member);
+    let [a, b] = sheet.ends(member);
+    match *load {
+        SpanLoad::Point { at, along: lengthwise, across } => {
+            let [x, y] = spans::global(structure, member, [lengthwise, across]);
+            let words = force_words(sheet, [x, y]);
+            let place = along(a, sub(b, a), at / length);
+            draw_on_joint(sheet, place, unit([x, -y]), length_for(x.hypot(y), largest), Arrow::Load, words);
+        }
+        SpanLoad::Couple { at, moment } => {
+            let words = Words::new(quantity(structure, moment, Dimension::MOMENT), VALUE_SIZE, Ink::Load);
+            draw_couple(sheet, along(a, sub(b, a), at / length), moment, Arrow::Load, words);
+        }
+        SpanLoad::Spread { .. } => {}
+    }
+}
+
+/// The largest intensity of a spread load, newtons a metre.
+fn intensity(load: &SpanLoad) -> f64 {
+    match *load {
+        SpanLoad::Spread { along: [a0, a1], across: [c0, c1], .. } => a0.hypot(c0).max(a1.hypot(c1)),
+        _ => 0.0,
+    }
+}
+
+/// A spread load as a row of arrows under the line of its intensity.
+fn draw_comb(sheet: &mut Sheet<'_>, member: MemberId, load: &SpanLoad, largest: f64) {
+    const HIGHEST: f64 = 8.5;
+    const LOWEST: f64 = 3.2;
+    const EVERY: f64 = 4.2;
+    let SpanLoad::Spread { from, to, along: [a0, a1], across: [c0, c1] } = *load else { return };
+    let structure = sheet.structure;
+    let length = structure.member_length(member);
+    let own = intensity(load);
+    if own <= 0.0 || length <= 0.0 {
+        return;
+    }
+    let height = LOWEST + (HIGHEST - LOWEST) * (own / largest).min(1.0);
+    let [start, end] = sheet.ends(member);
+    let (p, q) = (along(start, sub(end, start), from / length), along(start, sub(end, start), to / length));
+    // On paper, of length 1 for the largest intensity.
+    let vector = |lengthwise: f64, across: f64| {
+        let [x, y] = spans::global(structure, member, [lengthwise, across]);
+        [x / own, -y / own]
+    };
+    let (v, w) = (vector(a0, c0), vector(a1, c1));
+    let strong = if size(v) >= size(w) { v } else { w };
+    let axis = unit(sub(end, start));
+    if dot(unit(strong), left_of(axis)).abs() < 0.2 {
+        draw_row(sheet, [p, q], unit(strong), own);
+        return;
+    }
+    let tail = |t: f64| {
+        let on = along(p, sub(q, p), t);
+        let force = along(v, sub(w, v), t);
+        (along(on, unit(force), -0.7), along(along(on, unit(force), -0.7), force, -height))
+    };
+    let stretch = size(sub(q, p));
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let arrows = ((stretch / EVERY).round().clamp(1.0, 60.0)) as u32;
+    let thin = pen(Ink::Load, 0.22);
+    sheet.line(tail(0.0).1, tail(1.0).1, pen(Ink::Load, 0.32));
+    for index in 0..=arrows {
+        let (head, tail) = tail(f64::from(index) / f64::from(arrows));
+        let long = size(sub(tail, head));
+        if long > 0.3 {
+            sheet.line(tail, head, thin);
+        }
+        if long > 1.6 {
+            draw_head(sheet, head, unit(sub(head, tail)), Arrow::Load, 0.5);
+        }
+    }
+    let is_even = size(sub(v, w)) < 1e-6;
+    let mut want = |share: f64, value: f64| {
+        let words = Words::new(quantity(structure, value, Dimension::LINE_LOAD), VALUE_SIZE, Ink::Load);
+        let top = tail(share).1;
+        let out = unit([-strong[0], -strong[1]]);
+        let mut places = Vec::new();
+        let shifts: &[f64] = if is_even { &[0.0, -0.2, 0.2, -0.35, 0.35] } else { &[0.0] };
+        for shift in shifts {
+            let top = tail(share + shift).1;
+            places.push(Place { at: along(top, out, 0.8 + words.reach(out)), turn: 0.0 });
+        }
+        for side in [left_of(out), left_of(left_of(left_of(out)))] {
+            let beyond = along(along(top, out, 0.8 + words.reach(out)), side, 0.5 * words.reach(side));
+            places.push(Place { at: beyond, turn: 0.0 });
+            places.push(Place { at: along(along(top, side, 0.8 + words.reach(side)), out, -1.0), turn: 0.0 });
+        }
+        sheet.want(words, top, places);
+    };
+    if is_even {
+        want(0.5, own);
+    } else {
+        for (share, value) in [(0.0, a0.hypot(c0)), (1.0, a1.hypot(c1))] {
+            if value > 1e-9 * own {
+                want(share, value);
+            }
+        }
+    }
+}
+
+/// A spread load along its member: small arrows beside it.
+fn draw_row(sheet: &mut Sheet<'_>, [p, q]: [Point; 2], direction: Point, value: f64) {
+    const LONG: f64 = 4.0;
+    const EVERY: f64 = 5.5;
+    let stretch = size(sub(q, p));
+    let axis = unit(sub(q, p));
+    let up = if left_of(axis)[1] <= 0.0 { left_of(axis) } else { left_of(left_of(left_of(axis))) };
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let arrows = ((stretch / EVERY).floor().clamp(1.0, 60.0)) as u32;
+    for index in 0..arrows {
+        let middle = along(along(p, sub(q, p), (f64::from(index) + 0.5) / f64::from(arrows)), up, 2.0);
+        let (tail, head) = (along(middle, direction, -LONG / 2.0), along(middle, direction, LONG / 2.0));
+        sheet.line(tail, head, pen(Ink::Load, 0.3));
+        draw_head(sheet, head, direction, Arrow::Load, 0.55);
+    }
+    let words = Words::new(quantity(sheet.structure, value, Dimension::LINE_LOAD), VALUE_SIZE, Ink::Load);
+    let places = [0.5, 0.3, 0.7, 0.15, 0.85]
+        .into_iter()
+        .flat_map(|share| [(share, up, 3.2), (share, [-up[0], -up[1]], 1.2)])
+        .map(|(share, side, off)| Place {
+            at: along(along(p, sub(q, p), share), side, off + words.reach(side)),
+            turn: 0.0,
+        })
+        .collect();
+    sheet.want(words, along(along(p, sub(q, p), 0.5), up, 2.0), places);
+}
+
+/// The name of a joint, in the widest gap between what leaves it.
+pub fn want_name(sheet: &mut Sheet<'_>, joint: JointId, need: Need) {
+    let name = crate::present::text::one_line(sheet.structure.joint_name(joint), 24);
+    let words = Words { need, ..Words::bold(name, super::sheet::NAME_SIZE, Ink::Line) };
+    let at = sheet.at(joint);
+    let members = sheet.directions(joint);
+    let mut places: Vec<(f64, Place)> = Vec::new();
+    for step in 0..16_u32 {
+        let degrees = f64::from(step) * 22.5;
+        let (sin, cos) = degrees.to_radians().sin_cos();
+        let direction = [cos, -sin];
+        let gap = members.iter().map(|member| dot(*member, direction)).fold(-1.0, f64::max);
+        // Above is where a name is looked for first, and left before right.
+        let taste = 0.06 * (1.0 - sin) + 0.02 * (1.0 + cos) + if step % 2 == 1 { 0.04 } else { 0.0 };
+        for (far, cost) in [(1.5, 0.0), (2.6, 0.5), (4.0, 1.0), (6.0, 1.8)] {
+            let place = Place { at: along(at, direction, far + words.reach(direction)), turn: 0.0 };
+            places.push((gap.max(0.3) + taste + cost, place));
+        }
+    }
+    places.sort_by(|(a, _), (b, _)| a.total_cmp(b));
+    let places = places.into_iter().map(|(_, place)| place).collect();
+    sheet.want(words, at, places);
+}

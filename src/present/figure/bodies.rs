@@ -1,0 +1,101 @@
+//! The structure as on a drawing, and the free body: supports replaced by what
+//! they do.
+//!
+//! Must not know: how reactions are found.
+
+use crate::quantity::Dimension;
+use crate::statics::{CaseResult, ZERO_SHARE};
+use crate::structure::SupportKind;
+
+use super::arrows::{Arrow, draw_couple, draw_loads, draw_on_joint, largest_force, length_for, want_name};
+use super::dimensions::{Note, draw_dimensions, draw_notes};
+use super::inks::Ink;
+use super::labels::Need;
+use super::loads::{Loads, quantity};
+use super::picture::{Picture, Run};
+use super::sheet::{Room, Sheet, VALUE_SIZE, Words, fit, size, unit};
+use super::symbols::{draw_hinges, draw_members, draw_supports};
+use crate::structure::Structure;
+
+/// Joints, members, supports, loads and dimensions.
+pub fn draw_structure(structure: &Structure, loads: &Loads) -> Option<Picture> {
+    fit(structure, &|sheet| {
+        draw_members(sheet);
+        draw_supports(sheet);
+        draw_loads(sheet, loads);
+        draw_hinges(sheet);
+        name_joints(sheet);
+        draw_dimensions(sheet);
+        let mut notes = vec![Note::Words(format!("dimensions in {}", sheet.units.length.symbol))];
+        notes.extend(loads.notes.iter().cloned().map(Note::Words));
+        draw_notes(sheet, &notes);
+    })
+}
+
+/// Names of joints: all of them, or as many as there is room for.
+pub fn name_joints(sheet: &mut Sheet<'_>) {
+    let need = match sheet.room {
+        Room::All => Need::Always,
+        Room::Some => Need::IfRoom,
+        Room::Little => return,
+    };
+    for joint in sheet.joints() {
+        want_name(sheet, joint, need);
+    }
+}
+
+/// The free body: loads, and reactions in the directions in which they act.
+pub fn draw_free_body(structure: &Structure, loads: &Loads, result: &CaseResult) -> Option<Picture> {
+    fit(structure, &|sheet| {
+        draw_members(sheet);
+        draw_hinges(sheet);
+        draw_loads(sheet, loads);
+        draw_reactions(sheet, loads, result);
+        name_joints(sheet);
+        draw_dimensions(sheet);
+        let notes = [Note::Words(format!("dimensions in {}", sheet.units.length.symbol))];
+        draw_notes(sheet, &notes);
+    })
+}
+
+fn draw_reactions(sheet: &mut Sheet<'_>, loads: &Loads, result: &CaseResult) {
+    let structure = sheet.structure;
+    let largest = result.reactions.iter().map(|reaction| size(reaction.force())).fold(largest_force(loads), f64::max);
+    let noise = ZERO_SHARE * result.largest;
+    for (support, reaction) in structure.supports.iter().zip(&result.reactions) {
+        let name = structure.joint_name(support.joint);
+        let at = sheet.at(support.joint);
+        let words = |letter: &str, index: &str, value: f64, dimension: Dimension| {
+            let runs = vec![
+                Run::base(letter),
+                Run::sub(index),
+                Run::base(format!(" = {}", quantity(structure, value, dimension))),
+            ];
+            Words { runs, ..Words::new("", VALUE_SIZE, Ink::Reaction) }
+        };
+        // A roller's or guide's force has one line; others are given by their components.
+        let one_line = matches!(support.kind, SupportKind::Roller(_) | SupportKind::Guide { .. });
+        let [fx, fy] = reaction.force();
+        let sloping = one_line && fx.abs() > noise && fy.abs() > noise;
+        if sloping {
+            let length = length_for(fx.hypot(fy), largest);
+            let said = words("R", name, fx.hypot(fy), Dimension::FORCE);
+            draw_on_joint(sheet, at, unit([fx, -fy]), length, Arrow::Reaction, said);
+        } else {
+            for (value, direction, index) in [(fy, [0.0, -fy.signum()], "y"), (fx, [fx.signum(), 0.0], "x")] {
+                if value.abs() > noise {
+                    let said = words(name, index, value, Dimension::FORCE);
+                    draw_on_joint(sheet, at, direction, length_for(value, largest), Arrow::Reaction, said);
+                }
+            }
+        }
+        if let Some(moment) = reaction.m.filter(|moment| moment.abs() > noise * sheet_size(sheet)) {
+            draw_couple(sheet, at, moment, Arrow::Reaction, words("M", name, moment, Dimension::MOMENT));
+        }
+    }
+}
+
+/// The size of the structure, metres: what forces are multiplied by for moments.
+fn sheet_size(sheet: &Sheet<'_>) -> f64 {
+    super::sheet::extent(sheet.structure).map_or(1.0, |[[l, b], [r, t]]| (r - l).max(t - b))
+}

@@ -1,0 +1,486 @@
+//! Where lettering goes: clear of lines and of other lettering, near what it
+//! is about; at the end of a leader line where nothing near is free.
+//!
+//! Must not know: structures.
+
+use rustc_hash::FxHashMap;
+
+use super::inks::Ink;
+use super::picture::{
+    BOX_HEIGHT, Bounds, Depth, Form, Lettering, Mark, Path, Point, Run, Step, Stroke, Weight, box_corners,
+};
+
+/// Kept free around lettering, millimetres.
+pub const CLEARANCE: f64 = 0.3;
+
+/// Lettering that waits for its place.
+#[derive(Clone, Debug)]
+pub struct Wanted {
+    pub runs: Vec<Run>,
+    pub size: f64,
+    pub ink: Ink,
+    pub weight: Weight,
+    /// What it is about: where a leader line would end.
+    pub anchor: Point,
+    /// Places for its middle, the best first.
+    pub places: Vec<Place>,
+    pub need: Need,
+    /// Of its line, millimetres.
+    pub width: f64,
+}
+
+/// A middle, and degrees clockwise.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Place {
+    pub at: Point,
+    pub turn: f64,
+}
+
+/// Whether a drawing may do without.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Need {
+    Always,
+    IfRoom,
+}
+
+impl Wanted {
+    pub fn height(&self) -> f64 {
+        self.size * BOX_HEIGHT
+    }
+
+    /// How far its box reaches from its middle in a direction, upright.
+    pub fn reach(&self, [dx, dy]: Point) -> f64 {
+        dx.abs() * self.width / 2.0 + dy.abs() * self.height() / 2.0
+    }
+
+    fn corners(&self, place: Place) -> [Point; 4] {
+        let around = 2.0 * CLEARANCE;
+        box_corners(place.at, place.turn, self.width + around, self.height() + around)
+    }
+
+    fn lettering(&self, place: Place) -> Lettering {
+        Lettering {
+            at: place.at,
+            turn: place.turn,
+            size: self.size,
+            runs: self.runs.clone(),
+            ink: self.ink,
+            weight: self.weight,
+        }
+    }
+}
+
+/// What lettering must keep clear of, by squares of the paper.
+#[derive(Clone, Debug, Default)]
+pub struct Obstacles {
+    lines: Vec<Line>,
+    boxes: Vec<Area>,
+    /// The lines and boxes that reach into each square.
+    squares: FxHashMap<(i32, i32), Square>,
+}
+
+#[derive(Clone, Debug, Default)]
+struct Square {
+    lines: Vec<u32>,
+    boxes: Vec<u32>,
+}
+
+/// The side of a square, millimetres.
+const SIDE: f64 = 8.0;
+
+/// The squares a box reaches into; of one beyond any paper, none.
+fn squares(bounds: Bounds) -> impl Iterator<Item = (i32, i32)> {
+    const FARTHEST: f64 = 1e5;
+    #[allow(clippy::cast_possible_truncation)]
+    let square = |at: f64| (at.clamp(-FARTHEST, FARTHEST) / SIDE).floor() as i32;
+    let (left, right) = (square(bounds.left), square(bounds.right));
+    let (top, bottom) = (square(bounds.top), square(bounds.bottom));
+    (left..=right).flat_map(move |x| (top..=bottom).map(move |y| (x, y)))
+}
+
+#[derive(Clone, Debug)]
+struct Line {
+    ends: [Point; 2],
+    half: f64,
+    bounds: Bounds,
+}
+
+#[derive(Clone, Debug)]
+struct Area {
+    corners: [Point; 4],
+    bounds: Bounds,
+}
+
+impl Area {
+    fn new(corners: [Point; 4]) -> Area {
+        let mut bounds = Bounds::EMPTY;
+        corners.iter().for_each(|corner| bounds.take(*corner, 0.0));
+        Area { corners, bounds }
+    }
+}
+
+impl Obstacles {
+    /// Everything on a sheet that lettering may not lie on.
+    pub fn of(marks: &[Mark]) -> Obstacles {
+        let mut obstacles = Obstacles::default();
+        marks.iter().for_each(|mark| obstacles.add(mark));
+        obstacles
+    }
+
+    pub fn add(&mut self, mark: &Mark) {
+        match mark {
+            Mark::Lettering(lettering) => {
+                let area = Area::new(lettering.corners());
+                let index = u32::try_from(self.boxes.len()).unwrap_or(u32::MAX);
+                for square in squares(area.bounds) {
+                    self.squares.entry(square).or_default().boxes.push(index);
+                }
+                self.boxes.push(area);
+            }
+            Mark::Path(path) if path.depth == Depth::Drawing => {
+                let half = path.stroke.map_or(0.0, |stroke| stroke.width / 2.0);
+                for ends in path.segments() {
+                    self.add_line(ends, half);
+                }
+            }
+            Mark::Path(_) => {}
+        }
+    }
+
+    /// A slanting line reaches into few of the squares of its bounds.
+    fn add_line(&mut self, ends: [Point; 2], half: f64) {
+        let mut bounds = Bounds::EMPTY;
+        ends.iter().for_each(|end| bounds.take(*end, half));
+        let index = u32::try_from(self.lines.len()).unwrap_or(u32::MAX);
+        for (x, y) in squares(bounds) {
+            let middle = [(f64::from(x) + 0.5) * SIDE, (f64::from(y) + 0.5) * SIDE];
+            if crosses(&box_corners(middle, 0.0, SIDE, SIDE), ends, half + 0.1) {
+                self.squares.entry((x, y)).or_default().lines.push(index);
+            }
+        }
+        self.lines.push(Line { ends, half, bounds });
+    }
+
+    /// The lines and the boxes near a box, each once.
+    fn near(&self, bounds: Bounds) -> (Vec<&Line>, Vec<&Area>) {
+        let (mut lines, mut boxes) = (Vec::new(), Vec::new());
+        for square in squares(bounds).filter_map(|square| self.squares.get(&square)) {
+            lines.extend_from_slice(&square.lines);
+            boxes.extend_from_slice(&square.boxes);
+        }
+        for list in [&mut lines, &mut boxes] {
+            list.sort_unstable();
+            list.dedup();
+        }
+        let lines = lines.into_iter().filter_map(|index| self.lines.get(index as usize));
+        let boxes = boxes.into_iter().filter_map(|index| self.boxes.get(index as usize));
+        (
+            lines.filter(|line| meet(line.bounds, bounds)).collect(),
+            boxes.filter(|area| meet(area.bounds, bounds)).collect(),
+        )
+    }
+
+    /// Lines and boxes that a box meets.
+    pub fn hits(&self, corners: [Point; 4]) -> usize {
+        let area = Area::new(corners);
+        let (lines, boxes) = self.near(area.bounds);
+        let boxes = boxes.iter().filter(|other| overlap(&other.corners, &corners)).count();
+        let lines = lines.iter().filter(|line| crosses(&corners, line.ends, line.half)).count();
+        // On other words nothing can be read; a line through them can be borne.
+        4 * boxes + lines
+    }
+
+    /// Whether a box meets nothing; stops at the first thing it meets.
+    fn is_clear(&self, corners: [Point; 4]) -> bool {
+        let area = Area::new(corners);
+        let mut near = squares(area.bounds).filter_map(|square| self.squares.get(&square));
+        !near.any(|square| {
+            let mut boxes = square.boxes.iter().filter_map(|index| self.boxes.get(*index as usize));
+            let mut lines = square.lines.iter().filter_map(|index| self.lines.get(*index as usize));
+            boxes.any(|other| meet(other.bounds, area.bounds) && overlap(&other.corners, &corners))
+                || lines.any(|line| meet(line.bounds, area.bounds) && crosses(&corners, line.ends, line.half))
+        })
+    }
+
+    /// How often a line from a to b meets lettering and lines.
+    fn crossings(&self, a: Point, b: Point) -> (usize, usize) {
+        let mut bounds = Bounds::EMPTY;
+        bounds.take(a, 0.0);
+        bounds.take(b, 0.0);
+        let (lines, boxes) = self.near(bounds);
+        let boxes = boxes.iter().filter(|other| crosses(&other.corners, [a, b], 0.2)).count();
+        let lines = lines.iter().filter(|line| segments_cross([a, b], line.ends)).count();
+        (boxes, lines)
+    }
+
+    /// How much of an arrow's length lies close to something, 0 to 1.
+    pub fn crowding(&self, a: Point, b: Point, near: f64) -> f64 {
+        const SAMPLES: usize = 12;
+        let mut close = 0.0;
+        let mut bounds = Bounds::EMPTY;
+        bounds.take(a, near);
+        bounds.take(b, near);
+        let (lines, boxes) = self.near(bounds);
+        for sample in 0..=SAMPLES {
+            #[allow(clippy::cast_precision_loss)]
+            let t = sample as f64 / SAMPLES as f64;
+            let at = [a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t];
+            let by_line = lines.iter().any(|line| distance(at, line.ends) < near + line.half);
+            let by_box = boxes.iter().any(|area| overlap(&area.corners, &box_corners(at, 0.0, near, near)));
+            if by_line || by_box {
+                close += 1.0;
+            }
+        }
+        #[allow(clippy::cast_precision_loss)]
+        let all = (SAMPLES + 1) as f64;
+        close / all
+    }
+}
+
+/// Puts everything wanted into its place; gives the marks to be added:
+/// lettering and leader lines.
+pub fn place(obstacles: &Obstacles, wanted: Vec<Wanted>) -> Vec<Mark> {
+    const ROUNDS: usize = 4;
+    let clean =
+        |wanted: &Wanted| wanted.places.iter().filter(|place| obstacles.is_clear(wanted.corners(**place))).count();
+    let mut order: Vec<(Need, usize, usize)> =
+        wanted.iter().enumerate().map(|(index, wanted)| (wanted.need, clean(wanted), index)).collect();
+    order.sort_unstable();
+    let mut order: Vec<usize> = order.into_iter().map(|(_, _, index)| index).collect();
+    let mut best: Option<(f64, Vec<Mark>)> = None;
+    for _ in 0..ROUNDS {
+        let (cost, marks, unhappy) = attempt(obstacles.clone(), &wanted, &order);
+        if best.as_ref().is_none_or(|(known, _)| cost < *known) {
+            best = Some((cost, marks));
+        }
+        if unhappy.is_empty() {
+            break;
+        }
+        // Those that found nothing near choose first in the next round.
+        order.retain(|index| !unhappy.contains(index));
+        order.splice(0..0, unhappy);
+    }
+    best.map_or_else(Vec::new, |(_, marks)| marks)
+}
+
+/// One round in a given order: what it costs, the marks, and those without a
+/// clean place near.
+fn attempt(mut obstacles: Obstacles, wanted: &[Wanted], order: &[usize]) -> (f64, Vec<Mark>, Vec<usize>) {
+    let (mut cost, mut marks, mut unhappy) = (0.0, Vec::new(), Vec::new());
+    let mut put = |obstacles: &mut Obstacles, mark: Mark| {
+        obstacles.add(&mark);
+        marks.push(mark);
+    };
+    for index in order {
+        let Some(one) = wanted.get(*index) else { continue };
+        let near = one.places.iter().position(|place| obstacles.is_clear(one.corners(*place)));
+        if let Some(rank) = near
+            && let Some(place) = one.places.get(rank)
+        {
+            #[allow(clippy::cast_precision_loss)]
+            let rank = rank as f64;
+            cost += rank * 0.01;
+            put(&mut obstacles, Mark::Lettering(one.lettering(*place)));
+            continue;
+        }
+        if one.need == Need::IfRoom {
+            cost += 3.0;
+            continue;
+        }
+        unhappy.push(*index);
+        if let Some((place, leader, far)) = led(&obstacles, one) {
+            cost += 5.0 + far * 0.1;
+            put(&mut obstacles, leader);
+            put(&mut obstacles, Mark::Lettering(one.lettering(place)));
+            continue;
+        }
+        let least = one.places.iter().min_by_key(|place| obstacles.hits(one.corners(**place)));
+        if let Some(place) = least {
+            cost += 1_000.0;
+            put(&mut obstacles, Mark::Lettering(one.lettering(*place)));
+        }
+    }
+    (cost, marks, unhappy)
+}
+
+/// A free place further off, with the line that leads from it to the anchor.
+fn led(obstacles: &Obstacles, wanted: &Wanted) -> Option<(Place, Mark, f64)> {
+    const RINGS: u32 = 20;
+    const STEP: f64 = 2.0;
+    const DIRECTIONS: u32 = 24;
+    /// A line crossed is worth so many millimetres.
+    const CROSSED: f64 = 7.0;
+    let [ax, ay] = wanted.anchor;
+    let mut best: Option<(f64, Place, [Point; 2])> = None;
+    for ring in 1..=RINGS {
+        let far = 2.0 + STEP * f64::from(ring);
+        if best.is_some_and(|(cost, ..)| cost <= far) {
+            break;
+        }
+        for direction in 0..DIRECTIONS {
+            // From straight up round to both sides would favour one; this order is fixed all the same.
+            let (sin, cos) = (std::f64::consts::TAU * (f64::from(direction) + 0.5) / f64::from(DIRECTIONS)).sin_cos();
+            let middle = far + wanted.reach([cos, sin]);
+            let place = Place { at: [ax + cos * middle, ay + sin * middle], turn: 0.0 };
+            if !obstacles.is_clear(wanted.corners(place)) {
+                continue;
+            }
+            let start = [ax + cos * 0.8, ay + sin * 0.8];
+            let end = [ax + cos * (far - 0.5), ay + sin * (far - 0.5)];
+            let (boxes, lines) = obstacles.crossings(start, end);
+            if boxes > 0 {
+                continue;
+            }
+            #[allow(clippy::cast_precision_loss)]
+            let cost = far + CROSSED * lines as f64;
+            if best.is_none_or(|(known, ..)| cost < known) {
+                best = Some((cost, place, [start, end]));
+            }
+        }
+    }
+    best.map(|(cost, place, [start, end])| {
+        let leader = Path {
+            steps: vec![Step::Move(start), Step::Line(end)],
+            stroke: Some(Stroke { ink: Ink::Faint, width: 0.15, form: Form::Solid }),
+            fill: None,
+            depth: Depth::Drawing,
+        };
+        (place, Mark::Path(leader), cost)
+    })
+}
+
+fn meet(a: Bounds, b: Bounds) -> bool {
+    a.left <= b.right && b.left <= a.right && a.top <= b.bottom && b.top <= a.bottom
+}
+
+/// Whether two boxes, turned as they may be, overlap: no side of either parts
+/// them (separating axes).
+pub fn overlap(a: &[Point; 4], b: &[Point; 4]) -> bool {
+    let parts = |a: &[Point; 4], b: &[Point; 4]| {
+        let [p, q, r, _] = *a;
+        [[q[0] - p[0], q[1] - p[1]], [r[0] - q[0], r[1] - q[1]]].into_iter().any(|[x, y]| {
+            let range = |corners: &[Point; 4]| {
+                let along = corners.map(|[cx, cy]| cx * x + cy * y);
+                (
+                    along.iter().copied().fold(f64::INFINITY, f64::min),
+                    along.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+                )
+            };
+            let ((least, most), (other_least, other_most)) = (range(a), range(b));
+            most <= other_least || other_most <= least
+        })
+    };
+    !parts(a, b) && !parts(b, a)
+}
+
+/// Whether a line of some width meets a box.
+pub fn crosses(corners: &[Point; 4], [a, b]: [Point; 2], half: f64) -> bool {
+    let [p, q, _, s] = *corners;
+    let (width, height) = (length(p, q), length(p, s));
+    if width == 0.0 || height == 0.0 {
+        return false;
+    }
+    // In the box's own axes, from its first corner.
+    let (ux, uy) = ((q[0] - p[0]) / width, (q[1] - p[1]) / width);
+    let own = |[x, y]: Point| [(x - p[0]) * ux + (y - p[1]) * uy, (y - p[1]) * ux - (x - p[0]) * uy];
+    let (a, b) = (own(a), own(b));
+    // Liang and Barsky: the share of the line within all four sides.
+    let (mut from, mut to) = (0.0_f64, 1.0_f64);
+    for (start, change, least, most) in
+        [(a[0], b[0] - a[0], -half, width + half), (a[1], b[1] - a[1], -half, height + half)]
+    {
+        if change == 0.0 {
+            if start <= least || start >= most {
+                return false;
+            }
+            continue;
+        }
+        let (one, other) = ((least - start) / change, (most - start) / change);
+        from = from.max(one.min(other));
+        to = to.min(one.max(other));
+    }
+    from < to
+}
+
+fn segments_cross([a, b]: [Point; 2], [c, d]: [Point; 2]) -> bool {
+    let side = |[px, py]: Point, [qx, qy]: Point, [rx, ry]: Point| (qx - px) * (ry - py) - (qy - py) * (rx - px);
+    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
+}
+
+/// From a point to a line between two points.
+pub fn distance([x, y]: Point, [[ax, ay], [bx, by]]: [Point; 2]) -> f64 {
+    let (dx, dy) = (bx - ax, by - ay);
+    let square = dx * dx + dy * dy;
+    let t = if square > 0.0 { (((x - ax) * dx + (y - ay) * dy) / square).clamp(0.0, 1.0) } else { 0.0 };
+    (x - ax - dx * t).hypot(y - ay - dy * t)
+}
+
+fn length([ax, ay]: Point, [bx, by]: Point) -> f64 {
+    (bx - ax).hypot(by - ay)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn wanted(text: &str, anchor: Point, places: &[Point]) -> Wanted {
+        Wanted {
+            runs: vec![Run::base(text)],
+            size: 3.0,
+            ink: Ink::Line,
+            weight: Weight::Regular,
+            anchor,
+            places: places.iter().map(|at| Place { at: *at, turn: 0.0 }).collect(),
+            need: Need::Always,
+            width: 2.0,
+        }
+    }
+
+    fn line(a: Point, b: Point) -> Mark {
+        Mark::Path(Path {
+            steps: vec![Step::Move(a), Step::Line(b)],
+            stroke: Some(Stroke { ink: Ink::Line, width: 0.5, form: Form::Solid }),
+            fill: None,
+            depth: Depth::Drawing,
+        })
+    }
+
+    #[test]
+    fn boxes_and_lines_meet_where_they_do() {
+        let square = box_corners([0.0, 0.0], 0.0, 2.0, 2.0);
+        assert!(overlap(&square, &box_corners([1.9, 0.0], 45.0, 2.0, 2.0)));
+        assert!(!overlap(&square, &box_corners([2.5, 0.0], 45.0, 2.0, 2.0)));
+        assert!(!overlap(&square, &box_corners([2.0, 0.0], 0.0, 2.0, 2.0)));
+        assert!(crosses(&square, [[-3.0, 0.0], [3.0, 0.1]], 0.0));
+        assert!(crosses(&square, [[0.1, 0.1], [0.2, 0.2]], 0.0));
+        assert!(!crosses(&square, [[-3.0, 1.2], [3.0, 1.2]], 0.1));
+        assert!(crosses(&square, [[-3.0, 1.2], [3.0, 1.2]], 0.3));
+        assert!(crosses(&box_corners([0.0, 0.0], 90.0, 8.0, 1.0), [[-3.0, 3.5], [3.0, 3.5]], 0.0));
+    }
+
+    #[test]
+    fn the_first_free_place_is_taken() {
+        let obstacles = Obstacles::of(&[line([-10.0, 0.0], [10.0, 0.0])]);
+        let marks = place(&obstacles, vec![wanted("A", [0.0, 0.0], &[[0.0, 0.0], [0.0, 3.0], [0.0, -3.0]])]);
+        assert!(matches!(marks.as_slice(), [Mark::Lettering(a)] if a.at == [0.0, 3.0]));
+    }
+
+    #[test]
+    fn the_one_with_least_choice_chooses_first() {
+        let obstacles = Obstacles::default();
+        let one = wanted("A", [0.0, 0.0], &[[0.0, 0.0], [0.0, 9.0]]);
+        let other = wanted("B", [0.0, 0.0], &[[0.0, 0.0]]);
+        let marks = place(&obstacles, vec![one, other]);
+        assert_eq!(marks.len(), 2);
+        assert!(marks.iter().all(|mark| matches!(mark, Mark::Lettering(_))));
+    }
+
+    #[test]
+    fn a_leader_line_leads_out_of_a_crowd() {
+        let crowd: Vec<Mark> = (-8..=8).map(|y| line([-9.0, f64::from(y)], [9.0, f64::from(y)])).collect();
+        let obstacles = Obstacles::of(&crowd);
+        let marks = place(&obstacles, vec![wanted("A", [0.0, 0.0], &[[0.0, 1.5]])]);
+        let [Mark::Path(_), Mark::Lettering(word)] = marks.as_slice() else { panic!("{marks:?}") };
+        assert_eq!(Obstacles::of(&crowd).hits(word.corners()), 0);
+    }
+}

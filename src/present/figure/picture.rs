@@ -1,0 +1,324 @@
+//! A drawing as data: lines, areas and lettering on paper, in millimetres, x
+//! to the right and y down.
+//!
+//! Must not know: structures; how a drawing is written.
+
+use super::inks::Ink;
+use super::letters;
+
+/// A place on paper, millimetres.
+pub type Point = [f64; 2];
+
+/// A drawing with its paper.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Picture {
+    /// Millimetres.
+    pub width: f64,
+    pub height: f64,
+    /// From the back to the front.
+    pub marks: Vec<Mark>,
+}
+
+/// One thing on the paper.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Mark {
+    Path(Path),
+    Lettering(Lettering),
+}
+
+/// A line, or an area with or without an outline.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Path {
+    pub steps: Vec<Step>,
+    pub stroke: Option<Stroke>,
+    pub fill: Option<Ink>,
+    pub depth: Depth,
+}
+
+/// Whether lettering must keep clear of a path.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Depth {
+    /// Part of the drawing: no lettering over it.
+    Drawing,
+    /// Tints, hatching, the outline of the unloaded structure: lettering may
+    /// lie over it and covers it with its halo.
+    Backdrop,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Step {
+    Move(Point),
+    Line(Point),
+    /// A cubic: two handles and where it ends.
+    Curve(Point, Point, Point),
+    Close,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stroke {
+    pub ink: Ink,
+    /// Millimetres.
+    pub width: f64,
+    pub form: Form,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Form {
+    Solid,
+    Dashed,
+    Dotted,
+    /// Long and short by turns: centre lines and axes.
+    Chain,
+}
+
+impl Form {
+    /// Lengths drawn and left out by turns, millimetres; empty for solid.
+    pub const fn dashes(self) -> &'static [f64] {
+        match self {
+            Form::Solid => &[],
+            Form::Dashed => &[2.0, 1.0],
+            Form::Dotted => &[0.5, 0.9],
+            Form::Chain => &[4.0, 0.8, 0.5, 0.8],
+        }
+    }
+}
+
+/// Words in one line.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lettering {
+    /// The middle of its box.
+    pub at: Point,
+    /// Degrees clockwise on paper, by which the line is turned.
+    pub turn: f64,
+    /// Height of the letters' body, millimetres.
+    pub size: f64,
+    pub runs: Vec<Run>,
+    pub ink: Ink,
+    pub weight: Weight,
+}
+
+/// Part of a line of lettering.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Run {
+    pub text: String,
+    pub script: Script,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Script {
+    Base,
+    /// Lowered and smaller: the `y` of `A_y`.
+    Subscript,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Weight {
+    Regular,
+    Bold,
+}
+
+/// Size of a subscript against its line.
+pub const SUBSCRIPT_SIZE: f64 = 0.72;
+/// How far a subscript's base line is lowered, against the line's size.
+pub const SUBSCRIPT_DROP: f64 = 0.2;
+/// From the middle of the box down to the base line, against the size.
+pub const BASE_LINE: f64 = 0.34;
+/// Height of the box against the size: capitals and most of what hangs below.
+pub const BOX_HEIGHT: f64 = 1.0;
+
+impl Run {
+    pub fn base(text: impl Into<String>) -> Run {
+        Run { text: text.into(), script: Script::Base }
+    }
+
+    pub fn sub(text: impl Into<String>) -> Run {
+        Run { text: text.into(), script: Script::Subscript }
+    }
+
+    /// Millimetres, in a line of this size.
+    pub fn width(&self, size: f64, weight: Weight) -> f64 {
+        let own = match self.script {
+            Script::Base => size,
+            Script::Subscript => size * SUBSCRIPT_SIZE,
+        };
+        letters::width(&self.text, weight) * own
+    }
+}
+
+/// The width of a line of runs, millimetres.
+pub fn line_width(runs: &[Run], size: f64, weight: Weight) -> f64 {
+    runs.iter().map(|run| run.width(size, weight)).sum()
+}
+
+impl Lettering {
+    pub fn width(&self) -> f64 {
+        line_width(&self.runs, self.size, self.weight)
+    }
+
+    /// What it says, without its form.
+    pub fn text(&self) -> String {
+        self.runs.iter().map(|run| run.text.as_str()).collect()
+    }
+
+    /// The corners of its box, in order.
+    pub fn corners(&self) -> [Point; 4] {
+        box_corners(self.at, self.turn, self.width(), self.size * BOX_HEIGHT)
+    }
+}
+
+/// The corners of a box about its middle, turned clockwise on paper by so many degrees.
+pub fn box_corners([x, y]: Point, turn: f64, width: f64, height: f64) -> [Point; 4] {
+    let (sin, cos) = turn.to_radians().sin_cos();
+    let (half, up) = (width / 2.0, height / 2.0);
+    [[-half, -up], [half, -up], [half, up], [-half, up]]
+        .map(|[dx, dy]| [x + dx * cos - dy * sin, y + dx * sin + dy * cos])
+}
+
+impl Path {
+    /// The path as straight pieces, curves in short chords.
+    pub fn segments(&self) -> Vec<[Point; 2]> {
+        const CHORDS: usize = 8;
+        let mut found = Vec::new();
+        let (mut first, mut last) = ([0.0; 2], [0.0; 2]);
+        for step in &self.steps {
+            match *step {
+                Step::Move(to) => (first, last) = (to, to),
+                Step::Line(to) => {
+                    found.push([last, to]);
+                    last = to;
+                }
+                Step::Curve(a, b, to) => {
+                    let start = last;
+                    for chord in 1..=CHORDS {
+                        #[allow(clippy::cast_precision_loss)]
+                        let t = chord as f64 / CHORDS as f64;
+                        let next = on_cubic([start, a, b, to], t);
+                        found.push([last, next]);
+                        last = next;
+                    }
+                }
+                Step::Close => {
+                    found.push([last, first]);
+                    last = first;
+                }
+            }
+        }
+        found
+    }
+}
+
+/// A point of a cubic.
+fn on_cubic([a, b, c, d]: [Point; 4], t: f64) -> Point {
+    let s = 1.0 - t;
+    let weights = [s * s * s, 3.0 * s * s * t, 3.0 * s * t * t, t * t * t];
+    let part = |axis: fn(Point) -> f64| {
+        weights.iter().zip([a, b, c, d]).map(|(weight, point)| weight * axis(point)).sum::<f64>()
+    };
+    [part(|[x, _]| x), part(|[_, y]| y)]
+}
+
+impl Mark {
+    fn each_point(&mut self, with: &mut dyn FnMut(&mut Point)) {
+        match self {
+            Mark::Lettering(lettering) => with(&mut lettering.at),
+            Mark::Path(path) => {
+                for step in &mut path.steps {
+                    match step {
+                        Step::Move(to) | Step::Line(to) => with(to),
+                        Step::Curve(a, b, to) => [a, b, to].into_iter().for_each(&mut *with),
+                        Step::Close => {}
+                    }
+                }
+            }
+        }
+    }
+
+    pub fn move_by(&mut self, [dx, dy]: Point) {
+        self.each_point(&mut |[x, y]| {
+            *x += dx;
+            *y += dy;
+        });
+    }
+
+    /// The least box upright on the paper that holds it.
+    pub fn bounds(&self) -> Bounds {
+        let mut bounds = Bounds::EMPTY;
+        match self {
+            Mark::Lettering(lettering) => lettering.corners().into_iter().for_each(|corner| bounds.take(corner, 0.0)),
+            Mark::Path(path) => {
+                let half = path.stroke.map_or(0.0, |stroke| stroke.width / 2.0);
+                for [a, b] in path.segments() {
+                    bounds.take(a, half);
+                    bounds.take(b, half);
+                }
+            }
+        }
+        bounds
+    }
+}
+
+/// An upright box.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bounds {
+    pub left: f64,
+    pub top: f64,
+    pub right: f64,
+    pub bottom: f64,
+}
+
+impl Bounds {
+    pub const EMPTY: Bounds =
+        Bounds { left: f64::INFINITY, top: f64::INFINITY, right: f64::NEG_INFINITY, bottom: f64::NEG_INFINITY };
+
+    /// Grown to hold a point with so much around it.
+    pub fn take(&mut self, [x, y]: Point, around: f64) {
+        self.left = self.left.min(x - around);
+        self.right = self.right.max(x + around);
+        self.top = self.top.min(y - around);
+        self.bottom = self.bottom.max(y + around);
+    }
+
+    pub fn join(&mut self, other: Bounds) {
+        self.left = self.left.min(other.left);
+        self.right = self.right.max(other.right);
+        self.top = self.top.min(other.top);
+        self.bottom = self.bottom.max(other.bottom);
+    }
+
+    pub fn is_empty(&self) -> bool {
+        self.left > self.right
+    }
+
+    pub fn width(&self) -> f64 {
+        (self.right - self.left).max(0.0)
+    }
+
+    pub fn height(&self) -> f64 {
+        (self.bottom - self.top).max(0.0)
+    }
+
+    pub fn of(marks: &[Mark]) -> Bounds {
+        let mut all = Bounds::EMPTY;
+        marks.iter().for_each(|mark| all.join(mark.bounds()));
+        all
+    }
+}
+
+impl Picture {
+    /// The marks moved to stand in the middle of the least paper with this margin.
+    pub fn around(mut marks: Vec<Mark>, margin: f64) -> Picture {
+        let bounds = Bounds::of(&marks);
+        if bounds.is_empty() {
+            return Picture { width: 2.0 * margin, height: 2.0 * margin, marks };
+        }
+        marks.iter_mut().for_each(|mark| mark.move_by([margin - bounds.left, margin - bounds.top]));
+        Picture { width: bounds.width() + 2.0 * margin, height: bounds.height() + 2.0 * margin, marks }
+    }
+
+    pub fn lettering(&self) -> impl Iterator<Item = &Lettering> {
+        self.marks.iter().filter_map(|mark| match mark {
+            Mark::Lettering(lettering) => Some(lettering),
+            Mark::Path(_) => None,
+        })
+    }
+}

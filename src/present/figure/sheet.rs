@@ -1,0 +1,337 @@
+//! The sheet a figure is drawn on: its scale, the joints' places on paper,
+//! lines and areas put on it, lettering waiting for its place.
+//!
+//! Must not know: which figure is drawn; results.
+
+use crate::base::{JointId, MemberId};
+use crate::quantity::UnitSystem;
+use crate::structure::Structure;
+
+use super::inks::Ink;
+use super::labels::{self, Need, Obstacles, Place, Wanted};
+use super::picture::{Bounds, Depth, Form, Lettering, Mark, Path, Picture, Point, Run, Step, Stroke, Weight};
+
+/// The widest and the highest drawing, millimetres: what an upright A4 page
+/// leaves between its margins.
+pub const WIDEST: f64 = 170.0;
+pub const HIGHEST: f64 = 235.0;
+/// White around a drawing.
+const MARGIN: f64 = 3.0;
+
+/// Heights of lettering.
+pub const NAME_SIZE: f64 = 3.2;
+pub const VALUE_SIZE: f64 = 2.8;
+pub const NOTE_SIZE: f64 = 2.5;
+
+/// A drawing that comes about.
+pub struct Sheet<'a> {
+    pub structure: &'a Structure,
+    pub units: UnitSystem,
+    /// Millimetres on paper for a metre.
+    pub scale: f64,
+    /// The joints on paper.
+    points: Vec<Point>,
+    /// Members at each joint.
+    at: Vec<Vec<MemberId>>,
+    pub marks: Vec<Mark>,
+    pub wanted: Vec<Wanted>,
+    /// How much may be written.
+    pub room: Room,
+    /// What lettering and arrows keep clear of: the first so many marks.
+    obstacles: Obstacles,
+    known: usize,
+}
+
+/// How much lettering a drawing of this size bears.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Room {
+    /// Joints and members.
+    All,
+    /// Names of joints and what is largest, where there is a free place.
+    Some,
+    /// What is largest.
+    Little,
+}
+
+/// Up to so many members are all lettered.
+pub const MOST_LETTERED: usize = 60;
+/// Up to so many joints have their names on a larger drawing.
+pub const MOST_NAMED: usize = 200;
+
+pub fn sub([ax, ay]: Point, [bx, by]: Point) -> Point {
+    [ax - bx, ay - by]
+}
+
+/// `a + b t`
+pub fn along([ax, ay]: Point, [bx, by]: Point, t: f64) -> Point {
+    [ax + bx * t, ay + by * t]
+}
+
+pub fn size([x, y]: Point) -> f64 {
+    x.hypot(y)
+}
+
+/// Of length 1; right where there is no direction.
+pub fn unit(vector: Point) -> Point {
+    let length = size(vector);
+    if length > 0.0 && length.is_finite() { [vector[0] / length, vector[1] / length] } else { [1.0, 0.0] }
+}
+
+/// Turned a quarter counterclockwise as seen on paper (y down).
+pub const fn left_of([x, y]: Point) -> Point {
+    [y, -x]
+}
+
+pub fn dot([ax, ay]: Point, [bx, by]: Point) -> f64 {
+    ax * bx + ay * by
+}
+
+/// Degrees clockwise on paper by which a line along this direction is turned
+/// so that it reads from below or from the right.
+pub fn reading_turn([x, y]: Point) -> f64 {
+    let mut turn = y.atan2(x).to_degrees();
+    if turn > 90.0 - 1e-6 {
+        turn -= 180.0;
+    } else if turn <= -90.0 - 1e-6 {
+        turn += 180.0;
+    }
+    if turn.abs() < 1e-9 { 0.0 } else { turn }
+}
+
+pub const fn pen(ink: Ink, width: f64) -> Stroke {
+    Stroke { ink, width, form: Form::Solid }
+}
+
+/// The size of a structure, metres; `None` for one without any.
+pub fn extent(structure: &Structure) -> Option<[Point; 2]> {
+    let mut bounds = Bounds::EMPTY;
+    for joint in &structure.joints {
+        bounds.take([joint.x.to_f64(), joint.y.to_f64()], 0.0);
+    }
+    let size = bounds.width().max(bounds.height());
+    let sound = size > 0.0 && size.is_finite() && 1.0 / size > 0.0;
+    // A drawing needs some figures left in the differences of its coordinates.
+    let far = [bounds.left, bounds.right, bounds.top, bounds.bottom].iter().fold(0.0_f64, |far, x| far.max(x.abs()));
+    (sound && far.is_finite() && size > 1e-9 * far)
+        .then_some([[bounds.left, bounds.top], [bounds.right, bounds.bottom]])
+}
+
+/// The scale to begin with: wide ones fill the width; what is as high as wide
+/// or higher takes more of the page's height.
+fn first_scale(width: f64, height: f64) -> f64 {
+    const WIDE: f64 = 138.0;
+    const HIGH: f64 = 88.0;
+    let ratio = height / width.max(1e-300);
+    let high = if ratio <= 1.0 { HIGH } else { (HIGH * ratio.powf(0.75)).min(185.0) };
+    (WIDE / width).min(high / height)
+}
+
+/// Draws until the drawing fits the page.
+pub fn fit(structure: &Structure, draw: &dyn Fn(&mut Sheet<'_>)) -> Option<Picture> {
+    const TRIES: usize = 6;
+    let [[left, bottom], [right, top]] = extent(structure)?;
+    let (width, height) = (right - left, top - bottom);
+    let mut scale = first_scale(width, height);
+    let mut marks = Vec::new();
+    for _ in 0..TRIES {
+        let mut sheet = Sheet::new(structure, scale, [left, top]);
+        draw(&mut sheet);
+        sheet.place_labels();
+        let bounds = Bounds::of(&sheet.marks);
+        marks = sheet.marks;
+        let too_wide = bounds.width() - (WIDEST - 2.0 * MARGIN);
+        let too_high = bounds.height() - (HIGHEST - 2.0 * MARGIN);
+        if too_wide <= 0.0 && too_high <= 0.0 {
+            break;
+        }
+        let shrink = |over: f64, size: f64| {
+            if over > 0.0 { (1.0 - (over + 0.5) / (size * scale).max(1e-9)).max(0.5) } else { 1.0 }
+        };
+        scale *= shrink(too_wide, width).min(shrink(too_high, height));
+    }
+    Some(Picture::around(marks, MARGIN))
+}
+
+impl<'a> Sheet<'a> {
+    fn new(structure: &'a Structure, scale: f64, [left, top]: Point) -> Sheet<'a> {
+        let points: Vec<Point> = structure
+            .joints
+            .iter()
+            .map(|joint| [(joint.x.to_f64() - left) * scale, (top - joint.y.to_f64()) * scale])
+            .collect();
+        let mut at = vec![Vec::new(); points.len()];
+        for (index, member) in structure.members.iter().enumerate() {
+            for joint in [member.start, member.end] {
+                if let Some(list) = at.get_mut(joint.index()) {
+                    list.push(MemberId::new(index));
+                }
+            }
+        }
+        let room = match (structure.members.len(), structure.joints.len()) {
+            (members, _) if members <= MOST_LETTERED => Room::All,
+            (_, joints) if joints <= MOST_NAMED => Room::Some,
+            _ => Room::Little,
+        };
+        let units = crate::check::words::units(structure);
+        Sheet {
+            structure,
+            units,
+            scale,
+            points,
+            at,
+            marks: Vec::new(),
+            wanted: Vec::new(),
+            room,
+            obstacles: Obstacles::default(),
+            known: 0,
+        }
+    }
+
+    /// A joint on paper.
+    pub fn at(&self, joint: JointId) -> Point {
+        self.points.get(joint.index()).copied().unwrap_or([0.0; 2])
+    }
+
+    pub fn ends(&self, member: MemberId) -> [Point; 2] {
+        self.structure.member(member).map_or([[0.0; 2]; 2], |m| [self.at(m.start), self.at(m.end)])
+    }
+
+    pub fn members_at(&self, joint: JointId) -> &[MemberId] {
+        self.at.get(joint.index()).map_or(&[], Vec::as_slice)
+    }
+
+    /// A point of the structure, metres, on paper.
+    pub fn on_paper(&self, [x, y]: Point) -> Point {
+        let origin = self.structure.joints.first().map_or([0.0; 2], |joint| [joint.x.to_f64(), joint.y.to_f64()]);
+        let [px, py] = self.points.first().copied().unwrap_or([0.0; 2]);
+        [px + (x - origin[0]) * self.scale, py - (y - origin[1]) * self.scale]
+    }
+
+    /// Directions in which members leave a joint, on paper.
+    pub fn directions(&self, joint: JointId) -> Vec<Point> {
+        let other = |member: &MemberId| {
+            let m = self.structure.member(*member)?;
+            let far = if m.start == joint { m.end } else { m.start };
+            Some(unit(sub(self.at(far), self.at(joint))))
+        };
+        self.members_at(joint).iter().filter_map(other).collect()
+    }
+
+    pub fn members(&self) -> impl Iterator<Item = MemberId> + use<> {
+        (0..self.structure.members.len()).map(MemberId::new)
+    }
+
+    pub fn joints(&self) -> impl Iterator<Item = JointId> + use<> {
+        (0..self.structure.joints.len()).map(JointId::new)
+    }
+
+    pub fn put(&mut self, steps: Vec<Step>, stroke: Option<Stroke>, fill: Option<Ink>, depth: Depth) {
+        self.marks.push(Mark::Path(Path { steps, stroke, fill, depth }));
+    }
+
+    pub fn line(&mut self, a: Point, b: Point, stroke: Stroke) {
+        self.put(vec![Step::Move(a), Step::Line(b)], Some(stroke), None, Depth::Drawing);
+    }
+
+    pub fn back_line(&mut self, a: Point, b: Point, stroke: Stroke) {
+        self.put(vec![Step::Move(a), Step::Line(b)], Some(stroke), None, Depth::Backdrop);
+    }
+
+    pub fn polyline(&mut self, points: &[Point], stroke: Stroke) {
+        self.put(open_steps(points), Some(stroke), None, Depth::Drawing);
+    }
+
+    pub fn polygon(&mut self, points: &[Point], stroke: Option<Stroke>, fill: Option<Ink>) {
+        let mut steps = open_steps(points);
+        steps.push(Step::Close);
+        self.put(steps, stroke, fill, Depth::Drawing);
+    }
+
+    pub fn circle(&mut self, centre: Point, radius: f64, stroke: Option<Stroke>, fill: Option<Ink>) {
+        self.put(circle_steps(centre, radius), stroke, fill, Depth::Drawing);
+    }
+
+    /// Lettering that waits for its place, the best of these first.
+    pub fn want(&mut self, words: Words, anchor: Point, places: Vec<Place>) {
+        let width = words.width();
+        let Words { runs, size, ink, weight, need } = words;
+        self.wanted.push(Wanted { runs, size, ink, weight, anchor, places, need, width });
+    }
+
+    /// Lettering at a place that is known to be free.
+    pub fn write(&mut self, words: Words, at: Point, turn: f64) {
+        let Words { runs, size, ink, weight, .. } = words;
+        self.marks.push(Mark::Lettering(Lettering { at, turn, size, runs, ink, weight }));
+    }
+
+    /// What is in the way of more, as the sheet is now.
+    pub fn obstacles(&mut self) -> &Obstacles {
+        for mark in self.marks.iter().skip(self.known) {
+            self.obstacles.add(mark);
+        }
+        self.known = self.marks.len();
+        &self.obstacles
+    }
+
+    /// Places what waits, clear of everything drawn so far.
+    pub fn place_labels(&mut self) {
+        let wanted = std::mem::take(&mut self.wanted);
+        if wanted.is_empty() {
+            return;
+        }
+        let marks = labels::place(self.obstacles(), wanted);
+        self.marks.extend(marks);
+    }
+
+    pub fn bounds(&self) -> Bounds {
+        Bounds::of(&self.marks)
+    }
+}
+
+/// Words with their form, before they have a place.
+#[derive(Clone, Debug)]
+pub struct Words {
+    pub runs: Vec<Run>,
+    pub size: f64,
+    pub ink: Ink,
+    pub weight: Weight,
+    pub need: Need,
+}
+
+impl Words {
+    pub fn new(text: impl Into<String>, size: f64, ink: Ink) -> Words {
+        Words { runs: vec![Run::base(text)], size, ink, weight: Weight::Regular, need: Need::Always }
+    }
+
+    pub fn bold(text: impl Into<String>, size: f64, ink: Ink) -> Words {
+        Words { weight: Weight::Bold, ..Words::new(text, size, ink) }
+    }
+
+    pub fn width(&self) -> f64 {
+        super::picture::line_width(&self.runs, self.size, self.weight)
+    }
+
+    /// How far an upright box of these words reaches from its middle.
+    pub fn reach(&self, [dx, dy]: Point) -> f64 {
+        dx.abs() * self.width() / 2.0 + dy.abs() * self.size / 2.0
+    }
+}
+
+pub fn open_steps(points: &[Point]) -> Vec<Step> {
+    let first = points.first().map(|point| Step::Move(*point));
+    first.into_iter().chain(points.iter().skip(1).map(|point| Step::Line(*point))).collect()
+}
+
+/// Four cubics; the handle for a quarter circle is 0.5523 of the radius.
+pub fn circle_steps([x, y]: Point, r: f64) -> Vec<Step> {
+    const HANDLE: f64 = 0.552_284_75;
+    let k = r * HANDLE;
+    vec![
+        Step::Move([x + r, y]),
+        Step::Curve([x + r, y + k], [x + k, y + r], [x, y + r]),
+        Step::Curve([x - k, y + r], [x - r, y + k], [x - r, y]),
+        Step::Curve([x - r, y - k], [x - k, y - r], [x, y - r]),
+        Step::Curve([x + k, y - r], [x + r, y - k], [x + r, y]),
+        Step::Close,
+    ]
+}

@@ -1,0 +1,181 @@
+//! A drawing as SVG: one element, no fonts or links from outside. Colours are
+//! CSS custom properties with the inks of a light page to fall back on.
+//!
+//! Must not know: structures; files.
+
+use std::fmt::Write as _;
+
+use super::inks::{Ink, Page};
+use super::letters::FAMILY;
+use super::picture::{
+    BASE_LINE, Form, Lettering, Mark, Path, Picture, SUBSCRIPT_DROP, SUBSCRIPT_SIZE, Script, Step, Stroke, Weight,
+};
+
+/// Writes a drawing; `title` and `description` are read out to whoever cannot see it.
+pub fn write_svg(picture: &Picture, title: &str, description: &str) -> String {
+    let (width, height) = (number(picture.width), number(picture.height));
+    let mut out = String::with_capacity(picture.marks.len() * 90 + 2_000);
+    let title = escape(title);
+    let _ = write!(
+        out,
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"kp-figure\" role=\"img\" aria-label=\"{title}\" \
+         width=\"{width}mm\" height=\"{height}mm\" viewBox=\"0 0 {width} {height}\">\n\
+         <title>{title}</title>\n<desc>{}</desc>\n<style>{}</style>\n\
+         <rect class=\"kp-sheet\" width=\"{width}\" height=\"{height}\"/>\n",
+        escape(description),
+        style(),
+    );
+    for mark in &picture.marks {
+        match mark {
+            Mark::Path(path) => write_path(&mut out, path),
+            Mark::Lettering(lettering) => write_lettering(&mut out, lettering),
+        }
+    }
+    out.push_str("</svg>\n");
+    out
+}
+
+/// The rules of all classes: the same in every drawing, so that one page may hold many.
+fn style() -> String {
+    let ink = |ink: Ink| format!("var(--kp-{},{})", ink.word(), ink.hex(Page::Light));
+    let mut rules = format!(
+        ".kp-figure path{{fill:none;stroke-linecap:round;stroke-linejoin:round}}\
+         .kp-figure .kp-sheet{{fill:{paper}}}\
+         .kp-figure text{{font-family:{FAMILY};white-space:pre;paint-order:stroke;stroke:{paper};\
+         stroke-width:.3em;stroke-linejoin:round}}\
+         .kp-figure .kp-bold{{font-weight:700}}",
+        paper = ink(Ink::Paper),
+    );
+    for form in [Form::Dashed, Form::Dotted, Form::Chain] {
+        let dashes: Vec<String> = form.dashes().iter().map(|length| number(*length)).collect();
+        let _ = write!(
+            rules,
+            ".kp-figure .kp-{}{{stroke-dasharray:{};stroke-linecap:butt}}",
+            form_word(form),
+            dashes.join(" ")
+        );
+    }
+    for each in Ink::ALL {
+        let (word, ink) = (each.word(), ink(each));
+        let _ = write!(rules, ".kp-figure .kp-s-{word}{{stroke:{ink}}}.kp-figure .kp-f-{word}{{fill:{ink}}}");
+    }
+    rules
+}
+
+const fn form_word(form: Form) -> &'static str {
+    match form {
+        Form::Solid => "solid",
+        Form::Dashed => "dashed",
+        Form::Dotted => "dotted",
+        Form::Chain => "chain",
+    }
+}
+
+fn write_path(out: &mut String, path: &Path) {
+    let mut classes: Vec<String> = Vec::new();
+    if let Some(Stroke { ink, form, .. }) = path.stroke {
+        classes.push(format!("kp-s-{}", ink.word()));
+        if form != Form::Solid {
+            classes.push(format!("kp-{}", form_word(form)));
+        }
+    }
+    classes.extend(path.fill.map(|ink| format!("kp-f-{}", ink.word())));
+    let width = path.stroke.map_or(String::new(), |stroke| format!(" stroke-width=\"{}\"", number(stroke.width)));
+    let _ = writeln!(out, "<path class=\"{}\"{width} d=\"{}\"/>", classes.join(" "), steps(&path.steps));
+}
+
+fn steps(steps: &[Step]) -> String {
+    let point = |[x, y]: [f64; 2]| format!("{} {}", number(x), number(y));
+    let mut out = String::new();
+    for step in steps {
+        match *step {
+            Step::Move(to) => out.push_str(&format!("M{}", point(to))),
+            Step::Line(to) => out.push_str(&format!("L{}", point(to))),
+            Step::Curve(a, b, to) => out.push_str(&format!("C{} {} {}", point(a), point(b), point(to))),
+            Step::Close => out.push('Z'),
+        }
+    }
+    out
+}
+
+/// Each run begins where it should and is as wide as it should be, whatever
+/// face the reader's machine has.
+fn write_lettering(out: &mut String, lettering: &Lettering) {
+    let Lettering { at: [x, y], turn, size, .. } = *lettering;
+    let (base, mut left) = (y + BASE_LINE * size, x - lettering.width() / 2.0);
+    let turned = if turn == 0.0 {
+        String::new()
+    } else {
+        format!(" transform=\"rotate({} {} {})\"", number(turn), number(x), number(y))
+    };
+    let bold = if lettering.weight == Weight::Bold { " kp-bold" } else { "" };
+    for run in &lettering.runs {
+        let width = run.width(size, lettering.weight);
+        let (own, drop) = match run.script {
+            Script::Base => (size, 0.0),
+            Script::Subscript => (size * SUBSCRIPT_SIZE, SUBSCRIPT_DROP * size),
+        };
+        let _ = writeln!(
+            out,
+            "<text class=\"kp-f-{}{bold}\" x=\"{}\" y=\"{}\" font-size=\"{}\" textLength=\"{}\" lengthAdjust=\"spacingAndGlyphs\"{turned}>{}</text>",
+            lettering.ink.word(),
+            number(left),
+            number(base + drop),
+            number(own),
+            number(width),
+            escape(&run.text),
+        );
+        left += width;
+    }
+}
+
+/// Two decimals, no zeros after them, never `-0`.
+fn number(value: f64) -> String {
+    let fixed = format!("{:.2}", if value.is_finite() { value } else { 0.0 });
+    let short = fixed.trim_end_matches('0').trim_end_matches('.');
+    if short == "-0" { "0".to_owned() } else { short.to_owned() }
+}
+
+fn escape(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars().map(crate::present::text::visible) {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            _ => out.push(c),
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::present::figure::picture::{Depth, Run};
+
+    #[test]
+    fn a_drawing_is_one_element_with_nothing_from_outside() {
+        let line = Path {
+            steps: vec![Step::Move([0.0, 0.0]), Step::Line([10.0, 2.5])],
+            stroke: Some(Stroke { ink: Ink::Tension, width: 0.5, form: Form::Dashed }),
+            fill: None,
+            depth: Depth::Drawing,
+        };
+        let words = Lettering {
+            at: [5.0, 5.0],
+            turn: -90.0,
+            size: 3.0,
+            runs: vec![Run::base("A<\u{1b}"), Run::sub("y")],
+            ink: Ink::Line,
+            weight: Weight::Bold,
+        };
+        let picture = Picture { width: 20.0, height: 10.0, marks: vec![Mark::Path(line), Mark::Lettering(words)] };
+        let svg = write_svg(&picture, "a & b", "\"c\"");
+        assert!(svg.contains("<path class=\"kp-s-tension kp-dashed\" stroke-width=\"0.5\" d=\"M0 0L10 2.5\"/>"));
+        assert!(svg.contains(">A&lt;␛</text>") && svg.contains("rotate(-90 5 5)"));
+        assert!(svg.contains("<title>a &amp; b</title>") && svg.contains("<desc>&quot;c&quot;</desc>"));
+        assert!(!svg.replace("http://www.w3.org/2000/svg", "").contains("http"));
+    }
+}

@@ -1,0 +1,250 @@
+//! The symbols of the trade: supports, hinges, hatched ground.
+//!
+//! Must not know: loads, results.
+
+use crate::base::{JointId, MemberId};
+use crate::statics::End;
+use crate::statics::equilibrium::{hinged_joints, holds_moment};
+use crate::structure::{Support, SupportKind};
+use crate::syntax::tree::MemberKind;
+
+use super::inks::Ink;
+use super::picture::{Depth, Form, Point, Step, Stroke};
+use super::sheet::{Sheet, along, dot, left_of, open_steps, pen, sub, unit};
+
+/// Line weights, millimetres.
+pub const BAR: f64 = 0.5;
+pub const BEAM: f64 = 0.9;
+pub const CABLE: f64 = 0.35;
+pub const THIN: f64 = 0.18;
+const SYMBOL: f64 = 0.35;
+
+/// How far the symbols reach from their joints.
+pub const SUPPORT_REACH: f64 = 6.0;
+
+/// All members as they are.
+pub fn draw_members(sheet: &mut Sheet<'_>) {
+    for member in sheet.members() {
+        let [a, b] = sheet.ends(member);
+        sheet.line(a, b, member_pen(sheet, member));
+    }
+}
+
+pub fn member_pen(sheet: &Sheet<'_>, member: MemberId) -> Stroke {
+    // Beyond what can be lettered, lines are what stands close.
+    let finer = if sheet.room == super::sheet::Room::Little { 0.4 } else { 1.0 };
+    match sheet.structure.member(member).map(|m| m.kind) {
+        Some(MemberKind::Beam) => pen(Ink::Line, BEAM * finer),
+        Some(MemberKind::Cable) => Stroke { ink: Ink::Line, width: CABLE * finer, form: Form::Chain },
+        _ => pen(Ink::Line, BAR * finer),
+    }
+}
+
+/// All members in the colour of what is merely behind.
+pub fn draw_ghost(sheet: &mut Sheet<'_>) {
+    for member in sheet.members() {
+        let [a, b] = sheet.ends(member);
+        let width = member_pen(sheet, member).width.min(0.4);
+        sheet.back_line(a, b, Stroke { ink: Ink::Ghost, width, form: Form::Dashed });
+    }
+}
+
+/// Small circles where members are pinned, at beam ends set off from the joint
+/// where one end alone is freed.
+pub fn draw_hinges(sheet: &mut Sheet<'_>) {
+    if sheet.room == super::sheet::Room::Little {
+        return;
+    }
+    let hinged = hinged_joints(sheet.structure);
+    let radius = if sheet.room == super::sheet::Room::All { 0.75 } else { 0.5 };
+    for joint in sheet.joints() {
+        let mut rigid = 0_usize;
+        let mut freed: Vec<Point> = Vec::new();
+        let mut bars = 0_usize;
+        for member in sheet.members_at(joint) {
+            let Some(m) = sheet.structure.member(*member) else { continue };
+            let end = if m.start == joint { End::Start } else { End::Finish };
+            if m.kind != MemberKind::Beam {
+                bars += 1;
+            } else if holds_moment(m, end, &hinged) {
+                rigid += 1;
+            } else {
+                let far = if m.start == joint { m.end } else { m.start };
+                freed.push(unit(sub(sheet.at(far), sheet.at(joint))));
+            }
+        }
+        let at = sheet.at(joint);
+        let ring =
+            |sheet: &mut Sheet<'_>, at: Point| sheet.circle(at, radius, Some(pen(Ink::Line, 0.3)), Some(Ink::Paper));
+        match (rigid, freed.len()) {
+            // Bars on a beam that runs through hang below its line.
+            (0, _) if bars + freed.len() > 0 => ring(sheet, at),
+            (_, 0) if bars > 0 => ring(sheet, at),
+            _ => freed.iter().for_each(|direction| ring(sheet, along(at, *direction, 1.9))),
+        }
+    }
+}
+
+/// All supports.
+pub fn draw_supports(sheet: &mut Sheet<'_>) {
+    let structure = sheet.structure;
+    for support in &structure.supports {
+        draw_support(sheet, support);
+    }
+}
+
+fn draw_support(sheet: &mut Sheet<'_>, support: &Support) {
+    let at = sheet.at(support.joint);
+    match &support.kind {
+        SupportKind::Pin => {
+            let frame = Frame { at, down: free_side(sheet, support.joint) };
+            sheet.polygon(
+                &frame.points(&[(0.0, 0.0), (2.1, 3.7), (-2.1, 3.7)]),
+                Some(pen(Ink::Line, SYMBOL)),
+                Some(Ink::Paper),
+            );
+            frame.ground(sheet, 3.7, 3.2);
+        }
+        SupportKind::Roller(roller) => {
+            let down = seat(sheet, support.joint, &roller.normal);
+            let frame = Frame { at, down };
+            sheet.polygon(
+                &frame.points(&[(0.0, 0.0), (1.9, 3.1), (-1.9, 3.1)]),
+                Some(pen(Ink::Line, SYMBOL)),
+                Some(Ink::Paper),
+            );
+            for u in [-1.15, 1.15] {
+                sheet.circle(frame.point(u, 3.1 + 0.7), 0.6, Some(pen(Ink::Line, 0.28)), Some(Ink::Paper));
+            }
+            frame.ground(sheet, 4.5, 3.2);
+        }
+        SupportKind::Fixed => {
+            let frame = Frame { at, down: behind(sheet, support.joint) };
+            sheet.line(frame.point(-3.6, 0.0), frame.point(3.6, 0.0), pen(Ink::Line, 0.7));
+            frame.hatch(sheet, 0.0, 3.6);
+        }
+        SupportKind::Guide { normal } => {
+            let frame = Frame { at, down: seat(sheet, support.joint, normal) };
+            sheet.line(frame.point(-2.8, 0.0), frame.point(2.8, 0.0), pen(Ink::Line, 0.7));
+            for u in [-1.6, 1.6] {
+                sheet.circle(frame.point(u, 1.05), 0.65, Some(pen(Ink::Line, 0.28)), Some(Ink::Paper));
+            }
+            frame.ground(sheet, 1.75, 3.6);
+        }
+        SupportKind::Spring { x, y, turn } => {
+            let free = free_side(sheet, support.joint);
+            if y.is_some() {
+                let down = if free[1] < -0.5 { [0.0, -1.0] } else { [0.0, 1.0] };
+                Frame { at, down }.spring(sheet);
+            }
+            if x.is_some() {
+                let side = if free[0] > 0.5 { [1.0, 0.0] } else { [-1.0, 0.0] };
+                Frame { at, down: side }.spring(sheet);
+            }
+            if turn.is_some() {
+                Frame { at, down: free }.spiral(sheet);
+            }
+        }
+    }
+}
+
+/// Axes at a support: `down` points away from the structure.
+struct Frame {
+    at: Point,
+    down: Point,
+}
+
+impl Frame {
+    fn point(&self, across: f64, down: f64) -> Point {
+        along(along(self.at, self.down, down), left_of(self.down), across)
+    }
+
+    fn points(&self, list: &[(f64, f64)]) -> Vec<Point> {
+        list.iter().map(|(across, down)| self.point(*across, *down)).collect()
+    }
+
+    fn ground(&self, sheet: &mut Sheet<'_>, down: f64, half: f64) {
+        sheet.line(self.point(-half, down), self.point(half, down), pen(Ink::Line, SYMBOL));
+        self.hatch(sheet, down, half);
+    }
+
+    fn hatch(&self, sheet: &mut Sheet<'_>, down: f64, half: f64) {
+        const STEP: f64 = 1.15;
+        const DEEP: f64 = 1.2;
+        let mut across = -half;
+        while across + DEEP <= half + 1e-9 {
+            sheet.line(self.point(across + DEEP, down), self.point(across, down + DEEP), pen(Ink::Line, THIN));
+            across += STEP;
+        }
+    }
+
+    fn spring(&self, sheet: &mut Sheet<'_>) {
+        let zigzag = [(0.0, 0.0), (0.0, 1.0), (1.1, 1.5), (-1.1, 2.4), (1.1, 3.3), (-1.1, 4.2), (0.0, 4.7), (0.0, 5.4)];
+        sheet.polyline(&self.points(&zigzag), pen(Ink::Line, SYMBOL));
+        self.ground(sheet, 5.4, 2.4);
+    }
+
+    fn spiral(&self, sheet: &mut Sheet<'_>) {
+        let points: Vec<Point> = (0..=40)
+            .map(|step| {
+                let share = f64::from(step) / 40.0;
+                let (sin, cos) = (share * 1.75 * std::f64::consts::TAU).sin_cos();
+                self.point((0.7 + 1.6 * share) * sin, (0.7 + 1.6 * share) * cos)
+            })
+            .collect();
+        let end = points.last().copied().unwrap_or(self.at);
+        sheet.polyline(&points, pen(Ink::Line, SYMBOL));
+        let foot = Frame { at: end, down: self.down };
+        sheet.line(end, foot.point(0.0, 1.2), pen(Ink::Line, SYMBOL));
+        foot.ground(sheet, 1.2, 1.6);
+    }
+}
+
+/// The side on which members leave most room: below if it is free, else left
+/// or right, else above.
+pub fn free_side(sheet: &Sheet<'_>, joint: JointId) -> Point {
+    const SIDES: [(Point, f64); 4] = [([0.0, 1.0], 0.0), ([-1.0, 0.0], 0.25), ([1.0, 0.0], 0.26), ([0.0, -1.0], 0.5)];
+    let members = sheet.directions(joint);
+    let crowd =
+        |side: Point| members.iter().map(|direction| (dot(*direction, side) - 0.55).max(0.0) * 3.0).fold(0.0, f64::max);
+    let best = SIDES.iter().min_by(|(a, a_cost), (b, b_cost)| (crowd(*a) + a_cost).total_cmp(&(crowd(*b) + b_cost)));
+    best.map_or([0.0, 1.0], |(side, _)| *side)
+}
+
+/// Where the ground of a roller or guide lies: against its push, unless
+/// members are in the way and the other side is free.
+fn seat(sheet: &Sheet<'_>, joint: JointId, normal: &[crate::quantity::Number; 2]) -> Point {
+    let [x, y] = normal.each_ref().map(|part| part.to_f64());
+    let against = unit([-x, y]);
+    let other = [-against[0], -against[1]];
+    let near = |side: Point| sheet.directions(joint).iter().map(|direction| dot(*direction, side)).fold(-1.0, f64::max);
+    if near(against) > 0.9 && near(other) < 0.9 { other } else { against }
+}
+
+/// The side away from the members of a fixed support, along a single one,
+/// else snapped upright or level.
+fn behind(sheet: &Sheet<'_>, joint: JointId) -> Point {
+    let members = sheet.directions(joint);
+    let [x, y] = members.iter().fold([0.0, 0.0], |[x, y], [dx, dy]| [x - dx, y - dy]);
+    if x.hypot(y) < 1e-6 {
+        return [0.0, 1.0];
+    }
+    if let [_] = members.as_slice() {
+        return unit([x, y]);
+    }
+    if x.abs() > y.abs() { [x.signum(), 0.0] } else { [0.0, y.signum()] }
+}
+
+/// A cross in a small circle: a point about which something turns.
+pub fn draw_centre(sheet: &mut Sheet<'_>, at: Point, ink: Ink) {
+    sheet.circle(at, 1.3, Some(pen(ink, 0.3)), None);
+    sheet.line([at[0] - 2.2, at[1]], [at[0] + 2.2, at[1]], pen(ink, THIN));
+    sheet.line([at[0], at[1] - 2.2], [at[0], at[1] + 2.2], pen(ink, THIN));
+}
+
+/// An area without an outline, behind everything.
+pub fn tint(sheet: &mut Sheet<'_>, points: &[Point], ink: Ink) {
+    let mut steps = open_steps(points);
+    steps.push(Step::Close);
+    sheet.put(steps, None, Some(ink), Depth::Backdrop);
+}
