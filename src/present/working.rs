@@ -5,6 +5,7 @@
 
 mod answers;
 mod bodies;
+mod elimination;
 mod external;
 mod frames;
 mod joints;
@@ -59,10 +60,23 @@ pub fn derive(asked: &Asked<'_>) -> Document {
         if several {
             blocks.push(Block::Heading { level: 1, text: words(heading(structure, result.subject)) });
         }
+        let before = blocks.len();
         tell_case(asked, result, &mut blocks);
+        if !several {
+            // Without a heading above them the parts stand just under the title.
+            raise_headings(blocks.get_mut(before..).unwrap_or_default());
+        }
     }
     blocks.push(Block::Caution(words(CAUTION)));
     Document { title, blocks }
+}
+
+fn raise_headings(blocks: &mut [Block]) {
+    for block in blocks {
+        if let Block::Heading { level, .. } = block {
+            *level = level.saturating_sub(1).max(1);
+        }
+    }
 }
 
 fn heading(structure: &Structure, subject: Subject) -> String {

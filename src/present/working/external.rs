@@ -10,6 +10,7 @@ use crate::present::document::{Align, Block, Formula, Inline, Line, Sign, Step, 
 use crate::syntax::tree::Turn;
 
 use super::bodies::Form;
+use super::elimination::eliminate;
 use super::loads::{Loads, unitless};
 use super::part::{Acting, Balance, Kind, Part, Size, Sum, What, arm, foot, meaning, named};
 use super::pen::{Pen, arrow, count, equation, formula, listed, product, say, sum, turn_arrow, zero};
@@ -213,7 +214,8 @@ fn one_unknown(
             if !lead.is_empty() {
                 blocks.push(Block::Paragraph(lead));
             }
-            tell_sum(pen, system, &part, &what, &balance, steps, id, value, blocks);
+            let found = Found { id, value, steps };
+            tell_sum(pen, system, &part, &what, &balance, found, blocks);
             if let Sum::About(_, name) = &what {
                 used.push(name.clone());
             }
@@ -224,19 +226,24 @@ fn one_unknown(
     false
 }
 
+/// An unknown found, with the lines that find it.
+struct Found {
+    id: usize,
+    value: f64,
+    steps: Vec<Step>,
+}
+
 /// The terms in a table where they are arms or many, then the lines.
-#[allow(clippy::too_many_arguments)]
 fn tell_sum(
     pen: &Pen<'_>,
     system: &System,
     part: &Part,
     what: &Sum,
     balance: &Balance,
-    steps: Vec<Step>,
-    id: usize,
-    value: f64,
+    found: Found,
     blocks: &mut Vec<Block>,
 ) {
+    let Found { id, value, steps } = found;
     let is_long = balance.terms.len() > MOST_TERMS;
     if let Sum::About(centre, name) = what {
         blocks.push(Block::Table(arms(pen, system, part, *centre, name, is_long)));
@@ -513,37 +520,6 @@ fn together(pen: &Pen<'_>, system: &mut System, blocks: &mut Vec<Block>) -> bool
     }
     blocks.push(Block::Working(steps));
     true
-}
-
-/// Gauss's elimination with the largest pivot; `None` where the rank falls short.
-pub fn eliminate(mut rows: Vec<(Vec<f64>, f64)>, unknowns: usize) -> Option<Vec<f64>> {
-    let at = |row: &(Vec<f64>, f64), column: usize| row.0.get(column).copied().unwrap_or(0.0);
-    let scale = |row: &(Vec<f64>, f64)| row.0.iter().fold(0.0_f64, |largest, value| largest.max(value.abs()));
-    rows.iter_mut().for_each(|row| {
-        let size = scale(row).max(f64::MIN_POSITIVE);
-        row.0.iter_mut().for_each(|value| *value /= size);
-        row.1 /= size;
-    });
-    for column in 0..unknowns {
-        let best = (column..rows.len()).max_by(|a, b| {
-            let size = |index: &usize| rows.get(*index).map_or(0.0, |row| at(row, column).abs());
-            size(a).total_cmp(&size(b))
-        })?;
-        rows.swap(column, best);
-        let pivot_row = rows.get(column)?.clone();
-        let pivot = at(&pivot_row, column);
-        if pivot.abs() < 1e-10 {
-            return None;
-        }
-        for (_, row) in rows.iter_mut().enumerate().filter(|(index, _)| *index != column) {
-            let share = at(row, column) / pivot;
-            if share != 0.0 {
-                row.0.iter_mut().zip(&pivot_row.0).for_each(|(value, own)| *value -= share * own);
-                row.1 -= share * pivot_row.1;
-            }
-        }
-    }
-    (0..unknowns).map(|column| rows.get(column).map(|row| row.1 / at(row, column))).collect()
 }
 
 /// The sum about a point not used yet, which has to come to zero.

@@ -10,7 +10,7 @@ use crate::base::{JointId, MemberId};
 use crate::present::document::{Block, Formula, Inline, Line, Sign, Step, words};
 use crate::statics::equilibrium::Points;
 
-use super::external::eliminate;
+use super::elimination::eliminate;
 use super::loads::Loads;
 use super::part::{Acting, Kind, Part, Size, Sum, Unknown, UnknownId, What, meaning};
 use super::pen::{Pen, count, equation, formula, listed, say, zero};

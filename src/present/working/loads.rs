@@ -241,10 +241,9 @@ impl Gather<'_, '_> {
     fn cosines(&self, [x, y]: [&Number; 2], from_vertical: bool) -> ([Formula; 2], Option<String>) {
         let direction = self.pen.direction([x, y]);
         let (fx, fy) = (x.to_f64(), y.to_f64());
-        if x.is_exact() && y.is_exact() && x.hypot(y).is_exact() && self.pen_is_ratio(&direction) {
-            if let Some(cosines) = direction.cosines {
-                return (cosines, None);
-            }
+        let is_rational = x.is_exact() && y.is_exact() && x.hypot(y).is_exact();
+        if let (true, Some([across @ Formula::Fraction(..), up])) = (is_rational, direction.cosines) {
+            return ([across, up], None);
         }
         let (across, up) = (fx.abs(), fy.abs());
         let degrees = if from_vertical { across.atan2(up) } else { up.atan2(across) }.to_degrees();
@@ -255,10 +254,6 @@ impl Gather<'_, '_> {
         let of = |name| Formula::Function(name, Box::new(angle.clone()));
         let cosines = if from_vertical { [of("sin"), of("cos")] } else { [of("cos"), of("sin")] };
         (cosines, Some(digits))
-    }
-
-    fn pen_is_ratio(&self, direction: &Direction) -> bool {
-        matches!(&direction.cosines, Some([Formula::Fraction(..), _]))
     }
 
     fn weight(&mut self, member: MemberId, factor: &Number) {
@@ -332,15 +327,15 @@ impl Gather<'_, '_> {
         };
         for (share, how, place) in shares {
             let step = equation(Vec::new(), vec![how, pen.force(size * share)], words(format!("{way} {place}")));
-            let mut label = format!("{what} ");
-            self.hand(&mut label, &name, step);
+            let label = format!("{what} ");
+            self.hand(&label, &name, step);
             if let Some([cosine, sine]) = &direction.cosines {
                 for (part, cosine, axis) in [(fx, cosine, [1.0, 0.0]), (fy, sine, [0.0, 1.0])] {
                     let sides =
                         vec![product(vec![pen.force(size * share), cosine.clone()]), pen.force((part * share).abs())];
                     let way = arrow(axis.map(|unit: f64| unit * part.signum()));
                     let step = equation(Vec::new(), sides, words(format!("{way} {place}")));
-                    self.hand(&mut label, &name, step);
+                    self.hand(&label, &name, step);
                 }
             }
         }
@@ -349,8 +344,8 @@ impl Gather<'_, '_> {
     }
 
     /// Lines that say the same of several members are written once.
-    fn hand(&mut self, label: &mut String, name: &str, mut step: Step) {
-        step.label = words(label.clone());
+    fn hand(&mut self, label: &str, name: &str, mut step: Step) {
+        step.label = words(label);
         match self.steps.handed.iter_mut().find(|(_, known)| *known == step) {
             Some((names, _)) => names.push(name.to_owned()),
             None => self.steps.handed.push((vec![name.to_owned()], step)),

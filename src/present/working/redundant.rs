@@ -10,7 +10,7 @@ use crate::statics::equilibrium::{Balance, Component, End, Equilibrium, Restrain
 use crate::statics::flexibility::{deform, flexibilities, free_deformation};
 use crate::statics::{CaseResult, Verdict, spans};
 
-use super::external::eliminate;
+use super::elimination::eliminate;
 use super::loads::{parts_of, unitless};
 use super::pen::{Pen, count, equation, formula, product, say, sum, symbol, zero};
 
