@@ -74,7 +74,7 @@ impl Worked {
         for fault in &reader.faults {
             writeln!(faults, "{title}: {fault}").unwrap();
         }
-        if text.contains("does not close") {
+        if text.contains("so sensitive a layout") {
             writeln!(faults, "{title}: a check does not close").unwrap();
         }
         let structure = &self.checked.structure;
@@ -163,7 +163,7 @@ fn read_all(folder: &str) -> [usize; 5] {
 #[test]
 fn every_number_of_the_published_examples_follows_from_its_equation() {
     let counts = read_all("tests/published");
-    assert_eq!(counts, [49, 924, 646, 859, 98], "pages, equations, values stated, table rows, slopes");
+    assert_eq!(counts, [49, 929, 648, 876, 98], "pages, equations, values stated, table rows, slopes");
 }
 
 #[test]

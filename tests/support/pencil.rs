@@ -284,6 +284,17 @@ impl Reader {
                 self.symbols.insert(format!("bare {}", sides[0]), bare);
             }
         }
+        // The sums of the products above are the coefficients, in the page's own units.
+        if sides[0].starts_with('δ')
+            && let Some(sum) = self.symbols.remove(&format!("bare {}", sides[0]))
+        {
+            let number = self.value(sides[sides.len() - 1].split(' ').next().unwrap_or(""));
+            if !number.as_ref().is_ok_and(|number| {
+                meet(&Doubtful { dimension: None, ..*number }, &Doubtful { dimension: None, ..sum })
+            }) {
+                self.fault(chain, &format!("the products add up to {sum:?}"));
+            }
+        }
         for other in others {
             self.symbols.insert(other.to_owned(), last);
         }
@@ -324,6 +335,8 @@ impl Reader {
             for row in &cells {
                 self.superposed(row);
             }
+        } else if header.starts_with("bar  ") && header.contains("N₀ n₁") {
+            self.products(&cells);
         } else if ["reaction", "bar ", "beam "].iter().any(|word| header.starts_with(word)) {
             for row in &cells {
                 self.answer(row);
@@ -378,6 +391,33 @@ impl Reader {
                 }
                 (force, arm) => self.fault(&line, &format!("unread: {force:?} {arm:?}")),
             }
+        }
+    }
+
+    /// N₀ n₁ L/EA and n₁² L/EA from their factors; their sums are kept for the
+    /// coefficients that follow.
+    fn products(&mut self, rows: &[Vec<String>]) {
+        for row in rows {
+            let outcome = (|| -> Result<bool, String> {
+                let cell = |index: usize| self.value(&row[index]);
+                let (give, load, own) = (cell(1)?, cell(2)?, cell(3)?);
+                let free = |value: Doubtful| Doubtful { dimension: None, ..value };
+                let first = meet(&free(load.times(own).times(give)), &free(cell(4)?));
+                Ok(first && meet(&free(own.times(own).times(give)), &free(cell(5)?)))
+            })();
+            match outcome {
+                Ok(true) => self.table_rows += 1,
+                other => self.fault(&row.join("  "), &format!("products: {other:?}")),
+            }
+        }
+        for (symbol, columns) in [("δ₁₀", [4, 6]), ("δ₁₁", [5, 9])] {
+            let mut sum = Doubtful::new(0.0, 0.0, None, 0.0);
+            for row in rows {
+                for column in columns.iter().filter(|column| **column < row.len()) {
+                    sum = sum.plus(self.value(&row[*column]).unwrap(), 1.0).unwrap();
+                }
+            }
+            self.symbols.insert(format!("bare {symbol}"), sum);
         }
     }
 

@@ -564,7 +564,7 @@ fn check(pen: &Pen<'_>, system: &System, blocks: &mut Vec<Block>, used: &[String
     }
     steps.push(balance.statement(&what));
     if let Some(last) = steps.last_mut() {
-        last.remark = words(if balance.is_closed() { "✓" } else { "does not close" });
+        last.remark = words(balance.verdict());
     }
     blocks.push(Block::Working(steps));
 }

@@ -350,7 +350,7 @@ fn at_joint(pen: &Pen<'_>, truss: &mut Truss, joint: JointId) -> Option<Vec<Step
             continue;
         }
         let mut step = balance.statement(&what);
-        step.remark = words(if balance.is_closed() { "✓ check" } else { "does not close" });
+        step.remark = words(balance.verdict());
         steps.push(step);
     }
     Some(steps)
@@ -377,7 +377,7 @@ fn left_over(pen: &Pen<'_>, truss: &Truss, done: &BTreeSet<JointId>, blocks: &mu
             }
             let mut step = balance.statement(&what);
             step.label = words(format!("joint {}", pen.joint(joint)));
-            step.remark = words(if balance.is_closed() { "✓" } else { "does not close" });
+            step.remark = words(balance.verdict());
             steps.push(step);
         }
     }

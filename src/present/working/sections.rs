@@ -215,12 +215,10 @@ pub fn tell(pen: &Pen<'_>, truss: &mut Truss, cut: &Cut, blocks: &mut Vec<Block>
     let mut line: Line = vec![say(format!("Keep {kept}. The bars cut pull on it. "))];
     match &cut.why {
         Why::Alone => line.push(say("No other force on it is unknown.")),
-        Why::Parallel(others) => line.push(say(format!(
-            "{} {}: the sum square to {} leaves them out.",
-            listed(&names(others)),
-            if others.len() == 1 { "runs aslant to the bar wanted" } else { "are parallel" },
-            if others.len() == 1 { "it" } else { "them" }
-        ))),
+        Why::Parallel(others) => line.push(say(match others.as_slice() {
+            [_] => format!("The sum of forces square to {} leaves it out.", listed(&names(others))),
+            _ => format!("{} are parallel: the sum of forces square to them leaves them out.", listed(&names(others))),
+        })),
         Why::Meet(others, at, name) => {
             let point = if name == "O" { format!("O {}", pen.point(*at)) } else { name.clone() };
             line.push(say(match others.as_slice() {
