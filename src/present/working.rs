@@ -151,7 +151,7 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
         superposition::tell(&pen, asked.files, asked.verdict, asked.solved, result, blocks);
         if is_truss {
             let mut truss = Truss::new(&pen, &system, &loads);
-            match asked.member.and_then(|member| sections::find(&pen, &truss, member)) {
+            match asked.member.and_then(|member| sections::find(&pen, &mut truss, member)) {
                 Some(cut) => {
                     blocks.push(Block::Heading { level: 2, text: words("The member asked for, by a section") });
                     sections::tell(&pen, &mut truss, &cut, blocks);

@@ -23,9 +23,8 @@ const MOST_UNITED: usize = 6;
 /// Equations that are solved together at most.
 pub const MOST_TOGETHER: usize = 60;
 
-/// Tells how all unknowns of a system are found; false where statics does not
-/// settle them this way.
-pub fn tell(pen: &Pen<'_>, system: &mut System, loads: &Loads, blocks: &mut Vec<Block>) -> bool {
+/// Tells how all unknowns of a system are found.
+pub fn tell(pen: &Pen<'_>, system: &mut System, loads: &Loads, blocks: &mut Vec<Block>) {
     blocks.push(Block::Paragraph(free_body(pen, system)));
     let several = system.free_bodies().len() > 1;
     if several {
@@ -41,7 +40,11 @@ pub fn tell(pen: &Pen<'_>, system: &mut System, loads: &Loads, blocks: &mut Vec<
             told = two_unknowns(pen, system, &chosen, blocks);
         }
         if !told && !together(pen, system, blocks) {
-            return false;
+            blocks.push(Block::Paragraph(words(format!(
+                "No sum over a part leaves one or two unknowns here, and there are more than {MOST_TOGETHER} in all: what is \
+                 left is taken from the equations of all joints (see the answers).",
+            ))));
+            return;
         }
         if !told_sign && system.unknowns.iter().any(|unknown| unknown.value.is_some_and(|value| value < 0.0)) {
             told_sign = true;
@@ -52,7 +55,6 @@ pub fn tell(pen: &Pen<'_>, system: &mut System, loads: &Loads, blocks: &mut Vec<
     }
     check(pen, system, blocks, &used);
     sideways(pen, system, loads, blocks);
-    true
 }
 
 /// What is cut free and which unknowns appear.

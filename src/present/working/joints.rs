@@ -24,6 +24,8 @@ pub struct Truss {
     pub bars: Vec<UnknownId>,
     /// What acts on each joint, bars last.
     pub joints: Vec<Part>,
+    /// Divisions of the joints that may still be looked at for sections.
+    pub divisions: usize,
 }
 
 impl Truss {
@@ -66,7 +68,7 @@ impl Truss {
                 act(from, Acting { size, kind, at: pen.at(from), place: format!("at {}", pen.joint(from)) });
             }
         }
-        Truss { unknowns, bars, joints }
+        Truss { unknowns, bars, joints, divisions: sections::MOST_DIVISIONS }
     }
 
     pub fn value(&self, id: UnknownId) -> Option<f64> {
@@ -138,6 +140,10 @@ pub fn tell(pen: &Pen<'_>, truss: &mut Truss, loads: &Loads, wanted: Option<Memb
             continue;
         }
         if !together(pen, truss, blocks) {
+            blocks.push(Block::Paragraph(words(
+                "In double precision the equations of the joints left cannot be told from singular ones: no forces are \
+                 worked out for their bars.",
+            )));
             return;
         }
     }

@@ -219,6 +219,11 @@ impl<'a> Pen<'a> {
         }
     }
 
+    /// All joints' places, metres.
+    pub fn points(&self) -> Vec<[f64; 2]> {
+        (0..self.structure.joints.len()).map(|joint| self.at(JointId::new(joint))).collect()
+    }
+
     pub fn at(&self, joint: JointId) -> [f64; 2] {
         self.structure.joint(joint).map_or([0.0; 2], |joint| [joint.x.to_f64(), joint.y.to_f64()])
     }
