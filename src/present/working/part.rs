@@ -326,7 +326,7 @@ impl Balance {
 }
 
 /// Terms that are alike, once with their number.
-fn gathered(terms: &[(Sign, Formula)]) -> Vec<(Sign, Formula)> {
+pub fn gathered(terms: &[(Sign, Formula)]) -> Vec<(Sign, Formula)> {
     let mut each: Vec<(i64, Sign, &Formula)> = Vec::new();
     for (sign, term) in terms {
         match each.iter_mut().find(|(_, known, other)| known == sign && *other == term) {
