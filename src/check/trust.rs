@@ -45,12 +45,7 @@ pub fn check_trust(structure: &Structure, points: &Points, solution: &Solution) 
 }
 
 /// A layout in which no figure of a force would be left.
-pub fn too_sensitive(
-    structure: &Structure,
-    points: &Points,
-    condition: f64,
-    weakest: Option<JointId>,
-) -> Diagnostic {
+pub fn too_sensitive(structure: &Structure, points: &Points, condition: f64, weakest: Option<JointId>) -> Diagnostic {
     let times =
         if condition.is_finite() { format!("up to {condition:.1e} times") } else { "more than 1e16 times".to_owned() };
     let left = digits(condition);

@@ -195,7 +195,9 @@ impl Teller<'_> {
             LoadSlip::Out => format!("{name} is left out"),
             LoadSlip::Twice => format!("{name} is counted twice"),
             LoadSlip::HalfForgotten => format!("{name} is taken as w L, not as w L/2"),
-            LoadSlip::InTheMiddle => format!("the resultant of {name} is put at the middle of its length, not at a third"),
+            LoadSlip::InTheMiddle => {
+                format!("the resultant of {name} is put at the middle of its length, not at a third")
+            }
             LoadSlip::TurnedRound => format!("{name} is turned round, its high end for its low one"),
             LoadSlip::Intensity => {
                 let length = words::units(self.structure).length;
