@@ -37,6 +37,8 @@ pub struct Sheet<'a> {
     pub wanted: Vec<Wanted>,
     /// How much may be written.
     pub room: Room,
+    /// Between the joints that stand closest, on paper.
+    pub closest: f64,
     /// What lettering and arrows keep clear of: the first so many marks.
     obstacles: Obstacles,
     known: usize,
@@ -152,6 +154,11 @@ pub fn fit(structure: &Structure, draw: &dyn Fn(&mut Sheet<'_>)) -> Option<Pictu
     Some(Picture::around(marks, MARGIN))
 }
 
+/// A sheet for what has a scale of its own.
+pub fn canvas(structure: &Structure) -> Sheet<'_> {
+    Sheet::new(structure, 0.0, [0.0; 2])
+}
+
 impl<'a> Sheet<'a> {
     fn new(structure: &'a Structure, scale: f64, [left, top]: Point) -> Sheet<'a> {
         let points: Vec<Point> = structure
@@ -172,6 +179,8 @@ impl<'a> Sheet<'a> {
             (_, joints) if joints <= MOST_NAMED => Room::Some,
             _ => Room::Little,
         };
+        let lengths = (0..structure.members.len()).map(|index| structure.member_length(MemberId::new(index)) * scale);
+        let closest = lengths.fold(f64::INFINITY, f64::min);
         let units = crate::check::words::units(structure);
         Sheet {
             structure,
@@ -182,6 +191,7 @@ impl<'a> Sheet<'a> {
             marks: Vec::new(),
             wanted: Vec::new(),
             room,
+            closest,
             obstacles: Obstacles::default(),
             known: 0,
         }
@@ -271,6 +281,11 @@ impl<'a> Sheet<'a> {
         }
         self.known = self.marks.len();
         &self.obstacles
+    }
+
+    /// Keeps lettering off a line that is not drawn.
+    pub fn keep_clear(&mut self, ends: [Point; 2]) {
+        self.obstacles.add_line(ends, 0.0);
     }
 
     /// Places what waits, clear of everything drawn so far.
