@@ -25,6 +25,7 @@ pub mod sheet;
 pub mod spaces;
 pub mod svg;
 pub mod symbols;
+pub mod terminal;
 
 pub use inks::{Page, css_properties};
 pub use picture::Picture;
@@ -223,7 +224,7 @@ fn polygons_figure(structure: &Structure, result: &CaseResult) -> Result<Parts, 
     if structure.joints.len() > polygons::MOST_JOINTS {
         return Err(refuse(format!("{} joints are more than a page of polygons holds", structure.joints.len())));
     }
-    let loads = Loads::of(structure, Some(result.subject));
+    let loads = Loads::of(structure, Some(result.subject)).resultants();
     let picture = polygons::draw_polygons(structure, &loads, result);
     if picture.marks.len() <= 1 {
         return Err(refuse("no joint has a force on it"));

@@ -96,12 +96,14 @@ fn want_largest(sheet: &mut Sheet<'_>, result: &CaseResult, times: f64) {
     let Some(moved) = result.displacements.as_ref() else { return };
     let movement = |index: usize| moved.get(index).map_or(0.0, |by| size([by.dx, by.dy]));
     let most = (0..moved.len()).max_by(|a, b| movement(*a).total_cmp(&movement(*b)).then(b.cmp(a)));
+    let mut told: Option<Point> = None;
     if let Some(most) = most
         && movement(most) > 0.0
         && let Some(by) = moved.get(most)
     {
         let joint = JointId::new(most);
         let at = along(sheet.at(joint), [by.dx, -by.dy], sheet.scale * times);
+        told = Some(at);
         let text = words::deflection(structure, movement(most));
         sheet.circle(at, 0.7, None, Some(Ink::Motion));
         let words = Words::new(text, VALUE_SIZE, Ink::Motion);
@@ -131,6 +133,10 @@ fn want_largest(sheet: &mut Sheet<'_>, result: &CaseResult, times: f64) {
     });
     let [x, y] = spans::global(structure, member, [lengthwise.unwrap_or(0.0), value]);
     let tip = along(along(a, sub(b, a), share), [x, -y], sheet.scale * times);
+    // Next to the joint that moves most it would say the same again.
+    if told.is_some_and(|at| size(sub(at, tip)) < 12.0) {
+        return;
+    }
     sheet.circle(tip, 0.7, None, Some(Ink::Motion));
     let words = Words::new(words::deflection(structure, value.abs()), VALUE_SIZE, Ink::Motion);
     let places = around(tip, &words);

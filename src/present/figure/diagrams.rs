@@ -271,7 +271,7 @@ fn want_values(sheet: &mut Sheet<'_>, curves: &[Curve], quantity: Quantity, per_
         let foot = along(a, sub(b, a), point.at / curve.length);
         let tip = along(foot, side, point.value * per_unit);
         let shown = if quantity == Quantity::Moment { point.value.abs() } else { point.value };
-        let number = column.cell(unit_of.convert(shown));
+        let number = column.cell(unit_of.convert(shown)).replace('-', "−");
         // Where two members meet in one line, or round a corner, the same value is written once.
         if !point.inside {
             let joint = if point.at < curve.length / 2.0 { curve.ends[0] } else { curve.ends[1] };
@@ -309,7 +309,7 @@ fn want_values(sheet: &mut Sheet<'_>, curves: &[Curve], quantity: Quantity, per_
 /// ` at 2.17 m from S`
 fn place_words(sheet: &Sheet<'_>, curve: &Curve, at: f64) -> String {
     let NamedUnit { symbol, .. } = &sheet.units.length;
-    let place = format::trimmed(sheet.units.length.convert(at), 4);
+    let place = format::trimmed(sheet.units.length.convert(at), 3);
     let joint = crate::present::text::one_line(sheet.structure.joint_name(curve.ends[0]), 12);
     format!(" at {place} {symbol} from {joint}")
 }

@@ -77,6 +77,16 @@ impl Loads {
         Loads { joints, spans, notes }
     }
 
+    /// One force on each joint.
+    #[must_use]
+    pub fn resultants(mut self) -> Loads {
+        for load in &mut self.joints {
+            let [x, y] = load.forces.iter().fold([0.0, 0.0], |[x, y], [fx, fy]| [x + fx, y + fy]);
+            load.forces = vec![[x, y]];
+        }
+        self
+    }
+
     pub fn is_empty(&self) -> bool {
         self.joints.is_empty() && self.spans.is_empty()
     }

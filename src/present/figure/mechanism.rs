@@ -124,6 +124,9 @@ fn draw_setting(structure: &Structure, setting: &Setting) -> Option<Picture> {
         for centre in &shown {
             let at = sheet.on_paper(*centre);
             draw_centre(sheet, at, Ink::Motion);
+            if sheet.joints().any(|joint| size([sheet.at(joint)[0] - at[0], sheet.at(joint)[1] - at[1]]) < 0.1) {
+                continue;
+            }
             let words = Words::new("instant centre", VALUE_SIZE, Ink::Motion);
             let places = around(at, &words);
             sheet.want(words, at, places);
@@ -135,6 +138,9 @@ fn draw_setting(structure: &Structure, setting: &Setting) -> Option<Picture> {
 
 fn notes(setting: &Setting, shown: usize) -> Vec<Note> {
     let mut notes = vec![Note::Words(setting.words.clone())];
+    if shown > 0 {
+        notes.push(Note::Words("circled crosses: what parts turn about".to_owned()));
+    }
     if shown < setting.centres.len() {
         notes.push(Note::Words("instant centres far off are left out".to_owned()));
     }

@@ -13,17 +13,19 @@ use super::dimensions::{Note, draw_notes, round_below};
 use super::inks::Ink;
 use super::labels::{Need, Place};
 use super::picture::{Form, Picture, Point, Stroke};
-use super::sheet::{NAME_SIZE, NOTE_SIZE, Sheet, VALUE_SIZE, Words, along, fit, left_of, pen, size, sub, unit};
+use super::sheet::{
+    NAME_SIZE, NOTE_SIZE, Sheet, VALUE_SIZE, Words, along, fit, fit_within, left_of, pen, size, sub, unit,
+};
 use super::spaces::{ForceLine, Item, Outer, Reciprocal, Space};
 use super::symbols::{draw_hinges, draw_members};
 
 /// The largest force diagram, millimetres.
 const WIDE: f64 = 120.0;
-const HIGH: f64 = 110.0;
+const HIGH: f64 = 105.0;
 
 pub fn draw_reciprocal(structure: &Structure, figure: &Reciprocal) -> Option<Picture> {
-    let above = fit(structure, &|sheet| {
-        // The force diagram needs the larger part of the page.
+    // The force diagram needs the larger part of the page.
+    let above = fit_within(structure, [150.0, 95.0], &|sheet| {
         draw_members(sheet);
         draw_hinges(sheet);
         let ends: Vec<Point> = figure.outer.iter().map(|outer| draw_outer(sheet, outer)).collect();

@@ -130,10 +130,15 @@ fn first_scale(width: f64, height: f64) -> f64 {
 
 /// Draws until the drawing fits the page.
 pub fn fit(structure: &Structure, draw: &dyn Fn(&mut Sheet<'_>)) -> Option<Picture> {
+    fit_within(structure, [WIDEST, HIGHEST], draw)
+}
+
+/// Draws until the drawing fits a part of the page, width and height in millimetres.
+pub fn fit_within(structure: &Structure, [wide, high]: [f64; 2], draw: &dyn Fn(&mut Sheet<'_>)) -> Option<Picture> {
     const TRIES: usize = 6;
     let [[left, bottom], [right, top]] = extent(structure)?;
     let (width, height) = (right - left, top - bottom);
-    let mut scale = first_scale(width, height);
+    let mut scale = first_scale(width, height).min(wide / width).min(high / height);
     let mut marks = Vec::new();
     for _ in 0..TRIES {
         let mut sheet = Sheet::new(structure, scale, [left, top]);
@@ -141,8 +146,8 @@ pub fn fit(structure: &Structure, draw: &dyn Fn(&mut Sheet<'_>)) -> Option<Pictu
         sheet.place_labels();
         let bounds = Bounds::of(&sheet.marks);
         marks = sheet.marks;
-        let too_wide = bounds.width() - (WIDEST - 2.0 * MARGIN);
-        let too_high = bounds.height() - (HIGHEST - 2.0 * MARGIN);
+        let too_wide = bounds.width() - (wide - 2.0 * MARGIN);
+        let too_high = bounds.height() - (high - 2.0 * MARGIN);
         if too_wide <= 0.0 && too_high <= 0.0 {
             break;
         }
