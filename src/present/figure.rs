@@ -234,7 +234,7 @@ fn polygons_figure(structure: &Structure, result: &CaseResult) -> Result<Parts, 
 }
 
 fn force_diagram_figure(structure: &Structure, result: &CaseResult) -> Result<Parts, Refusal> {
-    let loads = Loads::of(structure, Some(result.subject));
+    let loads = Loads::of(structure, Some(result.subject)).resultants();
     let figure =
         spaces::reciprocal(structure, &loads, result).map_err(|unfit| refuse(said::unfit(structure, &unfit)))?;
     if figure.lines.iter().all(|line| line.value == 0.0) {

@@ -341,23 +341,28 @@ struct EvenRun {
 }
 
 impl EvenRun {
-    /// Adds a run, to one that it continues if there is one.
-    fn join(runs: &mut Vec<EvenRun>, new: EvenRun) {
-        let near = |a: Point, b: Point| size(sub(a, b)) < 0.05;
-        for run in runs.iter_mut() {
-            let same = near(run.force, new.force) && (run.value - new.value).abs() <= 1e-6 * run.value.abs();
-            let (own, other) = (unit(sub(run.ends[1], run.ends[0])), unit(sub(new.ends[1], new.ends[0])));
-            if !same || dot(own, left_of(other)).abs() > 1e-6 {
-                continue;
-            }
-            let ([a, b], [c, d]) = (run.ends, new.ends);
-            let joined = [(b, c, [a, d]), (b, d, [a, c]), (a, c, [b, d]), (a, d, [b, c])];
-            if let Some((.., ends)) = joined.into_iter().find(|(p, q, _)| near(*p, *q)) {
-                run.ends = ends;
-                return;
-            }
+    /// Adds a run, to those that it continues.
+    fn join(runs: &mut Vec<EvenRun>, mut new: EvenRun) {
+        while let Some((index, ends)) =
+            runs.iter().enumerate().find_map(|(index, run)| Some((index, run.joined(&new)?)))
+        {
+            runs.remove(index);
+            new.ends = ends;
         }
         runs.push(new);
+    }
+
+    /// The ends of both together, where they are one.
+    fn joined(&self, other: &EvenRun) -> Option<[Point; 2]> {
+        let near = |a: Point, b: Point| size(sub(a, b)) < 0.05;
+        let same = near(self.force, other.force) && (self.value - other.value).abs() <= 1e-6 * self.value.abs();
+        let axis = |[a, b]: [Point; 2]| unit(sub(b, a));
+        if !same || dot(axis(self.ends), left_of(axis(other.ends))).abs() > 1e-6 {
+            return None;
+        }
+        let ([a, b], [c, d]) = (self.ends, other.ends);
+        let ways = [(b, c, [a, d]), (b, d, [a, c]), (a, c, [b, d]), (a, d, [b, c])];
+        ways.into_iter().find(|(p, q, _)| near(*p, *q)).map(|(.., ends)| ends)
     }
 
     fn want_value(self, sheet: &mut Sheet<'_>) {
@@ -386,7 +391,11 @@ fn draw_row(sheet: &mut Sheet<'_>, [p, q]: [Point; 2], direction: Point, value: 
     const EVERY: f64 = 5.5;
     let stretch = size(sub(q, p));
     let axis = unit(sub(q, p));
-    let up = if left_of(axis)[1] <= 0.0 { left_of(axis) } else { left_of(left_of(left_of(axis))) };
+    let sides = [left_of(axis), left_of(left_of(left_of(axis)))];
+    let mut taken = |side: Point| sheet_crowding(sheet, [along(p, side, 2.0), along(q, side, 2.0)]);
+    let [one, other] = sides;
+    let crowds = [taken(one), taken(other)];
+    let up = if crowds[0] <= crowds[1] { one } else { other };
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let arrows = ((stretch / EVERY).floor().clamp(1.0, 60.0)) as u32;
     for index in 0..arrows {
@@ -405,6 +414,11 @@ fn draw_row(sheet: &mut Sheet<'_>, [p, q]: [Point; 2], direction: Point, value: 
         })
         .collect();
     sheet.want(words, along(along(p, sub(q, p), 0.5), up, 2.0), places);
+}
+
+/// How much stands along a line beside a member.
+fn sheet_crowding(sheet: &mut Sheet<'_>, [a, b]: [Point; 2]) -> f64 {
+    sheet.obstacles().crowding(along(a, sub(b, a), 0.1), along(a, sub(b, a), 0.9), 0.8)
 }
 
 /// The name of a joint, in the widest gap between what leaves it.

@@ -80,15 +80,18 @@ fn draw_reactions(sheet: &mut Sheet<'_>, loads: &Loads, result: &CaseResult) {
     let structure = sheet.structure;
     let largest = result.reactions.iter().map(|reaction| size(reaction.force())).fold(largest_force(loads), f64::max);
     let noise = ZERO_SHARE * result.largest;
+    let crowded = supports_crowd(sheet);
     for (support, reaction) in structure.supports.iter().zip(&result.reactions) {
         let name = structure.joint_name(support.joint);
         let at = sheet.at(support.joint);
         let words = |letter: &str, index: &str, value: f64, dimension: Dimension| {
-            let runs = vec![
-                Run::base(letter),
-                Run::sub(index),
-                Run::base(format!(" = {}", quantity(structure, value, dimension))),
-            ];
+            let value = quantity(structure, value, dimension);
+            let runs = if crowded {
+                // The arrow says which it is.
+                vec![Run::base(value)]
+            } else {
+                vec![Run::base(letter), Run::sub(index), Run::base(format!(" = {value}"))]
+            };
             Words { runs, ..Words::new("", VALUE_SIZE, Ink::Reaction) }
         };
         // A roller's or guide's force has one line; others are given by their components.
@@ -113,6 +116,15 @@ fn draw_reactions(sheet: &mut Sheet<'_>, loads: &Loads, result: &CaseResult) {
             draw_couple(sheet, at, moment, Arrow::Reaction, words("M", name, moment, Dimension::MOMENT));
         }
     }
+}
+
+/// Whether supports stand too close for the names of their reactions.
+fn supports_crowd(sheet: &Sheet<'_>) -> bool {
+    const ROOM: f64 = 27.0;
+    let places: Vec<_> = sheet.structure.supports.iter().map(|support| sheet.at(support.joint)).collect();
+    places.iter().enumerate().any(|(index, [x, y])| {
+        places.iter().skip(index + 1).any(|[other_x, other_y]| size([x - other_x, y - other_y]) < ROOM)
+    })
 }
 
 /// The size of the structure, metres: what forces are multiplied by for moments.

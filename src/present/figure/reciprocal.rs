@@ -51,7 +51,11 @@ fn draw_outer(sheet: &mut Sheet<'_>, outer: &Outer) -> Point {
     let direction = unit([outer.force[0], -outer.force[1]]);
     let arriving = direction[0] * out[0] + direction[1] * out[1] < 0.0;
     let along_line = if arriving { [-direction[0], -direction[1]] } else { direction };
-    let (near, far) = (along(at, along_line, 1.2), along(at, along_line, 12.0));
+    // Where members lie on its line it stands beside them, in its corner.
+    let stands_aside = along_line[0] * out[0] + along_line[1] * out[1] < 0.999;
+    let (from, to) = if stands_aside { (-5.5, 5.5) } else { (1.2, 12.0) };
+    let base = along(at, out, if stands_aside { 3.0 } else { 0.0 });
+    let (near, far) = (along(base, along_line, from), along(base, along_line, to));
     let arrow = if outer.is_reaction { Arrow::Reaction } else { Arrow::Load };
     if arriving {
         draw_arrow(sheet, far, near, arrow)
