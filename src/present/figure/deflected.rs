@@ -23,8 +23,11 @@ use super::symbols::{BAR, BEAM, CABLE, draw_ghost, draw_supports};
 /// Chords of a bent member.
 const CHORDS: u32 = 24;
 
+/// Shares of a member's length, and displacements in metres.
+type Axis = Vec<(f64, [f64; 2])>;
+
 /// The displaced axis of a member: share of its length, and displacement in metres.
-fn axis(structure: &Structure, result: &CaseResult, member: MemberId) -> Option<Vec<(f64, [f64; 2])>> {
+fn axis(structure: &Structure, result: &CaseResult, member: MemberId) -> Option<Axis> {
     let moved = result.displacements.as_ref()?;
     let m = structure.member(member)?;
     let (start, end) = (moved.get(m.start.index())?, moved.get(m.end.index())?);
@@ -49,7 +52,7 @@ fn axis(structure: &Structure, result: &CaseResult, member: MemberId) -> Option<
 
 /// How many times too large movements are drawn; `None` where nothing is
 /// known to move.
-fn magnification(structure: &Structure, axes: &[Option<Vec<(f64, [f64; 2])>>]) -> Option<f64> {
+fn magnification(structure: &Structure, axes: &[Option<Axis>]) -> Option<f64> {
     let [[left, bottom], [right, top]] = extent(structure)?;
     let whole = (right - left).max(top - bottom);
     let largest = axes.iter().flatten().flatten().map(|(_, by)| size(*by)).fold(0.0, f64::max);

@@ -420,6 +420,7 @@ fn length([ax, ay]: Point, [bx, by]: Point) -> f64 {
 }
 
 #[cfg(test)]
+#[allow(clippy::panic)]
 mod tests {
     use super::*;
 
