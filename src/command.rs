@@ -2,9 +2,13 @@
 
 mod arguments;
 mod check;
+mod derive;
 mod draw;
 mod explain;
+mod fix;
 mod read;
+mod report;
+mod save;
 mod solve;
 
 use std::ffi::OsString;
@@ -48,6 +52,8 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
     let outcome = match parsed.command {
         Command::Check(arguments) => check::run(&arguments),
         Command::Solve(arguments) => solve::run(&arguments),
+        Command::Derive(arguments) => derive::run(&arguments),
+        Command::Report(arguments) => report::run(&arguments),
         Command::Draw(arguments) => draw::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
     };
@@ -79,10 +85,14 @@ fn each_file(
             }
         };
         let checked = crate::check::check(&project);
-        let found = if checked.has_errors() { Exit::Errors } else { Exit::Fine };
-        exit = exit.max(found).max(with(index, &project, &checked)?);
+        exit = exit.max(found(&checked)).max(with(index, &project, &checked)?);
     }
     Ok(exit)
+}
+
+/// What a run ends with that found this.
+fn found(checked: &Checked) -> Exit {
+    if checked.has_errors() { Exit::Errors } else { Exit::Fine }
 }
 
 /// A line about the run itself, to standard error.

@@ -4,7 +4,7 @@
 
 pub mod catalogue;
 
-pub use catalogue::Slug;
+pub use catalogue::{Family, Slug};
 
 use crate::base::{FileId, Origin, Span};
 

@@ -7,7 +7,7 @@
 //! sorts them, and [`rank`] is the verdict.
 //! Floating: [`solve`] for square systems, [`redundant`] for those with columns
 //! to spare, [`null`] for the direction of a null vector; they stand on
-//! [`factors`] and [`precise`].
+//! [`factors`], [`precise`] and `layout`.
 //!
 //! Must not know: structures, joints, members, units, the language. It speaks
 //! of rows, columns and blocks of rows.
@@ -19,6 +19,7 @@ pub mod field;
 pub mod front;
 pub mod groups;
 mod holds;
+mod layout;
 pub mod null;
 pub mod order;
 pub mod peel;

@@ -3,9 +3,12 @@
 //!
 //! Must not know: diagnostics, words for people.
 
+pub mod adjoint;
 pub mod cure;
 pub mod diagram;
 pub mod equilibrium;
+pub mod external;
+pub mod exact;
 pub mod flexibility;
 pub mod motion;
 pub mod neighbours;
@@ -19,9 +22,11 @@ pub mod travel;
 pub mod unknowns;
 pub mod verdict;
 
+pub use adjoint::{Adjoint, Influence, ResultPart, Wanted};
 pub use cure::Cure;
 pub use diagram::{Diagram, Section, Side};
 pub use equilibrium::{Component, End, Equilibrium, Restraint, Unknown};
+pub use external::External;
 pub use motion::{Motion, Shape};
 pub use parts::{Part, RigidMotion};
 pub use results::{CaseResult, Displacement, Place, Reaction, Residual, Subject, WholeSums};

@@ -66,10 +66,30 @@ pub fn zero_force_members(structure: &Structure, solution: &Solution) -> Option<
     Some(diagnostic.why("A member without force is not useless: it braces the others, and other loads may need it."))
 }
 
-/// Applies `allow` and `deny`: only warnings and information can be allowed.
-pub fn switch(structure: &Structure, diagnostics: Vec<Diagnostic>) -> Vec<Diagnostic> {
-    let action =
-        |slug: Slug| structure.lints.iter().rev().find(|switch| switch.slug == slug.word()).map(|switch| switch.action);
+/// Findings switched from outside the file.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Switches {
+    pub allowed: Vec<Slug>,
+    pub denied: Vec<Slug>,
+}
+
+impl Switches {
+    /// Of two switches of one finding the stricter holds, so that no order of
+    /// lines or options matters.
+    fn action(&self, slug: Slug) -> Option<LintAction> {
+        if self.denied.contains(&slug) {
+            return Some(LintAction::Deny);
+        }
+        self.allowed.contains(&slug).then_some(LintAction::Allow)
+    }
+}
+
+/// Applies `allow` and `deny`: those of `outside` before the file's own. What
+/// is an error without them stays one.
+pub fn switch(structure: &Structure, outside: &Switches, diagnostics: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let named = |action| structure.lints.iter().filter(move |switch| switch.action == action).map(|switch| switch.slug);
+    let own = Switches { allowed: named(LintAction::Allow).collect(), denied: named(LintAction::Deny).collect() };
+    let action = |slug: Slug| outside.action(slug).or_else(|| own.action(slug));
     diagnostics
         .into_iter()
         .filter_map(|mut diagnostic| match (diagnostic.severity, action(diagnostic.slug)) {

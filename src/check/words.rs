@@ -93,6 +93,13 @@ pub fn quantity(structure: &Structure, si: f64, dimension: Dimension) -> String 
     units(structure).display_unit(dimension).show(si, FIGURES)
 }
 
+/// `(74.6, 283.0) lbf`
+pub fn vector(structure: &Structure, [x, y]: [f64; 2], dimension: Dimension) -> String {
+    let unit = units(structure).display_unit(dimension);
+    let column = format::Column::of(&[unit.convert(x), unit.convert(y)], FIGURES, 0.0);
+    format!("({}, {}) {}", column.cell(unit.convert(x)), column.cell(unit.convert(y)), unit.symbol)
+}
+
 /// A movement in the file's unit of deflection.
 pub fn deflection(structure: &Structure, metres: f64) -> String {
     units(structure).deflection.show(metres, FIGURES)

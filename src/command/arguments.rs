@@ -4,6 +4,10 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use crate::base::similar;
+use crate::check::Switches;
+use crate::diagnostic::Slug;
+
 /// Structures as text: checks and solves plane trusses stated in .kp files.
 #[derive(Debug, Parser)]
 #[command(name = "kingpost", version, about, arg_required_else_help = true, max_term_width = 100)]
@@ -20,6 +24,10 @@ pub enum Command {
     Check(CheckArguments),
     /// Print reactions, member forces and the proof that they balance
     Solve(SolveArguments),
+    /// Write the whole solution out, so that another can follow and check it by hand
+    Derive(DeriveArguments),
+    /// Write one file's statement, findings, results and working as one page
+    Report(ReportArguments),
     /// Draw figures: the structure, its free body, forces, diagrams
     Draw(DrawArguments),
     /// Explain one kind of finding by its slug, or list them all
@@ -34,6 +42,50 @@ pub struct CheckArguments {
     /// How findings are printed
     #[arg(long, value_enum, default_value_t = FindingFormat::Text)]
     pub format: FindingFormat,
+    /// Mark the claims: each in its order, right or wrong, the slip behind a wrong one, the score
+    #[arg(long, conflicts_with = "fix")]
+    pub claims: bool,
+    #[command(flatten)]
+    pub lints: LintArguments,
+    /// Apply the certain corrections and check again; `-` prints the corrected text
+    #[arg(long)]
+    pub fix: bool,
+    /// With --fix: print the corrections as a unified diff and write nothing
+    #[arg(long, requires = "fix", conflicts_with = "format")]
+    pub dry_run: bool,
+}
+
+/// Warnings and remarks switched for one run: they go before the files' own
+/// `allow` and `deny`, and `--deny` before `--allow`.
+#[derive(Debug, Args)]
+pub struct LintArguments {
+    /// Leave out this warning or remark, whatever the files say; may be given more than once
+    #[arg(long, value_name = "SLUG", value_parser = switchable)]
+    allow: Vec<Slug>,
+    /// Take this warning or remark for an error, whatever the files say; may be given more than once
+    #[arg(long, value_name = "SLUG", value_parser = switchable)]
+    deny: Vec<Slug>,
+}
+
+impl LintArguments {
+    pub fn switches(&self) -> Switches {
+        Switches { allowed: self.allow.clone(), denied: self.deny.clone() }
+    }
+}
+
+/// A slug that can be switched, or why it cannot.
+fn switchable(word: &str) -> Result<Slug, String> {
+    match Slug::from_word(word) {
+        Some(slug) if slug.is_switchable() => Ok(slug),
+        Some(_) => Err("it is an error, and only warnings and remarks can be switched".to_owned()),
+        None => {
+            let known = Slug::ALL.iter().filter(|slug| slug.is_switchable()).map(|slug| slug.word());
+            Err(match similar(word, known) {
+                Some(near) => format!("there is no such finding; did you mean {near}?"),
+                None => "there is no such finding; `kingpost explain` lists them all".to_owned(),
+            })
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -42,6 +94,14 @@ pub enum FindingFormat {
     Text,
     /// One JSON object a line
     Json,
+    /// One SARIF 2.1.0 log of the run, for code scanning
+    Sarif,
+    /// Workflow commands: annotations beside the changed lines
+    Github,
+    /// JUnit XML: the verdict of each file and every claim as a test
+    Junit,
+    /// With --claims: one table for all files, a row a claim
+    Csv,
 }
 
 #[derive(Debug, Args)]
@@ -65,6 +125,58 @@ pub enum ResultFormat {
     Json,
     /// One table a file, in the file's units
     Csv,
+}
+
+#[derive(Debug, Args)]
+pub struct DeriveArguments {
+    /// The file to work out; `-` is standard input
+    pub file: PathBuf,
+    /// Work out this case or combination only; may be given more than once
+    #[arg(long = "case", value_name = "NAME")]
+    pub cases: Vec<String>,
+    /// Find the force in one bar by a section, as in C-D
+    #[arg(long, value_name = "C-D")]
+    pub member: Option<String>,
+    /// How the page is written, whatever the name of the file; text if neither tells
+    #[arg(long, value_enum)]
+    pub format: Option<PageFormat>,
+    /// Significant figures of the results, over what the file states
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=12))]
+    pub figures: Option<u8>,
+    /// Write to this file, whole or not at all; its ending tells the format
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub struct ReportArguments {
+    /// The file to report on; `-` is standard input
+    pub file: PathBuf,
+    /// Where to write the page; its ending tells the format. Standard output if not given
+    #[arg(short, long, value_name = "PATH")]
+    pub output: Option<PathBuf>,
+    /// How the page is written, whatever its name
+    #[arg(long, value_enum)]
+    pub format: Option<PageFormat>,
+    /// Report on this case, combination or travelling load only; may be given more than once
+    #[arg(long = "case", value_name = "NAME")]
+    pub cases: Vec<String>,
+    /// A date to stand under the title, as it is to be read; a report has no clock of its own
+    #[arg(long, value_name = "TEXT")]
+    pub date: Option<String>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum PageFormat {
+    /// For a terminal
+    Text,
+    /// One file that needs nothing beside it
+    Html,
+    #[value(alias = "md")]
+    Markdown,
+    /// For pdflatex
+    #[value(alias = "tex")]
+    Latex,
 }
 
 #[derive(Debug, Args)]

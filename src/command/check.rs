@@ -1,35 +1,153 @@
-//! `check`: every finding, then a line that sums them up.
+//! `check`: findings to standard output, or corrections to the files.
 
 use std::io::{self, BufWriter, Write};
+use std::path::Path;
 
+use crate::base::FileId;
 use crate::check::{Checked, claims};
-use crate::present::diagnostics::{render_human, render_json_line, render_summary};
+use crate::present::diagnostics::{
+    JunitReport, SarifLog, render_github_line, render_human, render_json_line, render_summary,
+};
+use crate::present::marks::{self, MarkSheet};
 use crate::structure::Project;
 
 use super::arguments::{CheckArguments, FindingFormat};
-use super::{Exit, each_file, style_of_stdout};
+use super::fix::{self, Fixed};
+use super::{Exit, complain, found, read, style_of_stdout};
 
 pub fn run(arguments: &CheckArguments) -> io::Result<Exit> {
+    let Some(mut report) = Report::of(arguments) else {
+        complain(match arguments.claims {
+            true => "a mark sheet is text, json or csv",
+            false => "findings are not a table: `--format csv` goes with `--claims`",
+        });
+        return Ok(Exit::CouldNotRun);
+    };
     let mut out = BufWriter::new(io::stdout().lock());
-    let exit = each_file(&arguments.files, |_, project, checked| {
-        match arguments.format {
-            FindingFormat::Text => write_text(&mut out, project, checked)?,
-            FindingFormat::Json => {
-                for diagnostic in &checked.diagnostics {
-                    writeln!(out, "{}", render_json_line(diagnostic, &project.files))?;
-                }
+    report.begin(&mut out)?;
+    let switches = arguments.lints.switches();
+    let mut exit = Exit::Fine;
+    for path in &arguments.files {
+        let project = match read::read(path) {
+            Ok(project) => project,
+            Err(message) => {
+                complain(&message);
+                report.add_failure(path, &message);
+                exit = exit.max(Exit::CouldNotRun);
+                continue;
             }
+        };
+        if !arguments.fix {
+            let checked = crate::check::check_with(&project, &switches);
+            exit = exit.max(found(&checked));
+            report.add(&mut out, &project, &checked)?;
+            continue;
         }
-        Ok(Exit::Fine)
-    })?;
+        let Fixed { corrected, exit: fixed } = fix::run(&mut out, arguments, path, project)?;
+        exit = exit.max(fixed).max(found(&corrected.checked));
+        if !arguments.dry_run && path != Path::new("-") {
+            report.add(&mut out, &corrected.project, &corrected.checked)?;
+        }
+    }
+    report.finish(&mut out)?;
     out.flush()?;
     Ok(exit)
 }
 
-fn write_text(out: &mut dyn Write, project: &Project, checked: &Checked) -> io::Result<()> {
+/// What is printed of the findings or the claims: file by file, or at the end
+/// of the run.
+enum Report {
+    Text,
+    Json,
+    Sarif(Box<SarifLog>),
+    Github,
+    Junit(JunitReport),
+    /// How many have been written.
+    Marks(usize),
+    /// The findings too, as they always are.
+    MarksJson,
+    MarksCsv,
+}
+
+impl Report {
+    /// `None` for a format that has no such thing.
+    fn of(arguments: &CheckArguments) -> Option<Report> {
+        Some(match (arguments.format, arguments.claims) {
+            (FindingFormat::Text, false) => Report::Text,
+            (FindingFormat::Json, false) => Report::Json,
+            (FindingFormat::Sarif, false) => Report::Sarif(Box::new(SarifLog::new())),
+            (FindingFormat::Github, false) => Report::Github,
+            (FindingFormat::Junit, false) => Report::Junit(JunitReport::new()),
+            (FindingFormat::Text, true) => Report::Marks(0),
+            (FindingFormat::Json, true) => Report::MarksJson,
+            (FindingFormat::Csv, true) => Report::MarksCsv,
+            (FindingFormat::Csv, false)
+            | (FindingFormat::Sarif | FindingFormat::Github | FindingFormat::Junit, true) => return None,
+        })
+    }
+
+    fn begin(&self, out: &mut dyn Write) -> io::Result<()> {
+        match self {
+            Report::MarksCsv => writeln!(out, "{}", marks::HEADER),
+            _ => Ok(()),
+        }
+    }
+
+    fn add(&mut self, out: &mut dyn Write, project: &Project, checked: &Checked) -> io::Result<()> {
+        let (findings, files) = (&checked.diagnostics, &project.files);
+        match self {
+            Report::Text => write_text(out, project, checked)?,
+            Report::Marks(written) => {
+                if *written > 0 {
+                    writeln!(out)?;
+                }
+                *written += 1;
+                let sheet = MarkSheet::of(checked, files);
+                out.write_all(marks::render_marks(&sheet, style_of_stdout()).as_bytes())?;
+            }
+            Report::MarksCsv => marks::write_marks_csv(out, &MarkSheet::of(checked, files))?,
+            Report::MarksJson => {
+                Report::Json.add(out, project, checked)?;
+                writeln!(out, "{}", marks::render_marks_json(&MarkSheet::of(checked, files)))?;
+            }
+            Report::Json => {
+                for diagnostic in findings {
+                    writeln!(out, "{}", render_json_line(diagnostic, files))?;
+                }
+            }
+            Report::Sarif(log) => log.add(findings, files),
+            Report::Github => {
+                for diagnostic in findings {
+                    writeln!(out, "{}", render_github_line(diagnostic, files))?;
+                }
+            }
+            Report::Junit(report) => report.add(project, checked),
+        }
+        Ok(())
+    }
+
+    /// Takes in that a file could not be read; standard error has said so.
+    fn add_failure(&mut self, path: &Path, message: &str) {
+        match self {
+            Report::Sarif(log) => log.add_failure(message),
+            Report::Junit(report) => report.add_failure(&path.to_string_lossy(), message),
+            _ => {}
+        }
+    }
+
+    fn finish(&self, out: &mut dyn Write) -> io::Result<()> {
+        match self {
+            Report::Sarif(log) => out.write_all(log.render().as_bytes()),
+            Report::Junit(report) => out.write_all(report.render().as_bytes()),
+            _ => Ok(()),
+        }
+    }
+}
+
+pub(super) fn write_text(out: &mut dyn Write, project: &Project, checked: &Checked) -> io::Result<()> {
     out.write_all(render_human(&checked.diagnostics, &project.files, style_of_stdout()).as_bytes())?;
     if checked.diagnostics.is_empty() {
-        writeln!(out, "{}: {}", project.files.name(crate::base::FileId(0)), sound(checked))
+        writeln!(out, "{}: {}", project.files.name(FileId(0)), sound(checked))
     } else {
         writeln!(out, "{}", render_summary(&checked.diagnostics, &project.files).trim_end())
     }

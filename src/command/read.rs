@@ -10,12 +10,17 @@ use crate::syntax::limits::MAX_FILE_BYTES;
 pub fn read(path: &Path) -> Result<Project, String> {
     if path == Path::new("-") {
         let text = standard_input()?;
-        let folder = PathBuf::from(".");
+        let folder = folder_of(path);
         return Ok(read_project("<stdin>", text, &mut |used| read_used(&folder, used)));
     }
     let text = read_text(path).map_err(|why| format!("cannot read {}: {why}", path.display()))?;
-    let folder = path.parent().map_or_else(PathBuf::new, Path::to_path_buf);
+    let folder = folder_of(path);
     Ok(read_project(&path.to_string_lossy(), text, &mut |used| read_used(&folder, used)))
+}
+
+/// The folder that a file's paths start from.
+pub fn folder_of(path: &Path) -> PathBuf {
+    path.parent().map_or_else(PathBuf::new, Path::to_path_buf)
 }
 
 fn standard_input() -> Result<String, String> {
@@ -49,7 +54,7 @@ fn decode(bytes: Vec<u8>) -> Result<String, String> {
     })
 }
 
-fn plain(error: &std::io::Error) -> String {
+pub fn plain(error: &std::io::Error) -> String {
     match error.kind() {
         std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
         std::io::ErrorKind::PermissionDenied => "permission denied".to_owned(),
@@ -58,7 +63,7 @@ fn plain(error: &std::io::Error) -> String {
 }
 
 /// A used file. A link that leads out of the root file's folder is refused.
-fn read_used(folder: &Path, used: &str) -> Result<String, SourceRefusal> {
+pub fn read_used(folder: &Path, used: &str) -> Result<String, SourceRefusal> {
     let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
     let path = folder.join(used);
     let real = |path: &Path| path.canonicalize().map_err(|error| SourceRefusal(plain(&error)));

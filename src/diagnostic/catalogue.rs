@@ -3,183 +3,229 @@
 
 use super::Severity;
 
+/// What has to be understood of a file before a kind of finding can be seen:
+/// a fault of one family may hide those of the families after it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Family {
+    /// Of the text, before anybody asks what it means.
+    Reading,
+    /// Of single statements: names, dimensions, values.
+    Meaning,
+    /// Of the structure: geometry, supports, stability, redundancy.
+    Structure,
+    /// Of forces, and of what is claimed about them.
+    Results,
+}
+
 macro_rules! catalogue {
-    ($($variant:ident $slug:literal $severity:ident $summary:literal;)*) => {
+    ($($family:ident { $($variant:ident $slug:literal $severity:ident $summary:literal;)* })*) => {
         /// A kind of finding.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
         pub enum Slug {
-            $(#[doc = $summary] $variant,)*
+            $($(#[doc = $summary] $variant,)*)*
         }
 
         impl Slug {
             /// Every slug, in the catalogue's order.
-            pub const ALL: &'static [Slug] = &[$(Slug::$variant),*];
+            pub const ALL: &'static [Slug] = &[$($(Slug::$variant,)*)*];
 
             /// The public word for it.
             pub const fn word(self) -> &'static str {
-                match self { $(Slug::$variant => $slug,)* }
+                match self { $($(Slug::$variant => $slug,)*)* }
             }
 
             pub const fn severity(self) -> Severity {
-                match self { $(Slug::$variant => Severity::$severity,)* }
+                match self { $($(Slug::$variant => Severity::$severity,)*)* }
+            }
+
+            pub const fn family(self) -> Family {
+                match self { $($(Slug::$variant => Family::$family,)*)* }
             }
 
             /// One line, as lists of slugs show it.
             pub const fn summary(self) -> &'static str {
-                match self { $(Slug::$variant => $summary,)* }
+                match self { $($(Slug::$variant => $summary,)*)* }
             }
 
             /// What `explain` prints: Markdown.
             pub const fn page(self) -> &'static str {
-                match self { $(Slug::$variant => include_str!(concat!("pages/", $slug, ".md")),)* }
+                match self { $($(Slug::$variant => include_str!(concat!("pages/", $slug, ".md")),)*)* }
+            }
+
+            /// Whether `allow` and `deny` may switch it: an error is no matter of
+            /// taste. A redundancy that stiffness resolves is worth knowing only.
+            pub fn is_switchable(self) -> bool {
+                self.severity() != Severity::Error || self == Slug::Redundant
             }
 
             pub fn from_word(word: &str) -> Option<Slug> {
-                match word { $($slug => Some(Slug::$variant),)* _ => None }
+                match word { $($($slug => Some(Slug::$variant),)*)* _ => None }
             }
         }
     };
 }
 
 catalogue! {
-    // Reading: what is wrong with a text before anybody asks what it means.
-    UnknownToken "unknown-token" Error "a character the notation has no use for";
+    Reading {
+        UnknownToken "unknown-token" Error "a character the notation has no use for";
+    }
 
-    EmptyStructure "empty-structure" Error "a file without members";
-    CoincidentJoints "coincident-joints" Error "two joints at one place";
-    LooseJoint "loose-joint" Error "a joint in no member";
-    RunsThroughJoint "runs-through-joint" Warning "a member that passes a joint without using it";
-    CrossingMembers "crossing-members" Warning "members that cross without a joint";
-    NoSupport "no-support" Error "a structure without supports";
-    TooFewReactions "too-few-reactions" Error "fewer than three reaction components";
-    ParallelReactions "parallel-reactions" Error "reactions in one direction only";
-    ConcurrentReactions "concurrent-reactions" Error "reactions through one point";
-    DanglingJoint "dangling-joint" Error "a joint that hangs on one member";
-    CollinearJoint "collinear-joint" Error "a joint whose members are in one line";
-    UnbracedPanel "unbraced-panel" Error "a panel without a diagonal";
-    TurningPart "turning-part" Error "a part that turns about a point";
-    Sway "sway" Error "a frame that sways, or a beam with a hinge too many";
-    HingesInLine "hinges-in-line" Error "three hinges in one line";
-    SpecialLayout "special-layout" Error "members enough, but placed so that they do not hold";
-    Mechanism "mechanism" Error "joints that can move";
-    MoreMechanisms "more-mechanisms" Error "further motions that are not told one by one";
-    Redundant "redundant" Error "more members or reactions than statics can resolve";
-    RigidRedundancy "rigid-redundancy" Error "rigid members that are redundant among themselves";
-    NoLoads "no-loads" Warning "a structure without loads";
-    EmptyCase "empty-case" Warning "a case without loads";
-    LoadOnBar "load-on-bar" Error "a load on a bar between its joints";
-    CoupleOnPinnedJoint "couple-on-pinned-joint" Error "a couple where no member can take it";
-    UnusedCase "unused-case" Warning "a case in no combination";
-    DoubledLoad "doubled-load" Warning "the same load twice";
-    NearlySingular "nearly-singular" Warning "forces that few figures survive in";
-    TooSensitive "too-sensitive" Error "a layout all but a mechanism";
-    NotComputable "not-computable" Error "equations that cannot be solved";
-    DoesNotBalance "does-not-balance" Error "a result that fails its own check";
-    RollerPulls "roller-pulls" Warning "a roller that has to pull";
-    LiftsOff "lifts-off" Error "a one-way roller that would have to pull";
-    SlackCable "slack-cable" Error "a cable that would have to push";
-    ClaimFails "claim-fails" Error "a claim that does not hold";
-    ClaimNotRefuted "claim-not-refuted" Error "a claim that holds where it should not";
-    UnusedLet "unused-let" Warning "a let that nothing reads";
-    ZeroForceMember "zero-force-member" Information "members that carry nothing";
-    TooManyFindings "too-many-findings" Error "more faults than are told one by one";
+    Structure {
+        EmptyStructure "empty-structure" Error "a file without members";
+        CoincidentJoints "coincident-joints" Error "two joints at one place";
+        LooseJoint "loose-joint" Error "a joint in no member";
+        RunsThroughJoint "runs-through-joint" Warning "a member that passes a joint without using it";
+        CrossingMembers "crossing-members" Warning "members that cross without a joint";
+        NoSupport "no-support" Error "a structure without supports";
+        TooFewReactions "too-few-reactions" Error "fewer than three reaction components";
+        ParallelReactions "parallel-reactions" Error "reactions in one direction only";
+        ConcurrentReactions "concurrent-reactions" Error "reactions through one point";
+        DanglingJoint "dangling-joint" Error "a joint that hangs on one member";
+        CollinearJoint "collinear-joint" Error "a joint whose members are in one line";
+        UnbracedPanel "unbraced-panel" Error "a panel without a diagonal";
+        TurningPart "turning-part" Error "a part that turns about a point";
+        Sway "sway" Error "a frame that sways, or a beam with a hinge too many";
+        HingesInLine "hinges-in-line" Error "three hinges in one line";
+        SpecialLayout "special-layout" Error "members enough, but placed so that they do not hold";
+        Mechanism "mechanism" Error "joints that can move";
+        MoreMechanisms "more-mechanisms" Error "further motions that are not told one by one";
+        Redundant "redundant" Error "more members or reactions than statics can resolve";
+        RigidRedundancy "rigid-redundancy" Error "rigid members that are redundant among themselves";
+        NoLoads "no-loads" Warning "a structure without loads";
+        EmptyCase "empty-case" Warning "a case without loads";
+        LoadOnBar "load-on-bar" Error "a load on a bar between its joints";
+        CoupleOnPinnedJoint "couple-on-pinned-joint" Error "a couple where no member can take it";
+        UnusedCase "unused-case" Warning "a case in no combination";
+        DoubledLoad "doubled-load" Warning "the same load twice";
+    }
 
-    LookAlike "look-alike-character" Warning "a typographic character in place of a plain one";
-    HiddenCharacter "hidden-character" Error "a control character, or one that is not seen";
-    UnclosedString "unclosed-string" Error "a string that does not end on its line";
-    UnknownEscape "unknown-escape" Error "a backslash in a string before anything but a quote or a backslash";
-    MalformedNumber "malformed-number" Error "digits that do not make a number";
-    UnknownUnit "unknown-unit" Error "a word after a number that is no unit";
-    NeighbourWithoutUnit "neighbour-without-unit" Error "numbers side by side of which one has no unit";
-    OneStatementALine "one-statement-a-line" Error "a semicolon, or two statements on one line";
-    UnknownStatement "unknown-statement" Error "a line that begins with no statement keyword";
-    MissingColon "missing-colon" Error "no colon between a subject and what is said of it";
-    MissingEquals "missing-equals" Error "no equals sign between a name and its value";
-    WrongMark "wrong-mark" Error "a colon, an equals sign or a comparison in place of another";
-    UnexpectedToken "unexpected-token" Error "something that cannot stand at its place";
-    KeywordAsName "keyword-as-name" Error "a statement keyword used as a name";
-    UnknownFunction "unknown-function" Error "a call of a function that does not exist";
-    IndexedNameDigit "indexed-name-digit" Error "an indexed name that ends in a digit";
-    ShortChain "short-chain" Error "a chain of one joint where members are meant";
-    ClauseTwice "clause-twice" Error "a clause given twice in one statement";
-    MisplacedClause "misplaced-clause" Error "a clause in a statement that does not take it, or at the wrong place";
-    UnclosedBracket "unclosed-bracket" Error "a bracket that is not closed before its statement ends";
-    StrayBracket "stray-bracket" Error "a closing bracket where none is open";
-    VectorParts "vector-parts" Error "a vector with more than two components";
-    UnclosedBlock "unclosed-block" Error "a block that is still open at the end of the file";
-    StrayBrace "stray-brace" Error "a closing brace where no block is open";
-    MissingBlock "missing-block" Error "a case or for without its block on the same line";
-    UnexpectedBlock "unexpected-block" Error "a block after something that takes none";
-    OverLimit "over-limit" Error "a file, an expression, a nesting or a train of loads beyond the limits";
+    Results {
+        NearlySingular "nearly-singular" Warning "forces that few figures survive in";
+        TooSensitive "too-sensitive" Error "a layout all but a mechanism";
+        NotComputable "not-computable" Error "equations that cannot be solved";
+        DoesNotBalance "does-not-balance" Error "a result that fails its own check";
+        RollerPulls "roller-pulls" Warning "a roller that has to pull";
+        LiftsOff "lifts-off" Error "a one-way roller that would have to pull";
+        SlackCable "slack-cable" Error "a cable that would have to push";
+        ClaimFails "claim-fails" Error "a claim that does not hold";
+        ClaimNotRefuted "claim-not-refuted" Error "a claim that holds where it should not";
+    }
 
-    // Names, dimensions, values, and statements that do not fit their place.
-    UnknownName "unknown-name" Error "a name that nothing declares";
-    WrongKindOfName "wrong-kind-of-name" Error "a name that stands for something else than the place needs";
-    DuplicateName "duplicate-name" Error "one name declared twice";
-    CircularValue "circular-value" Error "a value that depends on itself";
-    IndexNotWhole "index-not-whole" Error "an index that is no whole number";
-    IndexNegative "index-negative" Error "an index below zero";
-    UseRefused "use-refused" Error "a used file that could not be taken in";
-    DuplicateUnits "duplicate-units" Error "a second `units` statement in one file";
-    DuplicateTitle "duplicate-title" Error "a second title";
-    MomentsClash "moments-clash" Error "couples signed both ways";
-    LoopBoundNotWhole "loop-bound-not-whole" Error "a loop's bound or step that is no whole number";
-    LoopStepZero "loop-step-zero" Error "a loop that would never end";
-    TooManyStatements "too-many-statements" Error "loops that unroll beyond the limit";
-    NotInCase "not-in-case" Error "a statement that does not act, inside a case";
-    NotInBlock "not-in-block" Error "a statement for the whole file, inside a block";
-    UnknownSlug "unknown-slug" Warning "`allow` or `deny` of a finding that does not exist";
-    UnitsOfWrongKind "units-of-wrong-kind" Error "a `units` statement out of order, or with a unit of another kind";
-    AmbiguousTon "ambiguous-ton" Error "`ton`, which is three different forces";
-    BarAsUnit "bar-as-unit" Error "`bar` as a pressure";
-    PoundAsForce "pound-as-force" Information "`lb` read as the force `lbf`";
-    MassAsLoad "mass-as-load" Error "a mass where its weight is wanted";
-    WrongDimension "wrong-dimension" Error "a quantity of another kind than the place needs";
-    MixedDimensions "mixed-dimensions" Error "unlike quantities added, compared or paired";
-    BareNumber "bare-number" Error "a number without a unit in a file without `units`";
-    BareAngle "bare-angle" Error "an angle that says neither degrees nor radians";
-    ShareOutOfPlace "share-out-of-place" Error "`%` where nothing is there to take a share of";
-    NeighbourOrder "neighbour-order" Error "neighbouring quantities such as `6 in 4 ft` that do not step down";
-    VectorWanted "vector-wanted" Error "a single value where a point or vector belongs";
-    ScalarWanted "scalar-wanted" Error "a vector where a single value belongs";
-    DirectionMissing "direction-missing" Error "a load of known size and unknown direction";
-    DirectionTwice "direction-twice" Error "a direction given to what already has one";
-    TowardWithoutJoint "toward-without-joint" Error "`toward` where no joint is loaded";
-    ZeroDirection "zero-direction" Error "a direction that points nowhere";
-    DivisionByZero "division-by-zero" Error "a division by zero";
-    OutsideDomain "outside-domain" Error "a function of a value it is not defined for";
-    RootOfDimension "root-of-dimension" Error "the root of a quantity that has none";
-    NumberOutOfRange "number-out-of-range" Error "a number too large or too small to reckon with";
-    PowerNotWhole "power-not-whole" Error "a broken power of a quantity with a unit";
-    ArgumentCount "argument-count" Error "a function with too few or too many arguments";
-    ScalarAndVector "scalar-and-vector" Error "a vector and a single value added";
-    ProductOfVectors "product-of-vectors" Error "two vectors multiplied or divided";
-    ComponentOfScalar "component-of-scalar" Error "`.x` or `.y` of a single value";
-    MemberOnItself "member-on-itself" Error "a member from a joint to itself";
-    DuplicateMember "duplicate-member" Error "two members between the same joints";
-    HingedElsewhere "hinged-elsewhere" Error "a beam hinged at a joint it does not reach";
-    NoSuchMember "no-such-member" Error "a chain along which no member runs";
-    UnknownProperty "unknown-property" Error "a property that the thing does not have";
-    DuplicateProperty "duplicate-property" Error "a property given twice";
-    NotPositive "not-positive" Error "a stiffness, area or weight of nothing or less";
-    NotRigid "not-rigid" Error "`rigid` for what cannot be";
-    DuplicateSupport "duplicate-support" Error "two supports on one joint";
-    SettleWithoutSupport "settle-without-support" Error "a settlement where there is no support";
-    PositionOutside "position-outside" Error "a place beyond the end of the member";
-    TrainSpacing "train-spacing" Error "spacings that do not fit the loads of a train";
-    PathDoublesBack "path-doubles-back" Error "a train's path that passes a member twice";
-    StretchReversed "stretch-reversed" Error "a loaded stretch that ends where it begins, or before";
-    PositionMissing "position-missing" Error "a force or couple on a member without its place";
-    ClauseNotForJoint "clause-not-for-joint" Error "a clause for members on a joint";
-    ClausesClash "clauses-clash" Error "two clauses that cannot both hold";
-    WeightUnknown "weight-unknown" Error "own weight of a member that has none given";
-    ExpansionUnknown "expansion-unknown" Error "heat on a member whose expansion is not given";
-    CircularCombination "circular-combination" Error "a combination that contains itself";
-    ClaimWithoutSupport "claim-without-support" Error "a reaction claimed where there is no support";
-    ClaimPlace "claim-place" Error "a claim about a thing that has no such quantity";
-    ClaimSense "claim-sense" Error "a sense word that does not fit what is claimed";
-    ClaimComparesVector "claim-compares-vector" Error "a vector claimed to be at most or at least another";
-    ClaimCaseUnsaid "claim-case-unsaid" Error "a claim that does not say under which case";
-    ClaimCaseTwice "claim-case-twice" Error "a claim inside a case that names a case again";
-    DegreeNotWhole "degree-not-whole" Error "a degree of redundancy that is no whole number";
+    Structure {
+        UnusedLet "unused-let" Warning "a let that nothing reads";
+    }
+
+    Results {
+        ZeroForceMember "zero-force-member" Information "members that carry nothing";
+    }
+
+    Meaning {
+        TooManyFindings "too-many-findings" Error "more faults than are told one by one";
+    }
+
+    Reading {
+        LookAlike "look-alike-character" Warning "a typographic character in place of a plain one";
+        HiddenCharacter "hidden-character" Error "a control character, or one that is not seen";
+        UnclosedString "unclosed-string" Error "a string that does not end on its line";
+        UnknownEscape "unknown-escape" Error "a backslash in a string before anything but a quote or a backslash";
+        MalformedNumber "malformed-number" Error "digits that do not make a number";
+        UnknownUnit "unknown-unit" Error "a word after a number that is no unit";
+        NeighbourWithoutUnit "neighbour-without-unit" Error "numbers side by side of which one has no unit";
+        OneStatementALine "one-statement-a-line" Error "a semicolon, or two statements on one line";
+        UnknownStatement "unknown-statement" Error "a line that begins with no statement keyword";
+        MergeConflict "merge-conflict" Error "marks that a merge left in the file";
+        MissingColon "missing-colon" Error "no colon between a subject and what is said of it";
+        MissingEquals "missing-equals" Error "no equals sign between a name and its value";
+        WrongMark "wrong-mark" Error "a colon, an equals sign or a comparison in place of another";
+        UnexpectedToken "unexpected-token" Error "something that cannot stand at its place";
+        KeywordAsName "keyword-as-name" Error "a statement keyword used as a name";
+        UnknownFunction "unknown-function" Error "a call of a function that does not exist";
+        IndexedNameDigit "indexed-name-digit" Error "an indexed name that ends in a digit";
+        ShortChain "short-chain" Error "a chain of one joint where members are meant";
+        ClauseTwice "clause-twice" Error "a clause given twice in one statement";
+        MisplacedClause "misplaced-clause" Error "a clause in a statement that does not take it, or at the wrong place";
+        UnclosedBracket "unclosed-bracket" Error "a bracket that is not closed before its statement ends";
+        StrayBracket "stray-bracket" Error "a closing bracket where none is open";
+        VectorParts "vector-parts" Error "a vector with more than two components";
+        UnclosedBlock "unclosed-block" Error "a block that is still open at the end of the file";
+        StrayBrace "stray-brace" Error "a closing brace where no block is open";
+        MissingBlock "missing-block" Error "a case or for without its block on the same line";
+        UnexpectedBlock "unexpected-block" Error "a block after something that takes none";
+        OverLimit "over-limit" Error "a file, an expression, a nesting or a train of loads beyond the limits";
+    }
+
+    Meaning {
+        UnknownName "unknown-name" Error "a name that nothing declares";
+        WrongKindOfName "wrong-kind-of-name" Error "a name that stands for something else than the place needs";
+        DuplicateName "duplicate-name" Error "one name declared twice";
+        CircularValue "circular-value" Error "a value that depends on itself";
+        IndexNotWhole "index-not-whole" Error "an index that is no whole number";
+        IndexNegative "index-negative" Error "an index below zero";
+        UseRefused "use-refused" Error "a used file that could not be taken in";
+        DuplicateUnits "duplicate-units" Error "a second `units` statement in one file";
+        DuplicateTitle "duplicate-title" Error "a second title";
+        MomentsClash "moments-clash" Error "couples signed both ways";
+        FiguresClash "figures-clash" Error "figures of worked solutions stated twice";
+        FiguresOutOfRange "figures-out-of-range" Error "a count of figures that is not a whole number from 1 to 12";
+        LoopBoundNotWhole "loop-bound-not-whole" Error "a loop's bound or step that is no whole number";
+        LoopStepZero "loop-step-zero" Error "a loop that would never end";
+        TooManyStatements "too-many-statements" Error "loops that unroll beyond the limit";
+        NotInCase "not-in-case" Error "a statement that does not act, inside a case";
+        NotInBlock "not-in-block" Error "a statement for the whole file, inside a block";
+        UnknownSlug "unknown-slug" Warning "`allow` or `deny` of a finding that does not exist";
+        NotSwitchable "not-switchable" Warning "`allow` or `deny` of an error";
+        UnitsOfWrongKind "units-of-wrong-kind" Error "a `units` statement out of order, or with a unit of another kind";
+        AmbiguousTon "ambiguous-ton" Error "`ton`, which is three different forces";
+        BarAsUnit "bar-as-unit" Error "`bar` as a pressure";
+        PoundAsForce "pound-as-force" Information "`lb` read as the force `lbf`";
+        MassAsLoad "mass-as-load" Error "a mass where its weight is wanted";
+        WrongDimension "wrong-dimension" Error "a quantity of another kind than the place needs";
+        MixedDimensions "mixed-dimensions" Error "unlike quantities added, compared or paired";
+        BareNumber "bare-number" Error "a number without a unit in a file without `units`";
+        BareAngle "bare-angle" Error "an angle that says neither degrees nor radians";
+        ShareOutOfPlace "share-out-of-place" Error "`%` where nothing is there to take a share of";
+        NeighbourOrder "neighbour-order" Error "neighbouring quantities such as `6 in 4 ft` that do not step down";
+        VectorWanted "vector-wanted" Error "a single value where a point or vector belongs";
+        ScalarWanted "scalar-wanted" Error "a vector where a single value belongs";
+        DirectionMissing "direction-missing" Error "a load of known size and unknown direction";
+        DirectionTwice "direction-twice" Error "a direction given to what already has one";
+        TowardWithoutJoint "toward-without-joint" Error "`toward` where no joint is loaded";
+        ZeroDirection "zero-direction" Error "a direction that points nowhere";
+        DivisionByZero "division-by-zero" Error "a division by zero";
+        OutsideDomain "outside-domain" Error "a function of a value it is not defined for";
+        RootOfDimension "root-of-dimension" Error "the root of a quantity that has none";
+        NumberOutOfRange "number-out-of-range" Error "a number too large or too small to reckon with";
+        PowerNotWhole "power-not-whole" Error "a broken power of a quantity with a unit";
+        ArgumentCount "argument-count" Error "a function with too few or too many arguments";
+        ScalarAndVector "scalar-and-vector" Error "a vector and a single value added";
+        ProductOfVectors "product-of-vectors" Error "two vectors multiplied or divided";
+        ComponentOfScalar "component-of-scalar" Error "`.x` or `.y` of a single value";
+        MemberOnItself "member-on-itself" Error "a member from a joint to itself";
+        DuplicateMember "duplicate-member" Error "two members between the same joints";
+        HingedElsewhere "hinged-elsewhere" Error "a beam hinged at a joint it does not reach";
+        NoSuchMember "no-such-member" Error "a chain along which no member runs";
+        UnknownProperty "unknown-property" Error "a property that the thing does not have";
+        DuplicateProperty "duplicate-property" Error "a property given twice";
+        NotPositive "not-positive" Error "a stiffness, area or weight of nothing or less";
+        NotRigid "not-rigid" Error "`rigid` for what cannot be";
+        DuplicateSupport "duplicate-support" Error "two supports on one joint";
+        SettleWithoutSupport "settle-without-support" Error "a settlement where there is no support";
+        PositionOutside "position-outside" Error "a place beyond the end of the member";
+        TrainSpacing "train-spacing" Error "spacings that do not fit the loads of a train";
+        PathDoublesBack "path-doubles-back" Error "a train's path that passes a member twice";
+        StretchReversed "stretch-reversed" Error "a loaded stretch that ends where it begins, or before";
+        PositionMissing "position-missing" Error "a force or couple on a member without its place";
+        ClauseNotForJoint "clause-not-for-joint" Error "a clause for members on a joint";
+        ClausesClash "clauses-clash" Error "two clauses that cannot both hold";
+        WeightUnknown "weight-unknown" Error "own weight of a member that has none given";
+        ExpansionUnknown "expansion-unknown" Error "heat on a member whose expansion is not given";
+        CircularCombination "circular-combination" Error "a combination that contains itself";
+        ClaimWithoutSupport "claim-without-support" Error "a reaction claimed where there is no support";
+        ClaimPlace "claim-place" Error "a claim about a thing that has no such quantity";
+        ClaimSense "claim-sense" Error "a sense word that does not fit what is claimed";
+        ClaimComparesVector "claim-compares-vector" Error "a vector claimed to be at most or at least another";
+        ClaimCaseUnsaid "claim-case-unsaid" Error "a claim that does not say under which case";
+        ClaimCaseTwice "claim-case-twice" Error "a claim inside a case that names a case again";
+        DegreeNotWhole "degree-not-whole" Error "a degree of redundancy that is no whole number";
+    }
 }

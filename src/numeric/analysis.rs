@@ -36,6 +36,7 @@ impl<'a, F: Field> Analysis<'a, F> {
     /// Peels and factors. Null vectors need [`Keep::Factor`].
     pub fn of(matrix: &'a Sparse<F>, blocks: &'a Blocks, rng: &mut Rng, keep: Keep) -> Result<Self, NumericError> {
         let peel = Peel::of(matrix, blocks)?;
+        // A border settles the core along with the rest.
         let Core { rows, columns, zero_rows, zero_columns } = Core::of(matrix, &peel);
         let (rows, shape) = order_core(matrix, blocks, &rows, &columns)?;
         if shape.entries > MAX_FACTOR || shape.products > MAX_PRODUCTS {
@@ -213,6 +214,7 @@ impl<'a, F: Field> Analysis<'a, F> {
 }
 
 /// What peeling leaves, apart from rows and columns without entries.
+#[derive(Default)]
 struct Core {
     rows: Vec<u32>,
     columns: Vec<u32>,
@@ -222,6 +224,9 @@ struct Core {
 
 impl Core {
     fn of<F: Field>(matrix: &Sparse<F>, peel: &Peel) -> Self {
+        if peel.border.is_some() {
+            return Core::default();
+        }
         let mut in_core = vec![false; matrix.rows()];
         let mut touched = vec![false; matrix.rows()];
         for &row in &peel.core_rows {
@@ -251,6 +256,9 @@ fn order_core<F: Field>(
     rows: &[u32],
     columns: &[u32],
 ) -> Result<(Vec<u32>, Shape), NumericError> {
+    if rows.is_empty() {
+        return Ok((Vec::new(), Shape::of(&Graph::from_cliques(0, std::iter::empty())?, Vec::new(), &[])));
+    }
     let block_of = blocks.of_rows();
     let mut group_of = vec![u32::MAX; matrix.rows()];
     let patterns = row_patterns(matrix, columns);
@@ -266,9 +274,7 @@ fn order_core<F: Field>(
         }
         group_of[row as usize] = starts.len() as u32 - 1;
     }
-    if !rows.is_empty() {
-        starts.push(rows.len());
-    }
+    starts.push(rows.len());
     let widths: Vec<u32> = starts.windows(2).map(|pair| (pair[1] - pair[0]) as u32).collect();
     let (mut clique_starts, mut cliques) = (vec![0usize], Vec::with_capacity(2 * columns.len()));
     for &column in columns {

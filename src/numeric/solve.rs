@@ -1,28 +1,34 @@
 //! `B x = b` in floating point, for a square matrix: peeled squares by
-//! substitution, the core by LU, one step of refinement, and an estimate of the
-//! condition number.
+//! substitution, the core by LU, refinement, and an estimate of the condition
+//! number.
 //!
 //! Must not know: structures.
 
 use super::error::NumericError;
 use super::factors::{Lu, Side};
+use super::layout::Layout;
 use super::peel::Peel;
-use super::precise::{condition_of, one_norm, reciprocal_power, residual};
-use super::sparse::Sparse;
+use super::precise::{condition_of, one_norm, residual};
+use super::sparse::{Sparse, SparseBuilder};
 
 /// A factored square matrix, ready for any number of right sides.
 #[derive(Debug)]
 pub struct Factor {
-    /// B with rows and columns scaled by powers of two, so that units do not decide pivots or condition.
-    matrix: Sparse<f64>,
-    row_scale: Vec<f64>,
-    column_scale: Vec<f64>,
-    peel: Peel,
+    layout: Layout,
     core: Lu,
+    /// For each core column of a border what it leaves of every place from the border on once the forward steps are
+    /// eliminated; column after column. Empty without a border.
+    spread: Vec<f64>,
 }
 
 /// So many right sides go through the factors together.
 const BATCH: usize = 16;
+/// A correction below this share of the solution leaves nothing to correct that a double can hold.
+const FINE: f64 = 1e-9;
+const MOST_REFINEMENTS: usize = 3;
+/// A long chain of steps may magnify rounding. With a border, a first solution off by more than this share of it says
+/// that it does: then the core is factored whole, with pivoting.
+const TAME: f64 = 1e-5;
 
 impl Factor {
     /// Factors a square matrix in the order a [`Peel`] of its exact counterpart gives ([`Peel::nothing`] will do).
@@ -31,22 +37,60 @@ impl Factor {
         if rows != columns {
             return Err(NumericError::NotSquare { rows, columns });
         }
-        let peel = if fits(matrix, peel) { peel.clone() } else { Peel::nothing(rows, columns) };
-        let (matrix, row_scale, column_scale) = equilibrate(matrix);
-        let core = Lu::new(&matrix.part(&peel.core_rows, &peel.core_columns))?;
-        Ok(Factor { matrix, row_scale, column_scale, peel, core })
+        if peel.border.is_some() {
+            if let Ok(factor) = Factor::laid_out(Layout::of(matrix, peel)?)
+                && factor.is_tame()
+            {
+                return Ok(factor);
+            }
+            return Factor::laid_out(Layout::of(matrix, &peel.clone().without_border())?);
+        }
+        Factor::laid_out(Layout::of(matrix, peel)?)
+    }
+
+    fn laid_out(layout: Layout) -> Result<Self, NumericError> {
+        if layout.border.is_none() {
+            let places: Vec<u32> = layout.core_places();
+            let core = Lu::new(&layout.matrix.part(&places, &places))?;
+            return Ok(Factor { layout, core, spread: Vec::new() });
+        }
+        let from = layout.border.unwrap_or(0);
+        let mut spread = Vec::with_capacity(layout.core.len() * (layout.len() - from));
+        let mut square = SparseBuilder::new(layout.core.len());
+        let mut column = vec![0.0; layout.len()];
+        for place in layout.core.clone() {
+            column.fill(0.0);
+            layout.matrix.column(place).for_each(|(row, value)| column[row] = value);
+            layout.forward(&mut column);
+            (0u32..).zip(&column[layout.core.clone()]).for_each(|(row, &value)| square.entry(row, value));
+            square.end_column();
+            spread.extend_from_slice(&column[from..]);
+        }
+        let core = Lu::new(&square.finish()?)?;
+        Ok(Factor { layout, core, spread })
+    }
+
+    /// Whether a plain solution is near enough for refinement to make it good.
+    fn is_tame(&self) -> bool {
+        let size = |x: &[f64]| x.iter().fold(0.0f64, |m, x| if x.is_nan() { f64::INFINITY } else { m.max(x.abs()) });
+        // Of no pattern that a layout might have.
+        let right: Vec<f64> = (0..self.len()).map(|i| ((i * 7919) % 1013) as f64 / 1013.0 - 0.5).collect();
+        let (Ok(x), true) = (self.solve_once(vec![right.clone()]), !self.is_empty()) else { return false };
+        let off: Vec<Vec<f64>> = x.iter().map(|x| residual(&self.layout.matrix, x, &right)).collect();
+        let Ok(correction) = self.solve_once(off) else { return false };
+        x.iter().zip(&correction).all(|(x, correction)| size(correction) <= TAME * size(x))
     }
 
     /// The number of unknowns.
     pub fn len(&self) -> usize {
-        self.matrix.rows()
+        self.layout.len()
     }
 
     pub fn is_empty(&self) -> bool {
         self.len() == 0
     }
 
-    /// Solves `B x = b`, with one step of refinement against a residual in twice the working precision.
+    /// Solves `B x = b`, refined against residuals in twice the working precision.
     pub fn solve(&self, b: &[f64]) -> Result<Vec<f64>, NumericError> {
         Ok(self.solve_many(std::slice::from_ref(&b))?.pop().unwrap_or_default())
     }
@@ -61,136 +105,116 @@ impl Factor {
     }
 
     fn solve_refined<B: AsRef<[f64]>>(&self, right: &[B]) -> Result<Vec<Vec<f64>>, NumericError> {
-        let mut scaled = Vec::with_capacity(right.len());
+        let mut sides = Vec::with_capacity(right.len());
         for b in right.iter().map(AsRef::as_ref) {
-            if b.len() != self.len() {
-                return Err(NumericError::Mismatch { expected: self.len(), found: b.len() });
-            }
-            if let Some(row) = b.iter().position(|b| !b.is_finite()) {
-                return Err(NumericError::NotFiniteRight { row });
-            }
-            scaled.push(b.iter().zip(&self.row_scale).map(|(b, s)| b * s).collect::<Vec<f64>>());
+            self.check(b)?;
+            sides.push(self.layout.right_side(b));
         }
-        let mut solutions = self.solve_once(scaled.clone())?;
-        let off = solutions.iter().zip(&scaled).map(|(x, b)| residual(&self.matrix, x, b)).collect();
-        for (x, correction) in solutions.iter_mut().zip(self.solve_once(off)?) {
-            for ((x, correction), s) in x.iter_mut().zip(correction).zip(&self.column_scale) {
-                *x = (*x + correction) * s;
+        let mut solutions = self.solve_once(sides.clone())?;
+        for _ in 0..MOST_REFINEMENTS {
+            let off = solutions.iter().zip(&sides).map(|(x, b)| residual(&self.layout.matrix, x, b)).collect();
+            let mut is_fine = true;
+            for (x, correction) in solutions.iter_mut().zip(self.solve_once(off)?) {
+                let (mut size, mut step) = (0.0f64, 0.0f64);
+                for (x, correction) in x.iter_mut().zip(&correction) {
+                    *x += correction;
+                    (size, step) = (size.max(x.abs()), step.max(correction.abs()));
+                }
+                is_fine &= step <= FINE * size;
             }
-            if !x.iter().all(|x| x.is_finite()) {
-                return Err(NumericError::Singular);
+            if is_fine {
+                break;
             }
         }
-        Ok(solutions)
+        let solutions: Vec<Vec<f64>> = solutions.iter().map(|x| self.layout.solution(x)).collect();
+        let finite = solutions.iter().flatten().all(|x| x.is_finite());
+        if finite { Ok(solutions) } else { Err(NumericError::Singular) }
     }
 
     /// Solves `Bᵀ u = g`, with one step of refinement.
     pub fn solve_transposed(&self, g: &[f64]) -> Result<Vec<f64>, NumericError> {
-        if g.len() != self.len() {
-            return Err(NumericError::Mismatch { expected: self.len(), found: g.len() });
-        }
-        if let Some(row) = g.iter().position(|g| !g.is_finite()) {
-            return Err(NumericError::NotFiniteRight { row });
-        }
-        let g: Vec<f64> = g.iter().zip(&self.column_scale).map(|(g, s)| g * s).collect();
-        let mut u = self.solve_transposed_once(&g)?;
-        let left: Vec<f64> = g.iter().zip(self.matrix.transpose_times(&u)).map(|(g, now)| g - now).collect();
-        for (u, correction) in u.iter_mut().zip(self.solve_transposed_once(&left)?) {
+        self.check(g)?;
+        let g = self.layout.transposed_right_side(g);
+        let mut u = self.solve_transposed_once(g.clone())?;
+        let left: Vec<f64> = g.iter().zip(self.layout.matrix.transpose_times(&u)).map(|(g, now)| g - now).collect();
+        for (u, correction) in u.iter_mut().zip(self.solve_transposed_once(left)?) {
             *u += correction;
         }
-        for (u, s) in u.iter_mut().zip(&self.row_scale) {
-            *u *= s;
-        }
+        let u = self.layout.transposed_solution(&u);
         if u.iter().all(|u| u.is_finite()) { Ok(u) } else { Err(NumericError::Singular) }
+    }
+
+    fn check(&self, right: &[f64]) -> Result<(), NumericError> {
+        if right.len() != self.len() {
+            return Err(NumericError::Mismatch { expected: self.len(), found: right.len() });
+        }
+        match right.iter().position(|value| !value.is_finite()) {
+            Some(row) => Err(NumericError::NotFiniteRight { row }),
+            None => Ok(()),
+        }
     }
 
     /// An estimate, from below and seldom off by more than three, of the 1-norm condition number of B after its
     /// rows and columns are scaled to like size. Infinite where the factors break down.
     pub fn condition_estimate(&self) -> f64 {
         let straight = |b: Vec<f64>| Ok(self.solve_once(vec![b])?.pop().unwrap_or_default());
-        let transposed = |g: Vec<f64>| self.solve_transposed_once(&g);
-        condition_of(self.len(), one_norm(&self.matrix), straight, transposed)
+        let transposed = |g: Vec<f64>| self.solve_transposed_once(g);
+        condition_of(self.len(), one_norm(&self.layout.matrix), straight, transposed)
     }
 
-    /// Solves in the scaled matrix, without refinement.
+    /// Solves in places, without refinement.
     fn solve_once(&self, mut right: Vec<Vec<f64>>) -> Result<Vec<Vec<f64>>, NumericError> {
-        let mut solutions = vec![vec![0.0; self.len()]; right.len()];
-        let mut core = Vec::with_capacity(right.len() * self.peel.core_rows.len());
-        for (b, x) in right.iter_mut().zip(&mut solutions) {
-            self.peel.solve_forward(&self.matrix, b, x)?;
-            core.extend(self.peel.core_rows.iter().map(|&row| b[row as usize]));
-        }
-        self.core.solve(&mut core, Side::Straight)?;
-        let mut values = core.into_iter();
-        for (b, x) in right.iter_mut().zip(&mut solutions) {
-            for (&column, value) in self.peel.core_columns.iter().zip(&mut values) {
-                x[column as usize] = value;
-                self.matrix.column(column as usize).for_each(|(row, entry)| b[row] -= entry * value);
-            }
-            self.peel.solve_backward(&self.matrix, b, x)?;
-        }
-        Ok(solutions)
-    }
-
-    fn solve_transposed_once(&self, g: &[f64]) -> Result<Vec<f64>, NumericError> {
-        let mut z = vec![0.0; self.len()];
-        self.peel.solve_transposed_backward(&self.matrix, g, &mut z)?;
-        let mut core: Vec<f64> = self
-            .peel
-            .core_columns
-            .iter()
-            .map(|&c| g[c as usize] - self.matrix.column(c as usize).map(|(row, value)| value * z[row]).sum::<f64>())
-            .collect();
-        self.core.solve(&mut core, Side::Transposed)?;
-        for (&row, &value) in self.peel.core_rows.iter().zip(&core) {
-            z[row as usize] = value;
-        }
-        self.peel.solve_transposed_forward(&self.matrix, g, &mut z)?;
-        Ok(z)
-    }
-}
-
-/// Whether the float matrix has the block triangular form of the peel, no entry above the diagonal squares.
-fn fits(matrix: &Sparse<f64>, peel: &Peel) -> bool {
-    if peel.rank() + peel.core_rows.len() != matrix.rows() || !peel.is_within(matrix.rows(), matrix.columns()) {
-        return false;
-    }
-    if peel.core_rows.len() != peel.core_columns.len() {
-        return false;
-    }
-    // The stage of each row: a column may only reach rows of its own stage or later.
-    let mut stage = vec![0usize; matrix.rows()];
-    let (forward, backward) = (peel.forward.len(), peel.backward.len());
-    let steps = (0..forward)
-        .map(|s| (s, peel.forward.step(s)))
-        .chain((0..backward).map(|s| (forward + backward - s, peel.backward.step(s))));
-    for (at, (rows, _)) in steps.clone() {
-        rows.iter().for_each(|&row| stage[row as usize] = at);
-    }
-    peel.core_rows.iter().for_each(|&row| stage[row as usize] = forward);
-    let below = |at: usize, column: u32| matrix.column(column as usize).all(|(row, _)| stage[row] >= at);
-    steps.into_iter().all(|(at, (_, columns))| columns.iter().all(|&column| below(at, column)))
-        && peel.core_columns.iter().all(|&column| below(forward, column))
-}
-
-/// Scales rows, then columns, by powers of two so that the largest entry of each is about one.
-fn equilibrate(matrix: &Sparse<f64>) -> (Sparse<f64>, Vec<f64>, Vec<f64>) {
-    let (mut rows, mut columns) = (vec![1.0f64; matrix.rows()], vec![1.0f64; matrix.columns()]);
-    for _ in 0..2 {
-        let mut largest = vec![0.0f64; rows.len()];
-        for (column, scale) in columns.iter().enumerate() {
-            for (row, value) in matrix.column(column) {
-                largest[row] = largest[row].max(value.abs() * scale);
+        let layout = &self.layout;
+        right.iter_mut().for_each(|b| layout.forward(b));
+        if let [b] = right.as_mut_slice() {
+            self.core.solve(&mut b[layout.core.clone()], Side::Straight)?;
+        } else {
+            let mut core: Vec<f64> = right.iter().flat_map(|b| b[layout.core.clone()].iter().copied()).collect();
+            self.core.solve(&mut core, Side::Straight)?;
+            for (b, core) in right.iter_mut().zip(core.chunks(layout.core.len().max(1))) {
+                b[layout.core.clone()].copy_from_slice(core);
             }
         }
-        rows = largest.into_iter().map(reciprocal_power).collect();
-        for (column, scale) in columns.iter_mut().enumerate() {
-            *scale =
-                reciprocal_power(matrix.column(column).fold(0.0f64, |m, (row, value)| m.max(value.abs() * rows[row])));
+        for b in &mut right {
+            match layout.border {
+                Some(from) => self.take_spread(from, b),
+                None => layout.after_core(b),
+            }
+            layout.backward(b);
+        }
+        Ok(right)
+    }
+
+    /// Takes off every place but the core's what the core unknowns have of it.
+    fn take_spread(&self, from: usize, b: &mut [f64]) {
+        let core = self.layout.core.clone();
+        let (before, rest) = b.split_at_mut(core.start);
+        let (unknowns, after) = rest.split_at_mut(core.len());
+        for (spread, x) in self.spread.chunks(self.len() - from).zip(unknowns) {
+            let take = |(b, spread): (&mut f64, &f64)| *b -= spread * *x;
+            before[from..].iter_mut().zip(spread).for_each(take);
+            after.iter_mut().zip(&spread[core.end - from..]).for_each(take);
         }
     }
-    let scaled = matrix.map(|row, column, value| value * rows[row] * columns[column]);
-    (scaled, rows, columns)
+
+    fn solve_transposed_once(&self, mut u: Vec<f64>) -> Result<Vec<f64>, NumericError> {
+        let layout = &self.layout;
+        let core = layout.core.clone();
+        layout.transposed_backward(&mut u);
+        match layout.border {
+            None => layout.before_core(&mut u),
+            Some(from) => {
+                let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
+                for (place, spread) in core.clone().zip(self.spread.chunks(self.len() - from)) {
+                    u[place] -= dot(&spread[..core.start - from], &u[from..core.start])
+                        + dot(&spread[core.end - from..], &u[core.end..]);
+                }
+            }
+        }
+        self.core.solve(&mut u[core], Side::Transposed)?;
+        layout.transposed_forward(&mut u);
+        Ok(u)
+    }
 }
 
 #[cfg(test)]
@@ -242,7 +266,7 @@ mod tests {
                 unit[k] = 1.0;
                 factor.solve_once(vec![unit]).unwrap()[0].iter().map(|x| x.abs()).sum::<f64>()
             };
-            let truth = (0..n).map(column_sum).fold(0.0, f64::max) * one_norm(&factor.matrix);
+            let truth = (0..n).map(column_sum).fold(0.0, f64::max) * one_norm(&factor.layout.matrix);
             let estimate = factor.condition_estimate();
             assert!(estimate <= truth * 1.0001 && estimate * 3.0 >= truth, "{estimate} against {truth}");
         }

@@ -47,7 +47,9 @@ impl<T: Scalar> SparseBuilder<T> {
     #[allow(clippy::cast_possible_truncation)]
     pub fn end_column(&mut self) {
         let column = (self.matrix.starts.len() - 1) as u32;
-        self.open.sort_by_key(|&(row, _)| row);
+        if !self.open.is_sorted_by_key(|&(row, _)| row) {
+            self.open.sort_by_key(|&(row, _)| row);
+        }
         let mut entries = self.open.iter().copied().peekable();
         while let Some((row, mut value)) = entries.next() {
             while let Some((_, more)) = entries.next_if(|&(next, _)| next == row) {
@@ -171,6 +173,16 @@ impl<T: Scalar> Sparse<T> {
         Sparse { rows: self.rows, starts: self.starts.clone(), indices: self.indices.clone(), values }
     }
 
+    /// Replaces each entry by a function of (row, column, entry) that is never zero.
+    pub(super) fn rescale(&mut self, f: impl Fn(usize, usize, T) -> T) {
+        for (column, pair) in self.starts.windows(2).enumerate() {
+            let range = pair[0]..pair[1];
+            for (&row, value) in self.indices[range.clone()].iter().zip(&mut self.values[range]) {
+                *value = f(row as usize, column, *value);
+            }
+        }
+    }
+
     /// A·x. Entries of `x` beyond the columns are ignored, missing ones count as zero.
     pub fn times(&self, x: &[T]) -> Vec<T> {
         let mut y = vec![T::ZERO; self.rows];
@@ -201,22 +213,51 @@ impl<T: Scalar> Sparse<T> {
     #[must_use]
     #[allow(clippy::cast_possible_truncation)]
     pub fn part(&self, rows: &[u32], columns: &[u32]) -> Self {
-        let mut place = vec![u32::MAX; self.rows];
+        let mut place = vec![u32::MAX; if columns.is_empty() { 0 } else { self.rows }];
         for (new, &old) in rows.iter().enumerate() {
             if let Some(place) = place.get_mut(old as usize) {
                 *place = new as u32;
             }
         }
-        let mut builder = SparseBuilder::new(rows.len()).with_capacity(columns.len(), 4 * columns.len());
-        for &column in columns.iter().filter(|&&c| (c as usize) < self.columns()) {
-            for (row, value) in self.column(column as usize) {
-                if place[row] != u32::MAX {
-                    builder.entry(place[row], value);
-                }
+        let columns = || columns.iter().map(|&column| column as usize).filter(|&column| column < self.columns());
+        let entries = columns().map(|column| self.starts[column + 1] - self.starts[column]).sum();
+        let mut part = Sparse {
+            rows: rows.len(),
+            starts: Vec::with_capacity(columns().count() + 1),
+            indices: Vec::with_capacity(entries),
+            values: Vec::with_capacity(entries),
+        };
+        part.starts.push(0);
+        for column in columns() {
+            let start = part.indices.len();
+            for (row, value) in self.column(column).filter(|&(row, _)| place[row] != u32::MAX) {
+                part.indices.push(place[row]);
+                part.values.push(value);
             }
-            builder.end_column();
+            sort_together(&mut part.indices[start..], &mut part.values[start..]);
+            part.starts.push(part.indices.len());
         }
-        builder.into_matrix()
+        part
+    }
+}
+
+/// Sorts a column's entries by row; most columns have four.
+fn sort_together<T: Scalar>(indices: &mut [u32], values: &mut [T]) {
+    if indices.len() > 32 {
+        let mut pairs: Vec<(u32, T)> = indices.iter().copied().zip(values.iter().copied()).collect();
+        pairs.sort_unstable_by_key(|&(row, _)| row);
+        for ((index, value), (row, entry)) in indices.iter_mut().zip(values).zip(pairs) {
+            (*index, *value) = (row, entry);
+        }
+        return;
+    }
+    for i in 1..indices.len() {
+        let mut at = i;
+        while at > 0 && indices[at - 1] > indices[at] {
+            indices.swap(at - 1, at);
+            values.swap(at - 1, at);
+            at -= 1;
+        }
     }
 }
 

@@ -4,10 +4,18 @@
 
 mod excerpt;
 mod fix;
+pub mod github;
 pub mod human;
 pub mod json;
+pub mod junit;
+mod place;
+pub mod sarif;
 pub mod summary;
 
+pub use fix::render_changes;
+pub use github::render_github_line;
 pub use human::{Colour, Style, render_human};
 pub use json::render_json_line;
+pub use junit::JunitReport;
+pub use sarif::SarifLog;
 pub use summary::render_summary;

@@ -6,6 +6,12 @@
 //!
 //! Must not know: structures, statics, files.
 
+pub mod html;
+pub mod latex;
+mod linear;
+pub mod markdown;
+pub mod text;
+
 use super::figure::Figure;
 
 /// A whole page.
@@ -30,7 +36,9 @@ pub enum Block {
     Table(Table),
     Figure(Box<Figure>),
     /// Source text, as it stands in the file.
-    Source(String),
+    Source(Source),
+    /// The headings of level 1 and where they are.
+    Contents,
     /// A warning that must not be overlooked.
     Caution(Line),
 }
@@ -45,6 +53,29 @@ pub enum Inline {
     /// Words that carry the sentence: a rule's name, a verdict.
     Strong(String),
     Formula(Formula),
+    /// As it would be typed: a statement, a file's name.
+    Code(String),
+    /// What something was found to be; every writer marks it for itself.
+    Judged(Judgement, String),
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Judgement {
+    Right,
+    Wrong,
+    /// To be looked at.
+    Doubtful,
+}
+
+impl Judgement {
+    /// Set before the words, so that nothing rests on colour alone.
+    const fn mark(self) -> &'static str {
+        match self {
+            Judgement::Right => "✓",
+            Judgement::Wrong => "✗",
+            Judgement::Doubtful => "!",
+        }
+    }
 }
 
 /// One line of a calculation: what is being added up, and its sides.
@@ -108,6 +139,64 @@ pub enum Sign {
     Minus,
 }
 
+/// Source text in pieces; joined they are the text.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Source {
+    /// The file it stands in.
+    pub file: String,
+    pub pieces: Vec<(Ink, String)>,
+}
+
+/// What a piece of source text is, for whoever can show it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Ink {
+    #[default]
+    Plain,
+    Keyword,
+    Number,
+    /// Between quotation marks.
+    Quoted,
+    Comment,
+    /// A comment that speaks of the statement below it.
+    Note,
+}
+
+impl Source {
+    /// The pieces of each line, line ends left out.
+    fn lines(&self) -> Vec<Vec<(Ink, String)>> {
+        let mut lines: Vec<Vec<(Ink, String)>> = vec![Vec::new()];
+        for (ink, piece) in &self.pieces {
+            for (index, part) in piece.split('\n').enumerate() {
+                if index > 0 {
+                    lines.push(Vec::new());
+                }
+                let part = part.strip_suffix('\r').unwrap_or(part);
+                if let Some(line) = lines.last_mut().filter(|_| !part.is_empty()) {
+                    line.push((*ink, part.to_owned()));
+                }
+            }
+        }
+        while lines.last().is_some_and(Vec::is_empty) {
+            lines.pop();
+        }
+        lines
+    }
+}
+
+impl Ink {
+    /// The word for it; empty for plain text.
+    const fn word(self) -> &'static str {
+        match self {
+            Ink::Plain => "",
+            Ink::Keyword => "keyword",
+            Ink::Number => "literal",
+            Ink::Quoted => "quoted",
+            Ink::Comment => "comment",
+            Ink::Note => "note",
+        }
+    }
+}
+
 /// Rows under headings; numbers stand on their decimal points.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Table {
@@ -131,6 +220,19 @@ pub struct TableColumn {
 pub enum Align {
     Left,
     Right,
-    /// On the decimal point: the cells come padded by whoever made them.
+    /// On the decimal point, which the writer sees to.
     Point,
+}
+
+/// Plain words as a line.
+pub fn words(text: impl Into<String>) -> Line {
+    vec![Inline::Words(text.into())]
+}
+
+/// The headings of level 1, in order, as the contents list them.
+fn main_headings(document: &Document) -> impl Iterator<Item = &Line> {
+    document.blocks.iter().filter_map(|block| match block {
+        Block::Heading { level: 1, text } => Some(text),
+        _ => None,
+    })
 }

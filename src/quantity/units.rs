@@ -114,6 +114,17 @@ pub fn similar_unit(word: &str) -> Option<String> {
     crate::base::similar(word, TABLE.iter().map(|entry| entry.symbol)).map(str::to_owned)
 }
 
+/// Whether a word is surely meant as a unit: other capitals, the unit's own
+/// name, a power without its sign. One letter could be any, and a mass is never taken for a force.
+pub fn is_same_unit(word: &str, unit: &str) -> bool {
+    let spelt_out =
+        OTHER_SPELLINGS.iter().any(|(spelling, symbol)| spelling.eq_ignore_ascii_case(word) && *symbol == unit);
+    let mass = word.to_ascii_lowercase().starts_with("ton") || word.to_ascii_lowercase().starts_with("pound");
+    let power = unit.replace('^', "") == word;
+    let is_letter = word.chars().nth(1).is_none();
+    !is_letter && (word.to_lowercase() == unit.to_lowercase() || power || (spelt_out && !mass))
+}
+
 /// Units of a dimension as they are written, the commonest first.
 pub fn units_of(dimension: Dimension) -> Vec<&'static str> {
     COMMON_UNITS

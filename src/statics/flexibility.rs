@@ -177,6 +177,11 @@ fn expansion(structure: &Structure, member: MemberId) -> Option<f64> {
     structure.materials.get(material.index())?.expansion.as_ref().map(crate::quantity::Number::to_f64)
 }
 
+/// How much longer a rise of temperature makes a member, metres.
+pub fn heated(structure: &Structure, member: MemberId, rise: f64) -> f64 {
+    expansion(structure, member).map_or(0.0, |expansion| expansion * rise * structure.member_length(member))
+}
+
 /// `F f`, column by column.
 pub fn deform(flexibility: &Flexibility, forces: &[f64]) -> Vec<f64> {
     let mut deformation: Vec<f64> =

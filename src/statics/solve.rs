@@ -4,7 +4,7 @@
 //! Must not know: words for people.
 
 use crate::base::{CaseId, ComboId, MemberId, SupportId, TravelId};
-use crate::numeric::{Factor, NumericError, RedundantFactor, exact_rank};
+use crate::numeric::{Factor, Flexibility, NumericError, RedundantFactor, exact_rank};
 use crate::structure::{Hold, Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
 
@@ -78,8 +78,16 @@ struct Solved {
     displacements: Option<Vec<f64>>,
 }
 
+/// The equations factored, with what gives where it is known.
+pub(super) struct Factored {
+    pub equations: Equations,
+    pub flexibilities: Option<Flexibility>,
+    /// Whether every stiffness is known, so that joints' movements follow.
+    pub all_known: bool,
+}
+
 /// The factored equations.
-enum Equations {
+pub(super) enum Equations {
     /// Statics alone gives the forces.
     Determinate(Box<Factor>),
     /// Flexibility joins in.
@@ -88,25 +96,7 @@ enum Equations {
 
 /// Solves every case and combination of a stable structure.
 pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict) -> Result<Solution, SolveError> {
-    let all_known = flexibility::all_known(structure, equilibrium);
-    let matrix = equilibrium.floating()?;
-    let flexibilities = (all_known || verdict.redundancy > 0).then(|| flexibilities(structure, equilibrium));
-    let equations = if let (Some(flexibilities), 1..) = (&flexibilities, verdict.redundancy) {
-        let members = missing_stiffness(structure, equilibrium, verdict);
-        if !members.is_empty() {
-            return Err(SolveError::StiffnessMissing { members });
-        }
-        if rigid_redundancy(equilibrium, &flexibilities.diagonal)? {
-            return Err(SolveError::RigidRedundancy);
-        }
-        let factor = RedundantFactor::new(&matrix, &equilibrium.blocks(), flexibilities);
-        Equations::Redundant(Box::new(factor.map_err(|error| match error {
-            NumericError::Singular => SolveError::RigidRedundancy,
-            other => SolveError::Numeric(other),
-        })?))
-    } else {
-        Equations::Determinate(Box::new(Factor::new(&matrix, &verdict.rank.peel)?))
-    };
+    let Factored { equations, flexibilities, all_known } = factor(structure, equilibrium, verdict)?;
     let mut condition = match &equations {
         Equations::Determinate(factor) => factor.condition_estimate(),
         Equations::Redundant(factor) => factor.condition_estimate(),
@@ -163,6 +153,34 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
         }
     }
     Ok(Solution { results: all, condition, travels, too_long })
+}
+
+/// Factors the equations of a stable structure.
+pub(super) fn factor(
+    structure: &Structure,
+    equilibrium: &Equilibrium,
+    verdict: &Verdict,
+) -> Result<Factored, SolveError> {
+    let all_known = flexibility::all_known(structure, equilibrium);
+    let matrix = equilibrium.floating()?;
+    let flexibilities = (all_known || verdict.redundancy > 0).then(|| flexibilities(structure, equilibrium));
+    let equations = if let (Some(flexibilities), 1..) = (&flexibilities, verdict.redundancy) {
+        let members = missing_stiffness(structure, equilibrium, verdict);
+        if !members.is_empty() {
+            return Err(SolveError::StiffnessMissing { members });
+        }
+        if rigid_redundancy(equilibrium, &flexibilities.diagonal)? {
+            return Err(SolveError::RigidRedundancy);
+        }
+        let factor = RedundantFactor::new(&matrix, &equilibrium.blocks(), flexibilities);
+        Equations::Redundant(Box::new(factor.map_err(|error| match error {
+            NumericError::Singular => SolveError::RigidRedundancy,
+            other => SolveError::Numeric(other),
+        })?))
+    } else {
+        Equations::Determinate(Box::new(Factor::new(&matrix, &verdict.rank.peel)?))
+    };
+    Ok(Factored { equations, flexibilities, all_known })
 }
 
 impl Answers for Equations {

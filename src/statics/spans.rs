@@ -144,6 +144,18 @@ pub fn actions(structure: &Structure, rows: &Rows, case: CaseId) -> Actions {
     gather.finish()
 }
 
+/// What one load does: to the rows of the matrix, its share of a load between
+/// joints handed to their ends, and the load on its member if it is one.
+pub fn single(structure: &Structure, rows: &Rows, load: &LoadKind) -> (Vec<(u32, f64)>, Option<(MemberId, SpanLoad)>) {
+    let mut gather = Gather { structure, rows, parts: Vec::new(), spans: Spans::new() };
+    gather.load(load);
+    let span = gather.spans.pop_first().and_then(|(member, loads)| loads.first().map(|load| (member, *load)));
+    if let Some((member, load)) = span {
+        gather.span(member, load, Delivery::AtJoints);
+    }
+    (gather.parts, span)
+}
+
 struct Gather<'a> {
     structure: &'a Structure,
     rows: &'a Rows,

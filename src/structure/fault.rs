@@ -4,8 +4,9 @@
 //! Must not know: the words in which a fault is told.
 
 use crate::base::Origin;
+use crate::diagnostic::Slug;
 use crate::quantity::Dimension;
-use crate::syntax::tree::Axis;
+use crate::syntax::tree::{Axis, LintAction};
 
 /// A fault and, inside a `for`, the turn in which it was met first.
 #[derive(Clone, Debug, PartialEq)]
@@ -13,6 +14,18 @@ pub struct Fault {
     pub kind: FaultKind,
     /// `i = 3, j = 2`
     pub turn: Option<String>,
+    /// The lets and joints named at the place of a fault of values: the slip
+    /// may be in one of them.
+    pub reads: Vec<Read>,
+}
+
+/// A name that an expression reads, and where it is declared.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Read {
+    pub name: String,
+    pub declared: Origin,
+    /// `None` for a joint.
+    pub dimension: Option<Dimension>,
 }
 
 /// What a name was wanted for.
@@ -82,6 +95,10 @@ pub enum FaultKind {
     DuplicateTitle { at: Origin, first: Origin },
     /// `moments cw` and `moments ccw`
     DuplicateMoments { at: Origin, first: Origin },
+    /// `figures 3` and `figures 4`
+    DuplicateFigures { at: Origin, first: Origin },
+    /// `figures 40`
+    FiguresOutOfRange { at: Origin, value: f64 },
     /// `units kN, m`
     UnitsOfWrongKind { at: Origin, wanted: Dimension, found: Dimension },
     /// `load A: 5 kilos down`
@@ -187,9 +204,9 @@ pub enum FaultKind {
     /// `load A-B: 5 kN down per run at 2 m`
     ClausesClash { at: Origin, clause: &'static str, with: &'static str },
     /// `weigh A-B` with no weight given for A-B
-    NoWeight { at: Origin, member: String, missing: Missing },
+    NoWeight { at: Origin, member: String, missing: Missing, lacking: Origin },
     /// `heat A-B: 20 K` with no expansion given
-    NoExpansion { at: Origin, member: String },
+    NoExpansion { at: Origin, member: String, lacking: Origin },
     /// `settle B: 2 mm down` where B has no support
     SettleWithoutSupport { at: Origin, joint: String },
     /// `travel crane: 4 kN, 6 kN along A-B`, or three spacings for two loads
@@ -216,6 +233,8 @@ pub enum FaultKind {
     DegreeNotWhole { at: Origin, value: f64 },
     /// `deny nonsense`
     UnknownSlug { at: Origin, slug: String },
+    /// `allow no-support`
+    NotSwitchable { at: Origin, slug: Slug, action: LintAction },
 }
 
 /// What a member lacks to have a weight.
@@ -242,6 +261,8 @@ impl FaultKind {
             | F::DuplicateUnits { at, .. }
             | F::DuplicateTitle { at, .. }
             | F::DuplicateMoments { at, .. }
+            | F::DuplicateFigures { at, .. }
+            | F::FiguresOutOfRange { at, .. }
             | F::UnitsOfWrongKind { at, .. }
             | F::UnknownUnit { at, .. }
             | F::AmbiguousTon { at }
@@ -301,6 +322,7 @@ impl FaultKind {
             | F::ClaimCaseUnsaid { at, .. }
             | F::ClaimCaseTwice { at }
             | F::DegreeNotWhole { at, .. }
+            | F::NotSwitchable { at, .. }
             | F::UnknownSlug { at, .. } => *at,
         })
     }

@@ -7,10 +7,14 @@
 //! Must not know: syntax trees, equilibrium.
 
 use crate::base::{CaseId, ComboId, JointId, MaterialId, MemberId, Origin, SectionId, SupportId, TravelId};
+use crate::diagnostic::Slug;
 use crate::quantity::{Dimension, Number, UnitSystem};
 use crate::syntax::tree::{Cardinal, ClaimWhat, LintAction, Measure, MemberKind, Relation, Sense, Turn};
 
 use super::names::{NameId, Names};
+
+/// The most significant figures a worked solution prints.
+pub const MOST_FIGURES: usize = 12;
 
 #[derive(Clone, Debug, Default)]
 pub struct Structure {
@@ -19,6 +23,8 @@ pub struct Structure {
     pub units: Option<UnitSystem>,
     /// The turning sense worked solutions write as positive.
     pub moments: Option<Turn>,
+    /// Significant figures of worked solutions, 1 to 12.
+    pub figures: Option<usize>,
     pub names: Names,
     pub joints: Vec<Joint>,
     pub members: Vec<Member>,
@@ -31,6 +37,8 @@ pub struct Structure {
     pub combos: Vec<Combo>,
     pub travels: Vec<Travel>,
     pub claims: Vec<Claim>,
+    /// Claims with an error of their own.
+    pub unread_claims: Vec<Origin>,
     pub lints: Vec<LintSwitch>,
     /// Lets that nothing reads.
     pub unused_lets: Vec<(NameId, Origin)>,
@@ -290,6 +298,10 @@ pub struct ValueClaim {
     pub relation: Relation,
     pub value: ClaimedValue,
     pub sense: Option<Sense>,
+    /// Half a unit of the last figure as written, in SI units, for a value or
+    /// the components of a vector; a value of fewer than three figures counts
+    /// as one of three. `None` for a computed value.
+    pub figures: Option<[f64; 2]>,
     /// Where the claimed value stands.
     pub value_origin: Origin,
 }
@@ -374,7 +386,7 @@ pub enum Under {
 #[derive(Clone, Debug)]
 pub struct LintSwitch {
     pub action: LintAction,
-    pub slug: String,
+    pub slug: Slug,
     pub origin: Origin,
 }
 

@@ -63,6 +63,7 @@ impl<'t> Dumper<'t> {
                 format!("units {} {} {deflection}", self.word(units.length), self.word(units.force))
             }
             StatementKind::Moments(turn) => format!("moments {}", self.turn(*turn)),
+            StatementKind::Figures(count) => format!("figures {}", self.expr(*count)),
             StatementKind::Let { name, value } => format!("let {} = {}", self.name(*name), self.expr(*value)),
             StatementKind::Joint { name, at } => format!("joint {}: {}", self.name(*name), self.expr(*at)),
             StatementKind::Member(member) => self.member(member),

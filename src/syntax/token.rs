@@ -17,6 +17,8 @@ pub enum Token {
     Units,
     #[token("moments")]
     Moments,
+    #[token("figures")]
+    Figures,
     #[token("let")]
     Let,
     #[token("joint")]
@@ -366,6 +368,7 @@ impl Token {
             Token::Title => "title",
             Token::Units => "units",
             Token::Moments => "moments",
+            Token::Figures => "figures",
             Token::Let => "let",
             Token::Joint => "joint",
             Token::Bar => "bar",
@@ -493,10 +496,11 @@ impl Token {
     }
 
     /// Every statement keyword, in the order of the notation's page.
-    pub const KEYWORDS: [Token; 30] = [
+    pub const KEYWORDS: [Token; 31] = [
         Token::Title,
         Token::Units,
         Token::Moments,
+        Token::Figures,
         Token::Let,
         Token::Joint,
         Token::Bar,

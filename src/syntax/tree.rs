@@ -91,6 +91,8 @@ pub enum StatementKind {
     Units(Box<Units>),
     /// `moments cw`
     Moments(Turn),
+    /// `figures 3`
+    Figures(ExprId),
     Let {
         name: NameRef,
         value: ExprId,

@@ -18,7 +18,8 @@ use crate::structure::{
 };
 use crate::syntax::tree::{ClaimWhat, Relation, Sense};
 
-use super::{SLACK, bounded, claimed_words, moment_sign, place_on, subject_words, tension_side, tolerance_words};
+use super::{Judgement, claimed_words, subject_words, tolerance_words};
+use crate::check::outcome::{SLACK, bounded, moment_sign, place_on, tension_side};
 use crate::check::words;
 
 /// What a claim meets.
@@ -31,26 +32,27 @@ struct Met {
 
 pub(super) fn judge(
     structure: &Structure,
+    index: usize,
     claim: &Claim,
     value: &ValueClaim,
     result: &TravelResult,
-) -> Option<Diagnostic> {
+) -> Judgement {
     let name = structure.travel_name(result.travel);
     let subject = subject_words(structure, value);
     let Some(met) = meet(structure, value, result) else {
-        return Some(
-            Diagnostic::new(Slug::ClaimFails, format!("{subject} under {name} is not known"))
-                .label(claim.origin, format!("claims {}", claimed_words(structure, value)))
-                .why("Moving loads are followed in their reactions, forces and bending; not in the movements they cause.")
-                .help("state the position that matters as a `case` and claim the movement there"),
-        );
+        let told = Diagnostic::new(Slug::ClaimFails, format!("{subject} under {name} is not known"))
+            .label(claim.origin, format!("claims {}", claimed_words(structure, value)))
+            .why("Moving loads are followed in their reactions, forces and bending; not in the movements they cause.")
+            .help("state the position that matters as a `case` and claim the movement there");
+        return Judgement::wrong(index, "not known".to_owned(), told);
     };
+    let is_zero = met.peak.train.is_none();
+    let computed = if is_zero { "zero in every position" } else { met.is.trim_end_matches(',') }.to_owned();
     match (claim.polarity, met.holds) {
-        (Polarity::Holds, true) | (Polarity::IsRefuted, false) => None,
+        (Polarity::Holds, true) | (Polarity::IsRefuted, false) => Judgement::right(index, computed),
         (Polarity::Holds, false) => {
-            let zero = met.peak.train.is_none();
-            let reaches = if zero { "is zero in every position" } else { "reaches" };
-            let is = if zero { String::new() } else { format!(" {}", met.is) };
+            let reaches = if is_zero { "is zero in every position" } else { "reaches" };
+            let is = if is_zero { String::new() } else { format!(" {}", met.is) };
             let mut told = Diagnostic::new(Slug::ClaimFails, format!("{subject} {reaches}{is} under {name}"))
                 .label(claim.origin, format!("claims {}", claimed_words(structure, value)));
             if let Some(train) = met.peak.train {
@@ -64,12 +66,13 @@ pub(super) fn judge(
             if let Some(text) = tolerance_words(structure, value) {
                 told = told.why(text);
             }
-            Some(told)
+            Judgement::wrong(index, computed, told)
         }
-        (Polarity::IsRefuted, true) => Some(
-            Diagnostic::new(Slug::ClaimNotRefuted, format!("{subject} holds after all under {name}"))
-                .label(claim.origin, format!("{} is claimed not to hold, and holds", claimed_words(structure, value))),
-        ),
+        (Polarity::IsRefuted, true) => {
+            let told = Diagnostic::new(Slug::ClaimNotRefuted, format!("{subject} holds after all under {name}"))
+                .label(claim.origin, format!("{} is claimed not to hold, and holds", claimed_words(structure, value)));
+            Judgement::wrong(index, computed, told)
+        }
     }
 }
 
@@ -257,7 +260,7 @@ fn whole(
         }
         VectorTolerance::Length(length) => (fx - x).hypot(fy - y) <= length * SLACK + noise,
     };
-    Met { holds, is: super::vector_words(structure, clean([fx, fy], noise), Dimension::FORCE), peak }
+    Met { holds, is: words::vector(structure, clean([fx, fy], noise), Dimension::FORCE), peak }
 }
 
 fn clean(force: [f64; 2], noise: f64) -> [f64; 2] {

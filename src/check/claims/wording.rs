@@ -4,7 +4,6 @@
 
 use crate::base::MemberId;
 use crate::check::{loads, words};
-use crate::quantity::Dimension;
 use crate::quantity::format::trimmed;
 use crate::structure::{
     ClaimPlace, ClaimedValue, ComponentWord, Passage, Structure, ValueClaim, VectorForm, VectorTolerance,
@@ -71,6 +70,11 @@ pub fn claimed_words(structure: &Structure, claim: &ValueClaim) -> String {
         Relation::AtMost => "at most ",
         Relation::AtLeast => "at least ",
     };
+    format!("{relation}{}", value_words(structure, claim))
+}
+
+/// The claimed value, without what it bounds.
+pub fn value_words(structure: &Structure, claim: &ValueClaim) -> String {
     let units = words::units(structure);
     let value = match &claim.value {
         ClaimedValue::Zero => "zero".to_owned(),
@@ -95,7 +99,7 @@ pub fn claimed_words(structure: &Structure, claim: &ValueClaim) -> String {
         },
     };
     let sense = claim.sense.map_or(String::new(), |sense| format!(" {}", sense.words()));
-    format!("{relation}{value}{sense}")
+    format!("{value}{sense}")
 }
 
 pub fn tolerance_words(structure: &Structure, claim: &ValueClaim) -> Option<String> {
@@ -114,20 +118,4 @@ pub fn tolerance_words(structure: &Structure, claim: &ValueClaim) -> Option<Stri
     let unit = if claim.what == ClaimWhat::Deflection { units.deflection } else { units.display_unit(amount.1) };
     let text = unit.show(amount.0, 2);
     Some(format!("As written the claim is held to ±{text}."))
-}
-
-pub fn component_words(structure: &Structure, claim: &ValueClaim, along: f64, noise: f64) -> String {
-    if along.abs() <= noise {
-        return "zero that way".to_owned();
-    }
-    let Some(component) = &claim.component else { return String::new() };
-    let [dx, dy] = component.direction.each_ref().map(|part| part.to_f64() * along.signum());
-    format!("{} {}", words::quantity(structure, along.abs(), Dimension::FORCE), words::direction([dx, dy]))
-}
-
-/// `(74.6, 283.0) lbf`
-pub fn vector_words(structure: &Structure, [x, y]: [f64; 2], dimension: Dimension) -> String {
-    let unit = words::units(structure).display_unit(dimension);
-    let column = crate::quantity::format::Column::of(&[unit.convert(x), unit.convert(y)], 4, 0.0);
-    format!("({}, {}) {}", column.cell(unit.convert(x)), column.cell(unit.convert(y)), unit.symbol)
 }

@@ -7,9 +7,8 @@ use std::f64::consts::PI;
 
 use crate::base::Origin;
 use crate::diagnostic::{Diagnostic, Slug};
-use crate::quantity::unit_table::OTHER_SPELLINGS;
 use crate::quantity::units::pretty_symbol;
-use crate::quantity::{Dimension, format, parse_unit, units_of};
+use crate::quantity::{Dimension, format, is_same_unit, parse_unit, units_of};
 
 use super::phrases::{Source, Written, alternatives, kind, quote, units_like, with_word_replaced, written};
 
@@ -65,19 +64,9 @@ pub fn unknown_unit(source: Source<'_>, at: Origin, unit: &str, similar: Option<
     let whole = whole.filter(|whole| parse_unit(whole).is_ok());
     let told = told.help(format!("write {}", quote(whole.as_deref().unwrap_or(similar))));
     match whole {
-        Some(whole) if same_unit(unit, similar) => told.edit(at, whole),
+        Some(whole) if is_same_unit(unit, similar) => told.edit(at, whole),
         _ => told,
     }
-}
-
-/// Whether a word is surely meant as a unit: other capitals, the unit's own
-/// name, a power without its sign. A mass is never taken for a force.
-fn same_unit(word: &str, unit: &str) -> bool {
-    let spelt_out =
-        OTHER_SPELLINGS.iter().any(|(spelling, symbol)| spelling.eq_ignore_ascii_case(word) && *symbol == unit);
-    let mass = word.to_ascii_lowercase().starts_with("ton") || word.to_ascii_lowercase().starts_with("pound");
-    let power = unit.replace('^', "") == word;
-    word.to_lowercase() == unit.to_lowercase() || power || (spelt_out && !mass)
 }
 
 pub fn ambiguous_ton(source: Source<'_>, at: Origin) -> Diagnostic {
@@ -167,6 +156,10 @@ pub fn wrong(at: Origin, role: &str, wanted: Dimension, found: Dimension, text: 
     .label(at, format!("this is {}", found.name()))
     .why(format!("Wanted: {role}, {}.", kind(wanted)))
     .why(format!("Found: {}, {}.", quote(text), kind(found)));
+    let told = match found.is_pure() {
+        true => told.why("Its units cancel; only a number written without any takes the unit of the file."),
+        false => told,
+    };
     let told = match missing_factor(wanted, found) {
         Some(factor) => told.why(factor),
         None => told,

@@ -6,7 +6,9 @@
 use crate::base::{Origin, nearest};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::structure::fault::UseRefusal;
+use crate::structure::model::MOST_FIGURES;
 use crate::structure::project::{MAX_FILES, MAX_TEXT};
+use crate::syntax::tree::LintAction;
 
 use super::names::not_whole;
 use super::phrases::{Source, alternatives, quote};
@@ -61,6 +63,28 @@ pub fn moments_clash(source: Source<'_>, at: Origin, first: Origin) -> Diagnosti
         .help("keep one of the two; without either, counterclockwise is positive")
 }
 
+pub fn figures_clash(source: Source<'_>, at: Origin, first: Origin) -> Diagnostic {
+    let (second, first_text) = (source.quote(at), source.quote(first));
+    Diagnostic::new(Slug::FiguresClash, format!("{second} contradicts {first_text}"))
+        .label(at, "the other count here")
+        .label(first, "the first choice")
+        .why("`figures` says to how many significant figures worked solutions print; one structure has one such count.")
+        .help("keep one of the two; without either, three figures are printed, four where the first is 1")
+}
+
+pub fn figures_out_of_range(source: Source<'_>, at: Origin, value: f64) -> Diagnostic {
+    let (message, label) = if value.fract() == 0.0 {
+        let message = format!("worked solutions print 1 to {MOST_FIGURES} figures, not {}", source.quote(at));
+        (message, format!("outside 1 to {MOST_FIGURES}"))
+    } else {
+        not_whole(&source.quote(at), "a count of figures", Some(value))
+    };
+    Diagnostic::new(Slug::FiguresOutOfRange, message)
+        .label(at, label)
+        .why("A double holds some 15 figures, and a result in them means fewer; half a figure means nothing.")
+        .help("write `figures 3` or `figures 4`, as textbooks do")
+}
+
 pub fn bound_not_whole(source: Source<'_>, at: Origin, value: Option<f64>) -> Diagnostic {
     let (message, label) = not_whole(&source.quote(at), "a loop's bound or step", value);
     Diagnostic::new(Slug::LoopBoundNotWhole, message)
@@ -103,6 +127,14 @@ pub fn not_in_block(source: Source<'_>, at: Origin, keyword: &str) -> Diagnostic
 }
 
 pub fn unknown_slug(at: Origin, slug: &str) -> Diagnostic {
+    let closed: String = slug.split_whitespace().collect();
+    if closed != slug && Slug::from_word(&closed).is_some() {
+        return Diagnostic::new(Slug::UnknownSlug, format!("the slug `{closed}` has no blanks in it"))
+            .label(at, "written with blanks")
+            .why("A slug is one word: the word that every message is marked with.")
+            .help(format!("write `{closed}`"))
+            .edit(at, closed);
+    }
     let near = nearest(slug, Slug::ALL.iter().map(|slug| slug.word()));
     let told = Diagnostic::new(Slug::UnknownSlug, format!("there is no finding named {}", quote(slug)))
         .why("`allow` and `deny` switch a finding by its slug: the word that every message is marked with.");
@@ -116,4 +148,23 @@ pub fn unknown_slug(at: Origin, slug: &str) -> Diagnostic {
             told.label(at, "no such slug").help(format!("{} may be meant", alternatives(several.iter().copied())))
         }
     }
+}
+
+pub fn not_switchable(at: Origin, slug: Slug, action: LintAction) -> Diagnostic {
+    let word = slug.word();
+    let (message, label) = match action {
+        LintAction::Allow => (format!("`{word}` is an error and cannot be allowed"), "stays an error"),
+        LintAction::Deny => (format!("`{word}` is an error already"), "nothing to deny"),
+    };
+    let help = match action {
+        LintAction::Allow => {
+            "take this line out and mend what the message is about; a fault that is meant can be claimed, as with \
+             `expect unstable`"
+        }
+        LintAction::Deny => "take this line out",
+    };
+    Diagnostic::new(Slug::NotSwitchable, message)
+        .label(at, label)
+        .why("`allow` and `deny` switch warnings and remarks. An error leaves no answer that could be used.")
+        .help(help)
 }

@@ -42,6 +42,7 @@ pub(super) fn form_of(statement: &str) -> String {
         "title" => "title \"Boathouse roof\"",
         "units" => "units m, kN, mm",
         "moments" => "moments ccw",
+        "figures" => "figures 3",
         "let" => "let panel = 6 ft",
         "joint" => "joint A: (0, 3 m)",
         "bar" => "bar A-B-C: rafter",

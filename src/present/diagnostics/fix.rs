@@ -5,7 +5,7 @@
 use super::super::text::one_line;
 use super::excerpt::line_bytes;
 use crate::base::{FileId, Files, SourceFile, Span};
-use crate::diagnostic::Edit;
+use crate::diagnostic::{Diagnostic, Edit};
 
 /// Lines shown of one correction; the rest are counted.
 const MAX_LINES: usize = 8;
@@ -23,6 +23,32 @@ const NEAR_BYTES: usize = 600;
 pub struct PreviewLine {
     pub is_new: bool,
     pub text: String,
+}
+
+/// What corrections made of the files they were made in, line by line: each
+/// run of lines as it was and as it became, and under it what was wrong.
+/// Corrections that touch one line are told together.
+pub fn render_changes(mended: &[Diagnostic], files: &Files) -> String {
+    let mut page = String::new();
+    for (id, file) in files.iter() {
+        let here = || mended.iter().flat_map(|found| &found.edits).filter(|edit| edit.file == id);
+        if here().next().is_none() {
+            continue;
+        }
+        page.push_str(&format!("{}:\n", one_line(&file.name, MAX_COLUMNS)));
+        for region in regions(file, here()) {
+            let mut lines = Vec::new();
+            region.preview(file, "", &mut lines);
+            for line in lines {
+                page.push_str(&format!("  {}\n", line.text));
+            }
+            for (headline, times) in region.headlines(mended) {
+                let times = if times > 1 { format!(" ({times} times)") } else { String::new() };
+                page.push_str(&format!("      {}{times}\n", one_line(&headline, MAX_COLUMNS)));
+            }
+        }
+    }
+    page
 }
 
 /// Every line the edits change, as it is and as it would be. Edits that
@@ -81,6 +107,19 @@ fn regions<'a>(file: &SourceFile, edits: impl Iterator<Item = &'a Edit>) -> Vec<
 }
 
 impl Region<'_> {
+    /// What was wrong here, each kind of finding once with its number.
+    fn headlines(&self, mended: &[Diagnostic]) -> Vec<(String, usize)> {
+        let mut told: Vec<(String, usize)> = Vec::new();
+        for found in mended.iter().filter(|found| found.edits.iter().any(|edit| self.edits.contains(&edit))) {
+            let headline = format!("{} [{}]", found.message, found.slug.word());
+            match told.iter_mut().find(|(known, _)| *known == headline) {
+                Some((_, times)) => *times += 1,
+                None => told.push((headline, 1)),
+            }
+        }
+        told
+    }
+
     /// The region's lines, or what stands near its edits where they are long.
     fn bytes(&self, file: &SourceFile) -> (usize, usize) {
         let (start, end) = (line_bytes(file, self.first).start, line_bytes(file, self.last).end);

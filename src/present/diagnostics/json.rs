@@ -4,22 +4,23 @@
 
 use serde::Serialize;
 
-use crate::base::{FileId, Files, Location, Span};
+use super::place::{ends, file_of};
+use crate::base::{Files, Location, Origin};
 use crate::diagnostic::Diagnostic;
 
 /// One diagnostic as one line of JSON, without the newline. Lines and columns
 /// count from 1, columns in Unicode scalar values, bytes from 0. `file` is the
 /// first label's; a label that stands in another names it.
 pub fn render_json_line(diagnostic: &Diagnostic, files: &Files) -> String {
-    let file = diagnostic.place().map_or(FileId::default(), |place| place.file);
+    let file = file_of(diagnostic.place());
     let labels = diagnostic.labels.iter().map(|label| {
-        let (start, end) = ends(label.at.file, label.at.span, files);
+        let (start, end) = ends(label.at, files);
         let elsewhere = (label.at.file != file).then(|| files.name(label.at.file));
-        LabelLine { file: elsewhere, start, end, text: &label.text }
+        LabelLine { file: elsewhere, start: start.into(), end: end.into(), text: &label.text }
     });
     let edits = diagnostic.edits.iter().map(|edit| {
-        let (start, end) = ends(edit.file, edit.span, files);
-        EditLine { file: files.name(edit.file), start, end, replacement: &edit.replacement }
+        let (start, end) = ends(Origin::new(edit.file, edit.span), files);
+        EditLine { file: files.name(edit.file), start: start.into(), end: end.into(), replacement: &edit.replacement }
     });
     let line = DiagnosticLine {
         file: files.name(file),
@@ -75,13 +76,4 @@ impl From<Location> for Place {
     fn from(at: Location) -> Place {
         Place { line: at.line, column: at.column, byte: at.byte }
     }
-}
-
-/// Both ends of a span, in order, moved into the file where they lie outside.
-fn ends(file: FileId, span: Span, files: &Files) -> (Place, Place) {
-    let place = |byte: u32| {
-        let outside = Location { line: 1, column: 1, byte: 0 };
-        files.get(file).map_or(outside, |file| file.location(byte)).into()
-    };
-    (place(span.start.min(span.end)), place(span.start.max(span.end)))
 }

@@ -50,3 +50,11 @@ fn places(diagnostics: &[Diagnostic], files: &Files) -> String {
         more => format!("{} files", more.len()),
     }
 }
+
+/// All that a diagnostic says apart from its labels: the headline, then each
+/// reason and each cure as a paragraph.
+pub fn paragraphs(diagnostic: &Diagnostic) -> String {
+    let whys = diagnostic.why.iter().cloned();
+    let helps = diagnostic.help.iter().map(|help| format!("help: {help}"));
+    std::iter::once(diagnostic.message.clone()).chain(whys).chain(helps).collect::<Vec<_>>().join("\n")
+}

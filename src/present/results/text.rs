@@ -3,8 +3,8 @@
 //!
 //! Must not know: files, terminals.
 
-mod beams;
-mod travel;
+pub(in crate::present) mod beams;
+pub(in crate::present) mod travel;
 
 use std::io::{self, Write};
 
@@ -18,9 +18,9 @@ use crate::syntax::tree::MemberKind;
 use super::{Answer, subject_name};
 
 /// Figures of the largest number in a column.
-const FIGURES: usize = 4;
+pub(in crate::present) const FIGURES: usize = 4;
 /// Columns of cases that stand beside each other.
-const MOST_BESIDE: usize = 6;
+pub(in crate::present) const MOST_BESIDE: usize = 6;
 
 /// What every page of results ends with.
 pub const CAUTION: &str = "An aid to a competent person, not a design: local codes and licensed practice decide.";
@@ -71,7 +71,7 @@ pub fn write_text(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
 
 /// `7 joints, 11 members, 3 reactions: m + r = 11 + 3 = 14 = 2j, stable and determinate`;
 /// with beams, the unknowns against the equations of the joints.
-fn count_line(structure: &Structure, verdict: &Verdict) -> String {
+pub(in crate::present) fn count_line(structure: &Structure, verdict: &Verdict) -> String {
     let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
     let plural = |count: usize, noun: &str| format!("{count} {noun}{}", if count == 1 { "" } else { "s" });
     let is = match verdict.kind {
@@ -95,7 +95,7 @@ fn count_line(structure: &Structure, verdict: &Verdict) -> String {
     format!("{parts}: m + r = {m} + {r} = {have} {against}, {is}")
 }
 
-fn heading(structure: &Structure, result: &CaseResult) -> String {
+pub(in crate::present) fn heading(structure: &Structure, result: &CaseResult) -> String {
     match result.subject {
         Subject::Case(id) => format!("case {}{}", structure.case_name(id), held(result)),
         Subject::Combo(id) => {
@@ -119,7 +119,7 @@ fn heading(structure: &Structure, result: &CaseResult) -> String {
 }
 
 /// Said of a result that cannot be what happens.
-const fn held(result: &CaseResult) -> &'static str {
+pub(in crate::present) const fn held(result: &CaseResult) -> &'static str {
     match (result.slack.is_empty(), result.lifted.is_empty()) {
         (true, true) => "",
         (false, true) => "  (does not hold: a cable is slack)",
@@ -169,7 +169,7 @@ fn write_rows(
     Ok(())
 }
 
-fn column(unit: &NamedUnit, values: &[Option<f64>], scale: f64) -> Vec<String> {
+pub(in crate::present) fn column(unit: &NamedUnit, values: &[Option<f64>], scale: f64) -> Vec<String> {
     let known: Vec<f64> = values.iter().flatten().map(|value| unit.convert(*value)).collect();
     let column = Column::of(&known, FIGURES, unit.convert(scale));
     let cells: Vec<String> =
@@ -221,7 +221,7 @@ fn write_reactions(
 }
 
 /// `↑ up`, `↗ 75.2° above right`, nothing for a force that is zero.
-fn direction_words([x, y]: [f64; 2], scale: f64) -> String {
+pub(in crate::present) fn direction_words([x, y]: [f64; 2], scale: f64) -> String {
     let noise = crate::statics::ZERO_SHARE * scale;
     let (x, y) = (if x.abs() <= noise { 0.0 } else { x }, if y.abs() <= noise { 0.0 } else { y });
     let word = match (x == 0.0, y == 0.0) {
@@ -248,13 +248,13 @@ fn arrow([x, y]: [f64; 2]) -> &'static str {
 }
 
 /// The members that carry axial force only.
-fn pinned(structure: &Structure) -> Vec<MemberId> {
+pub(in crate::present) fn pinned(structure: &Structure) -> Vec<MemberId> {
     let is_pinned = |index: &usize| structure.members.get(*index).is_some_and(|member| member.kind != MemberKind::Beam);
     (0..structure.members.len()).filter(is_pinned).map(MemberId::new).collect()
 }
 
 /// `T` and `C` spelt out: nobody should have to remember a sign.
-fn sense(axial: f64, scale: f64) -> &'static str {
+pub(in crate::present) fn sense(axial: f64, scale: f64) -> &'static str {
     if axial.abs() <= crate::statics::ZERO_SHARE * scale {
         ""
     } else if axial > 0.0 {

@@ -7,19 +7,17 @@ use std::collections::BTreeMap;
 
 use crate::base::{JointId, MemberId, SupportId, TravelId};
 use crate::numeric::NumericError;
-use crate::structure::{Passage, Structure, SupportKind};
+use crate::structure::{Passage, Structure};
 
-use super::super::equilibrium::{Component, End, Equilibrium, Unknown};
+use super::super::equilibrium::Equilibrium;
 use super::super::results::Reaction;
 use super::super::spans::{self, SpanLoad};
+use super::super::unknowns::{MemberColumns, Sum, SupportColumns, member_columns, support_columns};
 use super::super::{flexibility, polynomial};
 use super::{Answers, Asked, Heading, MOST_NUMBERS, MOST_STEPS, TooLong, TrainPosition};
 
 /// Coefficients of powers of the way the train has gone since a stretch began.
 pub(super) type Cubic = [f64; 4];
-
-/// A sum of unknowns, each with a factor.
-pub(super) type Sum = Vec<(usize, f64)>;
 
 /// A member of the path.
 #[derive(Clone, Debug)]
@@ -37,22 +35,6 @@ struct Visit {
     turns: [Option<usize>; 2],
     /// 1/EI, zero where it is rigid or has no influence.
     bending: f64,
-}
-
-/// The unknowns of a member.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct MemberColumns {
-    pub axial: usize,
-    pub moments: [Option<usize>; 2],
-}
-
-/// A reaction's components as sums of unknowns.
-#[derive(Clone, Debug, Default)]
-pub(super) struct SupportColumns {
-    pub fx: Option<Sum>,
-    pub fy: Option<Sum>,
-    pub m: Option<Sum>,
-    pub push: Option<Sum>,
 }
 
 /// All it takes to give every force for any position of one train.
@@ -115,7 +97,7 @@ impl Influence {
         if let Some((size, limit)) = size.beyond(answers.is_redundant()) {
             return Ok(Err(TooLong { travel: id, size, limit }));
         }
-        let moments = moment_columns(structure, equilibrium);
+        let moments = member_columns(structure, equilibrium);
         let mut asked: Vec<Asked> = Vec::new();
         let mut rows: BTreeMap<u32, usize> = BTreeMap::new();
         let mut ask = |what: Asked| {
@@ -385,50 +367,4 @@ impl Size {
         let steps = pieces * (loads + active * unknowns);
         (steps > MOST_STEPS).then_some((steps, MOST_STEPS))
     }
-}
-
-fn moment_columns(structure: &Structure, equilibrium: &Equilibrium) -> Vec<MemberColumns> {
-    let mut columns = vec![MemberColumns::default(); structure.members.len()];
-    for (column, unknown) in equilibrium.unknowns.iter().enumerate() {
-        match unknown {
-            Unknown::Axial(member) => {
-                if let Some(slot) = columns.get_mut(member.index()) {
-                    slot.axial = column;
-                }
-            }
-            Unknown::EndMoment(member, end) => {
-                if let Some(MemberColumns { moments: [start, finish], .. }) = columns.get_mut(member.index()) {
-                    *(if *end == End::Start { start } else { finish }) = Some(column);
-                }
-            }
-            Unknown::Reaction(..) => {}
-        }
-    }
-    columns
-}
-
-fn support_columns(structure: &Structure, equilibrium: &Equilibrium) -> Vec<SupportColumns> {
-    let mut columns = vec![SupportColumns::default(); structure.supports.len()];
-    for (column, unknown) in equilibrium.unknowns.iter().enumerate() {
-        let Unknown::Reaction(support, component) = unknown else { continue };
-        let Some(slot) = columns.get_mut(support.index()) else { continue };
-        match component {
-            Component::X => slot.fx = Some(vec![(column, 1.0)]),
-            Component::Y => slot.fy = Some(vec![(column, 1.0)]),
-            Component::Turn => slot.m = Some(vec![(column, 1.0)]),
-            Component::Normal => {
-                let normal = match structure.supports.get(support.index()).map(|support| &support.kind) {
-                    Some(SupportKind::Roller(roller)) => &roller.normal,
-                    Some(SupportKind::Guide { normal }) => normal,
-                    _ => continue,
-                };
-                let [x, y] = normal.each_ref().map(|part| part.to_f64());
-                let length = x.hypot(y);
-                slot.fx = (x != 0.0).then(|| vec![(column, x / length)]);
-                slot.fy = (y != 0.0).then(|| vec![(column, y / length)]);
-                slot.push = Some(vec![(column, 1.0)]);
-            }
-        }
-    }
-    columns
 }

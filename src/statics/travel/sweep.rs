@@ -7,7 +7,8 @@ use crate::structure::Structure;
 
 use super::super::diagram::Quantity;
 use super::super::polynomial::{self, Bound};
-use super::influence::{Cubic, Influence, Piece, Standing, Sum};
+use super::super::unknowns::Sum;
+use super::influence::{Cubic, Influence, Piece, Standing};
 use super::{BendingRange, MemberRange, Peak, Probe, Range, ReactionRange, TrainPosition, bends};
 
 /// A value replaces one it exceeds by more than rounding, so that the first of

@@ -28,6 +28,8 @@ impl<'t> Lowering<'t> {
             if let StatementKind::Expect(expect) = &instance.statement.kind
                 && let Err(stop) = self.claim(&instance, expect)
             {
+                let origin = self.origin(instance.context, instance.statement.span);
+                self.structure.unread_claims.push(origin);
                 self.stopped(instance.context, stop);
             }
         }
@@ -132,6 +134,10 @@ impl<'t> Lowering<'t> {
             tree::ClaimedValue::Zero(_) => ClaimedValue::Zero,
             tree::ClaimedValue::Value(id) => self.claimed(context, claim, id)?,
         };
+        let figures = match claim.value {
+            tree::ClaimedValue::Zero(_) => None,
+            tree::ClaimedValue::Value(id) => self.figures(context, id, &value),
+        };
         let is_vector =
             matches!(value, ClaimedValue::Vector { form: VectorForm::Components | VectorForm::Directed, .. });
         if is_vector && claim.relation != Relation::Equals {
@@ -139,7 +145,7 @@ impl<'t> Lowering<'t> {
         }
         let (what, relation) = (claim.what, claim.relation);
         let sense = claim.sense.map(|(sense, _)| sense);
-        Ok(ValueClaim { what, place, component, relation, value, sense, value_origin })
+        Ok(ValueClaim { what, place, component, relation, value, sense, figures, value_origin })
     }
 
     fn joint_text(&self, joint: JointId) -> String {
@@ -302,19 +308,18 @@ impl<'t> Lowering<'t> {
 
     /// Half a unit of the last figure of a value as written, in SI units.
     fn half_unit(&mut self, context: Context, id: ExprId, size: f64) -> f64 {
-        self.written_half_unit(context, id, size, None).unwrap_or(size.abs() * COMPUTED_SHARE)
+        self.written(context, id, size, None).map_or(size.abs() * COMPUTED_SHARE, Written::held_to)
     }
 
-    /// As [`Self::half_unit`], for values that are literals; `unit` is the one
-    /// a bracket around them gives.
-    fn written_half_unit(&mut self, context: Context, id: ExprId, size: f64, unit: Option<f64>) -> Option<f64> {
+    /// How a literal is written; `unit` is the one a bracket around it gives.
+    fn written(&mut self, context: Context, id: ExprId, size: f64, unit: Option<f64>) -> Option<Written> {
         match self.tree(context).expr(id)?.kind {
-            ExprKind::Negative(inner) => self.written_half_unit(context, inner, size, unit),
-            ExprKind::Directed { magnitude, .. } => self.written_half_unit(context, magnitude, size, unit),
-            ExprKind::Group { inner, unit: None } => self.written_half_unit(context, inner, size, unit),
+            ExprKind::Negative(inner) => self.written(context, inner, size, unit),
+            ExprKind::Directed { magnitude, .. } => self.written(context, magnitude, size, unit),
+            ExprKind::Group { inner, unit: None } => self.written(context, inner, size, unit),
             ExprKind::Neighbours(parts) => {
                 let last = self.tree(context).list(parts).last().copied()?;
-                self.written_half_unit(context, last, size, unit)
+                self.written(context, last, size, unit)
             }
             ExprKind::Number { number, unit: own } => {
                 let text = self.text_of(context, number);
@@ -324,7 +329,7 @@ impl<'t> Lowering<'t> {
                     (None, Some(factor)) => factor,
                     // A bare number took the file's unit on its way to `size`.
                     (None, None) if written != 0.0 => (size / written).abs(),
-                    (None, None) => return Some(0.0),
+                    (None, None) => return Some(Written { last: 0.0, closest: 0.0 }),
                 };
                 let last = 10_f64.powi(last_place(text)) * factor;
                 let closest = match size.abs() {
@@ -336,9 +341,35 @@ impl<'t> Lowering<'t> {
                         10_f64.powi(place) * factor
                     }
                 };
-                Some(0.5 * last.max(closest))
+                Some(Written { last, closest })
             }
             _ => None,
+        }
+    }
+
+    /// Half units of a claimed value's last figures; see [`ValueClaim::figures`].
+    fn figures(&mut self, context: Context, id: ExprId, value: &ClaimedValue) -> Option<[f64; 2]> {
+        match value {
+            ClaimedValue::Zero => None,
+            ClaimedValue::Scalar { value, .. } => {
+                let own = self.written(context, id, value.to_f64(), None)?.precise();
+                Some([own, own])
+            }
+            ClaimedValue::Vector { value: [x, y], .. } => {
+                let (x, y) = (x.to_f64(), y.to_f64());
+                let Some(ExprKind::Vector { x: ix, y: iy, unit }) = self.tree(context).expr(id).map(|expr| expr.kind)
+                else {
+                    let own = self.written(context, id, x.hypot(y), None)?.precise();
+                    return Some([own, own]);
+                };
+                let unit = unit.and_then(|span| self.unit(context, span).ok()).map(|unit| unit.factor.to_f64());
+                // A zero has no figures of its own: it is held to its neighbour's.
+                let mut part = |id, size: f64| {
+                    if size == 0.0 { None } else { self.written(context, id, size, unit).map(Written::precise) }
+                };
+                let (x, y) = (part(ix, x), part(iy, y));
+                Some([x.or(y)?, y.or(x)?])
+            }
         }
     }
 
@@ -349,7 +380,7 @@ impl<'t> Lowering<'t> {
                 let unit = unit.and_then(|span| self.unit(context, span).ok()).map(|unit| unit.factor.to_f64());
                 let largest = x.abs().max(y.abs());
                 let mut part = |id, size: f64| {
-                    let own = self.written_half_unit(context, id, size, unit);
+                    let own = self.written(context, id, size, unit).map(Written::held_to);
                     // A component written as a plain 0 is held to its neighbour's figures.
                     own.filter(|tolerance| *tolerance > 0.0)
                 };
@@ -367,6 +398,25 @@ impl<'t> Lowering<'t> {
             }
             _ => VectorTolerance::Components([x.abs() * COMPUTED_SHARE, y.abs() * COMPUTED_SHARE]),
         }
+    }
+}
+
+/// A literal's last figures, in SI units.
+#[derive(Clone, Copy)]
+struct Written {
+    /// One unit of the last figure written.
+    last: f64,
+    /// One unit of the third figure.
+    closest: f64,
+}
+
+impl Written {
+    fn held_to(self) -> f64 {
+        0.5 * self.last.max(self.closest)
+    }
+
+    fn precise(self) -> f64 {
+        0.5 * self.last.min(self.closest)
     }
 }
 

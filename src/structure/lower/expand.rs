@@ -4,6 +4,7 @@
 //! Must not know: what the queued statements mean.
 
 use crate::base::{CaseId, FileId, Origin, Span};
+use crate::diagnostic::Slug;
 use crate::quantity::Value;
 use crate::structure::fault::{FaultKind, Named};
 use crate::structure::model::{Case, LintSwitch};
@@ -134,11 +135,16 @@ impl<'t> Lowering<'t> {
             StatementKind::Units(_) | StatementKind::Use(_) => {}
             StatementKind::Lint { action, slug } => {
                 let origin = self.origin(context, *slug);
-                let slug = self.text_of(context, *slug).to_owned();
-                if crate::diagnostic::Slug::from_word(&slug).is_none() {
-                    self.fault(context, FaultKind::UnknownSlug { at: origin, slug: slug.clone() });
+                let word = self.text_of(context, *slug);
+                match Slug::from_word(word) {
+                    Some(slug) if slug.is_switchable() => {
+                        self.structure.lints.push(LintSwitch { action: *action, slug, origin });
+                    }
+                    Some(slug) => {
+                        self.fault(context, FaultKind::NotSwitchable { at: origin, slug, action: *action });
+                    }
+                    None => self.fault(context, FaultKind::UnknownSlug { at: origin, slug: word.to_owned() }),
                 }
-                self.structure.lints.push(LintSwitch { action: *action, slug, origin });
             }
             StatementKind::Let { name, value } => {
                 if context.scope == ScopeId::ROOT {
@@ -175,6 +181,7 @@ impl<'t> Lowering<'t> {
                 | StatementKind::Units(_)
                 | StatementKind::Use(_)
                 | StatementKind::Moments(_)
+                | StatementKind::Figures(_)
                 | StatementKind::Lint { .. }
         );
         let in_case = matches!(
@@ -199,7 +206,7 @@ impl<'t> Lowering<'t> {
     }
 
     /// Where the first top-level statement of a kind stands in this file.
-    fn first_of(&self, context: Context, is: impl Fn(&StatementKind) -> bool) -> Origin {
+    pub(super) fn first_of(&self, context: Context, is: impl Fn(&StatementKind) -> bool) -> Origin {
         let first = self.tree(context).statements.iter().find(|statement| is(&statement.kind));
         self.origin(context, first.map_or_else(Default::default, |statement| statement.span))
     }
@@ -472,6 +479,7 @@ pub const fn keyword(kind: &StatementKind) -> &'static str {
         StatementKind::Title(_) => "title",
         StatementKind::Units(_) => "units",
         StatementKind::Moments(_) => "moments",
+        StatementKind::Figures(_) => "figures",
         StatementKind::Let { .. } => "let",
         StatementKind::Joint { .. } => "joint",
         StatementKind::Member(member) => match member.kind {

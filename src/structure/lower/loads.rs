@@ -6,7 +6,7 @@
 use crate::base::{MemberId, Origin};
 use crate::quantity::{Dimension, Number, Value};
 use crate::structure::fault::{FaultKind, Missing};
-use crate::structure::model::{Delivery, Distributed, Load, LoadKind, Passage};
+use crate::structure::model::{Delivery, Distributed, Load, LoadKind, MOST_FIGURES, Passage};
 use crate::syntax::tree::{Chain, ExprId, Fit, LoadStatement, MomentStatement, NameRef, Place, StatementKind, Turn};
 
 use super::evaluate::{Evaluated, Stop};
@@ -23,6 +23,7 @@ impl<'t> Lowering<'t> {
                 StatementKind::Heat { chain, rise } => self.heat(&instance, *chain, *rise),
                 StatementKind::Misfit { chain, amount, sense } => self.misfit(&instance, *chain, *amount, *sense),
                 StatementKind::Weigh { chains } => self.weigh(&instance, chains),
+                StatementKind::Figures(count) => self.figures_stated(&instance, *count),
                 StatementKind::Travel(travel) => self.travel(&instance, travel),
                 StatementKind::Combo { .. } => {
                     self.combos.push(instance);
@@ -40,6 +41,23 @@ impl<'t> Lowering<'t> {
         }
         self.order_cases();
         self.order_travels();
+    }
+
+    fn figures_stated(&mut self, instance: &Instance<'t>, count: ExprId) -> Evaluated<()> {
+        let context = instance.context;
+        let at = self.expr_origin(context, count);
+        let value = self.now(|this| this.quantity(context, count, Dimension::PURE, "a count of figures"))?;
+        let whole = value.as_integer().and_then(|whole| usize::try_from(whole).ok());
+        let Some(figures) = whole.filter(|whole| (1..=MOST_FIGURES).contains(whole)) else {
+            return Err(FaultKind::FiguresOutOfRange { at, value: value.to_f64() }.into());
+        };
+        if self.structure.figures.is_some_and(|known| known != figures) {
+            let first = self.first_of(context, |kind| matches!(kind, StatementKind::Figures(_)));
+            let at = self.origin(context, instance.statement.span);
+            return Err(FaultKind::DuplicateFigures { at, first }.into());
+        }
+        self.structure.figures = Some(figures);
+        Ok(())
     }
 
     fn act(&mut self, instance: &Instance<'t>, kind: LoadKind) {
@@ -285,8 +303,9 @@ impl<'t> Lowering<'t> {
             let expansion =
                 material.and_then(|id| self.structure.materials.get(id.index())).and_then(|m| m.expansion.as_ref());
             if expansion.is_none() {
-                let (at, member) = (self.origin(context, chain.span), self.member_text(*member));
-                return Err(FaultKind::NoExpansion { at, member }.into());
+                let (at, lacking) = (self.origin(context, chain.span), self.stated(*member));
+                let member = self.member_text(*member);
+                return Err(FaultKind::NoExpansion { at, member, lacking }.into());
             }
             self.act(instance, LoadKind::Heat { member: *member, rise: rise.clone() });
         }
@@ -321,6 +340,16 @@ impl<'t> Lowering<'t> {
         Ok(())
     }
 
+    /// Where a member's material is stated; else its section, or the member itself.
+    fn stated(&self, member: MemberId) -> Origin {
+        let Some(member) = self.structure.member(member) else { return Origin::default() };
+        let Some(section) = member.section.and_then(|id| self.structure.sections.get(id.index())) else {
+            return member.origin;
+        };
+        let material = section.material.and_then(|id| self.structure.materials.get(id.index()));
+        material.map_or(section.origin, |material| material.origin)
+    }
+
     fn weigh_one(&mut self, instance: &Instance<'t>, member: MemberId, at: Origin) -> Evaluated<()> {
         let section = self.structure.member(member).and_then(|m| m.section);
         let section = section.and_then(|id| self.structure.sections.get(id.index()));
@@ -334,7 +363,14 @@ impl<'t> Lowering<'t> {
         };
         match missing {
             Some(_) if self.members_incomplete => Err(Stop::Poisoned),
-            Some(missing) => Err(FaultKind::NoWeight { at, member: self.member_text(member), missing }.into()),
+            Some(missing) => {
+                let lacking = match (missing, section, material) {
+                    (Missing::MaterialWeight, _, Some(material)) => material.origin,
+                    (Missing::Area | Missing::Material, Some(section), _) => section.origin,
+                    _ => self.stated(member),
+                };
+                Err(FaultKind::NoWeight { at, member: self.member_text(member), missing, lacking }.into())
+            }
             None => {
                 self.act(instance, LoadKind::Weight { member });
                 Ok(())

@@ -37,6 +37,11 @@ pub(super) fn moments<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, Sta
     just(Token::Moments).ignore_then(parts.turn.clone()).map(StatementKind::Moments).boxed()
 }
 
+/// `figures`: `figures 3`
+pub(super) fn figures<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, StatementKind> {
+    just(Token::Figures).ignore_then(parts.scalar.clone()).map(StatementKind::Figures).boxed()
+}
+
 /// `let_value`: `let panel = 6 ft`
 pub(super) fn let_value<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, StatementKind> {
     just(Token::Let)

@@ -40,6 +40,7 @@ pub(super) fn statement<'t, E: Fault<'t>>(keyword: Token, parts: &Parts<'t, E>) 
         Token::Title => declaration::title(parts),
         Token::Units => declaration::units(),
         Token::Moments => declaration::moments(parts),
+        Token::Figures => declaration::figures(parts),
         Token::Let => declaration::let_value(parts),
         Token::Joint => declaration::joint(parts),
         Token::Bar | Token::Cable | Token::Beam => member::member(parts),

@@ -5,7 +5,7 @@
 use std::io::{self, Write};
 
 use crate::base::{JointId, MemberId};
-use crate::check::claims::tension_side;
+use crate::check::outcome::tension_side;
 use crate::check::words;
 use crate::quantity::format::trimmed;
 use crate::quantity::{Dimension, UnitSystem};
@@ -80,14 +80,14 @@ pub fn write_beams(
 }
 
 /// Below this a moment is noise.
-fn noise_moment(structure: &Structure, result: &CaseResult) -> f64 {
+pub(in crate::present) fn noise_moment(structure: &Structure, result: &CaseResult) -> f64 {
     let longest =
         (0..structure.members.len()).map(|index| structure.member_length(MemberId::new(index))).fold(0.0, f64::max);
     result.largest * longest * ZERO_SHARE
 }
 
 /// The moment of largest size strictly between the ends, where it exceeds both.
-fn largest_inside(diagram: &Diagram) -> Option<Extreme> {
+pub(in crate::present) fn largest_inside(diagram: &Diagram) -> Option<Extreme> {
     let ends = diagram.start().moment.abs().max(diagram.end().moment.abs());
     let length = diagram.length();
     let inside = |extreme: &Extreme| extreme.at > 1e-9 * length && extreme.at < length * (1.0 - 1e-9);
@@ -158,7 +158,11 @@ fn most_moved(structure: &Structure, result: &CaseResult, sag: f64) -> Option<Ve
     ])
 }
 
-fn most_bent(structure: &Structure, result: &CaseResult, beams: &[MemberId]) -> Option<(MemberId, Extreme)> {
+pub(in crate::present) fn most_bent(
+    structure: &Structure,
+    result: &CaseResult,
+    beams: &[MemberId],
+) -> Option<(MemberId, Extreme)> {
     let mut best: Option<(MemberId, Extreme)> = None;
     for member in beams {
         let extreme = largest_deflection(&result.deflection(structure, *member)?);
@@ -169,7 +173,7 @@ fn most_bent(structure: &Structure, result: &CaseResult, beams: &[MemberId]) -> 
     best.filter(|(_, extreme)| extreme.value != 0.0)
 }
 
-fn bent_words(structure: &Structure, member: MemberId, extreme: Extreme) -> Option<Vec<String>> {
+pub(in crate::present) fn bent_words(structure: &Structure, member: MemberId, extreme: Extreme) -> Option<Vec<String>> {
     let length = structure.member_length(member);
     if extreme.at <= 1e-9 * length || extreme.at >= length * (1.0 - 1e-9) {
         // An end is a joint, which the movement of joints tells.

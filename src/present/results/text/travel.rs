@@ -6,7 +6,7 @@
 use std::io::{self, Write};
 
 use crate::base::MemberId;
-use crate::check::claims::tension_side;
+use crate::check::outcome::tension_side;
 use crate::check::words;
 use crate::quantity::format::trimmed;
 use crate::quantity::{Dimension, UnitSystem};
@@ -38,7 +38,7 @@ pub fn write_travel(
 }
 
 /// `travel crane: 40 kN, 60 kN spaced 3 m along A-B-C-D, both ways`
-fn heading(structure: &Structure, result: &TravelResult) -> String {
+pub(in crate::present) fn heading(structure: &Structure, result: &TravelResult) -> String {
     const MOST_SHOWN: usize = 8;
     let Some(travel) = structure.travels.get(result.travel.index()) else { return String::new() };
     let cut = |mut parts: Vec<String>, between: &str| {
@@ -73,19 +73,19 @@ fn plain(structure: &Structure, si: f64, dimension: Dimension) -> String {
 }
 
 /// The ends of a range that are not zero, the larger value first.
-fn ends(range: &Range, noise: f64) -> Vec<Peak> {
+pub(in crate::present) fn ends(range: &Range, noise: f64) -> Vec<Peak> {
     let mut ends: Vec<Peak> =
         [range.most, range.least].into_iter().filter(|peak| peak.train.is_some() && peak.value.abs() > noise).collect();
     ends.dedup_by(|a, b| a.value == b.value);
     ends
 }
 
-fn train(structure: &Structure, result: &TravelResult, peak: &Peak) -> String {
+pub(in crate::present) fn train(structure: &Structure, result: &TravelResult, peak: &Peak) -> String {
     peak.train.map_or_else(String::new, |train| words::train(structure, result.travel, train))
 }
 
 /// Below these a force and a moment are noise.
-fn noise(structure: &Structure, result: &TravelResult) -> (f64, f64) {
+pub(in crate::present) fn noise(structure: &Structure, result: &TravelResult) -> (f64, f64) {
     let force = ZERO_SHARE * result.largest;
     let points: Vec<[f64; 2]> = structure.joints.iter().map(|joint| [joint.x.to_f64(), joint.y.to_f64()]).collect();
     (force, force * residual::extent(&points))

@@ -1,0 +1,654 @@
+//! What a result says of a claim: the number it is about, and whether that is
+//! the number claimed.
+//!
+//! Must not know: how forces are found, diagnostics.
+
+use crate::base::{JointId, MemberId};
+use crate::quantity::{Dimension, Number, format};
+use crate::statics::solve::push;
+use crate::statics::{CaseResult, Side, ZERO_SHARE, diagram, spans};
+use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, SupportKind, ValueClaim, VectorTolerance};
+use crate::syntax::tree::{ClaimWhat, Relation, Sense};
+
+use super::words;
+
+/// Rounding in the claim's own tolerance is not held against it.
+pub const SLACK: f64 = 1.0 + 1e-9;
+
+/// Movements below a millionth of a millimetre are none.
+const ZERO_MOVEMENT: f64 = 1e-9;
+
+/// What a claim meets in one result.
+#[derive(Clone, Debug)]
+pub struct Met {
+    pub holds: bool,
+    pub found: Found,
+    /// The member of a chain that decides.
+    pub member: Option<(MemberId, Passage)>,
+}
+
+/// The number a claim is about, in SI units. `noise` is what counts as zero.
+#[derive(Clone, Debug)]
+pub enum Found {
+    Axial {
+        force: f64,
+        noise: f64,
+    },
+    Reaction {
+        force: [f64; 2],
+        noise: f64,
+    },
+    /// A reaction of which the size is claimed.
+    Resultant {
+        force: [f64; 2],
+        noise: f64,
+    },
+    /// The part of a reaction along the claim's own direction.
+    Component {
+        along: f64,
+        direction: [f64; 2],
+        noise: f64,
+    },
+    Couple {
+        moment: f64,
+        noise: f64,
+    },
+    /// `at` is metres from the member's first-named joint, where it is told.
+    Section {
+        what: ClaimWhat,
+        member: MemberId,
+        value: f64,
+        at: Option<f64>,
+    },
+    Movement([f64; 2]),
+    MovementAlong {
+        along: f64,
+        direction: [f64; 2],
+    },
+    Rotation(f64),
+    NotKnown(&'static str),
+}
+
+/// What a claim on a movement meets where some stiffness is not given.
+const UNKNOWN_MOVEMENT: &str = "not known: it takes the stiffness of every member";
+const UNKNOWN_ROTATION: &str = "not known: it takes a beam end held at the joint and the stiffness of every member";
+
+impl Met {
+    fn of(holds: bool, found: Found) -> Met {
+        Met { holds, found, member: None }
+    }
+
+    fn not_known(why: &'static str) -> Met {
+        Met::of(false, Found::NotKnown(why))
+    }
+}
+
+impl Found {
+    /// In SI units.
+    pub fn size(&self) -> f64 {
+        match *self {
+            Found::Axial { force, .. } => force.abs(),
+            Found::Reaction { force: [x, y], .. }
+            | Found::Resultant { force: [x, y], .. }
+            | Found::Movement([x, y]) => x.hypot(y),
+            Found::Component { along, .. } | Found::MovementAlong { along, .. } => along.abs(),
+            Found::Couple { moment, .. } => moment.abs(),
+            Found::Section { value, .. } => value.abs(),
+            Found::Rotation(turn) => turn.abs(),
+            Found::NotKnown(_) => f64::INFINITY,
+        }
+    }
+
+    /// `3.606 kN compression`
+    pub fn words(&self, structure: &Structure) -> String {
+        let force = |value: f64| words::quantity(structure, value.abs(), Dimension::FORCE);
+        match *self {
+            Found::Axial { force: axial, noise } if axial.abs() <= noise => "zero".to_owned(),
+            Found::Axial { force: axial, .. } => {
+                format!("{} {}", force(axial), if axial > 0.0 { "tension" } else { "compression" })
+            }
+            Found::Reaction { force: [fx, fy], noise } => reaction_words(structure, [fx, fy], noise),
+            Found::Resultant { force: [fx, fy], noise } if fx.abs().min(fy.abs()) > noise => {
+                format!("{}, {}", force(fx.hypot(fy)), words::direction([fx, fy]))
+            }
+            Found::Resultant { force, noise } => reaction_words(structure, force, noise),
+            Found::Component { along, noise, .. } if along.abs() <= noise => "zero that way".to_owned(),
+            Found::Component { along, direction: [dx, dy], .. } => {
+                format!("{} {}", force(along), words::direction([dx * along.signum(), dy * along.signum()]))
+            }
+            Found::Couple { moment, noise } if moment.abs() <= noise => "zero".to_owned(),
+            Found::Couple { moment, .. } => {
+                let sense = if moment < 0.0 { "cw" } else { "ccw" };
+                format!("{} {sense}", words::quantity(structure, moment.abs(), Dimension::MOMENT))
+            }
+            Found::Section { what, member, value, at } => {
+                let is = if what == ClaimWhat::Moment {
+                    let size = words::quantity(structure, value.abs(), Dimension::MOMENT);
+                    format!("{size} {}", tension_side(structure, member, value))
+                } else {
+                    words::quantity(structure, value, Dimension::FORCE)
+                };
+                let Some(at) = at else { return is };
+                let at = words::quantity(structure, at, Dimension::LENGTH);
+                let name = structure.joint_name(structure.member(member).map_or(JointId(0), |m| m.start));
+                format!("{is} at {at} from {name}")
+            }
+            Found::Movement([x, y]) => {
+                format!("{} {}", words::deflection(structure, x.hypot(y)), words::direction([x, y]))
+            }
+            Found::MovementAlong { along, direction: [dx, dy] } => {
+                let towards = words::direction([dx * along.signum(), dy * along.signum()]);
+                format!("{} {towards}", words::deflection(structure, along.abs()))
+            }
+            Found::Rotation(turn) => {
+                let sense = if turn < 0.0 { "cw" } else { "ccw" };
+                format!("{} rad {sense}", format::significant(turn.abs(), 4))
+            }
+            Found::NotKnown(why) => why.to_owned(),
+        }
+    }
+}
+
+fn reaction_words(structure: &Structure, [fx, fy]: [f64; 2], noise: f64) -> String {
+    if fx.hypot(fy) <= noise {
+        return "zero".to_owned();
+    }
+    if fx.abs() <= noise || fy.abs() <= noise {
+        let size = words::quantity(structure, fx.hypot(fy), Dimension::FORCE);
+        let straight = if fx.abs() <= noise { [0.0, fy] } else { [fx, 0.0] };
+        return format!("{size} {}", words::direction(straight));
+    }
+    words::vector(structure, [fx, fy], Dimension::FORCE)
+}
+
+/// The numbers a claim is compared with in one result, in SI units, its sense
+/// taken into their signs: one, or the two components of a vector (else the
+/// second is zero). Only of what [`claimed_numbers`] has numbers for.
+pub fn numbers(structure: &Structure, claim: &ValueClaim, result: &CaseResult) -> Option<[f64; 2]> {
+    let one = |value: f64| Some([value, 0.0]);
+    let is_vector = matches!(claim.value, ClaimedValue::Vector { .. });
+    match (&claim.place, claim.what) {
+        (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => {
+            let (id, support) = structure.support_at(*joint)?;
+            let reaction = result.reactions.get(id.index())?;
+            let [fx, fy] = reaction.force();
+            if matches!(claim.value, ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. }) {
+                return one(turned(claim, reaction.m?));
+            }
+            match (direction_of(claim), &support.kind) {
+                (Some([dx, dy]), _) => one(fx * dx + fy * dy),
+                (None, _) if is_vector => Some([fx, fy]),
+                (None, SupportKind::Roller(roller)) => one(push(roller, reaction)),
+                (None, _) => one(fx.hypot(fy)),
+            }
+        }
+        (ClaimPlace::Members { path, .. }, ClaimWhat::Force) => {
+            let (member, _) = path.first()?;
+            one(pulled(claim, result.axial.get(member.index()).copied()?))
+        }
+        (ClaimPlace::Members { path, at: None }, ClaimWhat::Shear | ClaimWhat::Moment) => {
+            one(governing(structure, claim, path, result))
+        }
+        (ClaimPlace::Members { path, at: Some(at) }, ClaimWhat::Shear | ClaimWhat::Moment) => {
+            let claimed = claimed_numbers(claim)?[0];
+            let sides = sections(structure, claim, path, at.to_f64(), result);
+            let nearest = sides.iter().map(|(signed, _)| *signed);
+            one(nearest.min_by(|a, b| (a - claimed).abs().total_cmp(&(b - claimed).abs()))?)
+        }
+        (place, ClaimWhat::Deflection) => {
+            let [x, y] = movement(structure, claim, place, result)?;
+            match direction_of(claim) {
+                Some([dx, dy]) => one(x * dx + y * dy),
+                None if is_vector => Some([x, y]),
+                None => one(x.hypot(y)),
+            }
+        }
+        (ClaimPlace::Joint(joint), _) => one(turned(claim, result.displacements.as_ref()?.get(joint.index())?.turn?)),
+        _ => None,
+    }
+}
+
+/// The numbers claimed, as [`numbers`] are compared with them.
+pub fn claimed_numbers(claim: &ValueClaim) -> Option<[f64; 2]> {
+    match &claim.value {
+        ClaimedValue::Zero => None,
+        ClaimedValue::Scalar { value, .. } => Some([value.to_f64(), 0.0]),
+        ClaimedValue::Vector { value: [x, y], .. } => {
+            let (x, y) = (x.to_f64(), y.to_f64());
+            Some(direction_of(claim).map_or([x, y], |[dx, dy]| [x * dx + y * dy, 0.0]))
+        }
+    }
+}
+
+/// A turning quantity in the claim's own sense.
+fn turned(claim: &ValueClaim, counterclockwise: f64) -> f64 {
+    if claim.sense == Some(Sense::Clockwise) { -counterclockwise } else { counterclockwise }
+}
+
+/// An axial force in the claim's own sense.
+fn pulled(claim: &ValueClaim, axial: f64) -> f64 {
+    if claim.sense == Some(Sense::Compression) { -axial } else { axial }
+}
+
+/// Judges a claim by one result.
+pub fn meet(structure: &Structure, claim: &ValueClaim, result: &CaseResult) -> Met {
+    match (&claim.place, claim.what) {
+        (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => reaction(structure, claim, *joint, result),
+        (ClaimPlace::Members { path, .. }, ClaimWhat::Force) => forces(claim, path, result),
+        (ClaimPlace::Members { path, at }, ClaimWhat::Shear | ClaimWhat::Moment) => match at {
+            Some(at) => bending_at(structure, claim, path, at.to_f64(), result),
+            None => bending_anywhere(structure, claim, path, result),
+        },
+        (place, ClaimWhat::Deflection) => deflection(structure, claim, place, result),
+        (ClaimPlace::Joint(joint), _) => rotation(claim, *joint, result),
+        (ClaimPlace::Members { .. }, _) => Met::not_known(UNKNOWN_ROTATION),
+    }
+}
+
+/// A claim on a chain is a claim on each of its members.
+fn forces(claim: &ValueClaim, path: &[(MemberId, Passage)], result: &CaseResult) -> Met {
+    let mut first = None;
+    for (member, passage) in path {
+        let Some(axial) = result.axial.get(member.index()) else { continue };
+        let mut met = force(claim, *axial, result.largest);
+        met.member = Some((*member, *passage));
+        if !met.holds {
+            return met;
+        }
+        first.get_or_insert(met);
+    }
+    first.unwrap_or(Met::of(true, Found::Axial { force: 0.0, noise: 0.0 }))
+}
+
+/// The member a place along a chain falls on, and the distance from the
+/// member's own first-named joint; `side` tells which of two at a joint.
+pub fn place_on(
+    structure: &Structure,
+    path: &[(MemberId, Passage)],
+    at: f64,
+    side: Side,
+) -> Option<(MemberId, Passage, f64)> {
+    let mut passed = 0.0;
+    for (index, (member, passage)) in path.iter().enumerate() {
+        let length = structure.member_length(*member);
+        let (end, near) = (passed + length, 1e-12 * length);
+        let on = match side {
+            Side::Before => at <= end + near,
+            Side::After => at < end - near,
+        };
+        if on || index + 1 == path.len() {
+            let local = (at - passed).clamp(0.0, length);
+            return Some((*member, *passage, if *passage == Passage::Forward { local } else { length - local }));
+        }
+        passed = end;
+    }
+    None
+}
+
+/// A moment's sign from the claim's sense word for a member passed this way;
+/// positive is tension on the right-hand side looking along the member as the
+/// structure names it.
+pub fn moment_sign(structure: &Structure, sense: Option<Sense>, member: MemberId, passage: Passage) -> f64 {
+    let [dx, dy] = structure.member_vector(member);
+    // The right-hand side of the member, as named in the structure.
+    let right = [dy, -dx];
+    let towards = |x: f64, y: f64| if right[0] * x + right[1] * y >= 0.0 { 1.0 } else { -1.0 };
+    match sense {
+        Some(Sense::TensionBelow | Sense::Sagging) => towards(0.0, -1.0),
+        Some(Sense::TensionAbove | Sense::Hogging) => towards(0.0, 1.0),
+        Some(Sense::TensionLeft) => towards(-1.0, 0.0),
+        Some(Sense::TensionRight) => towards(1.0, 0.0),
+        _ if passage == Passage::Backward => -1.0,
+        _ => 1.0,
+    }
+}
+
+/// The sign by which a section's value is compared: naming the member the
+/// other way turns the moment's sign, not the shear's.
+fn section_sign(structure: &Structure, claim: &ValueClaim, member: MemberId, passage: Passage) -> f64 {
+    if claim.what == ClaimWhat::Moment { moment_sign(structure, claim.sense, member, passage) } else { 1.0 }
+}
+
+fn section_noise(structure: &Structure, claim: &ValueClaim, result: &CaseResult) -> f64 {
+    let dimension = if claim.what == ClaimWhat::Moment { Dimension::MOMENT } else { Dimension::FORCE };
+    noise_of(structure, result, dimension)
+}
+
+/// Without a place the claim holds everywhere: the extremes decide.
+fn bending_anywhere(
+    structure: &Structure,
+    claim: &ValueClaim,
+    path: &[(MemberId, Passage)],
+    result: &CaseResult,
+) -> Met {
+    let noise = section_noise(structure, claim, result);
+    let mut governing: Option<(f64, Found)> = None;
+    for (member, passage) in path {
+        let sign = section_sign(structure, claim, *member, *passage);
+        for extreme in extremes(structure, claim.what, *member, result) {
+            let value = extreme.value * sign;
+            let found =
+                Found::Section { what: claim.what, member: *member, value: extreme.value, at: Some(extreme.at) };
+            if !bounded(claim, value, noise) {
+                return Met::of(false, found);
+            }
+            let size = if claim.sense.is_some() { value } else { value.abs() };
+            if governing.as_ref().is_none_or(|(largest, _)| size > *largest) {
+                governing = Some((size, found));
+            }
+        }
+    }
+    Met::of(true, governing.map_or(Found::NotKnown("not known"), |(_, found)| found))
+}
+
+fn extremes(structure: &Structure, what: ClaimWhat, member: MemberId, result: &CaseResult) -> [diagram::Extreme; 2] {
+    let quantity = if what == ClaimWhat::Moment { diagram::Quantity::Moment } else { diagram::Quantity::Shear };
+    result.diagram(structure, member).extremes(quantity)
+}
+
+/// The extreme of a claim without a place, on the side its sense names, else
+/// the largest size: compared in that sense.
+pub fn governing(structure: &Structure, claim: &ValueClaim, path: &[(MemberId, Passage)], result: &CaseResult) -> f64 {
+    let mut largest = f64::NEG_INFINITY;
+    for (member, passage) in path {
+        let sign = section_sign(structure, claim, *member, *passage);
+        for extreme in extremes(structure, claim.what, *member, result) {
+            let value = extreme.value * sign;
+            largest = largest.max(if claim.sense.is_some() { value } else { value.abs() });
+        }
+    }
+    largest
+}
+
+fn bending_at(
+    structure: &Structure,
+    claim: &ValueClaim,
+    path: &[(MemberId, Passage)],
+    at: f64,
+    result: &CaseResult,
+) -> Met {
+    let noise = section_noise(structure, claim, result);
+    let sides = sections(structure, claim, path, at, result);
+    let right = sides.iter().find(|(signed, _)| bounded(claim, *signed, noise));
+    match right.or(sides.first()) {
+        Some((_, found)) => Met::of(right.is_some(), found.clone()),
+        None => Met::not_known("not known"),
+    }
+}
+
+/// The values on both sides of a place, compared in the claim's sense and as
+/// found: at a jump the claim may be about either.
+fn sections(
+    structure: &Structure,
+    claim: &ValueClaim,
+    path: &[(MemberId, Passage)],
+    at: f64,
+    result: &CaseResult,
+) -> Vec<(f64, Found)> {
+    let side = |side| {
+        let (member, passage, place) = place_on(structure, path, at, side)?;
+        let facing = match (side, passage) {
+            (Side::Before, Passage::Forward) | (Side::After, Passage::Backward) => Side::Before,
+            _ => Side::After,
+        };
+        let section = result.diagram(structure, member).at(place, facing);
+        let value = if claim.what == ClaimWhat::Moment { section.moment } else { section.shear };
+        let signed = value * section_sign(structure, claim, member, passage);
+        Some((signed, Found::Section { what: claim.what, member, value, at: None }))
+    };
+    [Side::Before, Side::After].into_iter().filter_map(side).collect()
+}
+
+/// Noise in a quantity: a billionth of the largest force, or of its moment
+/// over the size of the structure.
+pub fn noise_of(structure: &Structure, result: &CaseResult, dimension: Dimension) -> f64 {
+    let force = ZERO_SHARE * result.largest;
+    if dimension == Dimension::FORCE {
+        return force;
+    }
+    let points: Vec<[f64; 2]> = structure.joints.iter().map(|joint| [joint.x.to_f64(), joint.y.to_f64()]).collect();
+    force * crate::statics::residual::extent(&points)
+}
+
+/// A signed value against a claim whose sense has been taken into its sign.
+pub fn bounded(claim: &ValueClaim, value: f64, noise: f64) -> bool {
+    match &claim.value {
+        ClaimedValue::Zero => value.abs() <= noise,
+        ClaimedValue::Scalar { value: claimed, tolerance, .. } => {
+            let claimed = claimed.to_f64();
+            match (claim.relation, claim.sense) {
+                (Relation::Equals, _) => (value - claimed).abs() <= tolerance.0 * SLACK + noise * 1e-3,
+                (Relation::AtMost, Some(_)) => value <= claimed.abs() * SLACK,
+                (Relation::AtMost, None) => value.abs() <= claimed.abs() * SLACK,
+                (Relation::AtLeast, Some(_)) => value * SLACK >= claimed.abs(),
+                (Relation::AtLeast, None) => value.abs() * SLACK >= claimed.abs(),
+            }
+        }
+        ClaimedValue::Vector { .. } => false,
+    }
+}
+
+/// `sagging`, `hogging`, or the side in tension of a member that stands.
+pub fn tension_side(structure: &Structure, member: MemberId, moment: f64) -> &'static str {
+    let [dx, dy] = structure.member_vector(member);
+    let right = [dy * moment.signum(), -dx * moment.signum()];
+    if dx.abs() * 1e6 > dy.abs() {
+        if right[1] < 0.0 { "sagging" } else { "hogging" }
+    } else if right[0] > 0.0 {
+        "with tension on the right"
+    } else {
+        "with tension on the left"
+    }
+}
+
+fn deflection(structure: &Structure, claim: &ValueClaim, place: &ClaimPlace, result: &CaseResult) -> Met {
+    movement(structure, claim, place, result).map_or(Met::not_known(UNKNOWN_MOVEMENT), |vector| moved(claim, vector))
+}
+
+/// How the claimed place moves, metres; `None` where stiffness is not known.
+fn movement(structure: &Structure, claim: &ValueClaim, place: &ClaimPlace, result: &CaseResult) -> Option<[f64; 2]> {
+    let displacements = result.displacements.as_ref()?;
+    match place {
+        ClaimPlace::Joint(joint) => displacements.get(joint.index()).map(|moved| [moved.dx, moved.dy]),
+        ClaimPlace::Members { path, at: Some(at) } => place_on(structure, path, at.to_f64(), Side::Before)
+            .and_then(|(member, _, place)| movement_at(structure, result, member, place)),
+        ClaimPlace::Members { path, at: None } => largest_movement(structure, claim, path, result),
+    }
+}
+
+/// The direction a claim is about, of length one.
+fn direction_of(claim: &ValueClaim) -> Option<[f64; 2]> {
+    let [dx, dy] = claim.component.as_ref()?.direction.each_ref().map(Number::to_f64);
+    let length = dx.hypot(dy);
+    Some([dx / length, dy / length])
+}
+
+/// A claim on how a point moves, metres.
+fn moved(claim: &ValueClaim, [x, y]: [f64; 2]) -> Met {
+    if let Some([dx, dy]) = direction_of(claim) {
+        let along = x * dx + y * dy;
+        let holds = match &claim.value {
+            ClaimedValue::Zero => along.abs() <= ZERO_MOVEMENT,
+            ClaimedValue::Scalar { value, tolerance, .. } => match claim.relation {
+                Relation::Equals => (along - value.to_f64()).abs() <= tolerance.0 * SLACK,
+                // `down <= 10 mm` bounds the part that way.
+                Relation::AtMost => along <= value.to_f64().abs() * SLACK,
+                Relation::AtLeast => along * SLACK >= value.to_f64().abs(),
+            },
+            ClaimedValue::Vector { .. } => false,
+        };
+        return Met::of(holds, Found::MovementAlong { along, direction: [dx, dy] });
+    }
+    let size = x.hypot(y);
+    let holds = match &claim.value {
+        ClaimedValue::Zero => size <= ZERO_MOVEMENT,
+        ClaimedValue::Scalar { .. } => bounded(claim, size, 0.0),
+        ClaimedValue::Vector { value, tolerance, .. } => vector_holds(claim.relation, [x, y], value, tolerance, 0.0),
+    };
+    Met::of(holds, Found::Movement([x, y]))
+}
+
+fn vector_holds(
+    relation: Relation,
+    [x, y]: [f64; 2],
+    claimed: &[Number; 2],
+    tolerance: &VectorTolerance,
+    noise: f64,
+) -> bool {
+    let [cx, cy] = claimed.each_ref().map(Number::to_f64);
+    let length = cx.hypot(cy);
+    let along = if length > 0.0 { (x * cx + y * cy) / length } else { 0.0 };
+    match (relation, tolerance) {
+        (Relation::Equals, VectorTolerance::Components([tx, ty])) => {
+            (x - cx).abs() <= tx * SLACK + noise && (y - cy).abs() <= ty * SLACK + noise
+        }
+        (Relation::Equals, VectorTolerance::Length(within)) => (x - cx).hypot(y - cy) <= within * SLACK,
+        (Relation::AtMost, _) => along <= length * SLACK,
+        (Relation::AtLeast, _) => along * SLACK >= length,
+    }
+}
+
+/// How a point of a member moves, metres.
+fn movement_at(structure: &Structure, result: &CaseResult, member: MemberId, place: f64) -> Option<[f64; 2]> {
+    let curves = result.deflection(structure, member)?;
+    let length = structure.member_length(member);
+    let curve = curves.iter().find(|curve| place <= curve.to + 1e-12 * length).or(curves.last())?;
+    let across = curve.at(place);
+    let displacements = result.displacements.as_ref()?;
+    let ends = structure.member(member).map(|m| (m.start, m.end))?;
+    let along = |joint: JointId| {
+        displacements.get(joint.index()).map(|moved| spans::local(structure, member, [moved.dx, moved.dy])[0])
+    };
+    let share = place / length;
+    let along = along(ends.0)? * (1.0 - share) + along(ends.1)? * share;
+    Some(spans::global(structure, member, [along, across]))
+}
+
+/// Without a place a claim is about the largest movement along the chain.
+fn largest_movement(
+    structure: &Structure,
+    claim: &ValueClaim,
+    path: &[(MemberId, Passage)],
+    result: &CaseResult,
+) -> Option<[f64; 2]> {
+    let direction = direction_of(claim);
+    let measure = |[x, y]: [f64; 2]| direction.map_or(x.hypot(y), |[dx, dy]| x * dx + y * dy);
+    let mut largest = [0.0; 2];
+    for (member, _) in path {
+        let curves = result.deflection(structure, *member)?;
+        let peak = diagram::largest_deflection(&curves);
+        for place in [0.0, peak.at, structure.member_length(*member)] {
+            let Some([x, y]) = movement_at(structure, result, *member, place) else { continue };
+            if measure([x, y]) > measure(largest) || largest == [0.0; 2] {
+                largest = [x, y];
+            }
+        }
+    }
+    Some(largest)
+}
+
+fn rotation(claim: &ValueClaim, joint: JointId, result: &CaseResult) -> Met {
+    let turn = result.displacements.as_ref().and_then(|moved| moved.get(joint.index())).and_then(|moved| moved.turn);
+    let Some(turn) = turn else { return Met::not_known(UNKNOWN_ROTATION) };
+    let holds = match &claim.value {
+        ClaimedValue::Zero => turn.abs() <= ZERO_MOVEMENT,
+        _ => bounded(claim, turned(claim, turn), 0.0),
+    };
+    Met::of(holds, Found::Rotation(turn))
+}
+
+/// A reaction couple.
+fn couple(structure: &Structure, claim: &ValueClaim, moment: f64, result: &CaseResult) -> Met {
+    let noise = noise_of(structure, result, Dimension::MOMENT);
+    Met::of(bounded(claim, turned(claim, moment), noise), Found::Couple { moment, noise })
+}
+
+/// A number against a claim.
+fn is_right(claim: &ValueClaim, computed: f64, largest: f64) -> bool {
+    match &claim.value {
+        ClaimedValue::Zero => computed.abs() <= ZERO_SHARE * largest,
+        ClaimedValue::Scalar { value, tolerance, .. } => {
+            let claimed = value.to_f64();
+            let noise = ZERO_SHARE * largest;
+            match claim.relation {
+                Relation::Equals => (computed - claimed).abs() <= tolerance.0 * SLACK + noise * f64::EPSILON,
+                Relation::AtMost => computed.abs() <= claimed.abs() * SLACK,
+                Relation::AtLeast => computed.abs() * SLACK >= claimed.abs(),
+            }
+        }
+        ClaimedValue::Vector { .. } => false,
+    }
+}
+
+fn force(claim: &ValueClaim, axial: f64, largest: f64) -> Met {
+    let signed = pulled(claim, axial);
+    let holds = match (claim.relation, claim.sense) {
+        // A bound with a sense bounds the size on that side: a force of the
+        // other sense is below any bound and above none.
+        (Relation::AtMost, Some(_)) => signed <= 0.0 || is_right(claim, signed, largest),
+        (Relation::AtLeast, Some(_)) => signed >= 0.0 && is_right(claim, signed, largest),
+        _ => is_right(claim, signed, largest),
+    };
+    Met::of(holds, Found::Axial { force: axial, noise: ZERO_SHARE * largest })
+}
+
+fn reaction(structure: &Structure, claim: &ValueClaim, joint: JointId, result: &CaseResult) -> Met {
+    let support = structure.support_at(joint);
+    let found = support.and_then(|(id, support)| Some((support, result.reactions.get(id.index())?)));
+    let Some((support, reaction)) = found else { return Met::not_known("not known") };
+    if matches!(claim.value, ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. }) {
+        return couple(structure, claim, reaction.m.unwrap_or(0.0), result);
+    }
+    let [fx, fy] = reaction.force();
+    let noise = ZERO_SHARE * result.largest;
+    if let Some([dx, dy]) = direction_of(claim) {
+        let along = fx * dx + fy * dy;
+        return Met::of(
+            along_holds(claim, along, [dx, dy], result.largest),
+            Found::Component { along, direction: [dx, dy], noise },
+        );
+    }
+    let holds = match &claim.value {
+        ClaimedValue::Vector { value, tolerance, .. } => {
+            vector_holds(claim.relation, [fx, fy], value, tolerance, noise)
+        }
+        _ => {
+            // A size without a direction: what a roller pushes, or the resultant.
+            let size = match &support.kind {
+                SupportKind::Roller(roller) => push(roller, reaction),
+                _ => fx.hypot(fy),
+            };
+            is_right(claim, size, result.largest)
+        }
+    };
+    let force = [fx, fy];
+    Met::of(
+        holds,
+        match claim.value {
+            ClaimedValue::Scalar { .. } => Found::Resultant { force, noise },
+            _ => Found::Reaction { force, noise },
+        },
+    )
+}
+
+/// A reaction's part along the claim's direction, of length one.
+fn along_holds(claim: &ValueClaim, along: f64, [dx, dy]: [f64; 2], largest: f64) -> bool {
+    match &claim.value {
+        ClaimedValue::Vector { value: [x, y], tolerance, .. } => {
+            // `reaction A.x: 5 kN right`: the claim has its own direction.
+            let claimed = x.to_f64() * dx + y.to_f64() * dy;
+            let within = match tolerance {
+                VectorTolerance::Components([tx, ty]) => tx.max(*ty),
+                VectorTolerance::Length(length) => *length,
+            };
+            match claim.relation {
+                Relation::Equals => (along - claimed).abs() <= within * SLACK,
+                Relation::AtMost => along.abs() <= claimed.abs() * SLACK,
+                Relation::AtLeast => along * claimed.signum() * SLACK >= claimed.abs(),
+            }
+        }
+        // A bound on a direction is a bound on the part that way.
+        _ if claim.relation == Relation::AtLeast => along >= 0.0 && is_right(claim, along, largest),
+        _ => is_right(claim, along, largest),
+    }
+}

@@ -1,0 +1,215 @@
+//! Which single common slip gives a wrong claim's number.
+//!
+//! A claimed result is a weighted sum of all that acts, so one transposed
+//! solve for each number behind it tries any slip in a load at the price of a
+//! product; slips in reading off the answer need no solve at all, and those in
+//! the supports are solved anew.
+//!
+//! A slip is named only where its number is the one claimed, as written, and
+//! where that means something: candidates are taken in the order of
+//! [`Slip::rank`], the simplest first, for as long as a number of the claimed
+//! size, taken at random, would have no more than [`MOST_CHANCE`] of meeting
+//! one of them. So a value of four figures is held against all slips, and one
+//! of three in a structure of many loads against the simplest only.
+//!
+//! The slips are those of published collections of students' errors: Gross &
+//! Dinehart, ASEE, doi 10.18260/1-2--21466; McMullen & Rocha, ASEE 2022, doi
+//! 10.18260/1-2--40565; van Woudenberg, TU Delft, "Frequently made mistakes".
+//!
+//! Must not know: diagnostics, how a claim is judged.
+
+mod kinds;
+mod loads;
+mod results;
+mod trial;
+mod wording;
+
+use crate::base::{MemberId, Origin, SupportId};
+use crate::quantity::Number;
+use crate::statics::{
+    Adjoint, CaseResult, Equilibrium, External, Influence, Solution, Verdict, VerdictKind, settle, solve,
+};
+use crate::structure::{Passage, Structure, SupportKind, ValueClaim};
+
+pub use kinds::Slip;
+use loads::Group;
+use trial::Trial;
+
+/// The chance at which a match means too little to be told.
+const MOST_CHANCE: f64 = 0.05;
+/// Wrong claims of one file that are looked into.
+const MOST_EXPLAINED: usize = 100;
+/// Beyond so many statements of loads a match with one of them means nothing.
+const MOST_GROUPS: usize = 500;
+/// Loads of one case or combination that are tried, chains and loops unrolled.
+const MOST_LOADS: usize = 50_000;
+/// Structures of more members are not solved anew for a slip in a support.
+const MOST_MEMBERS_ANEW: usize = 5_000;
+/// Inclined rollers that are tried upright, and along their plane.
+const MOST_ROLLERS: usize = 3;
+
+/// A slip found, in words; or two, of which either may be it.
+#[derive(Clone, Debug)]
+pub struct Explained {
+    pub named: Vec<Named>,
+    /// One sentence.
+    pub text: String,
+}
+
+/// A slip by its name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Named {
+    /// A fixed word for each kind: `sine-cosine`.
+    pub slug: &'static str,
+    /// The load it is about.
+    pub load: Option<Origin>,
+}
+
+/// One slip and what it would give.
+struct Candidate {
+    slip: Slip,
+    change: trial::Change,
+}
+
+/// Looks for slips in the claims of one structure.
+pub struct Explainer<'a> {
+    structure: &'a Structure,
+    equilibrium: &'a Equilibrium,
+    verdict: &'a Verdict,
+    solution: &'a Solution,
+    /// Made when the first claim fails.
+    adjoint: Option<Adjoint<'a>>,
+    external: Option<External>,
+    /// Solutions with a roller otherwise.
+    altered: Option<Vec<(Slip, Solution)>>,
+    explained: usize,
+}
+
+impl<'a> Explainer<'a> {
+    pub fn new(
+        structure: &'a Structure,
+        equilibrium: &'a Equilibrium,
+        verdict: &'a Verdict,
+        solution: &'a Solution,
+    ) -> Self {
+        let external = External::of(structure);
+        Explainer { structure, equilibrium, verdict, solution, adjoint: None, external, altered: None, explained: 0 }
+    }
+
+    /// The slip behind a claim that one result refutes; `member` is the one of
+    /// a chain that refutes it, `claimed` the claimed value in words.
+    pub fn explain(
+        &mut self,
+        claim: &ValueClaim,
+        result: &CaseResult,
+        member: Option<(MemberId, Passage)>,
+        claimed: &str,
+    ) -> Option<Explained> {
+        if self.explained >= MOST_EXPLAINED {
+            return None;
+        }
+        let mut trial = Trial::new(self.structure, claim, result, member)?;
+        self.explained += 1;
+        let groups = loads::groups(self.structure, result.subject, MOST_LOADS);
+        let groups = if groups.len() > MOST_GROUPS { Vec::new() } else { groups };
+        let mut candidates = results::of_result(self.structure, &trial, result);
+        candidates.extend(results::of_combination(&trial, self.structure, self.solution, result.subject));
+        candidates.extend(self.of_rollers(&trial, result));
+        candidates.extend(self.of_loads(&trial, &groups));
+        let chosen = choose(&mut trial, &candidates)?;
+        Some(wording::explained(self.structure, trial.claim(), result, claimed, &groups, &chosen))
+    }
+
+    fn of_loads(&mut self, trial: &Trial, groups: &[Group]) -> Vec<Candidate> {
+        if groups.is_empty() {
+            return Vec::new();
+        }
+        if self.adjoint.is_none() {
+            self.adjoint = Adjoint::new(self.structure, self.equilibrium, self.verdict).ok();
+        }
+        let Some(adjoint) = &self.adjoint else { return Vec::new() };
+        let influences: Result<Vec<Influence>, _> =
+            trial.wanted().iter().map(|wanted| adjoint.influence(*wanted)).collect();
+        let Ok(influences) = influences else { return Vec::new() };
+        let mut found = loads::of_loads(self.structure, trial, groups, adjoint, &influences);
+        found.extend(loads::of_arms(self.structure, trial, groups, self.external.as_ref()));
+        found.extend(loads::of_halves(self.structure, trial, groups, adjoint));
+        found
+    }
+
+    /// Inclined rollers taken as upright, or as pushing along their plane.
+    fn of_rollers(&mut self, trial: &Trial, result: &CaseResult) -> Vec<Candidate> {
+        let (structure, solution) = (self.structure, self.solution);
+        let altered = self.altered.get_or_insert_with(|| solved_anew(structure));
+        let place = solution.results.iter().position(|own| own.subject == result.subject);
+        let others = altered.iter().filter_map(|(slip, solution)| Some((slip, solution.results.get(place?)?)));
+        others.map(|(slip, other)| Candidate { slip: slip.clone(), change: trial.as_in(other) }).collect()
+    }
+}
+
+fn solved_anew(structure: &Structure) -> Vec<(Slip, Solution)> {
+    let is_inclined = |normal: &[Number; 2]| normal.iter().all(|part| !part.is_zero());
+    let inclined = structure.supports.iter().enumerate().filter_map(|(index, support)| match &support.kind {
+        SupportKind::Roller(roller) if is_inclined(&roller.normal) => Some((SupportId::new(index), roller)),
+        _ => None,
+    });
+    if structure.members.len() > MOST_MEMBERS_ANEW {
+        return Vec::new();
+    }
+    let mut found = Vec::new();
+    for (id, roller) in inclined.take(MOST_ROLLERS) {
+        let [x, y] = &roller.normal;
+        let along = if y.is_negative() { [y.clone(), x.negated()] } else { [y.negated(), x.clone()] };
+        let ways = [(Slip::RollerUpright(id), [Number::ZERO, Number::from_integer(1)]), (Slip::RollerAlong(id), along)];
+        for (slip, normal) in ways {
+            found.extend(solve_with(structure, id, normal).map(|solution| (slip, solution)));
+        }
+    }
+    found
+}
+
+/// The whole structure solved with one roller pushing along another line.
+fn solve_with(structure: &Structure, id: SupportId, normal: [Number; 2]) -> Option<Solution> {
+    let mut altered = structure.clone();
+    // What travels has no part in it.
+    altered.travels.clear();
+    if let SupportKind::Roller(roller) = &mut altered.supports.get_mut(id.index())?.kind {
+        roller.normal = normal;
+    }
+    let equilibrium = Equilibrium::of(&altered);
+    let verdict = settle(&altered, &equilibrium).ok()?;
+    if verdict.kind == VerdictKind::Unstable {
+        return None;
+    }
+    solve(&altered, &equilibrium, &verdict).ok()
+}
+
+/// One slip, or two of which either may be it.
+fn choose<'c>(trial: &mut Trial, candidates: &'c [Candidate]) -> Option<Vec<&'c Slip>> {
+    let mut tried: Vec<(&Slip, [f64; 2])> = candidates
+        .iter()
+        .filter_map(|candidate| Some((&candidate.slip, trial.numbers(&candidate.change)?)))
+        .filter(|(_, numbers)| numbers.iter().all(|number| number.is_finite()))
+        .collect();
+    tried.sort_by_key(|(slip, _)| slip.rank());
+    let mut considered: Vec<[f64; 2]> = Vec::new();
+    let mut matches: Vec<(&Slip, [f64; 2])> = Vec::new();
+    for same in tried.chunk_by(|(a, _), (b, _)| a.rank() == b.rank()) {
+        for (_, numbers) in same {
+            if !considered.iter().any(|other| trial.is_same(*other, *numbers)) {
+                considered.push(*numbers);
+            }
+        }
+        if trial.chance(&considered) > MOST_CHANCE {
+            break;
+        }
+        for (slip, numbers) in same.iter().filter(|(_, numbers)| trial.matches(*numbers)) {
+            // A later slip of the very same number says nothing new: the simpler one stands.
+            let told = matches.iter().any(|(other, own)| other.rank() < slip.rank() && trial.is_same(*own, *numbers));
+            if !told {
+                matches.push((*slip, *numbers));
+            }
+        }
+    }
+    (1..=2).contains(&matches.len()).then(|| matches.into_iter().map(|(slip, _)| slip).collect())
+}

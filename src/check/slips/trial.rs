@@ -1,0 +1,257 @@
+//! One wrong claim, and what it would be compared with under some slip.
+//!
+//! Must not know: slips.
+
+use crate::base::{JointId, MemberId};
+use crate::check::outcome::{claimed_numbers, numbers};
+use crate::quantity::Dimension;
+use crate::statics::spans::{SpanLoad, Spans};
+use crate::statics::{CaseResult, End, ResultPart, Wanted};
+use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, SupportKind, ValueClaim};
+use crate::syntax::tree::{ClaimWhat, Relation};
+
+/// A computed value (`expect …: w*L^2/8`) is met to this share of itself.
+const COMPUTED_SHARE: f64 = 1e-6;
+/// Two numbers this near each other, relative to the claim, are the same.
+const SAME_SHARE: f64 = 1e-9;
+/// Claims on longer chains are not looked into.
+const MOST_MEMBERS: usize = 8;
+/// Shares of the claimed size within which the density of candidates is taken.
+const NEIGHBOURHOODS: [f64; 2] = [0.5, 0.1];
+
+/// A claim with the few results it hangs on.
+pub struct Trial<'a> {
+    structure: &'a Structure,
+    claim: ValueClaim,
+    claimed: [f64; 2],
+    /// Half a unit of the last figures written.
+    within: [f64; 2],
+    wanted: Vec<Wanted>,
+    /// What is right.
+    truth: Vec<f64>,
+    right: [f64; 2],
+    /// Loads on the members whose inside the claim is about.
+    spans: Spans,
+    /// A result in which values are put for a trial.
+    scratch: CaseResult,
+}
+
+/// Values in place of the true ones, and loads added to those on members.
+#[derive(Clone, Debug)]
+pub struct Change {
+    pub values: Vec<f64>,
+    pub spans: Vec<(MemberId, SpanLoad)>,
+}
+
+impl<'a> Trial<'a> {
+    /// `None` for what no slip is looked for in: bounds (but for the largest
+    /// moment or shear along a member, which is an answer), `zero`, long chains.
+    pub fn new(
+        structure: &'a Structure,
+        claim: &ValueClaim,
+        result: &CaseResult,
+        member: Option<(MemberId, Passage)>,
+    ) -> Option<Trial<'a>> {
+        let mut claim = claim.clone();
+        if let (ClaimPlace::Members { path, .. }, Some(member), ClaimWhat::Force) =
+            (&mut claim.place, member, claim.what)
+        {
+            *path = vec![member];
+        }
+        let largest_along = matches!(claim.place, ClaimPlace::Members { at: None, .. })
+            && matches!(claim.what, ClaimWhat::Moment | ClaimWhat::Shear);
+        match claim.relation {
+            Relation::Equals => {}
+            Relation::AtMost if largest_along => claim.relation = Relation::Equals,
+            _ => return None,
+        }
+        let mut claimed = claimed_numbers(&claim)?;
+        if largest_along {
+            claimed = claimed.map(f64::abs);
+        }
+        let size = claimed[0].hypot(claimed[1]);
+        if size == 0.0 || !size.is_finite() {
+            return None;
+        }
+        let computed = size * COMPUTED_SHARE;
+        let within = claim.figures.unwrap_or([computed; 2]).map(|own| if own > 0.0 { own } else { computed });
+        let wanted = wanted(structure, &claim)?;
+        let truth: Vec<f64> = wanted.iter().map(|wanted| wanted.of(result)).collect();
+        let mut spans = Spans::new();
+        if let (ClaimPlace::Members { path, .. }, false) = (&claim.place, claim.what == ClaimWhat::Force) {
+            for (member, _) in path {
+                if let Some(loads) = result.spans.get(member) {
+                    spans.insert(*member, loads.clone());
+                }
+            }
+        }
+        let scratch = CaseResult {
+            subject: result.subject,
+            reactions: result.reactions.clone(),
+            axial: result.axial.clone(),
+            moments: result.moments.clone(),
+            spans: spans.clone(),
+            displacements: result.displacements.clone(),
+            residual: result.residual,
+            largest: result.largest,
+            slack: Vec::new(),
+            lifted: Vec::new(),
+        };
+        let mut trial = Trial { structure, claim, claimed, within, wanted, truth, right: [0.0; 2], spans, scratch };
+        trial.right = trial.numbers(&trial.unchanged())?;
+        Some(trial)
+    }
+
+    pub fn claim(&self) -> &ValueClaim {
+        &self.claim
+    }
+
+    pub fn wanted(&self) -> &[Wanted] {
+        &self.wanted
+    }
+
+    pub fn truth(&self) -> &[f64] {
+        &self.truth
+    }
+
+    pub fn unchanged(&self) -> Change {
+        Change { values: self.truth.clone(), spans: Vec::new() }
+    }
+
+    /// Everything times a factor.
+    pub fn times(&self, factor: f64) -> Change {
+        let loads = self.spans.iter().flat_map(|(member, loads)| loads.iter().map(|load| (*member, *load)));
+        Change {
+            values: self.truth.iter().map(|value| value * factor).collect(),
+            spans: loads.map(|(member, load)| (member, load.times(factor - 1.0))).collect(),
+        }
+    }
+
+    /// What another result has instead, under the same loads.
+    pub fn as_in(&self, other: &CaseResult) -> Change {
+        let values: Vec<f64> = self.wanted.iter().map(|wanted| wanted.of(other)).collect();
+        match (self.pushes(), values.as_slice()) {
+            // Its size, whatever line it pushes along there.
+            (Some(_), [x, y]) => self.pushing(x.hypot(*y) * if *y < 0.0 { -1.0 } else { 1.0 }),
+            _ => Change { values, spans: Vec::new() },
+        }
+    }
+
+    /// The line along which a roller pushes, of length one, where the claim is
+    /// about how hard it does.
+    pub fn pushes(&self) -> Option<[f64; 2]> {
+        let ClaimPlace::Joint(joint) = self.claim.place else { return None };
+        let is_size = matches!(self.claim.value, ClaimedValue::Scalar { dimension: Dimension::FORCE, .. });
+        if !is_size || self.claim.component.is_some() || self.claim.what != ClaimWhat::Reaction {
+            return None;
+        }
+        let (_, support) = self.structure.support_at(joint)?;
+        let SupportKind::Roller(roller) = &support.kind else { return None };
+        let [x, y] = roller.normal.each_ref().map(crate::quantity::Number::to_f64);
+        Some([x / x.hypot(y), y / x.hypot(y)])
+    }
+
+    /// A roller's reaction of this size.
+    pub fn pushing(&self, size: f64) -> Change {
+        let [x, y] = self.pushes().unwrap_or_default();
+        Change { values: vec![x * size, y * size], spans: Vec::new() }
+    }
+
+    /// Whether loads on a member count for the claim directly.
+    pub fn is_about_inside(&self, member: MemberId) -> bool {
+        let ClaimPlace::Members { path, .. } = &self.claim.place else { return false };
+        self.claim.what != ClaimWhat::Force && path.iter().any(|(own, _)| *own == member)
+    }
+
+    /// The numbers the claim would be compared with.
+    pub fn numbers(&mut self, change: &Change) -> Option<[f64; 2]> {
+        for (wanted, value) in self.wanted.iter().zip(&change.values) {
+            wanted.put(&mut self.scratch, *value);
+        }
+        for (member, load) in &change.spans {
+            self.scratch.spans.entry(*member).or_default().push(*load);
+        }
+        let found = numbers(self.structure, &self.claim, &self.scratch);
+        if !change.spans.is_empty() {
+            self.scratch.spans.clone_from(&self.spans);
+        }
+        found
+    }
+
+    /// Whether these are the numbers claimed, as written.
+    pub fn matches(&self, numbers: [f64; 2]) -> bool {
+        self.is_near(numbers, self.within)
+    }
+
+    fn is_near(&self, numbers: [f64; 2], within: [f64; 2]) -> bool {
+        let pairs = numbers.iter().zip(&self.claimed).zip(&within);
+        pairs.into_iter().all(|((number, claimed), within)| (number - claimed).abs() <= within * (1.0 + 1e-9))
+    }
+
+    /// Whether two numbers differ by rounding only.
+    pub fn is_same(&self, a: [f64; 2], b: [f64; 2]) -> bool {
+        let near = SAME_SHARE * self.size().max(self.right[0].hypot(self.right[1]));
+        a.iter().zip(&b).all(|(a, b)| (a - b).abs() <= near)
+    }
+
+    fn size(&self) -> f64 {
+        self.claimed[0].hypot(self.claimed[1])
+    }
+
+    /// The chance that a number near the claimed one, taken at random, is one
+    /// of these as the claim is written: their density around it times the
+    /// width of its last figure.
+    pub fn chance(&self, candidates: &[[f64; 2]]) -> f64 {
+        let of = |share: f64| {
+            let wide = share * self.size();
+            // A component that is right as it stands was not taken at random.
+            let is_right = |index: usize| match (self.right.get(index), self.claimed.get(index), self.within.get(index))
+            {
+                (Some(right), Some(claimed), Some(within)) => (right - claimed).abs() <= *within,
+                _ => true,
+            };
+            let mut reach = self.within;
+            let mut odds = 1.0;
+            for (index, within) in reach.iter_mut().enumerate() {
+                if !is_right(index) {
+                    odds *= (*within / wide).min(1.0);
+                    *within = wide;
+                }
+            }
+            let near = candidates.iter().filter(|numbers| self.is_near(**numbers, reach)).count();
+            #[allow(clippy::cast_precision_loss)]
+            let near = near as f64;
+            near * odds
+        };
+        NEIGHBOURHOODS.into_iter().map(of).fold(0.0, f64::max)
+    }
+}
+
+/// The results a claim hangs on.
+fn wanted(structure: &Structure, claim: &ValueClaim) -> Option<Vec<Wanted>> {
+    let ends = |member: MemberId| [End::Start, End::Finish].map(|end| Wanted::EndMoment(member, end));
+    let moves = |joint: JointId| [ResultPart::X, ResultPart::Y].map(|part| Wanted::Movement(joint, part));
+    Some(match (&claim.place, claim.what) {
+        (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => {
+            let (support, _) = structure.support_at(*joint)?;
+            let is_couple = matches!(claim.value, ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. });
+            let parts: &[ResultPart] = if is_couple { &[ResultPart::Turn] } else { &[ResultPart::X, ResultPart::Y] };
+            parts.iter().map(|part| Wanted::Reaction(support, *part)).collect()
+        }
+        (ClaimPlace::Joint(joint), ClaimWhat::Deflection) => moves(*joint).to_vec(),
+        (ClaimPlace::Joint(joint), _) => vec![Wanted::Movement(*joint, ResultPart::Turn)],
+        (ClaimPlace::Members { path, .. }, _) if path.len() > MOST_MEMBERS => return None,
+        (ClaimPlace::Members { path, .. }, ClaimWhat::Force) => {
+            path.iter().map(|(member, _)| Wanted::Axial(*member)).collect()
+        }
+        (ClaimPlace::Members { path, .. }, ClaimWhat::Deflection) => {
+            let mut joints: Vec<JointId> =
+                path.iter().filter_map(|(id, _)| structure.member(*id)).flat_map(|m| [m.start, m.end]).collect();
+            joints.sort_unstable();
+            joints.dedup();
+            let bending = path.iter().flat_map(|(member, _)| ends(*member));
+            joints.into_iter().flat_map(moves).chain(bending).collect()
+        }
+        (ClaimPlace::Members { path, .. }, _) => path.iter().flat_map(|(member, _)| ends(*member)).collect(),
+    })
+}

@@ -1,0 +1,349 @@
+//! Slips in words.
+//!
+//! Must not know: how a slip is found.
+
+use crate::base::MemberId;
+use crate::check::words;
+use crate::quantity::{Dimension, format};
+use crate::statics::{CaseResult, ResultPart, Subject, Wanted};
+use crate::structure::{ClaimPlace, LoadKind, Structure, ValueClaim};
+use crate::syntax::tree::ClaimWhat;
+
+use super::kinds::{Axis, LoadSlip, Slip, UnitSlip};
+use super::loads::{Group, is_triangle, vector};
+use super::{Explained, Named};
+
+/// Figures of numbers worked out.
+const FIGURES: usize = 4;
+
+/// The slip, or the two that may be it, in one sentence.
+pub fn explained(
+    structure: &Structure,
+    claim: &ValueClaim,
+    result: &CaseResult,
+    claimed: &str,
+    groups: &[Group],
+    slips: &[&Slip],
+) -> Explained {
+    let teller = Teller { structure, claim, result, groups };
+    let load = |slip: &Slip| match slip {
+        Slip::Load(_, index) => groups.get(*index).map(|group| group.origin),
+        _ => None,
+    };
+    let named = slips.iter().map(|slip| Named { slug: slip.slug(), load: load(slip) }).collect();
+    let text = match slips {
+        [only] => teller.alone(only).unwrap_or_else(|| format!("{claimed} follows when {}.", teller.clause(only))),
+        _ => {
+            let clauses: Vec<String> = slips.iter().map(|slip| teller.clause(slip)).collect();
+            format!("{claimed} follows when either {}.", clauses.join(", or "))
+        }
+    };
+    Explained { named, text }
+}
+
+struct Teller<'a> {
+    structure: &'a Structure,
+    claim: &'a ValueClaim,
+    result: &'a CaseResult,
+    groups: &'a [Group<'a>],
+}
+
+impl Teller<'_> {
+    /// A sentence of its own, where the answer was right but for its form.
+    fn alone(&self, slip: &Slip) -> Option<String> {
+        let structure = self.structure;
+        Some(match slip {
+            Slip::SenseReversed => format!("The size is right; {}.", self.clause(slip)),
+            Slip::PartReversed(axis) => {
+                let other = if *axis == Axis::X { Axis::Y } else { Axis::X };
+                format!("Both sizes and the {} sense are right; {}.", adjective(other), self.clause(slip))
+            }
+            Slip::Unit(unit) => format!("{}.", unit_words(structure, *unit, self.claim.what)),
+            _ => return None,
+        })
+    }
+
+    /// What follows "follows when".
+    fn clause(&self, slip: &Slip) -> String {
+        let structure = self.structure;
+        match slip {
+            Slip::SenseReversed => match self.claim.what {
+                ClaimWhat::Force => "tension and compression are exchanged".to_owned(),
+                ClaimWhat::Moment => "the side in tension is the other one".to_owned(),
+                _ => "the sense is reversed".to_owned(),
+            },
+            Slip::PartReversed(axis) => format!("the {} component has the other sense", adjective(*axis)),
+            Slip::SupportsExchanged(other) => {
+                format!("the two supports are exchanged: that is the reaction at {}", structure.joint_name(*other))
+            }
+            Slip::PartAlone(axis) => {
+                let (part, other) = match axis {
+                    Axis::X => (ResultPart::Y, Axis::Y),
+                    Axis::Y => (ResultPart::X, Axis::X),
+                };
+                let value = self.reaction(part);
+                let towards = match other {
+                    Axis::X => [value, 0.0],
+                    Axis::Y => [0.0, value],
+                };
+                let size = words::quantity(structure, value.abs(), Dimension::FORCE);
+                format!(
+                    "the {} component of the reaction, {size} {}, is forgotten",
+                    adjective(other),
+                    words::direction(towards)
+                )
+            }
+            Slip::MemberPart(axis) => {
+                let Some((member, axial)) = self.member() else { return String::new() };
+                let [dx, dy] = structure.member_vector(member).map(f64::abs);
+                let share = if *axis == Axis::X { dx } else { dy } / dx.hypot(dy);
+                format!(
+                    "the {} component is taken for the force in {} itself: {} × {}",
+                    adjective(*axis),
+                    structure.member_name(member),
+                    words::quantity(structure, axial.abs(), Dimension::FORCE),
+                    format::trimmed(share, FIGURES)
+                )
+            }
+            Slip::MemberSlope => {
+                let name = self.member().map_or(String::new(), |(member, _)| structure.member_name(member));
+                format!("sine and cosine are exchanged for the slope of {name}")
+            }
+            Slip::Unit(unit) => unit_words(structure, *unit, self.claim.what).to_lowercase(),
+            Slip::CaseOut(case) => {
+                format!("{} is left out of {}", structure.case_name(*case), self.combination())
+            }
+            Slip::FactorForgotten(case) => {
+                let factor = self.factors().find(|(own, _)| own == case).map_or(1.0, |(_, factor)| factor);
+                format!(
+                    "the factor {} of {} is forgotten",
+                    format::trimmed(factor, FIGURES),
+                    structure.case_name(*case)
+                )
+            }
+            Slip::FactorsForgotten => format!("the factors of {} are forgotten", self.combination()),
+            Slip::Halves => "each support is taken to carry half of the load".to_owned(),
+            Slip::RollerUpright(support) => {
+                format!("the roller at {} is taken to push straight up", self.support(*support))
+            }
+            Slip::RollerAlong(support) => format!(
+                "the roller at {} is taken to push along the plane it rolls on, not square to it",
+                self.support(*support)
+            ),
+            Slip::Load(slip, index) => self.groups.get(*index).map_or(String::new(), |group| self.load(*slip, group)),
+        }
+    }
+
+    fn support(&self, id: crate::base::SupportId) -> &str {
+        self.structure.supports.get(id.index()).map_or("?", |support| self.structure.joint_name(support.joint))
+    }
+
+    fn reaction(&self, part: ResultPart) -> f64 {
+        let ClaimPlace::Joint(joint) = self.claim.place else { return 0.0 };
+        self.structure.support_at(joint).map_or(0.0, |(id, _)| Wanted::Reaction(id, part).of(self.result))
+    }
+
+    fn member(&self) -> Option<(MemberId, f64)> {
+        let ClaimPlace::Members { path, .. } = &self.claim.place else { return None };
+        let (member, _) = path.first()?;
+        Some((*member, self.result.axial.get(member.index()).copied()?))
+    }
+
+    fn factors(&self) -> impl Iterator<Item = (crate::base::CaseId, f64)> {
+        let factors = match self.result.subject {
+            Subject::Combo(id) => self.structure.combos.get(id.index()).map(|combo| &combo.factors),
+            Subject::Case(_) => None,
+        };
+        factors.into_iter().flatten().map(|(case, factor)| (*case, factor.to_f64()))
+    }
+
+    fn combination(&self) -> &str {
+        match self.result.subject {
+            Subject::Combo(id) => self.structure.combo_name(id),
+            Subject::Case(id) => self.structure.case_name(id),
+        }
+    }
+
+    fn load(&self, slip: LoadSlip, group: &Group) -> String {
+        let name = self.name(group);
+        let [x, y] = group.loads.first().and_then(|kind| vector(kind)).unwrap_or_default();
+        let unit = self.dimension(group);
+        let part = |axis: Axis| match axis {
+            Axis::X => format!("{} {}", self.given(x.abs(), unit), words::direction([x, 0.0])),
+            Axis::Y => format!("{} {}", self.given(y.abs(), unit), words::direction([0.0, y])),
+        };
+        match slip {
+            LoadSlip::SineCosine => self.exchanged([x, y], unit, &name),
+            LoadSlip::Whole(Axis::X) => format!("the whole of {name} is taken as horizontal"),
+            LoadSlip::Whole(Axis::Y) => format!("the whole of {name} is taken as vertical"),
+            LoadSlip::PartOut(axis) => {
+                format!("the {} component of {name}, {}, is left out", adjective(axis), part(axis))
+            }
+            LoadSlip::PartReversed(axis) => {
+                format!("the {} component of {name} is given the other sense; it acts {}", adjective(axis), part(axis))
+            }
+            LoadSlip::Reversed => match group.loads.first() {
+                Some(LoadKind::JointMoment { moment, .. } | LoadKind::MemberMoment { moment, .. }) => {
+                    let turns = if moment.is_negative() { "clockwise" } else { "counterclockwise" };
+                    format!("{name} is given the other sense; it turns {turns}")
+                }
+                Some(kind) if vector(kind).is_some() => {
+                    format!("{name} is given the other sense; it acts {}", words::direction([x, y]))
+                }
+                _ => format!("{name} is given the other sign"),
+            },
+            LoadSlip::Out => format!("{name} is left out"),
+            LoadSlip::Twice => format!("{name} is counted twice"),
+            LoadSlip::HalfForgotten => format!("the area of {name} is taken without the half of a triangle"),
+            LoadSlip::InTheMiddle => format!("the resultant of {name} is put in the middle, not at a third"),
+            LoadSlip::TurnedRound => format!("{name} is turned round, its high end for its low one"),
+            LoadSlip::Intensity => {
+                let length = words::units(self.structure).length;
+                format!("{name} is taken for the total, and not multiplied by its length in {}", length.symbol)
+            }
+            LoadSlip::OtherLength => match group.loads.first() {
+                Some(LoadKind::Distributed(load)) if load.measure.is_some() => {
+                    format!("{name} is taken for each length of the member, not of its projection")
+                }
+                _ => format!("{name} is taken for each length of the run, not of the member"),
+            },
+            LoadSlip::Resultant => format!("{name} is replaced by its resultant, which gives the reactions only"),
+            LoadSlip::FromOtherEnd => format!("the place of {name} is measured from the other end"),
+            LoadSlip::Arm => {
+                format!("the arm of {name} is the straight distance to it, not the distance square to its line")
+            }
+        }
+    }
+
+    /// The components with sine and cosine exchanged, as sines and cosines
+    /// where the angle to the horizontal is a round one.
+    fn exchanged(&self, [x, y]: [f64; 2], unit: Dimension, name: &str) -> String {
+        let size = x.hypot(y);
+        let towards = [words::direction([x, 0.0]), words::direction([0.0, y])];
+        let angle = y.abs().atan2(x.abs()).to_degrees();
+        let is_round = (angle * 10.0 - (angle * 10.0).round()).abs() < 1e-6;
+        let [x, y] = [x.abs(), y.abs()].map(|part| self.given(part, unit));
+        let [across, upright] = towards;
+        if is_round {
+            let shown = format::trimmed(angle, FIGURES);
+            let size = format::trimmed(self.unit(unit).convert(size), FIGURES);
+            format!(
+                "sine and cosine are exchanged for {name}: {size} sin {shown}° = {y} {across} and {size} cos {shown}° = \
+                 {x} {upright}"
+            )
+        } else {
+            format!("the components of {name} are exchanged: {y} {across} and {x} {upright}")
+        }
+    }
+
+    fn unit(&self, dimension: Dimension) -> crate::quantity::NamedUnit {
+        words::units(self.structure).display_unit(dimension)
+    }
+
+    /// A given value, without zeros at its end.
+    fn given(&self, si: f64, dimension: Dimension) -> String {
+        let unit = self.unit(dimension);
+        format::with_symbol(&format::trimmed(unit.convert(si), FIGURES), &unit.symbol)
+    }
+
+    /// A force by its size; by its components where those are the round numbers.
+    fn size(&self, [x, y]: [f64; 2], dimension: Dimension) -> String {
+        let unit = self.unit(dimension);
+        let is_round = |value: f64| {
+            let shown: f64 = format::trimmed(value, FIGURES).parse().unwrap_or(f64::NAN);
+            (shown - value).abs() <= 1e-9 * value.abs()
+        };
+        let [size, x, y] = [x.hypot(y), x, y].map(|part| unit.convert(part));
+        if !is_round(size) && is_round(x) && is_round(y) {
+            let [x, y] = [x, y].map(|part| format::trimmed(part, FIGURES));
+            return format::with_symbol(&format!("({x}, {y})"), &unit.symbol);
+        }
+        format::with_symbol(&format::trimmed(size, FIGURES), &unit.symbol)
+    }
+
+    fn dimension(&self, group: &Group) -> Dimension {
+        match group.loads.first() {
+            Some(LoadKind::Distributed(_)) => Dimension::LINE_LOAD,
+            Some(LoadKind::JointMoment { .. } | LoadKind::MemberMoment { .. }) => Dimension::MOMENT,
+            _ => Dimension::FORCE,
+        }
+    }
+
+    /// `the 200 N at C`, `the 12 kN/m along A-B`, `the couple of 8 kN·m at B`.
+    fn name(&self, group: &Group) -> String {
+        let structure = self.structure;
+        let unit = self.dimension(group);
+        let mut members: Vec<MemberId> = group.loads.iter().filter_map(|kind| member_of(kind)).collect();
+        members.dedup();
+        let on = words::members(structure, &members);
+        let Some(first) = group.loads.first() else { return String::new() };
+        let size = |kind: &LoadKind| self.size(vector(kind).unwrap_or_default(), unit);
+        let couple = |moment: &crate::quantity::Number| self.given(moment.to_f64().abs(), unit);
+        match first {
+            LoadKind::JointForce { joint, .. } => format!("the {} at {}", size(first), structure.joint_name(*joint)),
+            LoadKind::MemberForce { member, at, .. } => {
+                let place = words::member_place(structure, *member, at.to_f64());
+                format!("the {} on {on}, {place}", size(first))
+            }
+            LoadKind::JointMoment { joint, moment } => {
+                format!("the couple of {} at {}", couple(moment), structure.joint_name(*joint))
+            }
+            LoadKind::MemberMoment { member, moment, at } => {
+                let place = words::member_place(structure, *member, at.to_f64());
+                format!("the couple of {} on {on}, {place}", couple(moment))
+            }
+            LoadKind::Distributed(_) => {
+                let peak =
+                    group.loads.iter().filter_map(|kind| vector(kind)).map(|[x, y]| x.hypot(y)).fold(0.0, f64::max);
+                let shape = if is_triangle(group) { "triangular " } else { "" };
+                format!("the {shape}{} along {on}", self.given(peak, unit))
+            }
+            LoadKind::Weight { .. } if members.len() == structure.members.len() => "the members' own weight".to_owned(),
+            LoadKind::Weight { .. } => format!("the own weight of {on}"),
+            LoadKind::Heat { .. } => format!("the change of temperature of {on}"),
+            LoadKind::Misfit { .. } => format!("the misfit of {on}"),
+            LoadKind::Settlement { joint, .. } => format!("the settlement of {}", structure.joint_name(*joint)),
+            LoadKind::SupportTurn { joint, .. } => format!("the turn of {}", structure.joint_name(*joint)),
+        }
+    }
+}
+
+const fn adjective(axis: Axis) -> &'static str {
+    match axis {
+        Axis::X => "horizontal",
+        Axis::Y => "vertical",
+    }
+}
+
+fn member_of(kind: &LoadKind) -> Option<MemberId> {
+    match kind {
+        LoadKind::MemberForce { member, .. }
+        | LoadKind::MemberMoment { member, .. }
+        | LoadKind::Weight { member }
+        | LoadKind::Heat { member, .. }
+        | LoadKind::Misfit { member, .. } => Some(*member),
+        LoadKind::Distributed(load) => Some(load.member),
+        LoadKind::JointForce { .. }
+        | LoadKind::JointMoment { .. }
+        | LoadKind::Settlement { .. }
+        | LoadKind::SupportTurn { .. } => None,
+    }
+}
+
+fn unit_words(structure: &Structure, unit: UnitSlip, what: ClaimWhat) -> String {
+    let is_customary = matches!(words::units(structure).force.symbol.as_str(), "lbf" | "kip" | "ozf");
+    let pair = match (what, is_customary) {
+        (ClaimWhat::Deflection, _) => "mm and m",
+        (ClaimWhat::Moment, false) => "N and kN, or mm and m,",
+        (_, false) => "N and kN",
+        (_, true) => "lbf and kip",
+    };
+    match unit {
+        UnitSlip::ThousandTooLarge => format!("The figures are right, a thousand times too large: {pair} are confused"),
+        UnitSlip::ThousandTooSmall => format!("The figures are right, a thousand times too small: {pair} are confused"),
+        UnitSlip::TwelveTooLarge => "It is twelve times too large: inches and feet are confused".to_owned(),
+        UnitSlip::TwelveTooSmall => "It is twelve times too small: inches and feet are confused".to_owned(),
+        UnitSlip::MassForForce => "It is 9.81 times too small: a mass stands for its weight".to_owned(),
+        UnitSlip::ForceForMass => "It is 9.81 times too large: a weight is multiplied by 9.81 once more".to_owned(),
+    }
+}

@@ -1,0 +1,116 @@
+//! `report`: one file's statement, findings, figures, results and working as
+//! one page.
+
+use std::io::{self, Write};
+use std::path::Path;
+
+use crate::base::FileId;
+use crate::check::Checked;
+use crate::diagnostic::{Diagnostic, Severity};
+use crate::present::diagnostics::render_summary;
+use crate::present::document::Document;
+use crate::present::document::html::render_html;
+use crate::present::document::latex::render_latex;
+use crate::present::document::markdown::{Drawings, render_markdown};
+use crate::present::document::text::render_text;
+use crate::present::report::{Report, report};
+use crate::structure::Project;
+
+use super::arguments::{PageFormat, ReportArguments};
+use super::save::save;
+use super::solve::unknown_case;
+use super::{Exit, complain, each_file, style_of_stdout};
+
+pub fn run(arguments: &ReportArguments) -> io::Result<Exit> {
+    let format = match format_of(arguments.format, arguments.output.as_deref()) {
+        Ok(format) => format,
+        Err(message) => {
+            complain(&message);
+            return Ok(Exit::CouldNotRun);
+        }
+    };
+    each_file(std::slice::from_ref(&arguments.file), |_, project, checked| {
+        if let Some(message) = unknown_case(checked, &arguments.cases) {
+            complain(&format!("{}: {message}", project.files.name(FileId(0))));
+            return Ok(Exit::CouldNotRun);
+        }
+        let page = page(arguments, format, project, checked);
+        match &arguments.output {
+            None => {
+                let mut out = io::stdout().lock();
+                out.write_all(page.as_bytes())?;
+                out.flush()?;
+            }
+            Some(path) => {
+                if let Err(error) = save(path, page.as_bytes()) {
+                    complain(&format!("cannot write {}: {error}", path.display()));
+                    return Ok(Exit::CouldNotRun);
+                }
+            }
+        }
+        tell(project, checked)?;
+        Ok(Exit::Fine)
+    })
+}
+
+/// As asked for, else by the name of the file to write, else text.
+pub(super) fn format_of(asked: Option<PageFormat>, output: Option<&Path>) -> Result<PageFormat, String> {
+    if let Some(format) = asked {
+        return Ok(format);
+    }
+    let Some(path) = output else { return Ok(PageFormat::Text) };
+    let extension = path.extension().map(|extension| extension.to_string_lossy().to_lowercase());
+    match extension.as_deref() {
+        Some("html" | "htm") => Ok(PageFormat::Html),
+        Some("md" | "markdown") => Ok(PageFormat::Markdown),
+        Some("tex") => Ok(PageFormat::Latex),
+        Some("txt") => Ok(PageFormat::Text),
+        _ => Err(format!(
+            "the name {} does not tell what to write: end it in .html, .md, .tex or .txt, or give --format",
+            path.display()
+        )),
+    }
+}
+
+fn page(arguments: &ReportArguments, format: PageFormat, project: &Project, checked: &Checked) -> String {
+    let document = report(&Report { project, checked, only: &arguments.cases, date: arguments.date.as_deref() });
+    render(&document, format)
+}
+
+/// The page in a format.
+pub(super) fn render(document: &Document, format: PageFormat) -> String {
+    match format {
+        PageFormat::Html => render_html(document),
+        PageFormat::Markdown => render_markdown(document, Drawings::InWords),
+        PageFormat::Latex => render_latex(document),
+        PageFormat::Text => render_text(document, style_of_stdout().width),
+    }
+}
+
+/// The report tells the errors; whoever only sees the exit status gets their count.
+fn tell(project: &Project, checked: &Checked) -> io::Result<()> {
+    let errors: Vec<Diagnostic> =
+        checked.diagnostics.iter().filter(|found| found.severity == Severity::Error).cloned().collect();
+    if errors.is_empty() {
+        return Ok(());
+    }
+    writeln!(io::stderr(), "{}", render_summary(&errors, &project.files).trim_end())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_name_tells_the_format() {
+        let format = |name: &str, asked: Option<PageFormat>| {
+            format_of(asked, (!name.is_empty()).then(|| Path::new(name)))
+        };
+        assert_eq!(format("roof.html", None), Ok(PageFormat::Html));
+        assert_eq!(format("ROOF.TEX", None), Ok(PageFormat::Latex));
+        assert_eq!(format("a/b.md", None), Ok(PageFormat::Markdown));
+        assert_eq!(format("", None), Ok(PageFormat::Text));
+        assert_eq!(format("roof.html", Some(PageFormat::Text)), Ok(PageFormat::Text));
+        assert!(format("roof.pdf", None).is_err_and(|why| why.contains("roof.pdf")));
+    }
+}

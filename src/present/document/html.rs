@@ -1,0 +1,312 @@
+//! A page as one HTML file that needs nothing beside it: no script, no font,
+//! nothing from a network. Formulae are MathML Core; light and dark follow the
+//! reader's setting; paper is A4 or Letter.
+//!
+//! Must not know: what the page is about, files.
+
+mod mathml;
+
+use std::collections::HashMap;
+
+use super::{Align, Block, Document, Inline, Judgement, Line, Side, Source, Step, Table};
+use crate::present::figure::Figure;
+use crate::present::text::visible;
+use crate::quantity::format::line_up;
+
+const STYLE: &str = include_str!("html/style.css");
+
+/// Nothing may be fetched and nothing may run, whatever a file's names say.
+const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
+
+/// Left sides of equations up to so many characters end at one equals sign.
+const WIDEST_LEFT: usize = 14;
+
+/// The whole page.
+pub fn render_html(document: &Document) -> String {
+    let mut page =
+        Page { out: String::new(), ids: HashMap::new(), level: 0, section: String::new(), figures: 0, tables: 0 };
+    let title = escaped(&document.title);
+    page.out.push_str(&format!(
+        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"{POLICY}\">\n\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
+         <meta name=\"color-scheme\" content=\"light dark\">\n\
+         <title>{title}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{title}</h1>\n"
+    ));
+    for block in &document.blocks {
+        page.block(document, block);
+    }
+    page.out.push_str("</main>\n</body>\n</html>\n");
+    page.out
+}
+
+struct Page {
+    out: String,
+    /// How often each heading's name was given.
+    ids: HashMap<String, usize>,
+    /// Of the last heading; the title's is 0.
+    level: u8,
+    /// The last heading's name.
+    section: String,
+    figures: usize,
+    tables: usize,
+}
+
+impl Page {
+    fn block(&mut self, document: &Document, block: &Block) {
+        match block {
+            Block::Heading { level, text } => self.heading(*level, text),
+            Block::Paragraph(line) => self.out.push_str(&format!("<p>{}</p>\n", inline(line))),
+            Block::List(items) => {
+                let items: String = items.iter().map(|item| format!("<li>{}</li>\n", inline(item))).collect();
+                self.out.push_str(&format!("<ul>\n{items}</ul>\n"));
+            }
+            Block::Working(steps) => self.working(steps),
+            Block::Table(table) => self.table(table),
+            Block::Figure(figure) => self.figure(figure),
+            Block::Source(source) => self.source(source),
+            Block::Contents => self.contents(document),
+            Block::Caution(line) => {
+                let text =
+                    format!("<p class=\"caution\" role=\"note\"><strong>Caution.</strong> {}</p>\n", inline(line));
+                self.out.push_str(&text);
+            }
+        }
+    }
+
+    /// No level is skipped on the way down, whatever the blocks ask for.
+    fn heading(&mut self, level: u8, text: &Line) {
+        let level = level.clamp(1, 5).min(self.level + 1);
+        self.level = level;
+        let id = self.new_id(text);
+        self.section.clone_from(&id);
+        self.out.push_str(&format!("<h{0} id=\"{id}\">{1}</h{0}>\n", level + 1, inline(text)));
+    }
+
+    fn new_id(&mut self, text: &Line) -> String {
+        let mut name = id_of(text);
+        let count = self.ids.entry(name.clone()).or_insert(0);
+        *count += 1;
+        if *count > 1 {
+            name.push_str(&format!("-{count}"));
+        }
+        name
+    }
+
+    fn contents(&mut self, document: &Document) {
+        let mut ids = HashMap::new();
+        let mut items = String::new();
+        for block in &document.blocks {
+            let Block::Heading { level, text } = block else { continue };
+            let mut id = id_of(text);
+            let count = ids.entry(id.clone()).or_insert(0_usize);
+            *count += 1;
+            if *count > 1 {
+                id.push_str(&format!("-{count}"));
+            }
+            if *level == 1 {
+                items.push_str(&format!("<li><a href=\"#{id}\">{}</a></li>\n", inline(text)));
+            }
+        }
+        self.out.push_str(&format!("<nav aria-label=\"Contents\">\n<ol>\n{items}</ol>\n</nav>\n"));
+    }
+
+    fn working(&mut self, steps: &[Step]) {
+        self.out.push_str("<div class=\"working\">\n");
+        for step in steps {
+            self.step(step);
+        }
+        self.out.push_str("</div>\n");
+    }
+
+    fn step(&mut self, step: &Step) {
+        if !step.label.is_empty() {
+            self.out.push_str(&format!("<div class=\"label\">{}</div>", inline(&step.label)));
+        }
+        let remark = if step.remark.is_empty() {
+            String::new()
+        } else {
+            format!(" <span class=\"remark\">{}</span>", inline(&step.remark))
+        };
+        let is_short = |side: &Side| super::linear::formula(&side.formula).chars().count() <= WIDEST_LEFT;
+        match step.sides.as_slice() {
+            [] if remark.is_empty() => {}
+            [] => self.out.push_str(&format!("<div class=\"whole\">{remark}</div>")),
+            [left, right @ ..] if !right.is_empty() && is_short(left) => {
+                let right: Vec<String> = right.iter().map(mathml::side).collect();
+                self.out.push_str(&format!(
+                    "<div class=\"left\">{}</div><div class=\"right\">{}{remark}</div>",
+                    mathml::side(left),
+                    right.join(" ")
+                ));
+            }
+            sides => {
+                let sides: Vec<String> = sides.iter().map(mathml::side).collect();
+                self.out.push_str(&format!("<div class=\"whole\">{}{remark}</div>", sides.join(" ")));
+            }
+        }
+        self.out.push('\n');
+    }
+
+    fn table(&mut self, table: &Table) {
+        let columns: Vec<Vec<String>> = (0..table.columns.len()).map(|column| cells(table, column)).collect();
+        self.tables += 1;
+        let id = format!("table-{}", self.tables);
+        // A caption of its own may be wider than its table.
+        let name = if table.caption.is_empty() {
+            self.section.clone()
+        } else {
+            self.out.push_str(&format!("<p class=\"caption\" id=\"{id}\">{}</p>\n", inline(&table.caption)));
+            id
+        };
+        let name = if name.is_empty() { name } else { format!(" aria-labelledby=\"{name}\"") };
+        // Whoever uses a keyboard can scroll a table that is wider than the screen.
+        self.out.push_str(&format!("<div class=\"wide\" role=\"group\" tabindex=\"0\"{name}>\n<table{name}>\n"));
+        self.out.push_str("<thead>\n<tr>");
+        for column in &table.columns {
+            // An empty corner is no heading.
+            let text = inline(&column.heading);
+            let cell = if text.is_empty() { "td" } else { "th scope=\"col\"" };
+            let end = if text.is_empty() { "td" } else { "th" };
+            self.out.push_str(&format!("<{cell}{}>{text}</{end}>", class(column.align)));
+        }
+        self.out.push_str("</tr>\n</thead>\n<tbody>\n");
+        for row in 0..table.rows.len() {
+            self.row(table, &columns, row);
+        }
+        self.out.push_str("</tbody>\n");
+        if !table.foot.is_empty() {
+            self.out.push_str("<tfoot>\n");
+            self.row(table, &columns, table.rows.len());
+            self.out.push_str("</tfoot>\n");
+        }
+        self.out.push_str("</table>\n</div>\n");
+    }
+
+    fn row(&mut self, table: &Table, columns: &[Vec<String>], row: usize) {
+        self.out.push_str("<tr>");
+        for (index, (cells, column)) in columns.iter().zip(&table.columns).enumerate() {
+            let cell = cells.get(row).map_or("", String::as_str);
+            let class = class(column.align);
+            if index == 0 && !cell.is_empty() {
+                self.out.push_str(&format!("<th scope=\"row\"{class}>{cell}</th>"));
+            } else {
+                self.out.push_str(&format!("<td{class}>{cell}</td>"));
+            }
+        }
+        self.out.push_str("</tr>\n");
+    }
+
+    fn figure(&mut self, figure: &Figure) {
+        self.figures += 1;
+        let number = self.figures;
+        let name = escaped(&figure.description);
+        self.out.push_str(&format!(
+            "<figure id=\"figure-{number}\">\n<div class=\"drawing\" role=\"img\" aria-label=\"{name}\">\n{}\n</div>\n\
+             <figcaption><span class=\"count\">Figure {number}</span> {}</figcaption>\n</figure>\n",
+            figure.svg().trim(),
+            escaped(&figure.caption)
+        ));
+    }
+
+    fn source(&mut self, source: &Source) {
+        let label = if source.file.is_empty() { "source".to_owned() } else { escaped(&source.file) };
+        self.out.push_str(&format!("<pre class=\"source\" aria-label=\"{label}\"><code>"));
+        for line in source.lines() {
+            self.out.push_str("<span class=\"line\">");
+            for (ink, piece) in line {
+                let text: String = escaped_whole(&piece);
+                match ink.word() {
+                    "" => self.out.push_str(&text),
+                    word => self.out.push_str(&format!("<span class=\"{word}\">{text}</span>")),
+                }
+            }
+            self.out.push_str("\n</span>");
+        }
+        self.out.push_str("</code></pre>\n");
+    }
+}
+
+const fn class(align: Align) -> &'static str {
+    match align {
+        Align::Left => "",
+        Align::Right | Align::Point => " class=\"number\"",
+    }
+}
+
+/// The cells of a column with its foot; numbers padded to stand on their points.
+fn cells(table: &Table, column: usize) -> Vec<String> {
+    let foot = (!table.foot.is_empty()).then_some(&table.foot);
+    let lines = table.rows.iter().chain(foot).map(|row| row.get(column));
+    let on_points = table.columns.get(column).is_some_and(|spec| spec.align == Align::Point);
+    if !on_points {
+        return lines.map(|cell| cell.map_or_else(String::new, inline)).collect();
+    }
+    let plain: Vec<String> =
+        lines.map(|cell| cell.map_or_else(String::new, |cell| super::linear::line(cell).trim().to_owned())).collect();
+    let padded = line_up(&plain);
+    plain.iter().zip(&padded).map(|(cell, padded)| on_point(cell, padded)).collect()
+}
+
+/// A number with what it lacks behind the point as spaces as wide as a figure
+/// and as a point.
+fn on_point(cell: &str, padded: &str) -> String {
+    let behind = padded.chars().rev().take_while(|c| *c == ' ').count();
+    let mut text = escaped(cell).replace('-', "−");
+    if behind > 0 {
+        let has_point = cell.contains(['.', 'e']);
+        text.extend((0..behind).map(|index| if index == 0 && !has_point { '\u{2008}' } else { '\u{2007}' }));
+    }
+    text
+}
+
+fn inline(line: &Line) -> String {
+    let mut text = String::new();
+    for part in line {
+        match part {
+            Inline::Words(words) => text.push_str(&escaped(words)),
+            Inline::Strong(words) => text.push_str(&format!("<strong>{}</strong>", escaped(words))),
+            Inline::Code(words) => text.push_str(&format!("<code>{}</code>", escaped(words))),
+            Inline::Formula(formula) => text.push_str(&mathml::inline(formula)),
+            Inline::Judged(judgement, words) => {
+                let class = match judgement {
+                    Judgement::Right => "right-mark",
+                    Judgement::Wrong => "wrong-mark",
+                    Judgement::Doubtful => "doubt-mark",
+                };
+                let mark = judgement.mark();
+                text.push_str(&format!("<span class=\"{class}\">{mark} {}</span>", escaped(words)));
+            }
+        }
+    }
+    text
+}
+
+/// `member-forces`: letters and digits of a heading, joined by hyphens.
+fn id_of(line: &Line) -> String {
+    let text = super::linear::line(line).to_lowercase();
+    let words: Vec<&str> = text.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
+    if words.is_empty() { "section".to_owned() } else { words.join("-") }
+}
+
+/// Words on one line, safe in text and in attributes.
+fn escaped(words: &str) -> String {
+    escaped_whole(&super::linear::plain(words))
+}
+
+/// Text safe in HTML, its spaces and tabs as they are.
+fn escaped_whole(text: &str) -> String {
+    let mut safe = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => safe.push_str("&amp;"),
+            '<' => safe.push_str("&lt;"),
+            '>' => safe.push_str("&gt;"),
+            '"' => safe.push_str("&quot;"),
+            '\'' => safe.push_str("&#39;"),
+            '\t' => safe.push('\t'),
+            c => safe.push(visible(c)),
+        }
+    }
+    safe
+}

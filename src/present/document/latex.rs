@@ -1,0 +1,278 @@
+//! A page for plain pdfLaTeX: the class `article` and packages that come with
+//! every installation (`amsmath`, `amssymb`, `geometry`, `graphicx`, `color`,
+//! `longtable`, `inputenc`, `fontenc`; `lmodern` where it is there).
+//! Run it twice where it has contents, as for every LaTeX page.
+//!
+//! Must not know: what the page is about, files.
+
+mod characters;
+mod formula;
+
+use super::{Align, Block, Document, Inline, Judgement, Line, Relation, Side, Source, Step, Table, TableColumn};
+use crate::present::figure::Figure;
+use crate::quantity::format::line_up;
+use characters::{text, typed};
+
+/// Letters of mathematics on a line.
+const LINE: usize = 84;
+/// Labels up to this width stand before their equations, wider ones above.
+const WIDEST_LABEL: usize = 26;
+/// Left sides up to this width end at one equals sign.
+const WIDEST_LEFT: usize = 14;
+/// Tables of so many rows are not broken between pages.
+const SHORT: usize = 12;
+
+const PREAMBLE: &str = include_str!("latex/preamble.tex");
+
+/// The whole page.
+pub fn render_latex(document: &Document) -> String {
+    let mut page = Page { out: PREAMBLE.to_owned(), figures: 0 };
+    let title = text(&document.title);
+    page.out.push_str(&format!("\\begin{{document}}\n{{\\noindent\\LARGE\\bfseries\\raggedright {title}\\par}}\n"));
+    for block in &document.blocks {
+        page.out.push('\n');
+        page.block(block);
+    }
+    page.out.push_str("\n\\end{document}\n");
+    page.out
+}
+
+struct Page {
+    out: String,
+    figures: usize,
+}
+
+impl Page {
+    fn block(&mut self, block: &Block) {
+        match block {
+            Block::Heading { level, text } => {
+                let command = match level {
+                    0 | 1 => "section",
+                    2 => "subsection",
+                    3 => "subsubsection",
+                    _ => "paragraph",
+                };
+                self.out.push_str(&format!("\\{command}{{{}}}\n", inline(text)));
+            }
+            Block::Paragraph(line) => self.out.push_str(&format!("{}\n", paragraph(line))),
+            Block::List(items) if items.is_empty() => {}
+            Block::List(items) => {
+                self.out.push_str("\\begin{itemize}\n");
+                for item in items {
+                    self.out.push_str(&format!("\\item {{}}{}\n", inline(item)));
+                }
+                self.out.push_str("\\end{itemize}\n");
+            }
+            Block::Working(steps) => self.working(steps),
+            Block::Table(table) => self.table(table),
+            Block::Figure(figure) => self.figure(figure),
+            Block::Source(source) => self.source(source),
+            Block::Contents => self.out.push_str("{\\parskip 0pt\\tableofcontents}\n"),
+            Block::Caution(line) => self.out.push_str(&format!("\\kpcaution{{{}}}\n", inline(line))),
+        }
+    }
+
+    fn source(&mut self, source: &Source) {
+        self.out.push_str("\\begin{kpsource}\n");
+        for (index, line) in source.lines().into_iter().enumerate() {
+            let mut row = String::new();
+            for (ink, piece) in line {
+                match ink.word() {
+                    "" | "literal" => row.push_str(&typed(&piece)),
+                    word => row.push_str(&format!("\\kp{word}{{{}}}", typed(&piece))),
+                }
+            }
+            self.out.push_str(&format!("\\kpline{{{}}}{{{row}}}\n", index + 1));
+        }
+        self.out.push_str("\\end{kpsource}\n");
+    }
+
+    fn figure(&mut self, figure: &Figure) {
+        self.figures += 1;
+        let (number, caption) = (self.figures, text(&figure.caption));
+        self.out.push_str(&format!("\\kpfigure{{{number}}}{{{caption}}}{{{}}}\n", text(&figure.description)));
+    }
+
+    /// Equations in one alignment: label, short left side, the rest.
+    fn working(&mut self, steps: &[Step]) {
+        let rows: Vec<String> = steps.iter().flat_map(|step| step_rows(step)).collect();
+        if !rows.is_empty() {
+            self.out.push_str(&format!("\\begin{{alignat*}}{{3}}\n{}\n\\end{{alignat*}}\n", rows.join(" \\\\\n")));
+        }
+    }
+
+    fn table(&mut self, table: &Table) {
+        let columns: Vec<Vec<String>> = (0..table.columns.len()).map(|column| cells(table, column)).collect();
+        if columns.is_empty() {
+            return;
+        }
+        let letters: Vec<usize> = (0..table.columns.len()).map(|column| table_width(table, column) + 2).collect();
+        let total: usize = letters.iter().sum();
+        let size = match total {
+            0..=95 => "\\small",
+            _ => "\\footnotesize",
+        };
+        let form: String = table.columns.iter().zip(&letters).map(|(column, own)| form(column, *own, total)).collect();
+        self.out.push_str(&format!("{{{size}\n\\begin{{longtable}}[l]{{@{{}}{form}@{{}}}}\n"));
+        let caption = if table.caption.is_empty() {
+            String::new()
+        } else {
+            // As wide as the page, whatever the table's own width.
+            let width = table.columns.len();
+            format!("\\multicolumn{{{width}}}{{@{{}}l@{{}}}}{{\\kpcaption{{{}}}}} \\\\*\n", inline(&table.caption))
+        };
+        let headings: Vec<String> =
+            table.columns.iter().map(|column| format!("\\textbf{{{}}}", inline(&column.heading))).collect();
+        let head = format!("{} \\\\*\n\\hline\\noalign{{\\vskip 2pt}}", headings.join(" & "));
+        self.out.push_str(&format!("{caption}{head}\n\\endfirsthead\n{head}\n\\endhead\n"));
+        let height = table.rows.len() + usize::from(!table.foot.is_empty());
+        // A short table stays on one page.
+        let end = if height <= SHORT { "\\\\*" } else { "\\\\" };
+        for row in 0..height {
+            if row == table.rows.len() {
+                self.out.push_str("\\hline\\noalign{\\vskip 2pt}\n");
+            }
+            let row: Vec<&str> = columns.iter().map(|column| column.get(row).map_or("", String::as_str)).collect();
+            self.out.push_str(&format!("{} {end}\n", row.join(" & ")));
+        }
+        self.out.push_str("\\end{longtable}}\n");
+    }
+}
+
+/// A column of a table: wide words may break where the page is too narrow for
+/// the whole table.
+fn form(column: &TableColumn, own: usize, total: usize) -> String {
+    /// Letters of the size of wide tables on a line.
+    const LINE: usize = 110;
+    /// Narrower columns keep their width.
+    const WIDE: usize = 24;
+    match column.align {
+        Align::Left if total > LINE && own > WIDE => {
+            #[allow(clippy::cast_precision_loss)]
+            let share = 0.96 * own as f64 / total as f64;
+            format!(">{{\\raggedright\\arraybackslash}}p{{{share:.3}\\linewidth}}")
+        }
+        Align::Left => "l".to_owned(),
+        Align::Right | Align::Point => "r".to_owned(),
+    }
+}
+
+/// The rows of an alignment that a step takes.
+fn step_rows(step: &Step) -> Vec<String> {
+    let mut rows = Vec::new();
+    let label = inline(&step.label);
+    let wide = super::linear::line(&step.label).chars().count() > WIDEST_LABEL;
+    let mut before = if label.is_empty() { String::new() } else { format!("\\text{{{label}}}\\quad") };
+    if wide {
+        rows.push(format!("& \\rlap{{\\text{{{label}}}}}"));
+        before.clear();
+    }
+    let left_width = step.sides.first().map_or(0, |side| formula::width(&side.formula));
+    let is_short = step.sides.len() > 1 && left_width <= WIDEST_LEFT;
+    let mut row = format!("& {before} & ");
+    let mut used = WIDEST_LABEL + if is_short { left_width } else { 0 };
+    let sides = match step.sides.as_slice() {
+        [left, rest @ ..] if is_short => {
+            row.push_str(&formula::plain(&left.formula));
+            rest
+        }
+        all => all,
+    };
+    row.push_str(" & ");
+    for (index, side) in sides.iter().enumerate() {
+        write_side(&mut rows, &mut row, &mut used, side, index == 0);
+    }
+    if !step.remark.is_empty() {
+        let remark = super::linear::line(&step.remark).chars().count();
+        let gap = if sides.is_empty() { "" } else { "\\quad " };
+        if used + remark > LINE && !sides.is_empty() {
+            rows.push(std::mem::replace(&mut row, "& & & \\qquad ".to_owned()));
+        }
+        row.push_str(&format!("{gap}\\text{{{}}}", inline(&step.remark)));
+    }
+    rows.push(row);
+    rows
+}
+
+/// A side after the others, on the next row where the line is full.
+fn write_side(rows: &mut Vec<String>, row: &mut String, used: &mut usize, side: &Side, is_first: bool) {
+    let relation = match side.relation {
+        Relation::First => "",
+        Relation::Equal => "= ",
+        Relation::About => "\\approx ",
+    };
+    let terms = formula::terms(&side.formula);
+    let whole: usize = terms.iter().map(|(_, width)| width).sum();
+    if !is_first && *used + whole > LINE && whole + WIDEST_LABEL + WIDEST_LEFT <= LINE {
+        rows.push(std::mem::replace(row, "& & & ".to_owned()));
+        *used = WIDEST_LABEL;
+    }
+    row.push_str(&format!("{{}}{relation}"));
+    for (index, (term, width)) in terms.iter().enumerate() {
+        if index > 0 && *used + width > LINE {
+            rows.push(std::mem::replace(row, "& & & \\qquad {}".to_owned()));
+            *used = WIDEST_LABEL + 4;
+        }
+        row.push_str(term);
+        *used += width;
+    }
+}
+
+/// A table's column in letters.
+fn table_width(table: &Table, column: usize) -> usize {
+    let count = |line: &Line| super::linear::line(line).chars().count();
+    let heading = table.columns.get(column).map_or(0, |column| count(&column.heading));
+    let rows = table.rows.iter().chain(std::iter::once(&table.foot));
+    rows.filter_map(|row| row.get(column)).map(count).fold(heading, usize::max)
+}
+
+/// The cells of a column with its foot; numbers padded to stand on their points.
+fn cells(table: &Table, column: usize) -> Vec<String> {
+    let foot = (!table.foot.is_empty()).then_some(&table.foot);
+    let lines = table.rows.iter().chain(foot).map(|row| row.get(column));
+    let on_points = table.columns.get(column).is_some_and(|spec| spec.align == Align::Point);
+    if !on_points {
+        return lines.map(|cell| cell.map_or_else(String::new, inline)).collect();
+    }
+    let plain: Vec<String> =
+        lines.map(|cell| cell.map_or_else(String::new, |cell| super::linear::line(cell).trim().to_owned())).collect();
+    let padded = line_up(&plain);
+    plain.iter().zip(&padded).map(|(cell, padded)| on_point(cell, padded)).collect()
+}
+
+fn on_point(cell: &str, padded: &str) -> String {
+    let behind = padded.chars().rev().take_while(|c| *c == ' ').count();
+    let shown = text(&cell.replace('-', "−"));
+    if behind == 0 {
+        return shown;
+    }
+    let has_point = cell.contains(['.', 'e']);
+    let lacking = if has_point { "0".repeat(behind) } else { format!(".{}", "0".repeat(behind - 1)) };
+    format!("{shown}\\phantom{{{lacking}}}")
+}
+
+/// A paragraph that no command before it can swallow as its argument.
+fn paragraph(line: &Line) -> String {
+    format!("{{}}{}\n", inline(line))
+}
+
+fn inline(line: &Line) -> String {
+    let mut out = String::new();
+    for part in line {
+        match part {
+            Inline::Words(words) => out.push_str(&text(words)),
+            Inline::Strong(words) => out.push_str(&format!("\\textbf{{{}}}", text(words))),
+            Inline::Code(words) => out.push_str(&format!("\\texttt{{{}}}", text(words))),
+            Inline::Formula(inner) => out.push_str(&formula::inline(inner)),
+            Inline::Judged(judgement, words) => {
+                let mark = match judgement {
+                    Judgement::Right => "\\ensuremath{\\checkmark}",
+                    Judgement::Wrong => "\\ensuremath{\\times}",
+                    Judgement::Doubtful => "!",
+                };
+                out.push_str(&format!("{mark}~\\textbf{{{}}}", text(words)));
+            }
+        }
+    }
+    out
+}

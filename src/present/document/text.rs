@@ -1,0 +1,377 @@
+//! A page for a terminal: wrapped at a width, calculations with their equals
+//! signs in line, tables on their decimal points, no blanks at line ends.
+//!
+//! Must not know: what the page is about, files, terminals.
+
+use unicode_width::UnicodeWidthStr;
+
+use super::linear::{self, TIED};
+use super::{Align, Block, Document, Line, Side, Source, Step, Table};
+use crate::present::text::{visible, wrap};
+use crate::quantity::format::line_up;
+
+/// Labels up to this width stand in a column of their own before the equations.
+const WIDEST_LABEL: usize = 26;
+/// Left sides up to this width put their equals signs in line.
+const WIDEST_LEFT: usize = 14;
+/// A line of a calculation is never broken shorter than this.
+const LEAST_WIDTH: usize = 30;
+
+/// The whole page, its title first.
+pub fn render_text(document: &Document, width: usize) -> String {
+    let mut text = String::new();
+    if !document.title.is_empty() {
+        underlined(&mut text, &linear::plain(&document.title), "═");
+    }
+    let body = render_blocks_in(document, &document.blocks, width);
+    if !text.is_empty() && !body.is_empty() {
+        text.push('\n');
+    }
+    text.push_str(&body);
+    text
+}
+
+/// Some blocks of a page, without a title.
+pub fn render_blocks(blocks: &[Block], width: usize) -> String {
+    render_blocks_in(&Document { title: String::new(), blocks: blocks.to_vec() }, blocks, width)
+}
+
+fn render_blocks_in(document: &Document, blocks: &[Block], width: usize) -> String {
+    let mut text = String::new();
+    for block in blocks {
+        if !text.is_empty() {
+            text.push('\n');
+        }
+        write_block(&mut text, document, block, width);
+    }
+    text
+}
+
+fn write_block(text: &mut String, document: &Document, block: &Block, width: usize) {
+    match block {
+        Block::Heading { level: 1, text: heading } => underlined(text, &words(heading), "─"),
+        Block::Heading { text: heading, .. } => push_line(text, &words(heading)),
+        Block::Paragraph(line) => hang(text, "", &words(line), width),
+        Block::List(items) => {
+            for item in items {
+                hang(text, "- ", &words(item), width);
+            }
+        }
+        Block::Working(steps) => write_working(text, steps, width),
+        Block::Table(table) => write_table(text, table, width),
+        Block::Figure(figure) => {
+            hang(text, "Figure: ", &linear::plain(&figure.caption), width);
+            if figure.description != figure.caption {
+                hang(text, "        ", &linear::plain(&figure.description), width);
+            }
+        }
+        Block::Source(source) => write_source(text, source),
+        Block::Contents => {
+            for heading in super::main_headings(document) {
+                hang(text, "- ", &words(heading), width);
+            }
+        }
+        Block::Caution(line) => hang(text, "Caution: ", &words(line), width),
+    }
+}
+
+/// A line of words for the terminal.
+fn words(line: &Line) -> String {
+    linear::line(line)
+}
+
+fn push_line(text: &mut String, line: &str) {
+    text.push_str(line.replace(TIED, " ").trim_end());
+    text.push('\n');
+}
+
+fn underlined(text: &mut String, heading: &str, rule: &str) {
+    push_line(text, heading);
+    push_line(text, &rule.repeat(heading.width()));
+}
+
+/// Wrapped words after a mark, later lines set in below the first.
+fn hang(text: &mut String, mark: &str, words: &str, width: usize) {
+    let indent = mark.width();
+    for (index, line) in wrap(words.trim(), width.saturating_sub(indent).max(LEAST_WIDTH)).iter().enumerate() {
+        let before = if index == 0 { mark.to_owned() } else { " ".repeat(indent) };
+        push_line(text, &format!("{before}{line}"));
+    }
+}
+
+fn write_source(text: &mut String, source: &Source) {
+    let whole: String = source.pieces.iter().map(|(_, piece)| piece.as_str()).collect();
+    let lines: Vec<&str> = whole.lines().collect();
+    let digits = lines.len().to_string().len();
+    for (index, line) in lines.iter().enumerate() {
+        let shown: String = line.replace('\t', "    ").chars().map(visible).collect();
+        push_line(text, &format!("  {:>digits$}  {shown}", index + 1));
+    }
+}
+
+/// The lines of a calculation below each other: labels in a column, then the
+/// equations, short left sides ending at one equals sign.
+fn write_working(text: &mut String, steps: &[Step], width: usize) {
+    for line in working_lines(steps, width) {
+        push_line(text, &line);
+    }
+}
+
+/// The lines of a calculation, set in by two columns.
+pub fn working_lines(steps: &[Step], width: usize) -> Vec<String> {
+    let mut lines = Vec::new();
+    let labels: Vec<String> = steps.iter().map(|step| words(&step.label)).collect();
+    let fitting = labels.iter().map(|label| label.width()).filter(|label| *label <= WIDEST_LABEL);
+    let column = fitting.max().filter(|label| *label > 0).map_or(0, |label| label + 2);
+    let lefts = steps.iter().filter(|step| step.sides.len() > 1).filter_map(|step| step.sides.first());
+    let left = lefts.map(|side| side_width(side)).filter(|left| *left <= WIDEST_LEFT).max().unwrap_or(0);
+    for (step, label) in steps.iter().zip(&labels) {
+        let mut before = "  ".to_owned();
+        if label.width() > WIDEST_LABEL {
+            lines.extend(wrap(label, width.saturating_sub(2).max(LEAST_WIDTH)).iter().map(|line| format!("  {line}")));
+            before.push_str(&" ".repeat(column.max(2)));
+        } else {
+            before.push_str(label);
+            before.push_str(&" ".repeat((column + 2).saturating_sub(before.width())));
+        }
+        write_step(&mut lines, &before, step, left, width);
+    }
+    lines
+}
+
+fn side_width(side: &Side) -> usize {
+    linear::formula(&side.formula).width()
+}
+
+fn write_step(lines: &mut Vec<String>, before: &str, step: &Step, left: usize, width: usize) {
+    let indent = before.width();
+    let mut line = before.to_owned();
+    // Where the first equals sign stands, the later ones stand below it.
+    let mut equals = indent + 2;
+    for (index, side) in step.sides.iter().enumerate() {
+        let formula = linear::formula(&side.formula);
+        if index == 0 {
+            let own = formula.width();
+            if step.sides.len() > 1 && own <= left {
+                line.push_str(&" ".repeat(left - own));
+            }
+            append(lines, &mut line, &formula, indent + 4, width);
+            equals = if line.width() <= indent + WIDEST_LEFT { line.width() + 1 } else { indent + 2 };
+            continue;
+        }
+        let relation = linear::relation(side.relation);
+        let whole = format!(" {relation} {formula}");
+        if line.width() + whole.width() > width && line.trim_end().width() > indent && index > 1 {
+            lines.push(std::mem::replace(&mut line, " ".repeat(equals)));
+            append(lines, &mut line, &format!("{relation}{TIED}{formula}"), equals + 4, width);
+        } else {
+            append(lines, &mut line, &format!(" {relation}{TIED}{formula}"), equals + 4, width);
+        }
+    }
+    let remark = words(&step.remark);
+    if !remark.is_empty() {
+        if step.sides.is_empty() {
+            append_words(lines, &mut line, &remark, indent, width);
+        } else if line.width() + 3 + remark.width() <= width {
+            line.push_str("   ");
+            line.push_str(&remark);
+        } else {
+            lines.push(std::mem::replace(&mut line, " ".repeat(equals.max(indent) + 2)));
+            let own = line.width();
+            append_words(lines, &mut line, &remark, own, width);
+        }
+    }
+    if line.trim().is_empty() {
+        return;
+    }
+    lines.push(line);
+}
+
+/// Adds a formula to a line, going on below, set in, where it grows too long.
+fn append(lines: &mut Vec<String>, line: &mut String, formula: &str, indent: usize, width: usize) {
+    for (index, piece) in formula.split(' ').enumerate() {
+        let space = usize::from(index > 0);
+        let is_fresh = line.trim_end().is_empty() || line.width() <= indent;
+        if line.width() + space + piece.width() > width.max(LEAST_WIDTH) && !is_fresh {
+            lines.push(std::mem::replace(line, " ".repeat(indent)));
+        } else if space > 0 {
+            line.push(' ');
+        }
+        line.push_str(piece);
+    }
+}
+
+fn append_words(lines: &mut Vec<String>, line: &mut String, words: &str, indent: usize, width: usize) {
+    let wrapped = wrap(words, width.saturating_sub(indent).max(LEAST_WIDTH));
+    for (index, part) in wrapped.iter().enumerate() {
+        if index > 0 {
+            lines.push(std::mem::replace(line, " ".repeat(indent)));
+        }
+        line.push_str(part);
+    }
+}
+
+/// Cells in columns, two blanks between them.
+fn write_table(text: &mut String, table: &Table, width: usize) {
+    if !table.caption.is_empty() {
+        hang(text, "", &words(&table.caption), width);
+    }
+    let columns: Vec<Vec<String>> = (0..table.columns.len()).map(|index| cells(table, index)).collect();
+    let widths: Vec<usize> =
+        columns.iter().map(|column| column.iter().map(|cell| cell.width()).max().unwrap_or(0)).collect();
+    let height = table.rows.len() + 1 + usize::from(!table.foot.is_empty());
+    for row in 0..height {
+        if row == height - 1 && !table.foot.is_empty() {
+            let total = widths.iter().sum::<usize>() + 2 * widths.len().saturating_sub(1);
+            push_line(text, &format!("  {}", "─".repeat(total)));
+        }
+        let mut line = " ".to_owned();
+        for ((column, spec), width) in columns.iter().zip(&table.columns).zip(&widths) {
+            let cell = column.get(row).map_or("", String::as_str);
+            let pad = " ".repeat(width.saturating_sub(cell.width()));
+            let (before, after) = if spec.align == Align::Left { ("", pad.as_str()) } else { (pad.as_str(), "") };
+            line.push_str(if line.width() > 1 { "  " } else { " " });
+            line.push_str(before);
+            line.push_str(cell);
+            line.push_str(after);
+        }
+        push_line(text, &line);
+    }
+}
+
+/// The heading, the cells and the foot of one column; numbers on their points.
+fn cells(table: &Table, column: usize) -> Vec<String> {
+    let spec = table.columns.get(column);
+    let foot = (!table.foot.is_empty()).then_some(&table.foot);
+    let body = table.rows.iter().chain(foot);
+    let body: Vec<String> =
+        body.map(|row| row.get(column).map_or_else(String::new, |cell| words(cell).trim().to_owned())).collect();
+    let body = if spec.is_some_and(|spec| spec.align == Align::Point) { line_up(&body) } else { body };
+    let heading = spec.map_or_else(String::new, |spec| words(&spec.heading));
+    std::iter::once(heading).chain(body).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Formula, Inline, Relation, Sign, TableColumn, words};
+    use super::*;
+
+    fn symbol(letter: &str, subscript: &str) -> Formula {
+        Formula::Symbol { letter: letter.into(), subscript: subscript.into() }
+    }
+
+    fn number(digits: &str, unit: &str) -> Formula {
+        Formula::Number { digits: digits.into(), unit: unit.into() }
+    }
+
+    fn moments() -> Step {
+        let term = |digits: &str, arm: &str| Formula::Product(vec![number(digits, "lbf"), number(arm, "ft")]);
+        Step {
+            label: words("↺ moments about A"),
+            sides: vec![
+                Side {
+                    relation: Relation::First,
+                    formula: Formula::Sum(vec![
+                        (Sign::Plus, Formula::Product(vec![symbol("C", "y"), number("12", "ft")])),
+                        (Sign::Minus, term("240", "3")),
+                        (Sign::Minus, term("90", "6")),
+                    ]),
+                },
+                Side { relation: Relation::Equal, formula: number("0", "") },
+            ],
+            remark: Vec::new(),
+        }
+    }
+
+    fn result() -> Step {
+        Step {
+            label: Vec::new(),
+            sides: vec![
+                Side { relation: Relation::First, formula: symbol("C", "y") },
+                Side {
+                    relation: Relation::Equal,
+                    formula: Formula::Fraction(Box::new(number("1260", "lbf·ft")), Box::new(number("12", "ft"))),
+                },
+                Side { relation: Relation::Equal, formula: number("105", "lbf") },
+            ],
+            remark: words("↑ up"),
+        }
+    }
+
+    fn render(block: Block, width: usize) -> String {
+        render_blocks(&[block], width)
+    }
+
+    #[test]
+    fn equations_stand_below_each_other() {
+        let shorter = Step {
+            sides: vec![
+                Side { relation: Relation::First, formula: symbol("F", "AB") },
+                Side { relation: Relation::About, formula: number("5", "lbf") },
+            ],
+            ..Step { label: Vec::new(), sides: Vec::new(), remark: Vec::new() }
+        };
+        assert_eq!(
+            render(Block::Working(vec![moments(), result(), shorter]), 80),
+            "  ↺ moments about A  C_y × 12 ft − 240 lbf × 3 ft − 90 lbf × 6 ft = 0\n\
+            \x20                     C_y = 1260 lbf·ft / 12 ft = 105 lbf   ↑ up\n\
+            \x20                    F_AB ≈ 5 lbf\n"
+        );
+    }
+
+    #[test]
+    fn long_lines_go_on_before_an_operator() {
+        assert_eq!(
+            render(Block::Working(vec![moments(), result()]), 48),
+            "  ↺ moments about A  C_y × 12 ft\n\
+            \x20                        − 240 lbf × 3 ft\n\
+            \x20                        − 90 lbf × 6 ft = 0\n\
+            \x20                    C_y = 1260 lbf·ft / 12 ft\n\
+            \x20                        = 105 lbf   ↑ up\n"
+        );
+    }
+
+    #[test]
+    fn numbers_stand_on_their_points() {
+        let column = |heading: &str, align| TableColumn { heading: words(heading), align };
+        let table = Table {
+            caption: words("Reactions"),
+            columns: vec![column("at", Align::Left), column("Fy kN", Align::Point), column("", Align::Left)],
+            rows: vec![
+                vec![words("A"), words("12.5"), words("up")],
+                vec![words("B"), words("-3.25"), Vec::new()],
+                vec![words("C"), words("–"), words("down")],
+            ],
+            foot: vec![words("together"), words("9.25"), Vec::new()],
+        };
+        assert_eq!(
+            render(Block::Table(table), 60),
+            "Reactions\n\
+            \x20 at        Fy kN\n\
+            \x20 A         12.5   up\n\
+            \x20 B         -3.25\n\
+            \x20 C          –     down\n\
+            \x20 ─────────────────────\n\
+            \x20 together   9.25\n"
+        );
+    }
+
+    #[test]
+    fn nothing_steers_the_terminal_and_no_line_ends_in_blanks() {
+        let hostile = "a\u{1b}[31m\u{202e} b\r\nc";
+        let document = Document {
+            title: hostile.to_owned(),
+            blocks: vec![
+                Block::Heading { level: 1, text: words(hostile) },
+                Block::Contents,
+                Block::Paragraph(vec![Inline::Strong(hostile.to_owned())]),
+                Block::Caution(words(hostile)),
+                Block::List(vec![words(hostile)]),
+                Block::Source(Source { file: String::new(), pieces: vec![(Default::default(), hostile.to_owned())] }),
+            ],
+        };
+        let text = render_text(&document, 40);
+        assert!(!text.contains(['\u{1b}', '\u{202e}', '\r']), "{text:?}");
+        assert!(text.lines().all(|line| line.trim_end() == line), "{text}");
+    }
+}

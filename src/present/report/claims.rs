@@ -1,0 +1,90 @@
+//! Every claim with what was computed for it.
+//!
+//! Must not know: how a claim is judged.
+
+use crate::check::claims::{Judged, Mark};
+use crate::check::loads::under;
+use crate::check::outcome;
+use crate::present::document::{Align, Block, Inline, Judgement, Line, Table, words};
+use crate::statics::CaseResult;
+use crate::structure::{Claim, ClaimKind, Polarity, Under};
+
+use super::{MOST_ROWS, Report, column, heading, rest};
+
+/// `all 9 claims hold`; nothing where nothing is claimed.
+pub fn summary(report: &Report<'_>) -> Option<Line> {
+    let total = report.checked.structure.claims.len();
+    let marks = &report.checked.marks;
+    let wrong = marks.iter().filter(|mark| mark.verdict == Judged::Wrong).count();
+    let (right, waiting) = (marks.len() - wrong, total - marks.len());
+    let (judgement, told) = match (total, wrong, waiting) {
+        (0, ..) => return None,
+        (1, 0, 0) => (Judgement::Right, "the one claim holds".to_owned()),
+        (_, 0, 0) => (Judgement::Right, format!("all {total} claims hold")),
+        (1, 1, 0) => (Judgement::Wrong, "the one claim does not hold".to_owned()),
+        (_, 1, 0) => (Judgement::Wrong, format!("one of {total} claims does not hold")),
+        (_, _, 0) => (Judgement::Wrong, format!("{wrong} of {total} claims do not hold")),
+        (1, 0, _) => (Judgement::Doubtful, "the one claim is not judged: errors stand in the way".to_owned()),
+        (_, 0, _) if right == 0 => {
+            (Judgement::Doubtful, format!("the {total} claims are not judged: errors stand in the way"))
+        }
+        _ => (Judgement::Doubtful, format!("of {total} claims {right} hold, {wrong} do not, {waiting} are not judged")),
+    };
+    Some(vec![Inline::Judged(judgement, told)])
+}
+
+pub fn blocks(report: &Report<'_>) -> Vec<Block> {
+    let claims = &report.checked.structure.claims;
+    if claims.is_empty() {
+        return Vec::new();
+    }
+    // In the order of the source, which their author chose.
+    let mut order: Vec<(usize, &Claim)> = claims.iter().enumerate().collect();
+    order.sort_by_key(|(_, claim)| claim.origin);
+    let marks = &report.checked.marks;
+    let mark = |claim: usize| marks.get(marks.binary_search_by_key(&claim, |mark| mark.claim).ok()?);
+    let rows = order.iter().take(MOST_ROWS).map(|(index, claim)| row(report, claim, mark(*index))).collect();
+    let table = Table {
+        columns: vec![column("claim", Align::Left), column("computed", Align::Left), column("", Align::Left)],
+        rows,
+        ..Table::default()
+    };
+    let mut blocks = vec![heading(1, "Claims")];
+    blocks.push(Block::Table(table));
+    blocks.extend(rest(claims.len(), "claims"));
+    blocks
+}
+
+fn row(report: &Report<'_>, claim: &Claim, mark: Option<&Mark>) -> Vec<Line> {
+    let source = report.project.files.get(claim.origin.file);
+    let text = source.map_or("", |file| file.slice(claim.origin.span));
+    let text: String = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let text = text.strip_prefix("expect ").unwrap_or(&text).to_owned();
+    let (computed, judgement, word) = match mark.map(|mark| mark.verdict) {
+        Some(Judged::Right) => {
+            let found = governing(report, claim).or(mark.map(|mark| mark.computed.clone()));
+            (found.unwrap_or_default(), Judgement::Right, "right")
+        }
+        Some(Judged::Wrong) => (mark.map_or_else(String::new, |mark| mark.computed.clone()), Judgement::Wrong, "wrong"),
+        None => (String::new(), Judgement::Doubtful, "not judged"),
+    };
+    vec![vec![Inline::Code(text)], words(computed), vec![Inline::Judged(judgement, word.to_owned())]]
+}
+
+/// Of a claim that holds under all cases and combinations, the largest value
+/// and what it is under.
+fn governing(report: &Report<'_>, claim: &Claim) -> Option<String> {
+    let structure = &report.checked.structure;
+    let ClaimKind::Value(value) = &claim.kind else { return None };
+    let results = &report.checked.solution.as_ref()?.results;
+    if claim.under != Under::All || claim.polarity != Polarity::Holds || results.len() < 2 {
+        return None;
+    }
+    let size = |result: &&CaseResult| {
+        outcome::numbers(structure, value, result)
+            .map_or(f64::NEG_INFINITY, |[x, y]| if y == 0.0 { x } else { x.hypot(y) })
+    };
+    let most = results.iter().max_by(|a, b| size(a).total_cmp(&size(b)))?;
+    let found = outcome::meet(structure, value, most).found.words(structure);
+    Some(format!("{found}{}", under(structure, most.subject)))
+}

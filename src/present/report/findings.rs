@@ -1,0 +1,94 @@
+//! What the checker found, as the report tells it: the headline, the places,
+//! why, and what to write instead.
+//!
+//! Must not know: how a finding is made.
+
+use crate::base::{Files, Origin};
+use crate::diagnostic::{Diagnostic, Label, Severity};
+use crate::present::document::{Block, Inline, Judgement, Line, words};
+
+use super::{Report, heading, prose};
+
+/// The most findings told one by one.
+pub const MOST_FINDINGS: usize = 40;
+/// The most places of one finding.
+const MOST_PLACES: usize = 8;
+
+/// `no findings`, `1 error, 2 warnings`.
+pub fn summary(report: &Report<'_>) -> Line {
+    let found = &report.checked.diagnostics;
+    let count = |severity| found.iter().filter(|diagnostic| diagnostic.severity == severity).count();
+    let (errors, warnings, notes) = (count(Severity::Error), count(Severity::Warning), count(Severity::Information));
+    let counted = |number: usize, noun: &str| match number {
+        0 => None,
+        1 => Some(format!("1 {noun}")),
+        many => Some(format!("{many} {noun}s")),
+    };
+    let told: Vec<String> = [counted(errors, "error"), counted(warnings, "warning"), counted(notes, "remark")]
+        .into_iter()
+        .flatten()
+        .collect();
+    let judgement = match (errors, warnings) {
+        (0, 0) => Judgement::Right,
+        (0, _) => Judgement::Doubtful,
+        _ => Judgement::Wrong,
+    };
+    let told = if told.is_empty() { "no findings".to_owned() } else { told.join(", ") };
+    vec![Inline::Judged(judgement, told)]
+}
+
+pub fn blocks(report: &Report<'_>) -> Vec<Block> {
+    let found = &report.checked.diagnostics;
+    if found.is_empty() {
+        return Vec::new();
+    }
+    let mut blocks = vec![heading(1, "Findings")];
+    for diagnostic in found.iter().take(MOST_FINDINGS) {
+        blocks.extend(finding(diagnostic, &report.project.files));
+    }
+    if found.len() > MOST_FINDINGS {
+        let rest = found.len() - MOST_FINDINGS;
+        let said = format!("{rest} more: a report tells {MOST_FINDINGS} at most; `kingpost check` tells them all.");
+        blocks.push(Block::Paragraph(prose(&said)));
+    }
+    blocks
+}
+
+fn finding(diagnostic: &Diagnostic, files: &Files) -> [Block; 2] {
+    let word = match diagnostic.severity {
+        Severity::Error => Inline::Judged(Judgement::Wrong, "error".to_owned()),
+        Severity::Warning => Inline::Judged(Judgement::Doubtful, "warning".to_owned()),
+        Severity::Information => Inline::Words("remark".to_owned()),
+    };
+    let headline = Block::Paragraph(vec![
+        word,
+        Inline::Words(": ".to_owned()),
+        Inline::Strong(diagnostic.message.clone()),
+        Inline::Words(" ".to_owned()),
+        Inline::Code(diagnostic.slug.word().to_owned()),
+    ]);
+    let mut lines: Vec<Line> = diagnostic.labels.iter().take(MOST_PLACES).map(|label| place(label, files)).collect();
+    if diagnostic.labels.len() > MOST_PLACES {
+        lines.push(words(format!("and {} more places", diagnostic.labels.len() - MOST_PLACES)));
+    }
+    lines.extend(diagnostic.why.iter().map(|why| prose(why)));
+    lines.extend(diagnostic.help.iter().map(|help| {
+        let mut line = vec![Inline::Strong("Help: ".to_owned())];
+        line.extend(prose(help));
+        line
+    }));
+    [headline, Block::List(lines)]
+}
+
+/// `line 12, bar A-C: takes part`
+fn place(label: &Label, files: &Files) -> Line {
+    let Origin { file, span } = label.at;
+    let Some(source) = files.get(file) else { return words(label.text.clone()) };
+    let line = source.location(span.start).line;
+    let text: String = source.slice(span).split_whitespace().collect::<Vec<_>>().join(" ");
+    let name = if file.index() == 0 { String::new() } else { format!("{}, ", source.name) };
+    let mut told = vec![Inline::Words(format!("{name}line {line}, "))];
+    told.push(Inline::Code(crate::present::text::one_line(&text, 120)));
+    told.push(Inline::Words(format!(": {}", label.text)));
+    told
+}

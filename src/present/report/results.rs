@@ -1,0 +1,265 @@
+//! Results as tables: reactions, member forces, sections of beams,
+//! displacements, sums and residual of each case, then the extremes of all.
+//!
+//! Must not know: how forces are found.
+
+mod extremes;
+
+use crate::base::JointId;
+use crate::check::words as phrases;
+use crate::present::document::{Align, Block, Line, Table, TableColumn, words};
+use crate::present::results::subject_name;
+use crate::present::results::text::{
+    FIGURES, MOST_BESIDE, beams, column as cells, direction_words, heading as case_heading, held, pinned, sense,
+};
+use crate::quantity::format::trimmed;
+use crate::quantity::{Dimension, NamedUnit, UnitSystem};
+use crate::statics::diagram::{Diagram, Quantity};
+use crate::statics::{CaseResult, Place};
+use crate::structure::Structure;
+
+use super::{MOST_SUBJECTS, Report, column, cut, heading};
+
+pub fn blocks(report: &Report<'_>) -> Vec<Block> {
+    let structure = &report.checked.structure;
+    let units = phrases::units(structure);
+    let results = report.results();
+    if results.is_empty() {
+        return Vec::new();
+    }
+    let is_only = report.checked.solution.as_ref().is_some_and(|solution| solution.results.len() == 1);
+    let mut blocks = vec![heading(1, "Results")];
+    for result in results.iter().take(MOST_SUBJECTS) {
+        let named = !is_only || !structure.travels.is_empty();
+        if named {
+            blocks.push(heading(2, sentence_case(&case_heading(structure, result))));
+        } else if !held(result).is_empty() {
+            blocks.push(Block::Paragraph(words(held(result).trim())));
+        }
+        blocks.extend(case(structure, &units, result, if is_only { Bars::Here } else { Bars::Beside }));
+    }
+    if results.len() > MOST_SUBJECTS {
+        let rest: Vec<String> = results
+            .iter()
+            .skip(MOST_SUBJECTS)
+            .map(|result| subject_name(structure, result.subject).to_owned())
+            .collect();
+        let said = format!("{}: a report shows {MOST_SUBJECTS} cases and combinations at most.", phrases::list(&rest));
+        blocks.push(Block::Paragraph(words(said)));
+    }
+    if !is_only {
+        blocks.extend(bars_beside(structure, &units, &results));
+    }
+    if results.len() > 1 {
+        blocks.extend(extremes::blocks(structure, &units, &results));
+    }
+    blocks
+}
+
+fn sentence_case(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+}
+
+/// Where the forces of bars are told: with their case, or all cases beside each other.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Bars {
+    Here,
+    Beside,
+}
+
+fn case(structure: &Structure, units: &UnitSystem, result: &CaseResult, bars: Bars) -> Vec<Block> {
+    let mut blocks = cut(reactions(structure, units, result), "supports");
+    if bars == Bars::Here {
+        blocks.extend(bar_table(structure, units, result).map_or_else(Vec::new, |table| cut(table, "members")));
+    }
+    blocks.extend(beam_table(structure, units, result).map_or_else(Vec::new, |table| cut(table, "beams")));
+    blocks.extend(displacements(structure, units, result).map_or_else(Vec::new, |table| cut(table, "joints")));
+    blocks.push(Block::Table(sums(structure, units, result)));
+    blocks.push(Block::Paragraph(words(residual(structure, result))));
+    blocks
+}
+
+/// A column of numbers in a unit; what is absent is a dash.
+pub(super) struct Numbers {
+    pub heading: String,
+    pub cells: Vec<String>,
+}
+
+pub(super) fn numbers(name: &str, unit: &NamedUnit, values: &[Option<f64>], scale: f64) -> Numbers {
+    Numbers { heading: format!("{name} {}", unit.symbol).trim().to_owned(), cells: cells(unit, values, scale) }
+}
+
+/// Columns of words and numbers side by side.
+pub(super) struct Columns {
+    columns: Vec<TableColumn>,
+    rows: Vec<Vec<Line>>,
+}
+
+impl Columns {
+    pub fn new(rows: usize) -> Columns {
+        Columns { columns: Vec::new(), rows: vec![Vec::new(); rows] }
+    }
+
+    pub fn words(&mut self, heading: &str, cells: impl Iterator<Item = String>) {
+        self.columns.push(column(heading, Align::Left));
+        for (row, cell) in self.rows.iter_mut().zip(cells) {
+            row.push(words(cell));
+        }
+    }
+
+    pub fn numbers(&mut self, numbers: Numbers) {
+        self.columns.push(column(numbers.heading, Align::Point));
+        for (row, cell) in self.rows.iter_mut().zip(numbers.cells) {
+            row.push(words(cell.trim()));
+        }
+    }
+
+    pub fn table(self, caption: impl Into<String>) -> Table {
+        Table { caption: words(caption), columns: self.columns, rows: self.rows, foot: Vec::new() }
+    }
+}
+
+fn reactions(structure: &Structure, units: &UnitSystem, result: &CaseResult) -> Table {
+    let (force, moment) = (units.display_unit(Dimension::FORCE), units.display_unit(Dimension::MOMENT));
+    let all = &result.reactions;
+    let size = |index: usize| all.get(index).map_or(0.0, |reaction| reaction.force()[0].hypot(reaction.force()[1]));
+    let mut table = Columns::new(all.len());
+    table.words("joint", structure.supports.iter().map(|support| structure.joint_name(support.joint).to_owned()));
+    table.words("support", structure.supports.iter().map(|support| support.kind.word().to_owned()));
+    table.numbers(numbers("Fx", &force, &all.iter().map(|r| r.fx).collect::<Vec<_>>(), result.largest));
+    table.numbers(numbers("Fy", &force, &all.iter().map(|r| r.fy).collect::<Vec<_>>(), result.largest));
+    if all.iter().any(|reaction| reaction.m.is_some()) {
+        table.numbers(numbers("M", &moment, &all.iter().map(|r| r.m).collect::<Vec<_>>(), 0.0));
+    }
+    let sizes: Vec<Option<f64>> = (0..all.len()).map(|index| Some(size(index))).collect();
+    table.numbers(numbers("size", &force, &sizes, result.largest));
+    table.words("direction", all.iter().map(|reaction| direction_words(reaction.force(), result.largest)));
+    table.table("Reactions: what the supports do to the structure")
+}
+
+fn bar_table(structure: &Structure, units: &UnitSystem, result: &CaseResult) -> Option<Table> {
+    let force = units.display_unit(Dimension::FORCE);
+    let bars = pinned(structure);
+    if bars.is_empty() {
+        return None;
+    }
+    let axial: Vec<f64> = bars.iter().map(|bar| result.axial.get(bar.index()).copied().unwrap_or(0.0)).collect();
+    let sizes: Vec<Option<f64>> = axial.iter().map(|value| Some(value.abs())).collect();
+    let mut table = Columns::new(bars.len());
+    table.words("member", bars.iter().map(|bar| structure.member_name(*bar)));
+    table.numbers(numbers("force", &force, &sizes, result.largest));
+    table.words("", axial.iter().map(|value| sense(*value, result.largest).to_owned()));
+    Some(table.table("Member forces"))
+}
+
+/// All cases beside each other, a few at a time.
+fn bars_beside(structure: &Structure, units: &UnitSystem, results: &[&CaseResult]) -> Vec<Block> {
+    let force = units.display_unit(Dimension::FORCE);
+    let bars = pinned(structure);
+    if bars.is_empty() {
+        return Vec::new();
+    }
+    let mut blocks = vec![heading(2, "Member forces")];
+    for beside in results.chunks(MOST_BESIDE).take(MOST_SUBJECTS.div_ceil(MOST_BESIDE)) {
+        let mut table = Columns::new(bars.len());
+        table.words("member", bars.iter().map(|bar| structure.member_name(*bar)));
+        for result in beside {
+            let axial: Vec<Option<f64>> = bars.iter().map(|bar| result.axial.get(bar.index()).copied()).collect();
+            let mut column = numbers("", &force, &axial, result.largest);
+            column.heading = subject_name(structure, result.subject).to_owned();
+            table.numbers(column);
+        }
+        let caption = format!("In {}, tension positive, compression negative", force.symbol);
+        blocks.extend(cut(table.table(caption), "members"));
+    }
+    blocks
+}
+
+fn beam_table(structure: &Structure, units: &UnitSystem, result: &CaseResult) -> Option<Table> {
+    let (force, moment) = (units.display_unit(Dimension::FORCE), units.display_unit(Dimension::MOMENT));
+    let members = beams::beams(structure);
+    if members.is_empty() {
+        return None;
+    }
+    let diagrams: Vec<Diagram> = members.iter().map(|member| result.diagram(structure, *member)).collect();
+    let inside: Vec<_> = diagrams.iter().map(beams::largest_inside).collect();
+    let of = |value: fn(&Diagram) -> f64| diagrams.iter().map(|diagram| Some(value(diagram))).collect::<Vec<_>>();
+    let scale = result.largest;
+    let moments =
+        diagrams.iter().flat_map(|diagram| diagram.extremes(Quantity::Moment)).map(|extreme| extreme.value.abs());
+    let moment_scale = moments.fold(beams::noise_moment(structure, result), f64::max);
+    let mut table = Columns::new(members.len());
+    table.words("beam", members.iter().map(|member| structure.member_name(*member)));
+    table.numbers(numbers("N", &force, &of(|d| d.start().axial), scale));
+    table.numbers(numbers("V start", &force, &of(|d| d.start().shear), scale));
+    table.numbers(numbers("V end", &force, &of(|d| d.end().shear), scale));
+    table.numbers(numbers("M start", &moment, &of(|d| d.start().moment), moment_scale));
+    table.numbers(numbers("M end", &moment, &of(|d| d.end().moment), moment_scale));
+    if inside.iter().any(Option::is_some) {
+        let values: Vec<Option<f64>> = inside.iter().map(|extreme| extreme.map(|extreme| extreme.value)).collect();
+        table.numbers(numbers("M inside", &moment, &values, moment_scale));
+        let at = |extreme: &Option<crate::statics::diagram::Extreme>| {
+            extreme.map_or_else(String::new, |extreme| trimmed(units.length.convert(extreme.at), FIGURES))
+        };
+        let places = inside.iter().map(at).collect();
+        table.numbers(Numbers { heading: format!("at {}", units.length.symbol), cells: places });
+    }
+    Some(table.table(
+        "Beams, each from its first-named joint: tension positive; a moment is positive with tension on the right \
+         looking along (a beam named left to right: sagging)",
+    ))
+}
+
+fn displacements(structure: &Structure, units: &UnitSystem, result: &CaseResult) -> Option<Table> {
+    let moved = result.displacements.as_ref()?;
+    let unit = &units.deflection;
+    let largest = moved.iter().map(|moved| moved.dx.hypot(moved.dy)).fold(0.0, f64::max);
+    let mut table = Columns::new(moved.len());
+    table.words("joint", (0..moved.len()).map(|index| structure.joint_name(JointId::new(index)).to_owned()));
+    table.numbers(numbers("dx", unit, &moved.iter().map(|moved| Some(moved.dx)).collect::<Vec<_>>(), largest));
+    table.numbers(numbers("dy", unit, &moved.iter().map(|moved| Some(moved.dy)).collect::<Vec<_>>(), largest));
+    if moved.iter().any(|moved| moved.turn.is_some()) {
+        // Thousandths of a radian read better than 0.0003 rad.
+        let turns: Vec<Option<f64>> = moved.iter().map(|moved| moved.turn.map(|turn| turn * 1e3)).collect();
+        let known: Vec<f64> = turns.iter().flatten().copied().collect();
+        let form = crate::quantity::format::Column::of(&known, FIGURES, 0.0);
+        let cells = turns.iter().map(|turn| turn.map_or_else(|| "–".to_owned(), |turn| form.cell(turn))).collect();
+        table.numbers(Numbers { heading: "turn mrad".to_owned(), cells });
+    }
+    Some(table.table("Displacements: right, up and counterclockwise positive"))
+}
+
+fn sums(structure: &Structure, units: &UnitSystem, result: &CaseResult) -> Table {
+    let (force, moment) = (units.display_unit(Dimension::FORCE), units.display_unit(Dimension::MOMENT));
+    let whole = &result.residual.whole;
+    let sum = whole.sum();
+    let part = |index: usize| -> Vec<Option<f64>> {
+        [whole.loads, whole.reactions, sum].iter().map(|sums| sums.get(index).copied()).collect()
+    };
+    let moments = part(2);
+    let moment_scale = moments.iter().flatten().fold(0.0_f64, |largest, value| largest.max(value.abs()));
+    let about = whole.about.map_or(String::new(), |joint| format!(" about {}", structure.joint_name(joint)));
+    let mut table = Columns::new(3);
+    table.words("", ["loads", "reactions", "together"].iter().map(|word| (*word).to_owned()));
+    table.numbers(numbers("Fx", &force, &part(0), result.largest));
+    table.numbers(numbers("Fy", &force, &part(1), result.largest));
+    table.numbers(numbers(&format!("M{about}"), &moment, &moments, moment_scale));
+    let mut table = table.table("Sums");
+    table.foot = table.rows.pop().unwrap_or_default();
+    table
+}
+
+fn residual(structure: &Structure, result: &CaseResult) -> String {
+    let residual = &result.residual;
+    let place = match residual.worst {
+        Place::Structure => "over the whole structure".to_owned(),
+        Place::Joint(joint) => format!("at joint {}", structure.joint_name(joint)),
+        Place::Member(member) => format!("on member {}", structure.member_name(member)),
+    };
+    if residual.relative == 0.0 {
+        "Residual 0: every joint balances to the last bit.".to_owned()
+    } else {
+        format!("Residual {:.1e} of the largest force, {place}.", residual.relative)
+    }
+}

@@ -1,0 +1,143 @@
+//! Travelling loads: the extremes with the position of the train.
+//!
+//! Must not know: how extremes are found.
+
+use crate::base::MemberId;
+use crate::check::outcome::tension_side;
+use crate::check::words as phrases;
+use crate::present::document::{Align, Block, Line, Table, words};
+use crate::present::results::text::travel::{ends, heading as travel_heading, noise, train};
+use crate::quantity::format::significant;
+use crate::quantity::{Dimension, NamedUnit};
+use crate::statics::TravelResult;
+use crate::statics::travel::Range;
+use crate::structure::Structure;
+
+use super::{Report, column, cut, heading};
+
+/// Figures of the extremes.
+const FIGURES: usize = 4;
+
+pub fn blocks(report: &Report<'_>) -> Vec<Block> {
+    let structure = &report.checked.structure;
+    let mut blocks = Vec::new();
+    for result in report.travels() {
+        if blocks.is_empty() {
+            blocks.push(heading(1, "Travelling loads"));
+        }
+        let told = travel_heading(structure, result);
+        let (name, what) = told.split_once(": ").unwrap_or((&told, ""));
+        blocks.push(heading(2, name.strip_prefix("travel ").unwrap_or(name)));
+        blocks.push(Block::Paragraph(words(what)));
+        blocks.extend(reactions(structure, result));
+        blocks.extend(members(structure, result));
+        let positions =
+            if result.checked == 1 { "one position".to_owned() } else { format!("{} positions", result.checked) };
+        let relative = result.residual.relative;
+        blocks.push(Block::Paragraph(words(if relative == 0.0 {
+            format!("Residual 0: {positions} added up again balance to the last bit.")
+        } else {
+            format!("Residual {relative:.1e} of the largest force, the worst of {positions} added up again.")
+        })));
+    }
+    blocks
+}
+
+/// Rows of one table: the name stands in the first row it has.
+struct Rows<'r> {
+    structure: &'r Structure,
+    result: &'r TravelResult,
+    rows: Vec<Vec<Line>>,
+}
+
+impl Rows<'_> {
+    fn add(
+        &mut self,
+        name: &mut String,
+        what: &str,
+        unit: &NamedUnit,
+        range: &Range,
+        noise: f64,
+        word: impl Fn(f64) -> &'static str,
+        place: impl Fn(f64) -> Option<String>,
+    ) {
+        for peak in ends(range, noise) {
+            let size = significant(unit.convert(peak.value.abs()), FIGURES);
+            let mut row = vec![
+                words(std::mem::take(name)),
+                words(what),
+                words(size),
+                words(format!("{} {}", unit.symbol, word(peak.value)).trim()),
+            ];
+            row.extend(place(peak.at).map(words));
+            row.push(words(train(self.structure, self.result, &peak)));
+            self.rows.push(row);
+        }
+    }
+}
+
+fn reactions(structure: &Structure, result: &TravelResult) -> Vec<Block> {
+    let units = phrases::units(structure);
+    let (force, moment) = (units.display_unit(Dimension::FORCE), units.display_unit(Dimension::MOMENT));
+    let (least_force, least_moment) = noise(structure, result);
+    let mut rows = Rows { structure, result, rows: Vec::new() };
+    for (support, range) in structure.supports.iter().zip(&result.reactions) {
+        let mut name = structure.joint_name(support.joint).to_owned();
+        let nowhere = |_| None;
+        if let Some(fx) = &range.fx {
+            let word = |value: f64| if value > 0.0 { "right" } else { "left" };
+            rows.add(&mut name, "Fx", &force, fx, least_force, word, nowhere);
+        }
+        if let Some(fy) = &range.fy {
+            let word = |value: f64| if value > 0.0 { "up" } else { "down" };
+            rows.add(&mut name, "Fy", &force, fy, least_force, word, nowhere);
+        }
+        if let Some(m) = &range.m {
+            let word = |value: f64| if value > 0.0 { "ccw" } else { "cw" };
+            rows.add(&mut name, "M", &moment, m, least_moment, word, nowhere);
+        }
+    }
+    let columns = vec![
+        column("joint", Align::Left),
+        column("", Align::Left),
+        column("at most", Align::Point),
+        column("", Align::Left),
+        column("position of the train", Align::Left),
+    ];
+    cut(Table { caption: words("Reactions at most"), columns, rows: rows.rows, foot: Vec::new() }, "reactions")
+}
+
+fn members(structure: &Structure, result: &TravelResult) -> Vec<Block> {
+    let units = phrases::units(structure);
+    let (force, moment) = (units.display_unit(Dimension::FORCE), units.display_unit(Dimension::MOMENT));
+    let (least_force, least_moment) = noise(structure, result);
+    let mut rows = Rows { structure, result, rows: Vec::new() };
+    let axial_word = |value: f64| if value > 0.0 { "tension" } else { "compression" };
+    for (index, range) in result.members.iter().enumerate() {
+        let member = MemberId::new(index);
+        let mut name = structure.member_name(member);
+        let place = |at| Some(phrases::member_place(structure, member, at));
+        let whole = |_| Some(String::new());
+        if let Some(bending) = &range.bending {
+            let side = |value| tension_side(structure, member, value);
+            rows.add(&mut name, "moment", &moment, &bending.moment, least_moment, side, place);
+            let word = |value: f64| if value > 0.0 { "positive" } else { "negative" };
+            rows.add(&mut name, "shear", &force, &bending.shear, least_force, word, place);
+            rows.add(&mut name, "axial", &force, &range.axial, least_force, axial_word, place);
+        } else {
+            rows.add(&mut name, "axial", &force, &range.axial, least_force, axial_word, whole);
+        }
+    }
+    if rows.rows.is_empty() {
+        return Vec::new();
+    }
+    let columns = vec![
+        column("member", Align::Left),
+        column("", Align::Left),
+        column("at most", Align::Point),
+        column("", Align::Left),
+        column("where", Align::Left),
+        column("position of the train", Align::Left),
+    ];
+    cut(Table { caption: words("Members at most"), columns, rows: rows.rows, foot: Vec::new() }, "extremes")
+}

@@ -1,0 +1,143 @@
+//! The working: a whole solution written out as a page, so that another can
+//! follow it and check it by hand.
+//!
+//! Must not know: files and terminals, how a page is written.
+
+mod answers;
+mod bodies;
+mod external;
+mod frames;
+mod joints;
+mod loads;
+mod part;
+mod pen;
+mod redundant;
+mod sections;
+mod superposition;
+mod system;
+
+use crate::base::{Files, MemberId};
+use crate::present::document::{Block, Document, Inline, Line, words};
+use crate::present::results::subject_name;
+use crate::present::results::text::CAUTION;
+use crate::statics::{CaseResult, Subject, Verdict, VerdictKind};
+use crate::structure::Structure;
+use crate::syntax::tree::MemberKind;
+
+use joints::Truss;
+use pen::Pen;
+use system::System;
+
+/// Structures of more members than this are not worked out by hand.
+pub const MOST_MEMBERS: usize = 400;
+
+/// What is to be worked out.
+#[derive(Clone, Copy)]
+pub struct Asked<'a> {
+    pub structure: &'a Structure,
+    pub files: &'a Files,
+    /// The file's name, for a structure without a title.
+    pub file: &'a str,
+    pub verdict: &'a Verdict,
+    /// All that was solved.
+    pub solved: &'a [CaseResult],
+    /// The cases and combinations to be told.
+    pub results: &'a [&'a CaseResult],
+    /// The one bar that is wanted, by a section.
+    pub member: Option<MemberId>,
+    /// Significant figures, over what the file states.
+    pub figures: Option<usize>,
+}
+
+/// Writes the whole solution.
+pub fn derive(asked: &Asked<'_>) -> Document {
+    let structure = asked.structure;
+    let title = structure.title.clone().unwrap_or_else(|| asked.file.to_owned());
+    let mut blocks = vec![Block::Paragraph(verdict_line(structure, asked.verdict)), Block::Paragraph(rounding(asked))];
+    let several = asked.results.len() > 1 || structure.cases.len() + structure.combos.len() > 1;
+    for result in asked.results {
+        if several {
+            blocks.push(Block::Heading { level: 1, text: words(heading(structure, result.subject)) });
+        }
+        tell_case(asked, result, &mut blocks);
+    }
+    blocks.push(Block::Caution(words(CAUTION)));
+    Document { title, blocks }
+}
+
+fn heading(structure: &Structure, subject: Subject) -> String {
+    match subject {
+        Subject::Case(_) => format!("Case {}", subject_name(structure, subject)),
+        Subject::Combo(_) => format!("Combination {}", subject_name(structure, subject)),
+    }
+}
+
+fn is_truss(structure: &Structure) -> bool {
+    structure.members.iter().all(|member| member.kind != MemberKind::Beam)
+}
+
+fn verdict_line(structure: &Structure, verdict: &Verdict) -> Line {
+    let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
+    let is = match verdict.kind {
+        VerdictKind::Determinate => "statically determinate".to_owned(),
+        VerdictKind::Indeterminate => format!("statically indeterminate to degree {}", verdict.redundancy),
+        VerdictKind::Unstable => "unstable".to_owned(),
+    };
+    let count = if is_truss(structure) {
+        format!("{m} bars + {r} reactions = {} unknowns, {j} joints give 2 × {j} = {} equations", m + r, 2 * j)
+    } else {
+        format!("{} unknowns, {} equations of the joints", verdict.rank.columns, verdict.rank.rows)
+    };
+    vec![
+        Inline::Words(format!("{count}: the structure is stable and ")),
+        Inline::Strong(is),
+        Inline::Words(".".to_owned()),
+    ]
+}
+
+fn rounding(asked: &Asked<'_>) -> Line {
+    let figures = asked.figures.or(asked.structure.figures);
+    let practice = figures.map_or_else(
+        || "three significant figures, four where the first is 1".to_owned(),
+        |figures| format!("{figures} significant figure{}", if figures == 1 { "" } else { "s" }),
+    );
+    words(format!("Results are printed to {practice}, and carried on unrounded: last figures may differ by one."))
+}
+
+fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
+    let structure = asked.structure;
+    let pen = Pen::new(structure, asked.figures, result.largest);
+    let loads = loads::gather(&pen, asked.files, result.subject);
+    if !loads.blocks.is_empty() {
+        blocks.push(Block::Heading { level: 2, text: words("Loads") });
+        blocks.extend(loads.blocks.iter().cloned());
+    }
+    let is_truss = is_truss(structure);
+    let mut system = if asked.verdict.reactions == 3 { System::whole(&pen, &loads) } else { System::divided(&pen, &loads) };
+    if asked.verdict.kind == VerdictKind::Determinate {
+        blocks.push(Block::Heading { level: 2, text: words("External equilibrium") });
+        external::tell(&pen, &mut system, &loads, blocks);
+        superposition::tell(&pen, asked.files, asked.verdict, asked.solved, result, blocks);
+        if is_truss {
+            let mut truss = Truss::new(&pen, &system, &loads);
+            match asked.member.and_then(|member| sections::find(&pen, &truss, member)) {
+                Some(cut) => {
+                    blocks.push(Block::Heading { level: 2, text: words("The member asked for, by a section") });
+                    sections::tell(&pen, &mut truss, &cut, blocks);
+                }
+                None => {
+                    blocks.push(Block::Heading { level: 2, text: words("Members, joint by joint") });
+                    joints::tell(&pen, &mut truss, &loads, blocks);
+                }
+            }
+        }
+    }
+    if asked.verdict.kind == VerdictKind::Indeterminate {
+        redundant::tell(&pen, asked.verdict, result, blocks);
+        superposition::tell(&pen, asked.files, asked.verdict, asked.solved, result, blocks);
+    }
+    if !is_truss {
+        frames::tell(&pen, &loads, result, blocks);
+    }
+    answers::tell(&pen, asked.verdict, result, blocks);
+}

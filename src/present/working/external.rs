@@ -1,0 +1,610 @@
+//! External equilibrium, told: the free body and its unknowns, sums that leave
+//! one unknown, and the check about another point. Body by body and hinge by
+//! hinge where the whole has more than three unknowns.
+//!
+//! Must not know: member forces inside a body.
+
+use std::collections::BTreeSet;
+
+use crate::present::document::{Align, Block, Formula, Inline, Line, Sign, Step, Table, TableColumn, words};
+use crate::syntax::tree::Turn;
+
+use super::bodies::Form;
+use super::loads::{Loads, unitless};
+use super::part::{Acting, Balance, Kind, Part, Size, Sum, What, arm, foot, meaning, named};
+use super::pen::{Pen, arrow, count, equation, formula, listed, product, say, sum, turn_arrow, zero};
+use super::system::{Chosen, System};
+
+/// Sums of more terms than this get a table of their terms.
+const MOST_TERMS: usize = 7;
+/// Bodies of which every union is tried.
+const MOST_UNITED: usize = 6;
+/// Equations that are solved together at most.
+pub const MOST_TOGETHER: usize = 60;
+
+/// Tells how all unknowns of a system are found; false where statics does not
+/// settle them this way.
+pub fn tell(pen: &Pen<'_>, system: &mut System, loads: &Loads, blocks: &mut Vec<Block>) -> bool {
+    blocks.push(Block::Paragraph(free_body(pen, system)));
+    let several = system.free_bodies().len() > 1;
+    if several {
+        blocks.push(Block::List(bodies_told(pen, system)));
+    }
+    let mut used: Vec<String> = Vec::new();
+    let mut told_sign = false;
+    let chosen = candidates(system);
+    let is_done = |system: &System| if several { system.all_found() } else { system.reactions_found() };
+    while !is_done(system) {
+        let mut told = one_unknown(pen, system, &chosen, blocks, &mut used);
+        if !told {
+            told = two_unknowns(pen, system, &chosen, blocks);
+        }
+        if !told && !together(pen, system, blocks) {
+            return false;
+        }
+        if !told_sign && system.unknowns.iter().any(|unknown| unknown.value.is_some_and(|value| value < 0.0)) {
+            told_sign = true;
+            blocks.push(Block::Paragraph(words(
+                "A minus in a result: the force acts against the arrow assumed for it. The sign is kept in what follows.",
+            )));
+        }
+    }
+    check(pen, system, blocks, &used);
+    sideways(pen, system, loads, blocks);
+    true
+}
+
+/// What is cut free and which unknowns appear.
+fn free_body(pen: &Pen<'_>, system: &System) -> Line {
+    let mut line = vec![say("Free the structure of its supports: ")];
+    let mut number = 0;
+    for (index, (support, given)) in system.reactions.iter().enumerate() {
+        let Some(support) = pen.structure.supports.get(support.index()) else { continue };
+        if index > 0 {
+            line.push(say(if index + 1 == system.reactions.len() { " and " } else { ", " }));
+        }
+        line.push(say(format!("the {} at {} gives ", support_word(support.kind.word()), pen.joint(support.joint))));
+        for (position, (id, kind)) in given.iter().enumerate() {
+            if position > 0 {
+                line.push(say(if position + 1 == given.len() { " and " } else { ", " }));
+            }
+            number += 1;
+            if let Some(unknown) = system.unknowns.get(*id) {
+                line.push(formula(unknown.symbol.clone()));
+                line.push(say(match kind {
+                    Kind::Couple => format!(" {}", turn_arrow(1.0)),
+                    Kind::Force(direction) => format!(" {}", arrow(direction.unit)),
+                }));
+                if let Kind::Force(direction) = kind
+                    && let Some([cosine, sine]) = &direction.cosines
+                {
+                    line.push(say(" (square to the way it rolls: "));
+                    line.push(formula(cosine.clone()));
+                    line.push(say(" along x, "));
+                    line.push(formula(sine.clone()));
+                    line.push(say(" along y)"));
+                }
+            }
+        }
+    }
+    let equations = if number == 3 { "as many as a rigid body has equations of equilibrium" } else { "more than the three equations of one body" };
+    line.push(say(format!(": {} unknown{}, {equations}.", count(number), if number == 1 { "" } else { "s" })));
+    let sense = if pen.positive == Turn::Clockwise { "↻ positive" } else { "↺ positive" };
+    line.push(say(format!(" Forces → and ↑ are positive, moments {sense}.")));
+    line
+}
+
+fn support_word(word: &str) -> &str {
+    match word {
+        "fixed" => "fixed support",
+        other => other,
+    }
+}
+
+/// What the structure is divided into, and the forces between.
+fn bodies_told(pen: &Pen<'_>, system: &System) -> Vec<Line> {
+    let mut items = Vec::new();
+    for index in system.free_bodies() {
+        let Some(body) = system.bodies.get(index) else { continue };
+        if body.form == Form::Rigid {
+            items.push(words(format!("{} is one rigid body.", capital(&body_name(pen, system, index)))));
+        }
+    }
+    for (joint, [body, first], ids) in &system.hinges {
+        let mut line = vec![say(format!("At the hinge {}: ", pen.joint(*joint)))];
+        for (position, id) in ids.iter().enumerate() {
+            if let Some(unknown) = system.unknowns.get(*id) {
+                line.push(say(if position > 0 { " and " } else { "" }));
+                line.push(formula(unknown.symbol.clone()));
+                line.push(say(if position > 0 { " ↑" } else { " →" }));
+            }
+        }
+        line.push(say(format!(
+            " act on {}, the same with opposite arrows on {}.",
+            body_name(pen, system, *body),
+            body_name(pen, system, *first)
+        )));
+        items.push(line);
+    }
+    if !system.links.is_empty() {
+        let names: Vec<String> = system.links.iter().map(|(member, _)| pen.structure.member_name(*member)).collect();
+        let (is, force) = if names.len() == 1 { ("is a link", "a force") } else { ("are links", "one force each") };
+        items.push(words(format!("{} {is}: {force} along its line, assumed to pull.", listed(&names))));
+    }
+    items
+}
+
+/// `the part A-B-C`, `joint D`
+fn body_name(pen: &Pen<'_>, system: &System, index: usize) -> String {
+    let Some(body) = system.bodies.get(index) else { return String::new() };
+    let names: Vec<&str> = body.joints.iter().map(|joint| pen.joint(*joint)).collect();
+    match (body.form, names.as_slice()) {
+        (Form::Pin, [only]) => format!("joint {only}"),
+        (_, names) if names.len() > 6 => {
+            format!("the part {} … {}", names.first().unwrap_or(&""), names.last().unwrap_or(&""))
+        }
+        (_, names) => format!("the part {}", names.join("-")),
+    }
+}
+
+fn chosen_name(pen: &Pen<'_>, system: &System, chosen: &Chosen) -> String {
+    if chosen.len() == system.free_bodies().len() {
+        return "the whole structure".to_owned();
+    }
+    let names: Vec<String> = chosen.iter().map(|index| body_name(pen, system, *index)).collect();
+    listed(&names)
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// The parts worth cutting free: the whole, each body, unions of a few.
+fn candidates(system: &System) -> Vec<Chosen> {
+    let free = system.free_bodies();
+    let mut all: Vec<Chosen> = vec![free.iter().copied().collect()];
+    if free.len() > 1 {
+        all.extend(free.iter().map(|index| BTreeSet::from([*index])));
+    }
+    let rigid: Vec<usize> =
+        free.iter().copied().filter(|index| system.bodies.get(*index).is_some_and(|body| body.form == Form::Rigid)).collect();
+    if (3..=MOST_UNITED).contains(&rigid.len()) {
+        for mask in 0_u32..(1 << rigid.len()) {
+            let union: Chosen =
+                rigid.iter().enumerate().filter(|(bit, _)| mask & (1 << bit) != 0).map(|(_, index)| *index).collect();
+            if union.len() > 1 && union.len() < rigid.len() {
+                all.push(union);
+            }
+        }
+    }
+    all
+}
+
+/// Finds a sum with one unknown left and tells it.
+fn one_unknown(
+    pen: &Pen<'_>,
+    system: &mut System,
+    chosen: &[Chosen],
+    blocks: &mut Vec<Block>,
+    used: &mut Vec<String>,
+) -> bool {
+    for group in chosen {
+        let part = system.part(group);
+        if !part.forces.iter().any(|acting| system.is_open(acting)) {
+            continue;
+        }
+        for what in system.sums(pen, &part) {
+            let balance = part.balance(pen, &system.unknowns, &what);
+            let Some((id, value, steps)) = balance.solve(pen, &system.unknowns, &what) else { continue };
+            let is_alone = chosen.len() == 1;
+            let mut lead: Line = Vec::new();
+            if !is_alone {
+                lead.push(Inline::Strong(format!("{}. ", capital(&chosen_name(pen, system, group)))));
+            }
+            lead.extend(reason(pen, system, &part, &what, &balance));
+            if !lead.is_empty() {
+                blocks.push(Block::Paragraph(lead));
+            }
+            tell_sum(pen, system, &part, &what, &balance, steps, id, value, blocks);
+            if let Sum::About(_, name) = &what {
+                used.push(name.clone());
+            }
+            system.set(id, value);
+            return true;
+        }
+    }
+    false
+}
+
+/// The terms in a table where they are arms or many, then the lines.
+#[allow(clippy::too_many_arguments)]
+fn tell_sum(
+    pen: &Pen<'_>,
+    system: &System,
+    part: &Part,
+    what: &Sum,
+    balance: &Balance,
+    steps: Vec<Step>,
+    id: usize,
+    value: f64,
+    blocks: &mut Vec<Block>,
+) {
+    let is_long = balance.terms.len() > MOST_TERMS;
+    if let Sum::About(centre, name) = what {
+        blocks.push(Block::Table(arms(pen, system, part, *centre, name, is_long)));
+    }
+    let mut lines = Vec::new();
+    if is_long && matches!(what, Sum::About(..)) {
+        lines.push(balance.short_statement(pen, what));
+    } else {
+        lines.push(balance.statement(what));
+    }
+    let unit = part.forces.iter().find_map(|acting| match (&acting.kind, acting.size) {
+        (Kind::Force(direction), Size::Unknown(own, share)) if own == id => {
+            Some(direction.unit.map(|part| part * share))
+        }
+        _ => None,
+    });
+    let unknown = system.unknowns.get(id).map_or(What::Force, |unknown| unknown.what);
+    for mut step in steps {
+        let own = if unknown == What::Force { unit.map(|unit| unit.map(f64::abs)) } else { unit };
+        // A reaction's arrow is the one assumed; its share is 1 on that body.
+        step.remark = meaning(unknown, value, if unknown == What::Force { unit.unwrap_or_default() } else { own.unwrap_or_default() });
+        lines.push(step);
+    }
+    blocks.push(Block::Working(lines));
+}
+
+/// Why this sum leaves one unknown.
+fn reason(pen: &Pen<'_>, system: &System, part: &Part, what: &Sum, balance: &Balance) -> Line {
+    let open: Vec<&Acting> = part.forces.iter().filter(|acting| system.is_open(acting)).collect();
+    let left = balance.open.first().and_then(|(id, _)| system.unknowns.get(*id)).map(|unknown| unknown.symbol.clone());
+    let gone: Vec<Formula> = open
+        .iter()
+        .filter_map(|acting| match acting.size {
+            Size::Unknown(id, _) if balance.open.iter().all(|(left, _)| *left != id) => system.unknowns.get(id),
+            _ => None,
+        })
+        .map(|unknown| unknown.symbol.clone())
+        .collect();
+    let mut line = Vec::new();
+    let list = |line: &mut Line| {
+        for (index, name) in gone.iter().enumerate() {
+            if index > 0 {
+                line.push(say(if index + 1 == gone.len() { " and " } else { ", " }));
+            }
+            line.push(formula(name.clone()));
+        }
+    };
+    let ending = |line: &mut Line| {
+        if let Some(left) = &left {
+            line.push(formula(left.clone()));
+            line.push(say(" alone is left."));
+        }
+    };
+    match what {
+        Sum::About(centre, name) => {
+            let at = if name == "O" { format!("O {}", pen.point(*centre)) } else { name.clone() };
+            line.push(say(format!("Moments about {at}: ")));
+            match gone.len() {
+                0 => {}
+                1 => {
+                    line.push(say("the line of "));
+                    list(&mut line);
+                    line.push(say(format!(" passes through {name}, and ")));
+                }
+                _ => {
+                    line.push(say("the lines of "));
+                    list(&mut line);
+                    line.push(say(format!(" pass through {name}, and ")));
+                }
+            }
+            ending(&mut line);
+        }
+        Sum::Along([x, y], _) => {
+            let way = match (*x == 0.0, *y == 0.0) {
+                (false, true) => "sideways",
+                (true, false) => "up and down",
+                _ => "square to the others",
+            };
+            line.push(say(format!("Forces {way}: ")));
+            ending(&mut line);
+        }
+    }
+    line
+}
+
+/// Each force with its arm, its turning sense and its moment.
+pub fn arms(pen: &Pen<'_>, system: &System, part: &Part, centre: [f64; 2], name: &str, with_sum: bool) -> Table {
+    let column = |heading: String, align| TableColumn { heading: words(heading), align };
+    let mut rows: Vec<Vec<Line>> = Vec::new();
+    let mut total = 0.0;
+    let [cx, cy] = centre;
+    for acting in &part.forces {
+        let value = match acting.size {
+            Size::Load(size) | Size::Found(size) => Some(size),
+            Size::Unknown(id, share) => system.value(id).map(|value| value * share),
+        };
+        let sign = if pen.positive == Turn::Clockwise { -1.0 } else { 1.0 };
+        let mut name_cell = named(pen, &system.unknowns, acting);
+        if let Size::Unknown(id, _) = acting.size
+            && let Some(value) = system.value(id)
+        {
+            let shown = if matches!(acting.kind, Kind::Couple) { pen.moment(value) } else { pen.force(value) };
+            name_cell.extend([say(" = "), formula(shown)]);
+        }
+        let (arm_cell, turn, moment): (Line, Line, f64) = match &acting.kind {
+            Kind::Couple => (words("–"), words(value.map_or("↺", turn_arrow)), 1.0),
+            Kind::Force(direction) => {
+                let lever = pen.quiet_length(arm(centre, acting.at, direction.unit));
+                let [x, y] = foot(centre, acting.at, direction.unit);
+                let slanted = direction.unit.iter().all(|part| *part != 0.0);
+                let mut cell = vec![formula(unitless(pen.length(lever.abs())))];
+                if lever != 0.0 && slanted {
+                    cell.push(say(format!(", foot at {}", pen.point([x, y]))));
+                } else if lever != 0.0 {
+                    let [dx, dy] = [x - cx, y - cy];
+                    cell.push(say(format!(" {}", arrow([dx, dy]))));
+                }
+                let sense = lever * value.map_or(1.0, |value| if value < 0.0 { -1.0 } else { 1.0 });
+                (cell, if lever == 0.0 { words("–") } else { words(turn_arrow(sense)) }, lever)
+            }
+        };
+        let moment_cell: Line = match value {
+            Some(value) => {
+                let own = pen.quiet_moment(value * moment);
+                total += own;
+                vec![formula(unitless(pen.moment(own * sign)))]
+            }
+            None => match acting.size {
+                Size::Unknown(id, _) if moment != 0.0 => {
+                    let name = system.unknowns.get(id).map_or_else(zero, |unknown| unknown.symbol.clone());
+                    let lever = matches!(acting.kind, Kind::Force(_)).then(|| unitless(pen.length(moment.abs())));
+                    let term = product(std::iter::once(name).chain(lever).collect());
+                    let minus = moment * sign < 0.0;
+                    vec![formula(sum(vec![(if minus { Sign::Minus } else { Sign::Plus }, term)]))]
+                }
+                _ => words("0"),
+            },
+        };
+        rows.push(vec![name_cell, words(acting.place.clone()), arm_cell, turn, moment_cell]);
+    }
+    let foot = if with_sum {
+        let sign = if pen.positive == Turn::Clockwise { -1.0 } else { 1.0 };
+        vec![words("all that is known"), Vec::new(), Vec::new(), Vec::new(), vec![formula(unitless(pen.moment(total * sign)))]]
+    } else {
+        Vec::new()
+    };
+    Table {
+        caption: Vec::new(),
+        columns: vec![
+            column("force".into(), Align::Left),
+            column("acts".into(), Align::Left),
+            column(format!("arm from {name} {}", pen.length.symbol), Align::Left),
+            column("turns".into(), Align::Left),
+            column(format!("moment {}", pen.moment.symbol), Align::Right),
+        ],
+        rows,
+        foot,
+    }
+}
+
+/// Two sums with the same two unknowns, solved together.
+fn two_unknowns(pen: &Pen<'_>, system: &mut System, chosen: &[Chosen], blocks: &mut Vec<Block>) -> bool {
+    let mut seen: Vec<(Chosen, Part, Sum, Balance)> = Vec::new();
+    for group in chosen {
+        let part = system.part(group);
+        for what in system.sums(pen, &part) {
+            let balance = part.balance(pen, &system.unknowns, &what);
+            if balance.open.len() != 2 {
+                continue;
+            }
+            let partner = seen.iter().find_map(|(other, _, sum, known)| {
+                let pair = solve_pair(known, &balance)?;
+                Some((other.clone(), sum.clone(), known.statement(sum), pair))
+            });
+            if let Some((other, sum, first, pair)) = partner {
+                let mut line = vec![say("No sum leaves one unknown now; these two share the same two: ")];
+                line.push(say(format!(
+                    "{} on {}, {} on {}.",
+                    sum_words(&sum),
+                    chosen_name(pen, system, &other),
+                    sum_words(&what),
+                    chosen_name(pen, system, group)
+                )));
+                blocks.push(Block::Paragraph(line));
+                let mut steps = vec![first, balance.statement(&what)];
+                for (id, value) in pair {
+                    steps.push(found(pen, system, id, value));
+                    system.set(id, value);
+                }
+                blocks.push(Block::Working(steps));
+                return true;
+            }
+            seen.push((group.clone(), part.clone(), what, balance));
+        }
+    }
+    false
+}
+
+fn sum_words(what: &Sum) -> String {
+    match what {
+        Sum::About(_, name) => format!("moments about {name}"),
+        Sum::Along([_, 0.0], _) => "forces sideways".to_owned(),
+        Sum::Along([0.0, _], _) => "forces up and down".to_owned(),
+        Sum::Along(..) => "forces aslant".to_owned(),
+    }
+}
+
+/// `C_y = 130.3 lbf`, found together with others.
+pub fn found(pen: &Pen<'_>, system: &System, id: usize, value: f64) -> Step {
+    let Some(unknown) = system.unknowns.get(id) else { return equation(Vec::new(), Vec::new(), Vec::new()) };
+    let (shown, remark) = match unknown.what {
+        What::Couple => (pen.moment(value), meaning(What::Couple, value, [0.0; 2])),
+        What::Bar => (pen.force(value), meaning(What::Bar, pen.quiet(value), [0.0; 2])),
+        What::Force => (pen.force(value), Vec::new()),
+    };
+    equation(Vec::new(), vec![unknown.symbol.clone(), shown], remark)
+}
+
+fn solve_pair(first: &Balance, second: &Balance) -> Option<[(usize, f64); 2]> {
+    let ([(p, a), (q, b)], [(r, c), (s, d)]) = (first.open.as_slice(), second.open.as_slice()) else { return None };
+    let (c, d) = match (p == r && q == s, p == s && q == r) {
+        (true, _) => (c, d),
+        (_, true) => (d, c),
+        _ => return None,
+    };
+    let cross = a * d - b * c;
+    if cross.abs() <= 1e-6 * (a * d).abs().max((b * c).abs()) {
+        return None;
+    }
+    let (u, v) = (-first.known, -second.known);
+    Some([(*p, (u * d - b * v) / cross), (*q, (a * v - u * c) / cross)])
+}
+
+/// All sums of all bodies at once: where nothing smaller will do.
+fn together(pen: &Pen<'_>, system: &mut System, blocks: &mut Vec<Block>) -> bool {
+    let open: Vec<usize> = (0..system.unknowns.len()).filter(|id| system.value(*id).is_none()).collect();
+    if open.is_empty() || open.len() > MOST_TOGETHER {
+        return false;
+    }
+    let mut rows: Vec<(Vec<f64>, f64, Step)> = Vec::new();
+    for index in system.free_bodies() {
+        let part = system.part(&BTreeSet::from([index]));
+        let Some(body) = system.bodies.get(index) else { continue };
+        let mut sums = vec![Sum::x(), Sum::y()];
+        if let (Form::Rigid, Some(joint)) = (body.form, body.joints.first()) {
+            sums.push(Sum::About(pen.at(*joint), pen.joint(*joint).to_owned()));
+        }
+        for what in sums {
+            let balance = part.balance(pen, &system.unknowns, &what);
+            if balance.open.is_empty() {
+                continue;
+            }
+            let coefficient = |id: &usize| balance.open.iter().find(|(own, _)| own == id).map_or(0.0, |(_, value)| *value);
+            let mut step = balance.statement(&what);
+            step.label = words(body_name(pen, system, index));
+            rows.push((open.iter().map(coefficient).collect(), -balance.known, step));
+        }
+    }
+    let Some(values) = eliminate(rows.iter().map(|(row, right, _)| (row.clone(), *right)).collect(), open.len()) else {
+        return false;
+    };
+    blocks.push(Block::Paragraph(words(format!(
+        "No sum leaves one or two unknowns: {} equations are solved together.",
+        count(rows.len())
+    ))));
+    let mut steps: Vec<Step> = rows.into_iter().map(|(_, _, step)| step).collect();
+    for (id, value) in open.into_iter().zip(values) {
+        steps.push(found(pen, system, id, value));
+        system.set(id, value);
+    }
+    blocks.push(Block::Working(steps));
+    true
+}
+
+/// Gauss's elimination with the largest pivot; `None` where the rank falls short.
+pub fn eliminate(mut rows: Vec<(Vec<f64>, f64)>, unknowns: usize) -> Option<Vec<f64>> {
+    let at = |row: &(Vec<f64>, f64), column: usize| row.0.get(column).copied().unwrap_or(0.0);
+    let scale = |row: &(Vec<f64>, f64)| row.0.iter().fold(0.0_f64, |largest, value| largest.max(value.abs()));
+    rows.iter_mut().for_each(|row| {
+        let size = scale(row).max(f64::MIN_POSITIVE);
+        row.0.iter_mut().for_each(|value| *value /= size);
+        row.1 /= size;
+    });
+    for column in 0..unknowns {
+        let best = (column..rows.len()).max_by(|a, b| {
+            let size = |index: &usize| rows.get(*index).map_or(0.0, |row| at(row, column).abs());
+            size(a).total_cmp(&size(b))
+        })?;
+        rows.swap(column, best);
+        let pivot_row = rows.get(column)?.clone();
+        let pivot = at(&pivot_row, column);
+        if pivot.abs() < 1e-10 {
+            return None;
+        }
+        for (_, row) in rows.iter_mut().enumerate().filter(|(index, _)| *index != column) {
+            let share = at(row, column) / pivot;
+            if share != 0.0 {
+                row.0.iter_mut().zip(&pivot_row.0).for_each(|(value, own)| *value -= share * own);
+                row.1 -= share * pivot_row.1;
+            }
+        }
+    }
+    (0..unknowns).map(|column| rows.get(column).map(|row| row.1 / at(row, column))).collect()
+}
+
+/// The sum about a point not used yet, which has to come to zero.
+fn check(pen: &Pen<'_>, system: &System, blocks: &mut Vec<Block>, used: &[String]) {
+    let whole: Chosen = system.free_bodies().into_iter().collect();
+    let part = system.part(&whole);
+    let joints = (0..pen.structure.joints.len()).map(crate::base::JointId::new);
+    let supported = |joint: &crate::base::JointId| pen.structure.support_at(*joint).is_some();
+    let terms = |joint: crate::base::JointId| {
+        let what = Sum::About(pen.at(joint), pen.joint(joint).to_owned());
+        (part.balance(pen, &system.unknowns, &what), what)
+    };
+    let best = joints
+        .filter(|joint| !used.iter().any(|name| name == pen.joint(*joint)))
+        .take(200)
+        .max_by_key(|joint| {
+            let (balance, _) = terms(*joint);
+            (balance.terms.len().min(3), supported(joint), std::cmp::Reverse(balance.terms.len()), std::cmp::Reverse(*joint))
+        });
+    let Some(joint) = best else { return };
+    let (balance, what) = terms(joint);
+    if balance.terms.is_empty() {
+        return;
+    }
+    blocks.push(Block::Paragraph(words(format!(
+        "Check, with all forces on the whole structure: moments about {}, a point not used so far.",
+        pen.joint(joint)
+    ))));
+    let mut steps = Vec::new();
+    if balance.terms.len() > MOST_TERMS {
+        if let Sum::About(centre, name) = &what {
+            let mut table = arms(pen, system, &part, *centre, name, true);
+            if let Some(first) = table.foot.first_mut() {
+                *first = words("all together");
+            }
+            blocks.push(Block::Table(table));
+        }
+        return;
+    }
+    steps.push(balance.statement(&what));
+    if let Some(last) = steps.last_mut() {
+        last.remark = words(if balance.is_closed() { "✓" } else { "does not close" });
+    }
+    blocks.push(Block::Working(steps));
+}
+
+/// Which supports can hold a sideways load, and where it goes.
+fn sideways(pen: &Pen<'_>, system: &System, loads: &Loads, blocks: &mut Vec<Block>) {
+    let total: f64 = loads
+        .each
+        .iter()
+        .filter_map(|(_, acting)| match (&acting.kind, acting.size) {
+            (Kind::Force(direction), Size::Load(size) | Size::Found(size)) => Some(direction.unit.first().copied()? * size),
+            _ => None,
+        })
+        .sum();
+    let holders: Vec<String> = system
+        .reactions
+        .iter()
+        .filter(|(_, given)| given.iter().any(|(_, kind)| matches!(kind, Kind::Force(d) if d.unit[0] != 0.0)))
+        .filter_map(|(support, _)| pen.structure.supports.get(support.index()))
+        .map(|support| pen.joint(support.joint).to_owned())
+        .collect();
+    if pen.quiet(total) == 0.0 {
+        return;
+    }
+    let way = arrow([total, 0.0]);
+    let amount = super::loads::plain(&pen.force(total.abs()));
+    let sentence = match holders.as_slice() {
+        [] => return,
+        [only] => format!("Only {only} can hold sideways: the whole sideways load, {amount} {way}, goes to {only}."),
+        several => format!("The sideways load, {amount} {way}, is shared by {}.", listed(several)),
+    };
+    blocks.push(Block::Paragraph(words(sentence)));
+}

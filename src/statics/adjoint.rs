@@ -1,0 +1,259 @@
+//! What each load adds to a chosen result, by one transposed solve for each
+//! result: for a linear structure a result is a weighted sum of everything
+//! that acts, and the weights are the adjoint solution (the influence
+//! coefficients of Müller-Breslau's principle, common practice).
+//!
+//! Must not know: which results anybody asks for, or why.
+
+use crate::base::{JointId, MemberId, SupportId};
+use crate::numeric::NumericError;
+use crate::structure::{LoadKind, Structure};
+
+use super::diagram::Diagram;
+use super::equilibrium::{Balance, End, Equilibrium};
+use super::flexibility::{self, deform};
+use super::results::CaseResult;
+use super::solve::{Equations, Factored, SolveError, factor};
+use super::spans::{self, SpanLoad};
+use super::unknowns::{MemberColumns, SupportColumns, member_columns, support_columns};
+use super::verdict::Verdict;
+
+/// One number among the results of a case.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Wanted {
+    /// Newtons, tension positive.
+    Axial(MemberId),
+    /// Newton-metres, as in [`CaseResult::moments`].
+    EndMoment(MemberId, End),
+    /// Newtons, or newton-metres for the couple.
+    Reaction(SupportId, ResultPart),
+    /// Metres, or radians.
+    Movement(JointId, ResultPart),
+}
+
+/// A part of a reaction or a movement; the turn is counterclockwise.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ResultPart {
+    X,
+    Y,
+    Turn,
+}
+
+/// The factored equations of one structure, ready for any number of results.
+pub struct Adjoint<'a> {
+    structure: &'a Structure,
+    equilibrium: &'a Equilibrium,
+    factored: Factored,
+    members: Vec<MemberColumns>,
+    supports: Vec<SupportColumns>,
+}
+
+/// How much one result grows with each unit of action.
+#[derive(Clone, Debug, Default)]
+pub struct Influence {
+    /// For each newton, or newton-metre, on a row of the matrix.
+    rows: Vec<f64>,
+    /// For each metre, or radian, of free deformation of an unknown; empty
+    /// where deformations make no forces.
+    columns: Vec<f64>,
+}
+
+impl Wanted {
+    /// What it is in a result; zero where the structure has no such thing.
+    pub fn of(self, result: &CaseResult) -> f64 {
+        match self {
+            Wanted::Axial(member) => result.axial.get(member.index()).copied().unwrap_or(0.0),
+            Wanted::EndMoment(member, end) => {
+                let [start, finish] = result.moments.get(member.index()).copied().unwrap_or([0.0; 2]);
+                if end == End::Start { start } else { finish }
+            }
+            Wanted::Reaction(support, part) => result.reactions.get(support.index()).map_or(0.0, |reaction| {
+                match part {
+                    ResultPart::X => reaction.fx,
+                    ResultPart::Y => reaction.fy,
+                    ResultPart::Turn => reaction.m,
+                }
+                .unwrap_or(0.0)
+            }),
+            Wanted::Movement(joint, part) => {
+                let moved = result.displacements.as_ref().and_then(|all| all.get(joint.index()));
+                moved.map_or(0.0, |moved| match part {
+                    ResultPart::X => moved.dx,
+                    ResultPart::Y => moved.dy,
+                    ResultPart::Turn => moved.turn.unwrap_or(0.0),
+                })
+            }
+        }
+    }
+
+    /// Writes a value into a result, where it has a place for it.
+    pub fn put(self, result: &mut CaseResult, value: f64) {
+        let slot = match self {
+            Wanted::Axial(member) => result.axial.get_mut(member.index()),
+            Wanted::EndMoment(member, end) => {
+                let ends = result.moments.get_mut(member.index());
+                ends.map(|[start, finish]| if end == End::Start { start } else { finish })
+            }
+            Wanted::Reaction(support, part) => {
+                result.reactions.get_mut(support.index()).and_then(|reaction| match part {
+                    ResultPart::X => reaction.fx.as_mut(),
+                    ResultPart::Y => reaction.fy.as_mut(),
+                    ResultPart::Turn => reaction.m.as_mut(),
+                })
+            }
+            Wanted::Movement(joint, part) => {
+                let moved = result.displacements.as_mut().and_then(|all| all.get_mut(joint.index()));
+                moved.and_then(|moved| match part {
+                    ResultPart::X => Some(&mut moved.dx),
+                    ResultPart::Y => Some(&mut moved.dy),
+                    ResultPart::Turn => moved.turn.as_mut(),
+                })
+            }
+        };
+        if let Some(slot) = slot {
+            *slot = value;
+        }
+    }
+}
+
+impl<'a> Adjoint<'a> {
+    /// Fails as [`super::solve()`] does.
+    pub fn new(
+        structure: &'a Structure,
+        equilibrium: &'a Equilibrium,
+        verdict: &Verdict,
+    ) -> Result<Adjoint<'a>, SolveError> {
+        let factored = factor(structure, equilibrium, verdict)?;
+        let (members, supports) = (member_columns(structure, equilibrium), support_columns(structure, equilibrium));
+        Ok(Adjoint { structure, equilibrium, factored, members, supports })
+    }
+
+    /// One transposed solve.
+    pub fn influence(&self, wanted: Wanted) -> Result<Influence, NumericError> {
+        let mut on_columns = vec![0.0; self.equilibrium.unknowns.len()];
+        let mut on_rows = vec![0.0; self.equilibrium.rows.len()];
+        match wanted {
+            Wanted::Movement(joint, part) => {
+                let row = self.equilibrium.rows.force(joint);
+                let row = match part {
+                    ResultPart::X => Some(row),
+                    ResultPart::Y => Some(row + 1),
+                    ResultPart::Turn => self.equilibrium.rows.moment(joint),
+                };
+                if let Some(slot) = row.and_then(|row| on_rows.get_mut(row as usize)) {
+                    *slot = 1.0;
+                }
+            }
+            _ => {
+                for (column, factor) in self.columns_of(wanted) {
+                    if let Some(slot) = on_columns.get_mut(column) {
+                        *slot += factor;
+                    }
+                }
+            }
+        }
+        let moves = matches!(wanted, Wanted::Movement(..));
+        match &self.factored.equations {
+            // B f = -p, Bᵀu = -(F f + e0).
+            Equations::Determinate(factor) if moves => {
+                let Some(flexibilities) = &self.factored.flexibilities else { return Ok(Influence::default()) };
+                let carried = factor.solve(&on_rows)?;
+                let rows = factor.solve_transposed(&deform(flexibilities, &carried))?;
+                Ok(Influence { rows, columns: negated(carried) })
+            }
+            Equations::Determinate(factor) => {
+                Ok(Influence { rows: negated(factor.solve_transposed(&on_columns)?), columns: Vec::new() })
+            }
+            // F f + Bᵀu = -e0, B f = -p: a symmetric system, its own transpose.
+            Equations::Redundant(factor) => {
+                let answer = factor.solve(&on_rows, &on_columns)?;
+                Ok(Influence { rows: answer.rows, columns: negated(answer.columns) })
+            }
+        }
+    }
+
+    fn columns_of(&self, wanted: Wanted) -> Vec<(usize, f64)> {
+        match wanted {
+            Wanted::Axial(member) => self.members.get(member.index()).map_or(Vec::new(), |own| vec![(own.axial, 1.0)]),
+            Wanted::EndMoment(member, end) => {
+                let [start, finish] = self.members.get(member.index()).map_or([None; 2], |own| own.moments);
+                let column = if end == End::Start { start } else { finish };
+                column.map(|column| (column, 1.0)).into_iter().collect()
+            }
+            Wanted::Reaction(support, part) => self.supports.get(support.index()).map_or(Vec::new(), |own| {
+                match part {
+                    ResultPart::X => &own.fx,
+                    ResultPart::Y => &own.fy,
+                    ResultPart::Turn => &own.m,
+                }
+                .clone()
+                .unwrap_or_default()
+            }),
+            Wanted::Movement(..) => Vec::new(),
+        }
+    }
+
+    /// What a load adds to the result this is the influence on, in the
+    /// result's unit.
+    pub fn of_load(&self, influence: &Influence, load: &LoadKind) -> f64 {
+        let (on_rows, span) = spans::single(self.structure, &self.equilibrium.rows, load);
+        let at = |values: &[f64], index: usize| values.get(index).copied().unwrap_or(0.0);
+        let mut sum: f64 = on_rows.iter().map(|(row, value)| at(&influence.rows, *row as usize) * value).sum();
+        if influence.columns.is_empty() {
+            return sum;
+        }
+        let mut deforms = |column: usize, by: f64| sum += at(&influence.columns, column) * by;
+        let columns = |member: MemberId| self.members.get(member.index()).copied().unwrap_or_default();
+        if let Some((member, span)) = span {
+            let diagram = Diagram::of(self.structure.member_length(member), 0.0, [0.0; 2], &[span]);
+            let bending = flexibility::bending(self.structure, member).known().unwrap_or(0.0);
+            for (column, turn) in columns(member).moments.iter().zip(diagram.end_turns()) {
+                if let Some(column) = column {
+                    deforms(*column, turn * bending);
+                }
+            }
+        }
+        match load {
+            LoadKind::Heat { member, rise } => {
+                deforms(columns(*member).axial, flexibility::heated(self.structure, *member, rise.to_f64()));
+            }
+            LoadKind::Misfit { member, amount } => deforms(columns(*member).axial, amount.to_f64()),
+            LoadKind::Settlement { joint, by: [x, y] } => {
+                for (part, by) in [(ResultPart::X, x), (ResultPart::Y, y)] {
+                    self.settle(*joint, part, by.to_f64(), &mut deforms);
+                }
+            }
+            LoadKind::SupportTurn { joint, by } => self.settle(*joint, ResultPart::Turn, by.to_f64(), &mut deforms),
+            _ => {}
+        }
+        sum
+    }
+
+    /// A support's movement against the sense of its reaction.
+    fn settle(&self, joint: JointId, part: ResultPart, by: f64, deforms: &mut impl FnMut(usize, f64)) {
+        let Some((support, _)) = self.structure.support_at(joint) else { return };
+        for (column, factor) in self.columns_of(Wanted::Reaction(support, part)) {
+            deforms(column, -by * factor);
+        }
+    }
+
+    /// The sum of a load's forces, x and y, newtons.
+    pub fn resultant(&self, load: &LoadKind) -> [f64; 2] {
+        let (on_rows, _) = spans::single(self.structure, &self.equilibrium.rows, load);
+        on_rows.iter().fold([0.0; 2], |[x, y], (row, value)| match self.equilibrium.rows.joint_of(*row).1 {
+            Balance::X => [x + value, y],
+            Balance::Y => [x, y + value],
+            Balance::Moment => [x, y],
+        })
+    }
+
+    /// The load as one on its member, where it acts between joints.
+    pub fn on_member(&self, load: &LoadKind) -> Option<(MemberId, SpanLoad)> {
+        spans::single(self.structure, &self.equilibrium.rows, load).1
+    }
+}
+
+fn negated(mut values: Vec<f64>) -> Vec<f64> {
+    values.iter_mut().for_each(|value| *value = -*value);
+    values
+}

@@ -1,0 +1,45 @@
+//! The reports of all examples, by the program itself, and the programs that
+//! pages are opened with.
+
+use std::path::{Path, PathBuf};
+
+use assert_cmd::Command;
+
+/// Name and page of every example, sound and broken, written in one format.
+pub fn reports(format: &str) -> Vec<(String, String)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
+    let mut files = kp_files(&root);
+    files.extend(kp_files(&root.join("broken")));
+    files.iter().map(|path| (path.file_stem().unwrap().to_str().unwrap().to_owned(), report(path, format))).collect()
+}
+
+fn report(path: &Path, format: &str) -> String {
+    let output =
+        Command::cargo_bin("kingpost").unwrap().args(["report", "--format", format]).arg(path).output().unwrap();
+    // An error in the structure is an exit of 1, and a page all the same.
+    assert!(matches!(output.status.code(), Some(0 | 1)), "{}: {output:?}", path.display());
+    String::from_utf8(output.stdout).unwrap()
+}
+
+fn kp_files(folder: &Path) -> Vec<PathBuf> {
+    let entries = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    let mut files: Vec<PathBuf> =
+        entries.filter(|path| path.extension().is_some_and(|extension| extension == "kp")).collect();
+    files.sort();
+    files
+}
+
+/// The first of these programs that is installed. Where none is, the test is
+/// skipped with a word about it, unless `REQUIRE_PAGE_TOOLS` is set.
+pub fn installed(names: &[&str]) -> Option<PathBuf> {
+    let path = std::env::var_os("PATH").unwrap_or_default();
+    let folders: Vec<PathBuf> = std::env::split_paths(&path).collect();
+    let found =
+        names.iter().flat_map(|name| folders.iter().map(move |folder| folder.join(name))).find(|path| path.is_file());
+    if found.is_none() {
+        let missing = names.join(" or ");
+        assert!(std::env::var_os("REQUIRE_PAGE_TOOLS").is_none(), "{missing} is not installed");
+        eprintln!("skipped: {missing} is not installed");
+    }
+    found
+}
