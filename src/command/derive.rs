@@ -50,7 +50,9 @@ fn page(arguments: &DeriveArguments, project: &Project, checked: &Checked) -> Re
         None => None,
         Some(name) => match find_member(structure, name) {
             Some(member) => Some(member),
-            None => return refuse(format!("there is no member {name}; members are named by their two joints, as in A-B")),
+            None => {
+                return refuse(format!("there is no member {name}; members are named by their two joints, as in A-B"));
+            }
         },
     };
     let (Some(verdict), Some(solution)) = (&checked.verdict, &checked.solution) else {

@@ -112,7 +112,8 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
         blocks.extend(loads.blocks.iter().cloned());
     }
     let is_truss = is_truss(structure);
-    let mut system = if asked.verdict.reactions == 3 { System::whole(&pen, &loads) } else { System::divided(&pen, &loads) };
+    let mut system =
+        if asked.verdict.reactions == 3 { System::whole(&pen, &loads) } else { System::divided(&pen, &loads) };
     if asked.verdict.kind == VerdictKind::Determinate {
         blocks.push(Block::Heading { level: 2, text: words("External equilibrium") });
         external::tell(&pen, &mut system, &loads, blocks);

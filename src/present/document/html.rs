@@ -9,7 +9,7 @@ mod mathml;
 use std::collections::HashMap;
 
 use super::{Align, Block, Document, Inline, Judgement, Line, Side, Source, Step, Table};
-use crate::present::figure::Figure;
+use crate::present::figure::{self, Figure};
 use crate::present::text::visible;
 use crate::quantity::format::line_up;
 
@@ -26,12 +26,14 @@ pub fn render_html(document: &Document) -> String {
     let mut page =
         Page { out: String::new(), ids: HashMap::new(), level: 0, section: String::new(), figures: 0, tables: 0 };
     let title = escaped(&document.title);
+    let (light, dark) = (figure::css_properties(figure::Page::Light), figure::css_properties(figure::Page::Dark));
     page.out.push_str(&format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta http-equiv=\"Content-Security-Policy\" content=\"{POLICY}\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
          <meta name=\"color-scheme\" content=\"light dark\">\n\
-         <title>{title}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{title}</h1>\n"
+         <title>{title}</title>\n<style>\n:root {{ {light} }}\n\
+         @media screen and (prefers-color-scheme: dark) {{ :root {{ {dark} }} }}\n{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{title}</h1>\n"
     ));
     for block in &document.blocks {
         page.block(document, block);
@@ -200,9 +202,8 @@ impl Page {
     fn figure(&mut self, figure: &Figure) {
         self.figures += 1;
         let number = self.figures;
-        let name = escaped(&figure.description);
         self.out.push_str(&format!(
-            "<figure id=\"figure-{number}\">\n<div class=\"drawing\" role=\"img\" aria-label=\"{name}\">\n{}\n</div>\n\
+            "<figure id=\"figure-{number}\">\n<div class=\"drawing\">\n{}\n</div>\n\
              <figcaption><span class=\"count\">Figure {number}</span> {}</figcaption>\n</figure>\n",
             figure.svg().trim(),
             escaped(&figure.caption)

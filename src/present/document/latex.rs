@@ -9,7 +9,7 @@ mod characters;
 mod formula;
 
 use super::{Align, Block, Document, Inline, Judgement, Line, Relation, Side, Source, Step, Table, TableColumn};
-use crate::present::figure::Figure;
+use crate::present::figure::{self, Figure};
 use crate::quantity::format::line_up;
 use characters::{text, typed};
 
@@ -26,7 +26,7 @@ const PREAMBLE: &str = include_str!("latex/preamble.tex");
 
 /// The whole page.
 pub fn render_latex(document: &Document) -> String {
-    let mut page = Page { out: PREAMBLE.to_owned(), figures: 0 };
+    let mut page = Page { out: format!("{PREAMBLE}{}", figure::latex::PREAMBLE), figures: 0 };
     let title = text(&document.title);
     page.out.push_str(&format!("\\begin{{document}}\n{{\\noindent\\LARGE\\bfseries\\raggedright {title}\\par}}\n"));
     for block in &document.blocks {
@@ -90,7 +90,7 @@ impl Page {
     fn figure(&mut self, figure: &Figure) {
         self.figures += 1;
         let (number, caption) = (self.figures, text(&figure.caption));
-        self.out.push_str(&format!("\\kpfigure{{{number}}}{{{caption}}}{{{}}}\n", text(&figure.description)));
+        self.out.push_str(&format!("\\kpfigure{{{number}}}{{{caption}}}{{%\n{}}}\n", figure.latex()));
     }
 
     /// Equations in one alignment: label, short left side, the rest.

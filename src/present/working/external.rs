@@ -87,7 +87,11 @@ fn free_body(pen: &Pen<'_>, system: &System) -> Line {
             }
         }
     }
-    let equations = if number == 3 { "as many as a rigid body has equations of equilibrium" } else { "more than the three equations of one body" };
+    let equations = if number == 3 {
+        "as many as a rigid body has equations of equilibrium"
+    } else {
+        "more than the three equations of one body"
+    };
     line.push(say(format!(": {} unknown{}, {equations}.", count(number), if number == 1 { "" } else { "s" })));
     let sense = if pen.positive == Turn::Clockwise { "↻ positive" } else { "↺ positive" };
     line.push(say(format!(" Forces → and ↑ are positive, moments {sense}.")));
@@ -167,8 +171,11 @@ fn candidates(system: &System) -> Vec<Chosen> {
     if free.len() > 1 {
         all.extend(free.iter().map(|index| BTreeSet::from([*index])));
     }
-    let rigid: Vec<usize> =
-        free.iter().copied().filter(|index| system.bodies.get(*index).is_some_and(|body| body.form == Form::Rigid)).collect();
+    let rigid: Vec<usize> = free
+        .iter()
+        .copied()
+        .filter(|index| system.bodies.get(*index).is_some_and(|body| body.form == Form::Rigid))
+        .collect();
     if (3..=MOST_UNITED).contains(&rigid.len()) {
         for mask in 0_u32..(1 << rigid.len()) {
             let union: Chosen =
@@ -250,7 +257,11 @@ fn tell_sum(
     for mut step in steps {
         let own = if unknown == What::Force { unit.map(|unit| unit.map(f64::abs)) } else { unit };
         // A reaction's arrow is the one assumed; its share is 1 on that body.
-        step.remark = meaning(unknown, value, if unknown == What::Force { unit.unwrap_or_default() } else { own.unwrap_or_default() });
+        step.remark = meaning(
+            unknown,
+            value,
+            if unknown == What::Force { unit.unwrap_or_default() } else { own.unwrap_or_default() },
+        );
         lines.push(step);
     }
     blocks.push(Block::Working(lines));
@@ -372,7 +383,13 @@ pub fn arms(pen: &Pen<'_>, system: &System, part: &Part, centre: [f64; 2], name:
     }
     let foot = if with_sum {
         let sign = if pen.positive == Turn::Clockwise { -1.0 } else { 1.0 };
-        vec![words("all that is known"), Vec::new(), Vec::new(), Vec::new(), vec![formula(unitless(pen.moment(total * sign)))]]
+        vec![
+            words("all that is known"),
+            Vec::new(),
+            Vec::new(),
+            Vec::new(),
+            vec![formula(unitless(pen.moment(total * sign)))],
+        ]
     } else {
         Vec::new()
     };
@@ -482,7 +499,8 @@ fn together(pen: &Pen<'_>, system: &mut System, blocks: &mut Vec<Block>) -> bool
             if balance.open.is_empty() {
                 continue;
             }
-            let coefficient = |id: &usize| balance.open.iter().find(|(own, _)| own == id).map_or(0.0, |(_, value)| *value);
+            let coefficient =
+                |id: &usize| balance.open.iter().find(|(own, _)| own == id).map_or(0.0, |(_, value)| *value);
             let mut step = balance.statement(&what);
             step.label = words(body_name(pen, system, index));
             rows.push((open.iter().map(coefficient).collect(), -balance.known, step));
@@ -545,12 +563,15 @@ fn check(pen: &Pen<'_>, system: &System, blocks: &mut Vec<Block>, used: &[String
         let what = Sum::About(pen.at(joint), pen.joint(joint).to_owned());
         (part.balance(pen, &system.unknowns, &what), what)
     };
-    let best = joints
-        .filter(|joint| !used.iter().any(|name| name == pen.joint(*joint)))
-        .take(200)
-        .max_by_key(|joint| {
+    let best =
+        joints.filter(|joint| !used.iter().any(|name| name == pen.joint(*joint))).take(200).max_by_key(|joint| {
             let (balance, _) = terms(*joint);
-            (balance.terms.len().min(3), supported(joint), std::cmp::Reverse(balance.terms.len()), std::cmp::Reverse(*joint))
+            (
+                balance.terms.len().min(3),
+                supported(joint),
+                std::cmp::Reverse(balance.terms.len()),
+                std::cmp::Reverse(*joint),
+            )
         });
     let Some(joint) = best else { return };
     let (balance, what) = terms(joint);
@@ -585,7 +606,9 @@ fn sideways(pen: &Pen<'_>, system: &System, loads: &Loads, blocks: &mut Vec<Bloc
         .each
         .iter()
         .filter_map(|(_, acting)| match (&acting.kind, acting.size) {
-            (Kind::Force(direction), Size::Load(size) | Size::Found(size)) => Some(direction.unit.first().copied()? * size),
+            (Kind::Force(direction), Size::Load(size) | Size::Found(size)) => {
+                Some(direction.unit.first().copied()? * size)
+            }
             _ => None,
         })
         .sum();

@@ -201,9 +201,11 @@ fn one(
         }
         None => {
             let section = diagram.start();
-            for (letter, shown) in
-                [("N(0)", pen.force(section.axial)), ("V(0)", pen.force(section.shear)), ("M(0)", pen.moment(section.moment))]
-            {
+            for (letter, shown) in [
+                ("N(0)", pen.force(section.axial)),
+                ("V(0)", pen.force(section.shear)),
+                ("M(0)", pen.moment(section.moment)),
+            ] {
                 steps.push(line(letter, Vec::new(), shown, Vec::new()));
             }
             if let Some(step) = steps.first_mut() {
@@ -244,12 +246,22 @@ fn backwards(pen: &Pen<'_>, diagram: &Diagram) -> Vec<Step> {
         .into_iter()
         .chain(less(along, pen.force(along.abs())))
         .collect();
-    steps.push(line("N(0)", n, pen.force(n0), if along == 0.0 { Vec::new() } else { words("the load along the beam taken off") }));
+    steps.push(line(
+        "N(0)",
+        n,
+        pen.force(n0),
+        if along == 0.0 { Vec::new() } else { words("the load along the beam taken off") },
+    ));
     let v: Vec<(Sign, Formula)> = own(pen.quiet(end.shear), pen.force(end.shear.abs()))
         .into_iter()
         .chain(less(across, pen.force(across.abs())))
         .collect();
-    steps.push(line("V(0)", v, pen.force(v0), if across == 0.0 { Vec::new() } else { words("the load across the beam taken off") }));
+    steps.push(line(
+        "V(0)",
+        v,
+        pen.force(v0),
+        if across == 0.0 { Vec::new() } else { words("the load across the beam taken off") },
+    ));
     // M(0) = M(L) − V(0) L − moment of the loads about the end.
     let of_loads = pen.quiet_moment(end.moment - m0 - v0 * length);
     let mut m: Vec<(Sign, Formula)> =
@@ -346,11 +358,8 @@ fn stretch_steps(pen: &Pen<'_>, stretch: &Stretch) -> Vec<Step> {
         }
         sides.push(place);
         steps.push(equation(words("V = 0"), sides, Vec::new()));
-        let mut line = value_line(
-            "M",
-            polynomial_at(pen, stretch, &moment_units, root),
-            pen.moment(stretch.at(root).moment),
-        );
+        let mut line =
+            value_line("M", polynomial_at(pen, stretch, &moment_units, root), pen.moment(stretch.at(root).moment));
         line.remark = words("extreme");
         steps.push(line);
     }

@@ -42,7 +42,9 @@ impl Truss {
             }
         }
         for (support, given) in &system.reactions {
-            let Some(joint) = pen.structure.supports.get(support.index()).map(|support| support.joint) else { continue };
+            let Some(joint) = pen.structure.supports.get(support.index()).map(|support| support.joint) else {
+                continue;
+            };
             for (id, kind) in given {
                 let place = format!("at {}", pen.joint(joint));
                 act(joint, Acting { size: Size::Unknown(*id, 1.0), kind: kind.clone(), at: pen.at(joint), place });
@@ -121,10 +123,8 @@ pub fn tell(pen: &Pen<'_>, truss: &mut Truss, loads: &Loads, blocks: &mut Vec<Bl
             last = Some(joint);
             continue;
         }
-        let open: Vec<MemberId> = (0..truss.bars.len())
-            .map(MemberId::new)
-            .filter(|member| truss.bar(*member).is_none())
-            .collect();
+        let open: Vec<MemberId> =
+            (0..truss.bars.len()).map(MemberId::new).filter(|member| truss.bar(*member).is_none()).collect();
         let cut = open.iter().find_map(|member| sections::find(pen, truss, *member));
         if let Some(cut) = cut {
             blocks.push(Block::Paragraph(words(
@@ -180,7 +180,8 @@ fn slopes(pen: &Pen<'_>) -> Vec<Step> {
         .into_iter()
         .map(|([across, up, length], names, remark)| {
             let square = |leg: Formula| Formula::Power(Box::new(leg), 2);
-            let root = Formula::Root(Box::new(Formula::Sum(vec![(Sign::Plus, square(across)), (Sign::Plus, square(up))])));
+            let root =
+                Formula::Root(Box::new(Formula::Sum(vec![(Sign::Plus, square(across)), (Sign::Plus, square(up))])));
             let label = match names.as_slice() {
                 [first, .., last] if names.len() > 4 => format!("{first} … {last} ({})", names.len()),
                 names => names.join(", "),
@@ -203,10 +204,8 @@ fn zero_bars(pen: &Pen<'_>, truss: &mut Truss, loads: &Loads, blocks: &mut Vec<B
     while again {
         again = false;
         for joint in &free {
-            let bars: Vec<(MemberId, JointId)> = bars_at(pen, *joint)
-                .into_iter()
-                .filter(|(member, _)| truss.bar(*member) != Some(0.0))
-                .collect();
+            let bars: Vec<(MemberId, JointId)> =
+                bars_at(pen, *joint).into_iter().filter(|(member, _)| truss.bar(*member) != Some(0.0)).collect();
             if bars.iter().all(|(member, _)| truss.bar(*member).is_some()) {
                 continue;
             }
@@ -289,9 +288,8 @@ fn next_joint(
                 return None;
             }
             let part = truss.joints.get(joint.index())?;
-            let single = [Sum::x(), Sum::y()]
-                .iter()
-                .any(|what| part.balance(pen, &truss.unknowns, what).open.len() == 1);
+            let single =
+                [Sum::x(), Sum::y()].iter().any(|what| part.balance(pen, &truss.unknowns, what).open.len() == 1);
             let near = last.is_some_and(|last| bars_at(pen, last).iter().any(|(_, other)| *other == joint));
             Some((!single, !near, joint))
         })
@@ -381,9 +379,7 @@ fn left_over(pen: &Pen<'_>, truss: &Truss, done: &BTreeSet<JointId>, blocks: &mu
         }
     }
     if !steps.is_empty() {
-        blocks.push(Block::Paragraph(words(
-            "Check: the equations that were not needed hold as well.",
-        )));
+        blocks.push(Block::Paragraph(words("Check: the equations that were not needed hold as well.")));
         blocks.push(Block::Working(steps));
     }
 }

@@ -228,8 +228,7 @@ impl Gather<'_, '_> {
         ];
         self.steps.resolved.push(Step { label, sides: Vec::new(), remark: Vec::new() });
         for ((axis, part), cosine) in [([1.0, 0.0], fx), ([0.0, 1.0], fy)].into_iter().zip(cosines) {
-            let factors: Vec<Formula> =
-                multiplier.clone().into_iter().chain([whole_force.clone(), cosine]).collect();
+            let factors: Vec<Formula> = multiplier.clone().into_iter().chain([whole_force.clone(), cosine]).collect();
             let way = arrow(axis.map(|unit| unit * (part * times).signum()));
             let sides = vec![product(factors), pen.force((part * times).abs())];
             self.steps.resolved.push(equation(Vec::new(), sides, words(format!("{way} {place}"))));
@@ -264,7 +263,8 @@ impl Gather<'_, '_> {
 
     fn weight(&mut self, member: MemberId, factor: &Number) {
         let (structure, pen) = (self.pen.structure, self.pen);
-        let section = structure.member(member).and_then(|m| m.section).and_then(|id| structure.sections.get(id.index()));
+        let section =
+            structure.member(member).and_then(|m| m.section).and_then(|id| structure.sections.get(id.index()));
         let material = section.and_then(|s| s.material).and_then(|id| structure.materials.get(id.index()));
         let (Some(area), Some(weight)) =
             (section.and_then(|s| s.area.as_ref()), material.and_then(|m| m.weight.as_ref()))
@@ -296,8 +296,13 @@ impl Gather<'_, '_> {
         let direction = pen.direction_of(force);
         if is_beam {
             let start = pen.structure.member(member).map_or("", |member| pen.joint(member.start));
-            let place = if at == 0.0 { format!("at {start}") } else { format!("{} from {start}", plain(&pen.length(at))) };
-            self.steps.resultants.push(equation(words(format!("{what} {name}")), vec![how, pen.force(size)], words(format!("{way} {place}"))));
+            let place =
+                if at == 0.0 { format!("at {start}") } else { format!("{} from {start}", plain(&pen.length(at))) };
+            self.steps.resultants.push(equation(
+                words(format!("{what} {name}")),
+                vec![how, pen.force(size)],
+                words(format!("{way} {place}")),
+            ));
             if let Some([cosine, sine]) = &direction.cosines {
                 for (part, cosine, axis) in [(fx, cosine, [1.0, 0.0]), (fy, sine, [0.0, 1.0])] {
                     let sides = vec![product(vec![pen.force(size), cosine.clone()]), pen.force(part.abs())];
@@ -331,7 +336,8 @@ impl Gather<'_, '_> {
             self.hand(&mut label, &name, step);
             if let Some([cosine, sine]) = &direction.cosines {
                 for (part, cosine, axis) in [(fx, cosine, [1.0, 0.0]), (fy, sine, [0.0, 1.0])] {
-                    let sides = vec![product(vec![pen.force(size * share), cosine.clone()]), pen.force((part * share).abs())];
+                    let sides =
+                        vec![product(vec![pen.force(size * share), cosine.clone()]), pen.force((part * share).abs())];
                     let way = arrow(axis.map(|unit: f64| unit * part.signum()));
                     let step = equation(Vec::new(), sides, words(format!("{way} {place}")));
                     self.hand(&mut label, &name, step);
@@ -387,7 +393,8 @@ impl Gather<'_, '_> {
             self.stretch(load.member, written(even, false), force(even, 1.0), from + span / 2.0, is_beam, what);
         }
         let [at_start, at_end] = more;
-        let triangle = if size_start <= size_end { (at_end, from + span * 2.0 / 3.0) } else { (at_start, from + span / 3.0) };
+        let triangle =
+            if size_start <= size_end { (at_end, from + span * 2.0 / 3.0) } else { (at_start, from + span / 3.0) };
         if triangle.0 != [0.0; 2] {
             let what = what.replace("load", "triangle");
             self.stretch(load.member, written(triangle.0, true), force(triangle.0, 0.5), triangle.1, is_beam, &what);
@@ -470,11 +477,7 @@ impl Gather<'_, '_> {
             let total = pen.quiet(added.total());
             let is_given = matches!(added.parts.as_slice(), [Size::Load(_)]);
             let shown = unitless(if is_given { pen.given(total, &pen.force) } else { pen.force(total) });
-            let how: Line = if added.parts.len() == 1 {
-                Vec::new()
-            } else {
-                vec![formula(sum(terms)), say(" =")]
-            };
+            let how: Line = if added.parts.len() == 1 { Vec::new() } else { vec![formula(sum(terms)), say(" =")] };
             rows.push(vec![words(pen.joint(*joint)), words(way), how, vec![formula(shown)]]);
         }
         Table {

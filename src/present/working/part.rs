@@ -262,8 +262,8 @@ impl Balance {
         let value = -self.known / coefficient;
         let unknown = unknowns.get(*id)?;
         let mut sides = vec![unknown.symbol.clone()];
-        let is_plain = (coefficient.abs() - 1.0).abs() < 1e-12
-            && (matches!(what, Sum::Along(..)) || unknown.what == What::Couple);
+        let is_plain =
+            (coefficient.abs() - 1.0).abs() < 1e-12 && (matches!(what, Sum::Along(..)) || unknown.what == What::Couple);
         let moved: Vec<(Sign, Formula)> = gathered(&self.known_terms)
             .into_iter()
             .map(|(sign, term)| (turned(sign, *coefficient > 0.0), term))

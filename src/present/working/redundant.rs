@@ -4,9 +4,9 @@
 //! Must not know: how loads came about.
 
 use crate::base::CaseId;
+use crate::numeric::Flexibility;
 use crate::present::document::{Align, Block, Formula, Line, Sign, Step, Table, TableColumn, words};
 use crate::statics::equilibrium::{Balance, Component, End, Equilibrium, Unknown};
-use crate::numeric::Flexibility;
 use crate::statics::flexibility::{deform, flexibilities, free_deformation};
 use crate::statics::{CaseResult, Verdict, spans};
 
@@ -57,7 +57,12 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, blocks: &mut 
         return;
     };
     blocks.push(Block::List(
-        released.redundants.iter().zip(1..).map(|(column, number)| released_line(pen, &equilibrium, *column, number)).collect(),
+        released
+            .redundants
+            .iter()
+            .zip(1..)
+            .map(|(column, number)| released_line(pen, &equilibrium, *column, number))
+            .collect(),
     ));
     blocks.push(Block::Paragraph(vec![
         say("Flexibility coefficients: "),
@@ -109,7 +114,8 @@ fn release(pen: &Pen<'_>, equilibrium: &Equilibrium, degree: usize, result: &Cas
     }
     let kept: Vec<usize> = (0..columns).filter(|column| !redundants.contains(column)).collect();
     let solve = |right: &dyn Fn(usize) -> f64| -> Option<Vec<f64>> {
-        let entry = |column: &usize, row: usize| dense.get(*column).and_then(|values| values.get(row)).copied().unwrap_or(0.0);
+        let entry =
+            |column: &usize, row: usize| dense.get(*column).and_then(|values| values.get(row)).copied().unwrap_or(0.0);
         let lines = (0..rows).map(|row| (kept.iter().map(|column| entry(column, row)).collect(), right(row))).collect();
         let values = eliminate(lines, kept.len())?;
         let mut all = vec![0.0; columns];
@@ -201,10 +207,7 @@ fn dependent(equilibrium: &Equilibrium, dense: &[Vec<f64>], rows: usize) -> Vec<
 }
 
 fn is_couple(equilibrium: &Equilibrium, column: usize) -> bool {
-    matches!(
-        equilibrium.unknowns.get(column),
-        Some(Unknown::EndMoment(..) | Unknown::Reaction(_, Component::Turn))
-    )
+    matches!(equilibrium.unknowns.get(column), Some(Unknown::EndMoment(..) | Unknown::Reaction(_, Component::Turn)))
 }
 
 /// The symbol of an unknown of the equations.

@@ -109,7 +109,13 @@ fn judge(pen: &Pen<'_>, truss: &Truss, member: MemberId, sides: &[bool], known: 
     let (what, why) = match lines.as_slice() {
         [] => {
             let [ux, uy] = own.1;
-            let what = if uy.abs() > 1e-9 { Sum::y() } else if ux.abs() > 1e-9 { Sum::x() } else { return None };
+            let what = if uy.abs() > 1e-9 {
+                Sum::y()
+            } else if ux.abs() > 1e-9 {
+                Sum::x()
+            } else {
+                return None;
+            };
             (what, Why::Alone)
         }
         [(_, [ux, uy]), rest @ ..] if rest.iter().all(|(_, [vx, vy])| (ux * vy - uy * vx).abs() < 1e-9) => {
@@ -196,12 +202,10 @@ fn balance(pen: &Pen<'_>, truss: &Truss, cut: &Cut) -> Balance {
 /// Tells a section and the force it gives.
 pub fn tell(pen: &Pen<'_>, truss: &mut Truss, cut: &Cut, blocks: &mut Vec<Block>) {
     let structure = pen.structure;
-    let names = |members: &[MemberId]| -> Vec<String> { members.iter().map(|bar| structure.member_name(*bar)).collect() };
+    let names =
+        |members: &[MemberId]| -> Vec<String> { members.iter().map(|bar| structure.member_name(*bar)).collect() };
     let all: Vec<MemberId> = cut.bars.iter().map(|(bar, _)| *bar).collect();
-    blocks.push(Block::Heading {
-        level: 3,
-        text: words(format!("Section through {}", listed(&names(&all)))),
-    });
+    blocks.push(Block::Heading { level: 3, text: words(format!("Section through {}", listed(&names(&all)))) });
     let kept: Vec<String> = cut.kept.iter().map(|joint| pen.joint(*joint).to_owned()).collect();
     let kept = match kept.as_slice() {
         [only] => format!("joint {only}"),

@@ -39,7 +39,8 @@ pub fn tell(
                 let reactions = own.reactions.iter().map(|reaction| scaled(reaction, times)).collect();
                 let name = pen.structure.case_name(*case);
                 let minus = if times < 0.0 { "−" } else { "" };
-                let factor = factor_formula(factor).map_or_else(String::new, |factor| format!("{minus}{} × ", plain(&factor)));
+                let factor =
+                    factor_formula(factor).map_or_else(String::new, |factor| format!("{minus}{} × ", plain(&factor)));
                 Some(Row { name: words(format!("{factor}{name}")), reactions })
             };
             combo.factors.iter().filter_map(of_case).collect()
@@ -74,10 +75,8 @@ fn by_load(pen: &Pen<'_>, files: &Files, verdict: &Verdict, case: &Case) -> Opti
     let mut structure = pen.structure.clone();
     structure.combos.clear();
     structure.travels.clear();
-    structure.cases = groups
-        .iter()
-        .map(|(origin, loads)| Case { name: case.name, loads: loads.clone(), origin: *origin })
-        .collect();
+    structure.cases =
+        groups.iter().map(|(origin, loads)| Case { name: case.name, loads: loads.clone(), origin: *origin }).collect();
     let equilibrium = Equilibrium::of(&structure);
     let solution = solve(&structure, &equilibrium, verdict).ok()?;
     let name = |origin: &Origin| words(origin.span.text(files.text(origin.file)).trim());
