@@ -139,12 +139,12 @@ impl Page {
                 self.out.push_str(&format!(
                     "<div class=\"left\">{}</div><div class=\"right\">{}{remark}</div>",
                     mathml::side(left),
-                    right.join(" ")
+                    right.join("<wbr>")
                 ));
             }
             sides => {
                 let sides: Vec<String> = sides.iter().map(mathml::side).collect();
-                self.out.push_str(&format!("<div class=\"whole\">{}{remark}</div>", sides.join(" ")));
+                self.out.push_str(&format!("<div class=\"whole\">{}{remark}</div>", sides.join("<wbr>")));
             }
         }
         self.out.push('\n');
@@ -203,8 +203,9 @@ impl Page {
         self.figures += 1;
         let number = self.figures;
         self.out.push_str(&format!(
-            "<figure id=\"figure-{number}\">\n<div class=\"drawing\">\n{}\n</div>\n\
+            "<figure id=\"figure-{number}\">\n<div class=\"drawing\" style=\"--own:{:.0}mm\" tabindex=\"0\">\n{}\n</div>\n\
              <figcaption><span class=\"count\">Figure {number}</span> {}</figcaption>\n</figure>\n",
+            figure.picture.width,
             figure.svg().trim(),
             escaped(&figure.caption)
         ));

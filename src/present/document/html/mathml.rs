@@ -4,10 +4,13 @@
 //! Must not know: pages.
 
 use super::escaped;
-use crate::present::document::{Formula, Relation, Side, Sign};
+use crate::present::document::{Formula, Relation, Side, Sign, linear};
 
-/// A formula in running text.
+/// A formula in running text; a number alone is text like all around it.
 pub fn inline(formula: &Formula) -> String {
+    if let Formula::Number { .. } = formula {
+        return escaped(&linear::formula(formula));
+    }
     format!("<math>{}</math>", row(formula, Place::Alone))
 }
 
@@ -29,7 +32,7 @@ pub fn side(side: &Side) -> String {
         first.insert_str(0, &relation);
     }
     let display = |part: &String| format!("<math><mrow displaystyle=\"true\">{part}</mrow></math>");
-    parts.iter().map(display).collect::<Vec<_>>().join(" ")
+    parts.iter().map(display).collect::<Vec<_>>().join("<wbr>")
 }
 
 /// What brackets depend on. A bar, a root and an exponent need none of their own.
@@ -101,7 +104,10 @@ fn row(formula: &Formula, place: Place) -> String {
             if place == Place::Operand { bracketed(&text) } else { text }
         }
         Formula::Group(inner) => bracketed(&row(inner, Place::Alone)),
-        Formula::Struck(inner) => format!("<mrow class=\"struck\">{}</mrow>", row(inner, Place::Alone)),
+        Formula::Struck(inner) => {
+            let inside = row(inner, Place::Alone);
+            format!("<mrow><mo form=\"prefix\">[</mo>{inside}<mo form=\"postfix\">]</mo></mrow>")
+        }
     }
 }
 

@@ -96,7 +96,7 @@ fn row(formula: &Formula, place: Place) -> String {
             if place == Place::Operand { bracketed(&text) } else { text }
         }
         Formula::Group(inner) => bracketed(&row(inner, Place::Alone)),
-        Formula::Struck(inner) => format!("\\kpstruck{{{}}}", row(inner, Place::Alone)),
+        Formula::Struck(inner) => format!("\\left[{}\\right]", row(inner, Place::Alone)),
     }
 }
 
