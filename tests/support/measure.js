@@ -32,7 +32,7 @@ addEventListener("load", () => {
     if (page.documentElement.scrollWidth > wide) fault(`it is ${page.documentElement.scrollWidth} wide`);
     for (const element of all("main :not(svg *)")) {
       const box = element.getBoundingClientRect();
-      const frame = element.parentElement.closest(".wide, .working, .drawing");
+      const frame = element.parentElement.closest(".wide, .working");
       const scrolls = frame && getComputedStyle(frame).overflowX === "auto";
       if (box.right > wide + 1 && !scrolls) fault(`${element.tagName} ends at ${box.right}: ${element.textContent.slice(0, 40)}`);
     }

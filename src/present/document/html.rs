@@ -20,6 +20,8 @@ const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
 
 /// Left sides of equations up to so many characters end at one equals sign.
 const WIDEST_LEFT: usize = 14;
+/// Tables of so many rows are not broken between pages.
+const SHORT: usize = 12;
 
 /// The whole page.
 pub fn render_html(document: &Document) -> String {
@@ -162,8 +164,9 @@ impl Page {
             id
         };
         let name = if name.is_empty() { name } else { format!(" aria-labelledby=\"{name}\"") };
+        let short = if table.rows.len() <= SHORT { " short" } else { "" };
         // Whoever uses a keyboard can scroll a table that is wider than the screen.
-        self.out.push_str(&format!("<div class=\"wide\" role=\"group\" tabindex=\"0\"{name}>\n<table{name}>\n"));
+        self.out.push_str(&format!("<div class=\"wide{short}\" role=\"group\" tabindex=\"0\"{name}>\n<table{name}>\n"));
         self.out.push_str("<thead>\n<tr>");
         for column in &table.columns {
             // An empty corner is no heading.
@@ -203,7 +206,7 @@ impl Page {
         self.figures += 1;
         let number = self.figures;
         self.out.push_str(&format!(
-            "<figure id=\"figure-{number}\">\n<div class=\"drawing\" style=\"--own:{:.0}mm\" tabindex=\"0\">\n{}\n</div>\n\
+            "<figure id=\"figure-{number}\">\n<div class=\"drawing\" style=\"--own:{:.0}mm\">\n{}\n</div>\n\
              <figcaption><span class=\"count\">Figure {number}</span> {}</figcaption>\n</figure>\n",
             figure.picture.width,
             figure.svg().trim(),

@@ -16,7 +16,7 @@ use characters::{text, typed};
 /// Letters of mathematics on a line.
 const LINE: usize = 84;
 /// Labels up to this width stand before their equations, wider ones above.
-const WIDEST_LABEL: usize = 26;
+const WIDEST_LABEL: usize = 30;
 /// Left sides up to this width end at one equals sign.
 const WIDEST_LEFT: usize = 14;
 /// Tables of so many rows are not broken between pages.
