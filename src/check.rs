@@ -70,10 +70,18 @@ pub fn check_with(project: &Project, switches: &Switches) -> Checked {
                 .help("mend those above and check again"),
         );
     }
+    // As the reader meets them, whichever pass found them.
+    diagnostics.sort_by_key(Diagnostic::place);
+    // A chain stated twice is one slip, whatever the number of its members.
+    diagnostics.dedup_by(|later, first| {
+        later.slug == Slug::DuplicateMember && !later.edits.is_empty() && later.edits == first.edits
+    });
     let mut checked = Checked { structure, diagnostics, verdict: None, solution: None, marks: Vec::new() };
-    if layout == LayoutState::Whole {
-        checked.judge();
+    match layout {
+        LayoutState::Whole => checked.judge(),
+        LayoutState::Incomplete => checked.find_coincident(),
     }
+    causes_first(&mut checked.diagnostics);
     let findings = std::mem::take(&mut checked.diagnostics);
     checked.diagnostics = lints::switch(&checked.structure, switches, findings);
     checked
@@ -113,17 +121,36 @@ impl Checked {
         let loads = loads::check_loads(&self.structure);
         let is_absence = |slug| matches!(slug, Slug::NoLoads | Slug::EmptyCase | Slug::UnusedCase);
         self.diagnostics.extend(loads.into_iter().filter(|found| all_read || !is_absence(found.slug)));
-        if !self.has_errors_before_claims() {
+        if !self.has_errors_outside_claims() {
             self.solve(&equilibrium);
         }
         self.diagnostics.extend(lints);
     }
 
+    /// What is wrong with joints can be told of those that have a place, and
+    /// may be why the others have none.
+    fn find_coincident(&mut self) {
+        let is_placeless = |found: &Diagnostic| matches!(found.slug, Slug::ZeroDirection | Slug::PositionOutside);
+        if self.diagnostics.iter().any(is_placeless) {
+            let equilibrium = Equilibrium::of(&self.structure);
+            self.diagnostics.extend(geometry::coincident_joints(&self.structure, equilibrium.points()));
+        }
+    }
+
     /// A claim that fails keeps no results back.
     fn has_errors_before_claims(&self) -> bool {
-        self.diagnostics.iter().any(|found| {
-            found.severity == Severity::Error && !matches!(found.slug, Slug::ClaimFails | Slug::ClaimNotRefuted)
-        })
+        self.diagnostics.iter().any(is_before_claims)
+    }
+
+    /// Nor does an error in one claim keep the others from being judged.
+    fn has_errors_outside_claims(&self) -> bool {
+        let is_in_claim = |found: &Diagnostic| {
+            found.place().is_some_and(|at| {
+                let holds = |claim: &Origin| claim.file == at.file && claim.span.to(at.span) == claim.span;
+                self.structure.unread_claims.iter().any(holds)
+            })
+        };
+        self.diagnostics.iter().any(|found| is_before_claims(found) && !is_in_claim(found))
     }
 
     fn tell_verdict(&mut self, equilibrium: &Equilibrium) {
@@ -165,15 +192,21 @@ impl Checked {
         };
         match statics::solve(&self.structure, equilibrium, verdict) {
             Ok(solution) => {
-                self.diagnostics.extend(trust(&self.structure, &solution));
-                self.diagnostics.extend(loads::check_results(&self.structure, &solution));
                 let mut explainer = Explainer::new(&self.structure, equilibrium, verdict, &solution);
                 let marked = claims::check_claims(&self.structure, &solution, &mut explainer);
-                self.diagnostics.extend(marked.found);
                 self.marks.extend(marked.marks);
                 self.marks.sort_by_key(|mark| mark.claim);
-                self.diagnostics.extend(lints::zero_force_members(&self.structure, &solution));
-                self.solution = Some(solution);
+                // An error in a claim's own words leaves its file without results.
+                let is_whole = !self.has_errors_before_claims();
+                if is_whole {
+                    self.diagnostics.extend(trust(&self.structure, &solution));
+                    self.diagnostics.extend(loads::check_results(&self.structure, &solution));
+                }
+                self.diagnostics.extend(marked.found);
+                if is_whole {
+                    self.diagnostics.extend(lints::zero_force_members(&self.structure, &solution));
+                    self.solution = Some(solution);
+                }
             }
             // Determinate beyond doubt, and singular to the last bit of a double.
             Err(SolveError::Numeric(NumericError::Singular)) => {
@@ -187,6 +220,21 @@ impl Checked {
             }
         }
     }
+}
+
+/// Joints at one place leave directions without a sense and members without a
+/// length: they are told first, and not what follows from them.
+fn causes_first(diagnostics: &mut Vec<Diagnostic>) {
+    if !diagnostics.iter().any(|found| found.slug == Slug::CoincidentJoints) {
+        return;
+    }
+    let is_effect = |slug| matches!(slug, Slug::ZeroDirection | Slug::PositionOutside | Slug::StretchReversed);
+    diagnostics.retain(|found| !is_effect(found.slug));
+    diagnostics.sort_by_key(|found| found.slug != Slug::CoincidentJoints);
+}
+
+fn is_before_claims(found: &Diagnostic) -> bool {
+    found.severity == Severity::Error && !matches!(found.slug, Slug::ClaimFails | Slug::ClaimNotRefuted)
 }
 
 /// The first joint's place, for findings about the structure as a whole.

@@ -5,6 +5,7 @@
 pub mod diagnostics;
 pub mod document;
 pub mod figure;
+pub mod marks;
 pub mod report;
 pub mod results;
 pub mod text;

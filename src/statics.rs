@@ -8,6 +8,7 @@ pub mod cure;
 pub mod diagram;
 pub mod equilibrium;
 pub mod external;
+pub mod exact;
 pub mod flexibility;
 pub mod motion;
 pub mod neighbours;

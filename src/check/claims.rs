@@ -13,7 +13,7 @@ use crate::structure::{Claim, ClaimKind, Passage, Polarity, Structure, Under, Va
 use super::outcome::{Met, meet};
 use super::slips::{Explained, Explainer};
 use super::words;
-use wording::{claimed_words, sentence, subject_words, tolerance_words};
+use wording::{claimed_words, sentence, subject_words, tolerance_words, value_words};
 
 /// What became of one claim.
 #[derive(Clone, Debug)]
@@ -123,6 +123,14 @@ pub fn verdict_words(verdict: &Verdict) -> String {
     }
 }
 
+/// What a claim is about, in words.
+pub fn subject(structure: &Structure, claim: &Claim) -> String {
+    match &claim.kind {
+        ClaimKind::Value(value) => subject_words(structure, value),
+        _ => "the structure".to_owned(),
+    }
+}
+
 /// Judges the claims on reactions, forces and movements.
 pub fn check_claims(structure: &Structure, solution: &Solution, explainer: &mut Explainer) -> Marked {
     let claims = structure.claims.iter().enumerate();
@@ -156,8 +164,11 @@ fn judge_standing(
         .filter(|(_, met)| !met.holds)
         .map(|(result, met)| Failure { subject: result.subject, member: met.member, is: met.found.words(structure) })
         .collect();
-    let (result, first_met) = met.iter().find(|(_, met)| !met.holds).or(met.first())?;
-    let computed = first_met.found.words(structure);
+    // What decides: the first failure, or what comes nearest to one.
+    let nearest = || met.iter().max_by(|(_, a), (_, b)| a.found.size().total_cmp(&b.found.size()));
+    let (result, decides) = met.iter().find(|(_, met)| !met.holds).or_else(nearest)?;
+    let under = if met.len() > 1 { super::loads::under(structure, result.subject) } else { String::new() };
+    let computed = format!("{}{under}", decides.found.words(structure));
     let first = match (claim.polarity, failed.first()) {
         (Polarity::Holds, None) | (Polarity::IsRefuted, Some(_)) => return Some(Judgement::right(index, computed)),
         (Polarity::IsRefuted, None) => {
@@ -179,7 +190,7 @@ fn judge_standing(
         told = told.why(format!("Nor does it hold elsewhere: {}.", words::list(&others.collect::<Vec<_>>())));
     }
     // One number for several cases is a limit, not an answer to any of them.
-    let claimed = claimed_words(structure, value);
+    let claimed = value_words(structure, value);
     let slip = if met.len() == 1 { explainer.explain(value, result, first.member, &claimed) } else { None };
     if let Some(slip) = &slip {
         told = told.why(slip.text.clone());

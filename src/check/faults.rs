@@ -25,7 +25,14 @@ use phrases::Source;
 /// The diagnostic for a fault. `files` are those the fault was found in: they
 /// are quoted from.
 pub fn diagnose(fault: &Fault, files: &Files) -> Diagnostic {
-    let told = words_for(&fault.kind, Source::new(files));
+    let mut told = words_for(&fault.kind, Source::new(files));
+    for read in &fault.reads {
+        let label = match read.dimension {
+            Some(dimension) => format!("`{}` is {}, given here", read.name, dimension.name()),
+            None => format!("`{}` is placed here", read.name),
+        };
+        told = told.label(read.declared, label);
+    }
     match &fault.turn {
         Some(turn) => told.why(format!("First met in the turn {turn} of the loop.")),
         None => told,
@@ -40,15 +47,15 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
             names::wrong_kind(*at, name, *found, *wanted, *declared)
         }
         F::DuplicateName { at, name, what, first, first_what } => {
-            names::duplicate(name, (*at, *what), (*first, *first_what))
+            source.or_repeated(names::duplicate(name, (*at, *what), (*first, *first_what)), *at, *first)
         }
         F::Cycle { chain } => names::circular_value(chain),
         F::IndexNotWhole { at, value } => names::index_not_whole(source, *at, *value),
         F::IndexNegative { at, value } => names::index_negative(source, *at, *value),
 
         F::Use { at, path, refusal } => reading::use_refused(*at, path, refusal),
-        F::DuplicateUnits { at, first } => reading::duplicate_units(*at, *first),
-        F::DuplicateTitle { at, first } => reading::duplicate_title(*at, *first),
+        F::DuplicateUnits { at, first } => source.or_repeated(reading::duplicate_units(*at, *first), *at, *first),
+        F::DuplicateTitle { at, first } => source.or_repeated(reading::duplicate_title(*at, *first), *at, *first),
         F::DuplicateMoments { at, first } => reading::moments_clash(source, *at, *first),
         F::DuplicateFigures { at, first } => reading::figures_clash(source, *at, *first),
         F::FiguresOutOfRange { at, value } => reading::figures_out_of_range(source, *at, *value),
@@ -90,7 +97,9 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
         F::FieldOfScalar { at, axis } => values::component_of_scalar(source, *at, *axis),
 
         F::MemberOnItself { at, joint } => members::on_itself(source, *at, joint),
-        F::DuplicateMember { at, name, first } => members::duplicate(source, *at, name, *first),
+        F::DuplicateMember { at, name, first } => {
+            source.or_repeated(members::duplicate(source, *at, name, *first), *at, *first)
+        }
         F::HingedElsewhere { at, joint } => members::hinged_elsewhere(*at, joint),
         F::NoSuchMember { at, a, b, way } => members::no_such_member(source, *at, (a, b), way),
         F::UnknownProperty { at, name, of, known, similar } => {
@@ -100,7 +109,9 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
         F::NotPositive { at, name } => members::not_positive(source, *at, name),
         F::NotRigid { at, name } => members::not_rigid(*at, name),
 
-        F::DuplicateSupport { at, joint, first } => supports::duplicate(*at, joint, *first),
+        F::DuplicateSupport { at, joint, first } => {
+            source.or_repeated(supports::duplicate(*at, joint, *first), *at, *first)
+        }
         F::SettleWithoutSupport { at, joint } => supports::settle_without_support(*at, joint),
 
         F::PositionOutside { at, length, value } => loads::position_outside(source, *at, *length, *value),
@@ -108,8 +119,8 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
         F::PositionMissing { at, text } => loads::position_missing(*at, text),
         F::ClauseNotForJoint { at, clause } => loads::clause_not_for_joint(source, *at, clause),
         F::ClausesClash { at, clause, with } => loads::clauses_clash(source, *at, clause, with),
-        F::NoWeight { at, member, missing } => loads::weight_unknown(*at, member, *missing),
-        F::NoExpansion { at, member } => loads::expansion_unknown(*at, member),
+        F::NoWeight { at, member, missing, lacking } => loads::weight_unknown(*at, member, *missing, *lacking),
+        F::NoExpansion { at, member, lacking } => loads::expansion_unknown(*at, member, *lacking),
         F::SpacingCount { at, loads, spacings } => travels::spacing_count(*at, *loads, *spacings),
         F::SpacingNegative { at } => travels::spacing_negative(source, *at),
         F::PathDoublesBack { at, member } => travels::path_doubles_back(*at, member),

@@ -32,7 +32,7 @@ pub fn check_geometry(structure: &Structure, points: &Points) -> Vec<Diagnostic>
 }
 
 /// Joints at one place, one finding a group.
-fn coincident_joints(structure: &Structure, points: &Points) -> Vec<Diagnostic> {
+pub fn coincident_joints(structure: &Structure, points: &Points) -> Vec<Diagnostic> {
     let mut by_place: Vec<([u64; 2], JointId)> = (0..structure.joints.len())
         .map(JointId::new)
         .map(|joint| (points.at(joint).map(|part| (part + 0.0).to_bits()), joint))

@@ -38,6 +38,11 @@ pub enum Found {
         force: [f64; 2],
         noise: f64,
     },
+    /// A reaction of which the size is claimed.
+    Resultant {
+        force: [f64; 2],
+        noise: f64,
+    },
     /// The part of a reaction along the claim's own direction.
     Component {
         along: f64,
@@ -79,6 +84,21 @@ impl Met {
 }
 
 impl Found {
+    /// In SI units.
+    pub fn size(&self) -> f64 {
+        match *self {
+            Found::Axial { force, .. } => force.abs(),
+            Found::Reaction { force: [x, y], .. }
+            | Found::Resultant { force: [x, y], .. }
+            | Found::Movement([x, y]) => x.hypot(y),
+            Found::Component { along, .. } | Found::MovementAlong { along, .. } => along.abs(),
+            Found::Couple { moment, .. } => moment.abs(),
+            Found::Section { value, .. } => value.abs(),
+            Found::Rotation(turn) => turn.abs(),
+            Found::NotKnown(_) => f64::INFINITY,
+        }
+    }
+
     /// `3.606 kN compression`
     pub fn words(&self, structure: &Structure) -> String {
         let force = |value: f64| words::quantity(structure, value.abs(), Dimension::FORCE);
@@ -88,6 +108,10 @@ impl Found {
                 format!("{} {}", force(axial), if axial > 0.0 { "tension" } else { "compression" })
             }
             Found::Reaction { force: [fx, fy], noise } => reaction_words(structure, [fx, fy], noise),
+            Found::Resultant { force: [fx, fy], noise } if fx.abs().min(fy.abs()) > noise => {
+                format!("{}, {}", force(fx.hypot(fy)), words::direction([fx, fy]))
+            }
+            Found::Resultant { force, noise } => reaction_words(structure, force, noise),
             Found::Component { along, noise, .. } if along.abs() <= noise => "zero that way".to_owned(),
             Found::Component { along, direction: [dx, dy], .. } => {
                 format!("{} {}", force(along), words::direction([dx * along.signum(), dy * along.signum()]))
@@ -597,7 +621,14 @@ fn reaction(structure: &Structure, claim: &ValueClaim, joint: JointId, result: &
             is_right(claim, size, result.largest)
         }
     };
-    Met::of(holds, Found::Reaction { force: [fx, fy], noise })
+    let force = [fx, fy];
+    Met::of(
+        holds,
+        match claim.value {
+            ClaimedValue::Scalar { .. } => Found::Resultant { force, noise },
+            _ => Found::Reaction { force, noise },
+        },
+    )
 }
 
 /// A reaction's part along the claim's direction, of length one.

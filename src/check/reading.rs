@@ -36,6 +36,7 @@ pub fn explain(error: &SyntaxError, file: FileId, text: &str) -> Diagnostic {
         | SyntaxError::TwoStatements { .. }
         | SyntaxError::UnknownStatement { .. }
         | SyntaxError::NoStatement { .. }
+        | SyntaxError::MergeConflict { .. }
         | SyntaxError::MissingMark { .. }
         | SyntaxError::WrongMark { .. } => source.explain_statement(error),
         SyntaxError::UnclosedBracket { .. }
@@ -127,7 +128,7 @@ impl<'t> Source<'t> {
             SyntaxError::LookAlike { instead, .. } => {
                 Diagnostic::new(Slug::LookAlike, format!("{quoted} looks like `{instead}` and is read as that"))
                     .label(at, self.code_point(at.span))
-                    .why("word processors and PDF files exchange plain signs for typographic ones")
+                    .why("Word processors and PDF files exchange plain signs for typographic ones.")
                     .help(format!("write `{instead}`"))
                     .edit(at, instead.clone())
             }
@@ -138,7 +139,7 @@ impl<'t> Source<'t> {
             SyntaxError::BadEscape { .. } => {
                 Diagnostic::new(Slug::UnknownEscape, format!("{quoted} stands for nothing in a string"))
                     .label(at, "unknown escape")
-                    .why("a string knows two escapes: `\\\"` for a quote and `\\\\` for a backslash")
+                    .why("A string knows two escapes: `\\\"` for a quote and `\\\\` for a backslash.")
                     .help("write the backslash twice if a backslash is meant")
             }
             _ => {
@@ -162,7 +163,7 @@ impl<'t> Source<'t> {
         let found =
             Diagnostic::new(Slug::HiddenCharacter, format!("the character {code} may not stand in a source file"))
                 .label(at, "a character that is not seen")
-                .why("what cannot be seen could make the text read other than it is");
+                .why("What cannot be seen could make the text read other than it is.");
         match at.span.text(self.text) {
             "\r" => found.help("end lines with LF or CRLF").edit(at, "\n"),
             "\u{B}" | "\u{C}" | "\u{85}" | "\u{2028}" | "\u{2029}" => found.help("end lines with LF or CRLF"),
@@ -178,7 +179,7 @@ impl<'t> Source<'t> {
                 Diagnostic::new(Slug::MalformedNumber, "a comma inside a number")
                     .label(self.at(*comma), "separates values, not digits")
                     .label(self.at(*number), "the number ends here")
-                    .why("a decimal sign is a point; thousands may be set apart with `_`")
+                    .why("A decimal sign is a point; thousands may be set apart with `_`.")
                     .help("write `3.5` for three and a half, `3_500` for three thousand five hundred")
             }
             SyntaxError::UnknownUnit { number, word } => {
@@ -198,7 +199,7 @@ impl<'t> Source<'t> {
             )
             .label(self.at(*number), "no unit")
             .label(self.at(*other), "its neighbour")
-            .why("neighbouring literals add, as in `4 ft 6 in`: each carries its own unit")
+            .why("Neighbouring literals add, as in `4 ft 6 in`: each carries its own unit.")
             .help("give it a unit, or put an operator between the two"),
             SyntaxError::MalformedNumber { instead: Some(instead), .. } => {
                 Diagnostic::new(Slug::MalformedNumber, format!("{quoted} is not a number as it stands"))
@@ -218,7 +219,7 @@ impl<'t> Source<'t> {
             SyntaxError::Semicolon { more, .. } => {
                 let found = Diagnostic::new(Slug::OneStatementALine, "there is no `;` in this notation")
                     .label(at, "a statement ends with its line")
-                    .why("one fact a line: a changed line is one changed fact");
+                    .why("One fact a line: a changed line is one changed fact.");
                 match more {
                     MoreOnLine::Yes => {
                         found.help("begin a new line").edit(self.with_blanks_after(at.span), self.new_line(at.span))
@@ -232,18 +233,26 @@ impl<'t> Source<'t> {
             )
             .label(at, "the second statement")
             .label(self.at(*first), "the first")
-            .why("one fact a line: a changed line is one changed fact")
+            .why("One fact a line: a changed line is one changed fact.")
             .help("begin a new line")
             .edit(self.with_blanks_before(Span::at(at.span.start)), self.new_line(at.span)),
-            SyntaxError::UnknownStatement { word } => self.explain_unknown_statement(*word),
+            SyntaxError::UnknownStatement { word, instead } => self.explain_unknown_statement(*word, *instead),
             SyntaxError::MissingMark { mark, subject, fits } => self.explain_missing_mark(*mark, *subject, *fits),
+            SyntaxError::MergeConflict { start, middle, end } => self.explain_conflict(*start, *middle, *end),
+            SyntaxError::WrongMark { instead: Token::Comma, .. } => {
+                Diagnostic::new(Slug::WrongMark, format!("{} stands where `,` belongs", self.quote(at.span)))
+                    .label(at, "`,` belongs here")
+                    .why("Values are set apart by commas; the decimal sign is a point.")
+                    .help("write `,`")
+                    .edit(at, ",")
+            }
             SyntaxError::WrongMark { instead, fits, .. } => {
                 let instead = instead.spelling();
                 let found = Diagnostic::new(Slug::WrongMark, format!("{} stands where `{instead}` belongs", self.quote(at.span)))
                     .label(at, format!("`{instead}` belongs here"))
-                    .why("`:` stands between a subject and what is said of it, `=` between a name and its value; claims compare with `:`, `<=` or `>=`")
+                    .why("`:` stands between a subject and what is said of it, `=` between a name and its value; claims compare with `:`, `<=` or `>=`.")
                     .help(format!("write `{instead}`"));
-                let separator = if instead == ":" { ":".to_string() } else { format!(" {instead}") };
+                let separator = if instead == ":" { ":".to_owned() } else { format!(" {instead}") };
                 if *fits == Fits::Yes { found.edit(self.with_blanks_before(at.span), separator) } else { found }
             }
             _ => Diagnostic::new(
@@ -251,12 +260,12 @@ impl<'t> Source<'t> {
                 format!("a statement cannot begin with {}", self.quote(at.span)),
             )
             .label(at, "no statement keyword")
-            .why("a statement begins with its keyword: `joint`, `bar`, `load` …")
+            .why("A statement begins with its keyword: `joint`, `bar`, `load` …")
             .help("a line goes on in the next when it ends in `,` `+` `-` `*` `/` `@` `=` or `:`, or inside brackets"),
         }
     }
 
-    fn explain_unknown_statement(self, word: Span) -> Diagnostic {
+    fn explain_unknown_statement(self, word: Span, instead: Option<Token>) -> Diagnostic {
         let written = word.text(self.text);
         let found = Diagnostic::new(Slug::UnknownStatement, format!("there is no statement {}", self.quote(word)));
         let at = self.at(word);
@@ -271,18 +280,44 @@ impl<'t> Source<'t> {
             return found.label(at, "keywords are lower case").help(format!("write `{keyword}`")).edit(at, keyword);
         }
         let found = found.label(at, "no such statement");
+        if let Some(keyword) = instead.map(Token::spelling) {
+            return found.help(format!("write `{keyword}`")).edit(at, keyword);
+        }
         match statements::called_here(written).or_else(|| similar(written, keywords)) {
             Some(keyword) => found.help(format!("did you mean `{keyword}`?")),
             None => found.help(format!("the statements are {}", expected::list(&keywords, "and"))),
         }
     }
 
+    fn explain_conflict(self, start: Span, middle: Option<Span>, end: Option<Span>) -> Diagnostic {
+        let mark = self.quote(start);
+        let told = match (middle, end) {
+            (Some(_), Some(_)) => Diagnostic::new(Slug::MergeConflict, "a merge stopped here with two versions")
+                .label(self.at(start), "the first version begins"),
+            _ => Diagnostic::new(Slug::MergeConflict, format!("{mark} is a mark that a merge left"))
+                .label(self.at(start), "no statement"),
+        };
+        let told = match middle {
+            Some(middle) => told.label(self.at(middle), "the second version begins"),
+            None => told,
+        };
+        let told = match end {
+            Some(end) => told.label(self.at(end), "the conflict ends"),
+            None => told,
+        };
+        let told = told.why("Where two people changed the same lines, a merge writes both versions between marks.");
+        match (middle, end) {
+            (Some(_), Some(_)) => told.help("keep the lines that are meant and delete the others with the three marks"),
+            _ => told.help("delete the line, after a look whether the lines about it are what is meant"),
+        }
+    }
+
     fn explain_missing_mark(self, mark: Token, subject: Span, fits: Fits) -> Diagnostic {
         let (slug, rule) = match mark {
             Token::Equals => {
-                (Slug::MissingEquals, "`let`, and properties such as `E` or `kx`, give a name its value with `=`")
+                (Slug::MissingEquals, "`let`, and properties such as `E` or `kx`, give a name its value with `=`.")
             }
-            _ => (Slug::MissingColon, "what a statement is about stands before the colon, what it says stands after"),
+            _ => (Slug::MissingColon, "What a statement is about stands before the colon, what it says stands after."),
         };
         let end = self.at(Span::at(subject.end));
         let mark = mark.spelling();
@@ -316,7 +351,7 @@ impl<'t> Source<'t> {
                     .help("if the comma is meant as a decimal sign, write a point")
             }
             SyntaxError::UnclosedBlock { .. } => Diagnostic::new(Slug::UnclosedBlock, "the block is not closed")
-                .label(at, "opens here and is still open at the end of the file")
+                .label(at, "opens here, and no `}` closes it")
                 .help("close it with `}` on a line of its own"),
             SyntaxError::StrayBrace { .. } => Diagnostic::new(Slug::StrayBrace, "`}` closes nothing")
                 .label(at, "no block is open here")
@@ -330,7 +365,7 @@ impl<'t> Source<'t> {
                 Diagnostic::new(Slug::MissingBlock, "`{` stands on a line of its own")
                     .label(self.at(*header), "`{` belongs at the end of this line")
                     .label(self.at(*brace), "not here")
-                    .why("a newline ends a statement, and `{` does not begin one")
+                    .why("A newline ends a statement, and `{` does not begin one.")
                     .help("move the brace up")
                     .edit(self.at(Span::at(header.end)), " {")
                     .edit(self.at(*brace), "")
@@ -345,14 +380,18 @@ impl<'t> Source<'t> {
         let at = self.at(error.span());
         let quoted = self.quote(error.span());
         match error {
-            SyntaxError::Expected { statement, expected, found } => {
-                expected::explain(self, *statement, expected, *found)
-            }
+            SyntaxError::Expected { statement, expected, found, instead } => match instead.map(Token::spelling) {
+                Some(word) => Diagnostic::new(Slug::UnexpectedToken, format!("{quoted} means nothing at this place"))
+                    .label(at, format!("did you mean `{word}`?"))
+                    .help(format!("write `{word}`"))
+                    .edit(at, word),
+                None => expected::explain(self, *statement, expected, *found),
+            },
             SyntaxError::KeywordAsName { .. } => {
                 let name = at.span.text(self.text);
                 Diagnostic::new(Slug::KeywordAsName, format!("{quoted} begins a statement and cannot be a name"))
                     .label(at, "a name is wanted here")
-                    .why("the statement keywords are reserved; every other word may be a name")
+                    .why("The statement keywords are reserved; every other word may be a name.")
                     .help(format!("call it otherwise: `{name}1`, `{name}_a`"))
             }
             SyntaxError::UnknownFunction { .. } => {
@@ -371,12 +410,12 @@ impl<'t> Source<'t> {
                 format!("the indexed name {quoted} ends in a digit"),
             )
             .label(at, "ends in a digit")
-            .why("an index is written out after the name: `L[3]` is `L3`, so `L1[2]` and `L[12]` would be one name")
+            .why("An index is written out after the name: `L[3]` is `L3`, so `L1[2]` and `L[12]` would be one name.")
             .help(format!("end it in a letter or `_`: `{}_[…]`", at.span.text(self.text))),
             SyntaxError::ShortChain { statement, .. } => {
                 Diagnostic::new(Slug::ShortChain, format!("{} needs at least two joints", self.statement(*statement)))
                     .label(at, "one joint alone is no member")
-                    .why("a chain names the joints that members join, end to end: `A-B-C` is two members")
+                    .why("A chain names the joints that members join, end to end: `A-B-C` is two members.")
                     .help(format!("name the joint at the other end: `{}-…`", at.span.text(self.text)))
             }
             SyntaxError::ClauseTwice { first, .. } => Diagnostic::new(Slug::ClauseTwice, "this is said twice")
@@ -406,21 +445,21 @@ impl<'t> Source<'t> {
         let (headline, why) = match error {
             SyntaxError::ExpressionTooDeep { .. } => (
                 "the expression is nested too deep",
-                format!("expressions may nest {MAX_EXPRESSION_DEPTH} deep; a sum of n terms is n deep"),
+                format!("Expressions may nest {MAX_EXPRESSION_DEPTH} deep; a sum of n terms is n deep."),
             ),
             SyntaxError::BracketsTooDeep { .. } => {
-                ("the brackets are nested too deep", format!("brackets may nest {MAX_BRACKETS} deep"))
+                ("the brackets are nested too deep", format!("Brackets may nest {MAX_BRACKETS} deep."))
             }
             SyntaxError::BlocksTooDeep { .. } => (
                 "the blocks are nested too deep",
-                format!("blocks may nest {MAX_BLOCKS} deep; what stands inside is not read"),
+                format!("Blocks may nest {MAX_BLOCKS} deep; what stands inside is not read."),
             ),
             SyntaxError::FileTooLarge { bytes } => {
-                ("the file is too large", format!("it has {bytes} bytes; a file may have {MAX_FILE_BYTES}"))
+                ("the file is too large", format!("It has {bytes} bytes; a file may have {MAX_FILE_BYTES}."))
             }
             _ => (
                 "there are more errors than are shown",
-                format!("{MAX_ERRORS} are listed for one file; this is where the next begins"),
+                format!("{MAX_ERRORS} are listed for one file; this is where the next begins."),
             ),
         };
         let found = Diagnostic::new(Slug::OverLimit, headline).label(at, "the limit is passed here").why(why);

@@ -42,6 +42,9 @@ pub struct CheckArguments {
     /// How findings are printed
     #[arg(long, value_enum, default_value_t = FindingFormat::Text)]
     pub format: FindingFormat,
+    /// Mark the claims: each in its order, right or wrong, the slip behind a wrong one, the score
+    #[arg(long, conflicts_with = "fix")]
+    pub claims: bool,
     #[command(flatten)]
     pub lints: LintArguments,
     /// Apply the certain corrections and check again; `-` prints the corrected text
@@ -97,6 +100,8 @@ pub enum FindingFormat {
     Github,
     /// JUnit XML: the verdict of each file and every claim as a test
     Junit,
+    /// With --claims: one table for all files, a row a claim
+    Csv,
 }
 
 #[derive(Debug, Args)]

@@ -8,6 +8,7 @@ use crate::check::{Checked, claims};
 use crate::present::diagnostics::{
     JunitReport, SarifLog, render_github_line, render_human, render_json_line, render_summary,
 };
+use crate::present::marks::{self, MarkSheet};
 use crate::structure::Project;
 
 use super::arguments::{CheckArguments, FindingFormat};
@@ -15,9 +16,16 @@ use super::fix::{self, Fixed};
 use super::{Exit, complain, found, read, style_of_stdout};
 
 pub fn run(arguments: &CheckArguments) -> io::Result<Exit> {
+    let Some(mut report) = Report::of(arguments) else {
+        complain(match arguments.claims {
+            true => "a mark sheet is text, json or csv",
+            false => "findings are not a table: `--format csv` goes with `--claims`",
+        });
+        return Ok(Exit::CouldNotRun);
+    };
     let mut out = BufWriter::new(io::stdout().lock());
+    report.begin(&mut out)?;
     let switches = arguments.lints.switches();
-    let mut report = Report::new(arguments.format);
     let mut exit = Exit::Fine;
     for path in &arguments.files {
         let project = match read::read(path) {
@@ -46,23 +54,42 @@ pub fn run(arguments: &CheckArguments) -> io::Result<Exit> {
     Ok(exit)
 }
 
-/// What is printed of the findings: file by file, or at the end of the run.
+/// What is printed of the findings or the claims: file by file, or at the end
+/// of the run.
 enum Report {
     Text,
     Json,
     Sarif(Box<SarifLog>),
     Github,
     Junit(JunitReport),
+    /// How many have been written.
+    Marks(usize),
+    /// The findings too, as they always are.
+    MarksJson,
+    MarksCsv,
 }
 
 impl Report {
-    fn new(format: FindingFormat) -> Report {
-        match format {
-            FindingFormat::Text => Report::Text,
-            FindingFormat::Json => Report::Json,
-            FindingFormat::Sarif => Report::Sarif(Box::new(SarifLog::new())),
-            FindingFormat::Github => Report::Github,
-            FindingFormat::Junit => Report::Junit(JunitReport::new()),
+    /// `None` for a format that has no such thing.
+    fn of(arguments: &CheckArguments) -> Option<Report> {
+        Some(match (arguments.format, arguments.claims) {
+            (FindingFormat::Text, false) => Report::Text,
+            (FindingFormat::Json, false) => Report::Json,
+            (FindingFormat::Sarif, false) => Report::Sarif(Box::new(SarifLog::new())),
+            (FindingFormat::Github, false) => Report::Github,
+            (FindingFormat::Junit, false) => Report::Junit(JunitReport::new()),
+            (FindingFormat::Text, true) => Report::Marks(0),
+            (FindingFormat::Json, true) => Report::MarksJson,
+            (FindingFormat::Csv, true) => Report::MarksCsv,
+            (FindingFormat::Csv, false)
+            | (FindingFormat::Sarif | FindingFormat::Github | FindingFormat::Junit, true) => return None,
+        })
+    }
+
+    fn begin(&self, out: &mut dyn Write) -> io::Result<()> {
+        match self {
+            Report::MarksCsv => writeln!(out, "{}", marks::HEADER),
+            _ => Ok(()),
         }
     }
 
@@ -70,6 +97,19 @@ impl Report {
         let (findings, files) = (&checked.diagnostics, &project.files);
         match self {
             Report::Text => write_text(out, project, checked)?,
+            Report::Marks(written) => {
+                if *written > 0 {
+                    writeln!(out)?;
+                }
+                *written += 1;
+                let sheet = MarkSheet::of(checked, files);
+                out.write_all(marks::render_marks(&sheet, style_of_stdout()).as_bytes())?;
+            }
+            Report::MarksCsv => marks::write_marks_csv(out, &MarkSheet::of(checked, files))?,
+            Report::MarksJson => {
+                Report::Json.add(out, project, checked)?;
+                writeln!(out, "{}", marks::render_marks_json(&MarkSheet::of(checked, files)))?;
+            }
             Report::Json => {
                 for diagnostic in findings {
                     writeln!(out, "{}", render_json_line(diagnostic, files))?;
@@ -91,7 +131,7 @@ impl Report {
         match self {
             Report::Sarif(log) => log.add_failure(message),
             Report::Junit(report) => report.add_failure(&path.to_string_lossy(), message),
-            Report::Text | Report::Json | Report::Github => {}
+            _ => {}
         }
     }
 
@@ -99,7 +139,7 @@ impl Report {
         match self {
             Report::Sarif(log) => out.write_all(log.render().as_bytes()),
             Report::Junit(report) => out.write_all(report.render().as_bytes()),
-            Report::Text | Report::Json | Report::Github => Ok(()),
+            _ => Ok(()),
         }
     }
 }

@@ -3,6 +3,7 @@
 //!
 //! Must not know: files and terminals, how a page is written.
 
+mod answers;
 mod bodies;
 mod external;
 mod frames;
@@ -139,4 +140,5 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
     if !is_truss {
         frames::tell(&pen, &loads, result, blocks);
     }
+    answers::tell(&pen, asked.verdict, result, blocks);
 }

@@ -14,6 +14,18 @@ pub struct Fault {
     pub kind: FaultKind,
     /// `i = 3, j = 2`
     pub turn: Option<String>,
+    /// The lets and joints named at the place of a fault of values: the slip
+    /// may be in one of them.
+    pub reads: Vec<Read>,
+}
+
+/// A name that an expression reads, and where it is declared.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Read {
+    pub name: String,
+    pub declared: Origin,
+    /// `None` for a joint.
+    pub dimension: Option<Dimension>,
 }
 
 /// What a name was wanted for.
@@ -192,9 +204,9 @@ pub enum FaultKind {
     /// `load A-B: 5 kN down per run at 2 m`
     ClausesClash { at: Origin, clause: &'static str, with: &'static str },
     /// `weigh A-B` with no weight given for A-B
-    NoWeight { at: Origin, member: String, missing: Missing },
+    NoWeight { at: Origin, member: String, missing: Missing, lacking: Origin },
     /// `heat A-B: 20 K` with no expansion given
-    NoExpansion { at: Origin, member: String },
+    NoExpansion { at: Origin, member: String, lacking: Origin },
     /// `settle B: 2 mm down` where B has no support
     SettleWithoutSupport { at: Origin, joint: String },
     /// `travel crane: 4 kN, 6 kN along A-B`, or three spacings for two loads

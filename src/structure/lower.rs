@@ -191,7 +191,7 @@ pub fn lower(project: &Project) -> Lowered {
     let mut lowering = Lowering::new(project);
     for kind in &project.refusals {
         lowering.layout_touched = true;
-        lowering.faults.push(Fault { kind: kind.clone(), turn: None });
+        lowering.faults.push(Fault { kind: kind.clone(), turn: None, reads: Vec::new() });
     }
     lowering.read_units();
     lowering.expand();
@@ -264,7 +264,8 @@ impl<'t> Lowering<'t> {
             return;
         }
         let turn = self.turn_text(context.scope);
-        self.faults.push(Fault { kind, turn });
+        let reads = self.reads(context, &kind);
+        self.faults.push(Fault { kind, turn, reads });
     }
 
     fn stopped(&mut self, context: Context, stop: Stop) {

@@ -23,8 +23,13 @@ pub enum SyntaxError {
     MalformedNumber { number: Span, instead: Option<String> },
     /// `pin A; roller B`
     Semicolon { at: Span, more: MoreOnLine },
-    /// `jont A: (0, 0)`
-    UnknownStatement { word: Span },
+    /// `<<<<<<< ours` … `=======` … `>>>>>>> theirs`: what stands between the
+    /// last two is not read. `middle` and `end` are missing where they are not
+    /// found.
+    MergeConflict { start: Span, middle: Option<Span>, end: Option<Span> },
+    /// `jont A: (0, 0)`; `instead` where one keyword is near and the statement
+    /// reads with it.
+    UnknownStatement { word: Span, instead: Option<Token> },
     /// `+ 5 kN down`
     NoStatement { found: Span },
     /// `pin A roller B`; the second statement begins at `at`.
@@ -34,8 +39,9 @@ pub enum SyntaxError {
     MissingMark { mark: Token, subject: Span, fits: Fits },
     /// `let a: 3`
     WrongMark { found: Span, instead: Token, fits: Fits },
-    /// `pin`
-    Expected { statement: Statement, expected: Vec<Expected>, found: Found },
+    /// `pin`; `instead` where one expected word is near the found one and the
+    /// statement reads with it.
+    Expected { statement: Statement, expected: Vec<Expected>, found: Found, instead: Option<Token> },
     /// `joint load: (0, 0)`
     KeywordAsName { keyword: Span },
     /// `joint A: (0, 0`
@@ -138,7 +144,7 @@ impl SyntaxError {
             | SyntaxError::TooManyErrors { at } => *at,
             SyntaxError::UnclosedText { text } => *text,
             SyntaxError::MalformedNumber { number, .. } => *number,
-            SyntaxError::UnknownStatement { word }
+            SyntaxError::UnknownStatement { word, .. }
             | SyntaxError::UnknownUnit { word, .. }
             | SyntaxError::UnknownFunction { word }
             | SyntaxError::IndexedNameEndsInDigit { word } => *word,
@@ -154,6 +160,7 @@ impl SyntaxError {
             SyntaxError::MisplacedClause { clause, .. } => *clause,
             SyntaxError::LateDirection { direction } => *direction,
             SyntaxError::MissingBlock { header } | SyntaxError::BraceOnNextLine { header, .. } => *header,
+            SyntaxError::MergeConflict { start, .. } => *start,
             SyntaxError::FileTooLarge { .. } => Span::default(),
         }
     }

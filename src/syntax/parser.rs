@@ -35,9 +35,31 @@ use crate::base::{FileId, Span};
 
 /// `file`: every statement and block of a text. Gives the tree and what is
 /// wrong with the text, in no order.
+///
+/// Where a brace is missing the text is read again, and the indentation tells
+/// which block was left open, so that what follows is not taken into it.
 pub(super) fn file(file: FileId, text: &str) -> (Tree, Vec<SyntaxError>) {
+    let is_unclosed = |error: &SyntaxError| matches!(error, SyntaxError::UnclosedBlock { .. });
+    let (tree, errors) = read(file, text, Blocks::AsBraced);
+    if !errors.iter().any(is_unclosed) {
+        return (tree, errors);
+    }
+    let again = read(file, text, Blocks::AsIndented);
+    if again.1.len() <= errors.len() && again.1.iter().any(is_unclosed) { again } else { (tree, errors) }
+}
+
+/// What tells where a block ends.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Blocks {
+    AsBraced,
+    /// A line no further in than a block's header ends the block, if it does
+    /// not do so itself.
+    AsIndented,
+}
+
+fn read(file: FileId, text: &str, blocks: Blocks) -> (Tree, Vec<SyntaxError>) {
     let mut scan = Scan::new(text);
-    let mut file = File::new(file);
+    let mut file = File::new(file, blocks);
     while scan.read_chunk() {
         file = Reader::new(text, &scan.chunk, file).read();
         file.make_room(Part { read: scan.position(), left: text.len() - scan.position() });
@@ -60,6 +82,7 @@ struct File {
     top: Vec<Statement>,
     /// Blocks that are open, innermost last.
     blocks: Vec<Block>,
+    ends: Blocks,
     /// Blocks open beyond the depth limit.
     buried: usize,
     /// A block's header whose line ended without a brace.
@@ -87,8 +110,9 @@ struct Block {
 }
 
 impl File {
-    fn new(file: FileId) -> Self {
+    fn new(file: FileId, ends: Blocks) -> Self {
         File {
+            ends,
             tree: Tree { file, ..Tree::default() },
             errors: Vec::new(),
             top: Vec::new(),
@@ -222,6 +246,9 @@ impl File {
         }
         let mut errors = scan.errors;
         errors.append(&mut self.errors);
+        // One of two versions was read: nobody knows yet which layout is meant.
+        let conflicts = errors.iter().filter(|error| matches!(error, SyntaxError::MergeConflict { .. }));
+        self.tree.broken.extend(conflicts.map(|error| Broken { span: error.span(), name: None }));
         (Tree { statements: self.top, comments: scan.comments, ..self.tree }, errors)
     }
 }
@@ -242,6 +269,9 @@ impl<'t> Reader<'t> {
     }
 
     fn segment(&mut self, segment: &Segment) {
+        if self.file.ends == Blocks::AsIndented {
+            self.end_blocks_left_open(segment);
+        }
         let file = &mut self.file;
         if file.buried > 0 {
             match segment.ending {
@@ -258,6 +288,33 @@ impl<'t> Reader<'t> {
         file.report_headless();
         let statement = self.statement(segment);
         self.file.take(statement, segment.ending);
+    }
+
+    /// Ends the blocks whose header begins further in than this line does, or
+    /// as far in if the line is not their brace.
+    fn end_blocks_left_open(&mut self, segment: &Segment) {
+        let first = self.chunk.spans.get(segment.start as usize).filter(|_| segment.start < segment.end);
+        let (at, is_brace) = match (first, segment.ending) {
+            (Some(first), _) => (first.start, false),
+            (None, Ending::Close(brace)) => (brace.start, true),
+            _ => return,
+        };
+        let text = self.builder.text();
+        let Some(here) = indentation_at(text, at) else { return };
+        while let Some(block) = self.file.blocks.last() {
+            let open = block.open;
+            let header = indentation_of(text, open.start);
+            let is_ended = Span::new(open.end, at).text(text).contains('\n') && !(is_brace && header == here);
+            // The outermost block keeps its brace, wherever that stands.
+            let keeps_brace = is_brace && self.file.blocks.len() == 1;
+            if !is_ended || header < here || keeps_brace {
+                return;
+            }
+            self.file.error(SyntaxError::UnclosedBlock { open });
+            if let Some(block) = self.file.blocks.pop() {
+                self.file.block(block, Span::at(open.end));
+            }
+        }
     }
 
     /// `statement`: one segment's statement, or `None` with the error recorded.
@@ -307,6 +364,18 @@ impl<'t> Reader<'t> {
             }
         }
     }
+}
+
+/// How far in the line of a place begins, where the place is its first.
+fn indentation_at(text: &str, at: u32) -> Option<usize> {
+    let line = text.get(..at as usize)?.rsplit('\n').next()?;
+    line.trim().is_empty().then_some(line.len())
+}
+
+/// How far in the line of a place begins.
+fn indentation_of(text: &str, at: u32) -> usize {
+    let line = text.get(..at as usize).and_then(|before| before.rsplit('\n').next()).unwrap_or("");
+    line.len() - line.trim_start().len()
 }
 
 fn is_block(statement: &Statement) -> bool {

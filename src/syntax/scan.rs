@@ -7,11 +7,13 @@
 //! Must not know: the productions of the grammar.
 
 mod characters;
+mod conflict;
 mod unit_run;
 
+use conflict::Conflict;
 use logos::Logos;
 
-use super::error::{MoreOnLine, SyntaxError};
+use super::error::{Fits, MoreOnLine, SyntaxError};
 use super::limits::{MAX_BRACKETS, MAX_ERRORS};
 use super::token::Token;
 use crate::base::Span;
@@ -38,6 +40,7 @@ pub(super) struct Scan<'t> {
     /// The note of the statement that is open.
     note: Option<Span>,
     units: Units,
+    conflict: Conflict,
 }
 
 /// A run of whole statements as tokens.
@@ -126,6 +129,7 @@ impl<'t> Scan<'t> {
             pending_note: None,
             note: None,
             units: Units::Read,
+            conflict: Conflict::default(),
         }
     }
 
@@ -195,12 +199,20 @@ impl<'t> Scan<'t> {
     }
 
     fn take_rarer(&mut self, token: Token, span: Span) {
+        if self.line == LinePart::Start && self.take_conflict_mark(span) {
+            return;
+        }
         match token {
             Token::Comment => self.take_comment(span),
             Token::LeftBrace => self.end_line(Ending::Open(span)),
             Token::RightBrace => {
                 self.end_line(Ending::Line);
                 self.end_line(Ending::Close(span));
+            }
+            Token::Semicolon if self.is_within_brackets(span) => {
+                // `(4; 0)`, as where the comma is the decimal sign.
+                self.report(SyntaxError::WrongMark { found: span, instead: Token::Comma, fits: Fits::Yes });
+                self.push(Token::Comma, span);
             }
             Token::Semicolon => {
                 let rest = self.text.get(span.end as usize..).unwrap_or("");
@@ -229,6 +241,12 @@ impl<'t> Scan<'t> {
             Token::Unknown => self.take_unknown(span),
             _ => self.push(token, span),
         }
+    }
+
+    /// Whether a bracket is open that closes after this place on its line.
+    fn is_within_brackets(&self, span: Span) -> bool {
+        let rest = self.text.get(span.end as usize..).unwrap_or("");
+        !self.brackets.is_empty() && rest.lines().next().unwrap_or("").contains([')', ']'])
     }
 
     /// Takes the unit after a number or group, if one stands there; gives

@@ -47,7 +47,7 @@ pub(super) fn judge(
         return Judgement::wrong(index, "not known".to_owned(), told);
     };
     let is_zero = met.peak.train.is_none();
-    let computed = if is_zero { "zero in every position".to_owned() } else { met.is.clone() };
+    let computed = if is_zero { "zero in every position" } else { met.is.trim_end_matches(',') }.to_owned();
     match (claim.polarity, met.holds) {
         (Polarity::Holds, true) | (Polarity::IsRefuted, false) => Judgement::right(index, computed),
         (Polarity::Holds, false) => {

@@ -70,6 +70,11 @@ pub fn claimed_words(structure: &Structure, claim: &ValueClaim) -> String {
         Relation::AtMost => "at most ",
         Relation::AtLeast => "at least ",
     };
+    format!("{relation}{}", value_words(structure, claim))
+}
+
+/// The claimed value, without what it bounds.
+pub fn value_words(structure: &Structure, claim: &ValueClaim) -> String {
     let units = words::units(structure);
     let value = match &claim.value {
         ClaimedValue::Zero => "zero".to_owned(),
@@ -94,7 +99,7 @@ pub fn claimed_words(structure: &Structure, claim: &ValueClaim) -> String {
         },
     };
     let sense = claim.sense.map_or(String::new(), |sense| format!(" {}", sense.words()));
-    format!("{relation}{value}{sense}")
+    format!("{value}{sense}")
 }
 
 pub fn tolerance_words(structure: &Structure, claim: &ValueClaim) -> Option<String> {

@@ -156,6 +156,10 @@ pub fn wrong(at: Origin, role: &str, wanted: Dimension, found: Dimension, text: 
     .label(at, format!("this is {}", found.name()))
     .why(format!("Wanted: {role}, {}.", kind(wanted)))
     .why(format!("Found: {}, {}.", quote(text), kind(found)));
+    let told = match found.is_pure() {
+        true => told.why("Its units cancel; only a number written without any takes the unit of the file."),
+        false => told,
+    };
     let told = match missing_factor(wanted, found) {
         Some(factor) => told.why(factor),
         None => told,

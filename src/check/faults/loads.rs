@@ -100,7 +100,13 @@ pub fn clauses_clash(source: Source<'_>, at: Origin, clause: &str, with: &str) -
         .help(format!("leave `{clause}` out, or give a force per length and leave `{with}` out"))
 }
 
-pub fn weight_unknown(at: Origin, member: &str, missing: Missing) -> Diagnostic {
+pub fn weight_unknown(at: Origin, member: &str, missing: Missing, lacking: Origin) -> Diagnostic {
+    let label = match missing {
+        Missing::Section => "stated without a section",
+        Missing::Area => "stated without an area",
+        Missing::Material => "stated without a material",
+        Missing::MaterialWeight => "stated without a weight",
+    };
     let (lacks, cure) = match missing {
         Missing::Section => ("it has no section", format!("give it one: `bar {member}: SECTION`")),
         Missing::Area => ("its section has no area", "add the area to the section: `A = 20 cm^2`".to_owned()),
@@ -114,14 +120,16 @@ pub fn weight_unknown(at: Origin, member: &str, missing: Missing) -> Diagnostic 
     };
     Diagnostic::new(Slug::WeightUnknown, format!("the weight of member `{member}` is not known: {lacks}"))
         .label(at, format!("weighs `{member}`"))
+        .label(lacking, label)
         .why("A member weighs its length times the area of its section times the weight of its material per volume.")
         .help(cure)
         .help("or leave the member out: `weigh` takes the chains that are to be weighed")
 }
 
-pub fn expansion_unknown(at: Origin, member: &str) -> Diagnostic {
+pub fn expansion_unknown(at: Origin, member: &str, lacking: Origin) -> Diagnostic {
     Diagnostic::new(Slug::ExpansionUnknown, format!("how member `{member}` expands is not known"))
         .label(at, format!("heats `{member}`"))
+        .label(lacking, "stated without an expansion")
         .why(
             "A member warmed by ΔT grows by α·ΔT times its length, where α is the `expansion` of the material of its \
              section.",

@@ -3,6 +3,7 @@
 //! Must not know: faults.
 
 use crate::base::{Files, Origin, Span};
+use crate::diagnostic::Diagnostic;
 use crate::quantity::{Dimension, parse_unit, units_of};
 
 /// Quoted source is cut after so many characters.
@@ -42,6 +43,47 @@ impl<'a> Source<'a> {
         let start = line.rfind(|c: char| !c.is_ascii_digit() && !matches!(c, '.' | '_')).map_or(0, |at| at + 1);
         // The character before may be wider than one byte; then nothing is said.
         line.get(start..).unwrap_or("")
+    }
+
+    /// The line of a place, with its end, where the same line stands at the
+    /// other place and each is a statement of its own outside every block: one
+    /// of the two says nothing.
+    pub fn repeated_line(self, at: Origin, first: Origin) -> Option<Origin> {
+        let (again, text) = self.whole_line(at)?;
+        let (other, first_text) = self.whole_line(first)?;
+        (again != other && text == first_text).then_some(again)
+    }
+
+    /// A line that is one whole statement outside every block, with its text.
+    fn whole_line(self, at: Origin) -> Option<(Origin, &'a str)> {
+        let text = self.files.text(at.file);
+        let before = text.get(..at.span.start as usize)?;
+        let start = before.rfind('\n').map_or(0, |end| end + 1);
+        let end = text.get(start..)?.find('\n').map_or(text.len(), |length| start + length + 1);
+        let line = text.get(start..end)?.trim();
+        let code = |line: &'a str| line.split("//").next().unwrap_or("").trim_end();
+        let count = |text: &str, mark: char| text.chars().filter(|c| *c == mark).count();
+        let is_whole = count(line, '(') == count(line, ')')
+            && count(line, '[') == count(line, ']')
+            && !code(line).ends_with([',', '+', '-', '*', '/', '@', '=', ':']);
+        let above = || text.get(..start).unwrap_or("").lines().map(code);
+        let previous_ends = above().next_back().is_none_or(|line| !line.ends_with([',', '+', '-', '*', '/', '@', '=', ':']));
+        let depth = |mark| above().map(|line| count(line, mark)).sum::<usize>();
+        let is_alone = is_whole && previous_ends && !line.contains(['{', '}']) && depth('{') == depth('}');
+        let span = Span::new(u32::try_from(start).ok()?, u32::try_from(end).ok()?);
+        is_alone.then_some((Origin::new(at.file, span), line))
+    }
+
+    /// Says of a second statement that it repeats the first word for word, and
+    /// takes it out.
+    pub fn or_repeated(self, told: Diagnostic, at: Origin, first: Origin) -> Diagnostic {
+        match self.repeated_line(at, first) {
+            Some(line) => {
+                let told = told.why("Both lines say the same; order does not matter, so either can go.").edit(line, "");
+                Diagnostic { help: vec!["leave out one of the two lines".to_owned()], ..told }
+            }
+            None => told,
+        }
     }
 
     /// The keyword of the statement at a place, so that a label on a block

@@ -231,6 +231,7 @@ help: write `25 kgf/m down`\n"
         "\
 error[mass-as-load]: `m down` is a mass; a force belongs here\n\
 at m down: a mass, not its weight\n\
+at m: `m` is a mass, given here\n\
 why: A mass does not load a structure; its weight does: 1 kg weighs 1 kgf = 9.807 N.\n\
 help: write the weight: `kgf` for `kg`, `tf` for `t`, `lbf` for `lbm`, or times `1 g_n`\n"
     );

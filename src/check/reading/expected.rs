@@ -11,32 +11,48 @@ use crate::syntax::token::Token;
 /// The diagnostic for something found where other things were expected.
 pub(super) fn explain(source: Source<'_>, statement: Statement, expected: &[Expected], found: Found) -> Diagnostic {
     let things = things(expected);
-    let at = source.at(found.at);
     let after = source.quote(statement.span);
     let (headline, label) = match found.token {
-        None => (format!("the {after} statement breaks off"), "ends here".to_string()),
-        Some(Token::Unit) => {
-            (format!("the unit {} follows no number", source.quote(found.at)), "not expected here".to_string())
-        }
-        Some(_) => (format!("{} does not belong here", source.quote(found.at)), "not expected here".to_string()),
+        None => (format!("the {after} statement breaks off"), "ends here"),
+        Some(Token::Unit) => (format!("the unit {} follows no number", source.quote(found.at)), "not expected here"),
+        Some(_) => (format!("{} does not belong here", source.quote(found.at)), "not expected here"),
     };
-    let diagnostic = Diagnostic::new(Slug::UnexpectedToken, headline).label(at, label);
+    let diagnostic = Diagnostic::new(Slug::UnexpectedToken, headline).label(source.at(found.at), label);
     let diagnostic = match things.as_slice() {
         [] => diagnostic,
-        things => diagnostic.why(format!("expected {}", list(things, "or"))),
+        things => diagnostic.why(format!("Expected {}.", list(things, "or"))),
     };
+    cure(diagnostic, source, statement, expected, found)
+}
+
+/// The diagnostic with what to write instead.
+fn cure(
+    diagnostic: Diagnostic,
+    source: Source<'_>,
+    statement: Statement,
+    expected: &[Expected],
+    found: Found,
+) -> Diagnostic {
     let word = found.at.text(source.text);
     let meant = match found.token {
         Some(token) if token.is_word() => similar(word, words(expected)),
         _ => None,
     };
-    match (meant, found.token) {
-        (Some(meant), _) => diagnostic.help(format!("did you mean `{meant}`?")),
-        (None, Some(Token::MiddleDot)) => diagnostic.help("to multiply, write `*`"),
-        (None, Some(Token::Superscript)) => diagnostic.help("a power of a value is written `^2`"),
-        (None, Some(Token::Degree | Token::Percent)) => diagnostic.help("it stands straight after a number"),
-        _ => diagnostic.help(statements::form_of(statement.keyword.spelling())),
-    }
+    let wants_comma = expected.contains(&Expected::Token(Token::Comma));
+    let diagnostic = match (meant, found.token) {
+        (Some(meant), _) => return diagnostic.help(format!("did you mean `{meant}`?")),
+        (None, Some(Token::MiddleDot)) => return diagnostic.help("to multiply, write `*`"),
+        (None, Some(Token::Superscript)) => return diagnostic.help("a power of a value is written `^2`"),
+        (None, Some(Token::Degree | Token::Percent)) => return diagnostic.help("it stands straight after a number"),
+        (None, Some(token)) if wants_comma && (token.is_word() || token == Token::LeftParen) => {
+            diagnostic.help(format!("leave it out, or set it apart with a comma: `, {word}`"))
+        }
+        (None, Some(_)) if expected.contains(&Expected::EndOfStatement) => {
+            diagnostic.help("leave it out, or put it into a `//` comment")
+        }
+        _ => diagnostic,
+    };
+    diagnostic.help(statements::form_of(statement.keyword.spelling()))
 }
 
 /// Words joined for a sentence: `a`, `b` or `c`.

@@ -4,7 +4,7 @@ use super::*;
 use crate::syntax::parse;
 
 /// Every slug that is raised here.
-const READING: [Slug; 28] = [
+const READING: [Slug; 29] = [
     Slug::UnknownToken,
     Slug::LookAlike,
     Slug::HiddenCharacter,
@@ -15,6 +15,7 @@ const READING: [Slug; 28] = [
     Slug::NeighbourWithoutUnit,
     Slug::OneStatementALine,
     Slug::UnknownStatement,
+    Slug::MergeConflict,
     Slug::MissingColon,
     Slug::MissingEquals,
     Slug::WrongMark,

@@ -86,21 +86,23 @@ pub enum UnitSlip {
 
 impl Slip {
     /// The order in which slips are thought of. First those in writing down an
-    /// answer that was right, where nothing else need be wrong; then those in
-    /// resolving, leaving out or turning round one load, the commonest in the
-    /// published collections; then those in setting up the problem. Of two
-    /// slips with the very same number the one before is told.
+    /// answer that was right, where nothing else need be wrong, and in the line
+    /// of an inclined roller, which gives the same numbers as a forgotten
+    /// component and is the likelier; then those in resolving, leaving out or
+    /// turning round one load, the commonest in the published collections; then
+    /// those in setting up the problem. Of two slips with the very same number
+    /// the one before is told.
     pub const fn rank(&self) -> u8 {
         match self {
             Slip::SenseReversed | Slip::SupportsExchanged(_) => 0,
-            Slip::PartReversed(_) | Slip::PartAlone(_) => 1,
-            Slip::Unit(_) => 2,
-            Slip::Load(LoadSlip::SineCosine, _) => 3,
-            Slip::MemberPart(_) | Slip::MemberSlope => 4,
-            Slip::Load(LoadSlip::Out, _) | Slip::CaseOut(_) => 5,
-            Slip::Load(LoadSlip::Reversed, _) => 6,
-            Slip::FactorForgotten(_) | Slip::FactorsForgotten => 7,
-            Slip::RollerUpright(_) | Slip::RollerAlong(_) => 8,
+            Slip::RollerUpright(_) | Slip::RollerAlong(_) => 1,
+            Slip::PartReversed(_) | Slip::PartAlone(_) => 2,
+            Slip::Unit(_) => 3,
+            Slip::Load(LoadSlip::SineCosine, _) => 4,
+            Slip::MemberPart(_) | Slip::MemberSlope => 5,
+            Slip::Load(LoadSlip::Out, _) | Slip::CaseOut(_) => 6,
+            Slip::Load(LoadSlip::Reversed, _) => 7,
+            Slip::FactorForgotten(_) | Slip::FactorsForgotten => 8,
             Slip::Load(LoadSlip::HalfForgotten | LoadSlip::InTheMiddle | LoadSlip::Intensity, _) => 9,
             Slip::Load(LoadSlip::Twice, _) => 10,
             Slip::Load(LoadSlip::Whole(_), _) => 11,

@@ -2,7 +2,7 @@
 //!
 //! Must not know: loads.
 
-use crate::base::{JointId, MemberId};
+use crate::base::{CaseId, JointId, MemberId};
 use crate::quantity::{Dimension, UnitSystem};
 use crate::statics::{CaseResult, Solution, Subject, Wanted};
 use crate::structure::{ClaimPlace, ClaimedValue, Structure};
@@ -142,7 +142,7 @@ pub fn of_combination(trial: &Trial, structure: &Structure, solution: &Solution,
             others += 1;
             found.push(Candidate { slip: Slip::FactorForgotten(*case), change });
         }
-        if parts.len() > 1 {
+        if parts.len() > 1 && has_several(structure, *case) {
             let mut change = trial.unchanged();
             add(trial, &mut change, result, -factor);
             found.push(Candidate { slip: Slip::CaseOut(*case), change });
@@ -152,6 +152,14 @@ pub fn of_combination(trial: &Trial, structure: &Structure, solution: &Solution,
         found.push(Candidate { slip: Slip::FactorsForgotten, change: forgotten });
     }
     found
+}
+
+/// Whether leaving out a case is more than leaving out its one load.
+fn has_several(structure: &Structure, case: CaseId) -> bool {
+    let mut origins =
+        structure.cases.get(case.index()).into_iter().flat_map(|case| &case.loads).map(|load| load.origin);
+    let first = origins.next();
+    origins.any(|origin| Some(origin) != first)
 }
 
 /// Adds so many times one case's results.

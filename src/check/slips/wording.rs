@@ -51,13 +51,14 @@ struct Teller<'a> {
 impl Teller<'_> {
     /// A sentence of its own, where the answer was right but for its form.
     fn alone(&self, slip: &Slip) -> Option<String> {
+        let structure = self.structure;
         Some(match slip {
             Slip::SenseReversed => format!("The size is right; {}.", self.clause(slip)),
             Slip::PartReversed(axis) => {
                 let other = if *axis == Axis::X { Axis::Y } else { Axis::X };
                 format!("Both sizes and the {} sense are right; {}.", adjective(other), self.clause(slip))
             }
-            Slip::Unit(unit) => format!("{}.", unit_words(*unit, self.claim.what)),
+            Slip::Unit(unit) => format!("{}.", unit_words(structure, *unit, self.claim.what)),
             _ => return None,
         })
     }
@@ -108,7 +109,7 @@ impl Teller<'_> {
                 let name = self.member().map_or(String::new(), |(member, _)| structure.member_name(member));
                 format!("sine and cosine are exchanged for the slope of {name}")
             }
-            Slip::Unit(unit) => unit_words(*unit, self.claim.what).to_lowercase(),
+            Slip::Unit(unit) => unit_words(structure, *unit, self.claim.what).to_lowercase(),
             Slip::CaseOut(case) => {
                 format!("{} is left out of {}", structure.case_name(*case), self.combination())
             }
@@ -245,6 +246,21 @@ impl Teller<'_> {
         format::with_symbol(&format::trimmed(unit.convert(si), FIGURES), &unit.symbol)
     }
 
+    /// A force by its size; by its components where those are the round numbers.
+    fn size(&self, [x, y]: [f64; 2], dimension: Dimension) -> String {
+        let unit = self.unit(dimension);
+        let is_round = |value: f64| {
+            let shown: f64 = format::trimmed(value, FIGURES).parse().unwrap_or(f64::NAN);
+            (shown - value).abs() <= 1e-9 * value.abs()
+        };
+        let [size, x, y] = [x.hypot(y), x, y].map(|part| unit.convert(part));
+        if !is_round(size) && is_round(x) && is_round(y) {
+            let [x, y] = [x, y].map(|part| format::trimmed(part, FIGURES));
+            return format::with_symbol(&format!("({x}, {y})"), &unit.symbol);
+        }
+        format::with_symbol(&format::trimmed(size, FIGURES), &unit.symbol)
+    }
+
     fn dimension(&self, group: &Group) -> Dimension {
         match group.loads.first() {
             Some(LoadKind::Distributed(_)) => Dimension::LINE_LOAD,
@@ -261,10 +277,7 @@ impl Teller<'_> {
         members.dedup();
         let on = words::members(structure, &members);
         let Some(first) = group.loads.first() else { return String::new() };
-        let size = |kind: &LoadKind| {
-            let [x, y] = vector(kind).unwrap_or_default();
-            self.given(x.hypot(y), unit)
-        };
+        let size = |kind: &LoadKind| self.size(vector(kind).unwrap_or_default(), unit);
         let couple = |moment: &crate::quantity::Number| self.given(moment.to_f64().abs(), unit);
         match first {
             LoadKind::JointForce { joint, .. } => format!("the {} at {}", size(first), structure.joint_name(*joint)),
@@ -317,8 +330,14 @@ fn member_of(kind: &LoadKind) -> Option<MemberId> {
     }
 }
 
-fn unit_words(unit: UnitSlip, what: ClaimWhat) -> String {
-    let pair = if what == ClaimWhat::Deflection { "mm and m" } else { "a unit and its thousandfold" };
+fn unit_words(structure: &Structure, unit: UnitSlip, what: ClaimWhat) -> String {
+    let is_customary = matches!(words::units(structure).force.symbol.as_str(), "lbf" | "kip" | "ozf");
+    let pair = match (what, is_customary) {
+        (ClaimWhat::Deflection, _) => "mm and m",
+        (ClaimWhat::Moment, false) => "N and kN, or mm and m,",
+        (_, false) => "N and kN",
+        (_, true) => "lbf and kip",
+    };
     match unit {
         UnitSlip::ThousandTooLarge => format!("The figures are right, a thousand times too large: {pair} are confused"),
         UnitSlip::ThousandTooSmall => format!("The figures are right, a thousand times too small: {pair} are confused"),

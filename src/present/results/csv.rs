@@ -110,6 +110,6 @@ fn show(value: f64, largest: f64) -> String {
 }
 
 /// A field, quoted where it holds a comma, a quote or a line end (RFC 4180).
-fn field(text: &str) -> String {
+pub fn field(text: &str) -> String {
     if text.contains([',', '"', '\n', '\r']) { format!("\"{}\"", text.replace('"', "\"\"")) } else { text.to_owned() }
 }

@@ -516,7 +516,7 @@ impl<'t> Lowering<'t> {
     /// What a value of a `found` dimension is to be multiplied with to be of
     /// the `wanted` one: nothing, or the file's unit for a bare number.
     fn fit(
-        &self,
+        &mut self,
         context: Context,
         id: ExprId,
         (found, wanted): (Dimension, Dimension),
@@ -526,10 +526,14 @@ impl<'t> Lowering<'t> {
         if found == wanted || (zero && found.is_pure()) {
             return Ok(None);
         }
+        let is_ratio = found.is_pure() && !wanted.is_pure() && wanted != Dimension::ANGLE && self.has_unit(context, id);
         let at = self.expr_origin(context, id);
         let text = || self.text_of(context, at.span).to_owned();
         if found.is_pure() && wanted == Dimension::ANGLE {
             return Err(FaultKind::BareAngle { at, text: text() }.into());
+        }
+        if is_ratio {
+            return Err(FaultKind::WrongDimension { at, role, wanted, found, text: text() }.into());
         }
         if found.is_pure() {
             return match self.file_unit(context, wanted) {
@@ -541,6 +545,30 @@ impl<'t> Lowering<'t> {
             return Err(FaultKind::MassAsLoad { at, wanted, text: text() }.into());
         }
         Err(FaultKind::WrongDimension { at, role, wanted, found, text: text() }.into())
+    }
+
+    /// Whether a pure number is what is left of quantities: `2 mm/m`, `span/bay`.
+    /// Ratios of angles and unit vectors are numbers like any other.
+    fn has_unit(&mut self, context: Context, id: ExprId) -> bool {
+        let Some(expr) = self.tree(context).expr(id).copied() else { return false };
+        match expr.kind {
+            ExprKind::Number { unit, .. } => unit.is_some(),
+            ExprKind::Neighbours(_) => true,
+            ExprKind::Pi => false,
+            ExprKind::Name(name) => self.name_value(context, name).is_ok_and(|value| !value.dimension().is_pure()),
+            ExprKind::Field { of, .. } => self.has_unit(context, of),
+            ExprKind::Negative(inner) => self.has_unit(context, inner),
+            ExprKind::Group { inner, unit } => unit.is_some() || self.has_unit(context, inner),
+            ExprKind::Binary { op: BinaryOp::Power, left, .. } => self.has_unit(context, left),
+            ExprKind::Binary { left, right, .. } => self.has_unit(context, left) || self.has_unit(context, right),
+            ExprKind::Vector { x, y, unit } => unit.is_some() || self.has_unit(context, x) || self.has_unit(context, y),
+            ExprKind::Directed { magnitude, .. } => self.has_unit(context, magnitude),
+            ExprKind::Call { function: Function::Sin | Function::Cos | Function::Tan, .. } => false,
+            ExprKind::Call { arguments, .. } => {
+                self.tree(context).list(arguments).iter().any(|argument| self.has_unit(context, *argument))
+            }
+            ExprKind::ChainCall { function, .. } => matches!(function, ChainFunction::Length),
+        }
     }
 
     /// The file's own unit for a dimension made of length and force.

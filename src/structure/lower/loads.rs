@@ -303,8 +303,9 @@ impl<'t> Lowering<'t> {
             let expansion =
                 material.and_then(|id| self.structure.materials.get(id.index())).and_then(|m| m.expansion.as_ref());
             if expansion.is_none() {
-                let (at, member) = (self.origin(context, chain.span), self.member_text(*member));
-                return Err(FaultKind::NoExpansion { at, member }.into());
+                let (at, lacking) = (self.origin(context, chain.span), self.stated(*member));
+                let member = self.member_text(*member);
+                return Err(FaultKind::NoExpansion { at, member, lacking }.into());
             }
             self.act(instance, LoadKind::Heat { member: *member, rise: rise.clone() });
         }
@@ -339,6 +340,16 @@ impl<'t> Lowering<'t> {
         Ok(())
     }
 
+    /// Where a member's material is stated; else its section, or the member itself.
+    fn stated(&self, member: MemberId) -> Origin {
+        let Some(member) = self.structure.member(member) else { return Origin::default() };
+        let Some(section) = member.section.and_then(|id| self.structure.sections.get(id.index())) else {
+            return member.origin;
+        };
+        let material = section.material.and_then(|id| self.structure.materials.get(id.index()));
+        material.map_or(section.origin, |material| material.origin)
+    }
+
     fn weigh_one(&mut self, instance: &Instance<'t>, member: MemberId, at: Origin) -> Evaluated<()> {
         let section = self.structure.member(member).and_then(|m| m.section);
         let section = section.and_then(|id| self.structure.sections.get(id.index()));
@@ -352,7 +363,14 @@ impl<'t> Lowering<'t> {
         };
         match missing {
             Some(_) if self.members_incomplete => Err(Stop::Poisoned),
-            Some(missing) => Err(FaultKind::NoWeight { at, member: self.member_text(member), missing }.into()),
+            Some(missing) => {
+                let lacking = match (missing, section, material) {
+                    (Missing::MaterialWeight, _, Some(material)) => material.origin,
+                    (Missing::Area | Missing::Material, Some(section), _) => section.origin,
+                    _ => self.stated(member),
+                };
+                Err(FaultKind::NoWeight { at, member: self.member_text(member), missing, lacking }.into())
+            }
             None => {
                 self.act(instance, LoadKind::Weight { member });
                 Ok(())

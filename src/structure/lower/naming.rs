@@ -5,7 +5,7 @@
 
 use crate::base::Origin;
 use crate::quantity::{Dimension, Number, Quantity, Value};
-use crate::structure::fault::{FaultKind, Named, Wanted};
+use crate::structure::fault::{FaultKind, Named, Read, Wanted};
 use crate::structure::names::NameId;
 use crate::syntax::tree::{ExprId, NameRef};
 
@@ -87,6 +87,40 @@ impl<'t> Lowering<'t> {
                 None => return false,
             }
         }
+    }
+
+    /// The names read at the place of a fault that is one of values.
+    pub(super) fn reads(&self, context: Context, kind: &FaultKind) -> Vec<Read> {
+        /// More would be a list and no hint.
+        const MOST: usize = 3;
+        use FaultKind as F;
+        let at = match kind {
+            F::WrongDimension { at, .. }
+            | F::MixedDimensions { at, .. }
+            | F::BareAngle { at, .. }
+            | F::MassAsLoad { at, .. }
+            | F::ZeroDirection { at }
+            | F::DirectionTwice { at } => *at,
+            _ => return Vec::new(),
+        };
+        let is_part = |c: char| c.is_alphanumeric() || c == '_';
+        let text = self.text_of(context, at.span);
+        let mut reads: Vec<Read> = Vec::new();
+        for word in text.split(|c: char| !is_part(c)).filter(|word| word.starts_with(is_part)) {
+            let Some(id) = self.names.find(&normal(word)) else { continue };
+            let Meaning::Definition(def) = self.meaning(context.scope, id) else { continue };
+            let Some(definition) = self.defs.get(def.index()) else { continue };
+            let dimension = match definition.joint {
+                Some(_) => None,
+                None => self.definition_value(def).map(|value| value.dimension()),
+            };
+            let is_told = dimension.is_some() || matches!(kind, F::ZeroDirection { .. });
+            let read = Read { name: word.to_owned(), declared: definition.origin, dimension };
+            if is_told && read.declared != at && reads.len() < MOST && !reads.contains(&read) {
+                reads.push(read);
+            }
+        }
+        reads
     }
 
     fn meaning(&self, scope: ScopeId, name: NameId) -> Meaning {

@@ -78,6 +78,10 @@ impl<'t> Builder<'t> {
         self.tree.lists.truncate(before.lists);
     }
 
+    pub fn text(&self) -> &'t str {
+        self.text
+    }
+
     pub fn text_of(&self, span: Span) -> &'t str {
         span.text(self.text)
     }

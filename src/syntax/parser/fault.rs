@@ -10,10 +10,13 @@ use super::builder::Builder;
 use super::parts::Parts;
 use super::rule::label;
 use super::statement::{Statements, statement};
-use crate::base::Span;
+use crate::base::{Span, nearest};
 use crate::syntax::error::{Expected, Fits, Found, Statement, SyntaxError};
 use crate::syntax::token::Token;
 use crate::syntax::tree::{Broken, Tree};
+
+/// Longer words are no slips of the pen, and dear to compare.
+const LONGEST_SLIP: u32 = 16;
 
 /// Finds faults; the rules that remember are built on the first one.
 pub(super) struct Faults<'t> {
@@ -52,7 +55,7 @@ impl<'t> Faults<'t> {
         };
         if !first.is_keyword() {
             return Failure::Plain(match first.is_word() {
-                true => SyntaxError::UnknownStatement { word: span },
+                true => SyntaxError::UnknownStatement { word: span, instead: self.keyword_meant(tokens, span) },
                 false => SyntaxError::NoStatement { found: span },
             });
         }
@@ -66,6 +69,19 @@ impl<'t> Faults<'t> {
             return Failure::SecondStatement { at, error };
         }
         Failure::Plain(place.error(self.text))
+    }
+
+    /// The one keyword near a word, if the statement reads with it.
+    fn keyword_meant(&self, tokens: &[Token], word: Span) -> Option<Token> {
+        if word.len() > LONGEST_SLIP {
+            return None;
+        }
+        let near = nearest(word.text(self.text), Token::KEYWORDS.map(Token::spelling));
+        let [near] = near.as_slice() else { return None };
+        let keyword = Token::KEYWORDS.into_iter().find(|keyword| keyword.spelling() == *near)?;
+        let rest = tokens.get(1..)?;
+        let meant: Vec<Token> = std::iter::once(keyword).chain(rest.iter().copied()).collect();
+        (parses(&meant) == Fits::Yes).then_some(keyword)
     }
 }
 
@@ -143,7 +159,7 @@ impl Farthest<'_> {
             .or_else(|| self.short_chain())
             .or_else(|| self.mark())
             .or_else(|| self.clause())
-            .unwrap_or_else(|| self.plain())
+            .unwrap_or_else(|| self.plain(text))
     }
 
     fn reserved_word(&self) -> Option<SyntaxError> {
@@ -293,9 +309,41 @@ impl Farthest<'_> {
         found.opens_clause().then(|| SyntaxError::MisplacedClause { statement: self.statement, clause: self.span() })
     }
 
-    fn plain(&self) -> SyntaxError {
+    fn plain(&self, text: &str) -> SyntaxError {
         let found = Found { token: self.found(), at: self.span() };
-        SyntaxError::Expected { statement: self.statement, expected: self.expected.clone(), found }
+        let instead = self.word_meant(text);
+        SyntaxError::Expected { statement: self.statement, expected: self.expected.clone(), found, instead }
+    }
+
+    /// The one expected word near the found one, if the statement reads with it.
+    fn word_meant(&self, text: &str) -> Option<Token> {
+        if !self.found()?.is_word() || self.span().len() > LONGEST_SLIP {
+            return None;
+        }
+        let words: Vec<Token> = self.expected.iter().flat_map(|expected| words_of(*expected)).collect();
+        let near = nearest(self.span().text(text), words.iter().map(|word| word.spelling()));
+        let [near] = near.as_slice() else { return None };
+        let word = words.into_iter().find(|word| word.spelling() == *near)?;
+        (self.parses_with(word, Place::Instead) == Fits::Yes).then_some(word)
+    }
+}
+
+/// The words among what was expected.
+fn words_of(expected: Expected) -> Vec<Token> {
+    match expected {
+        Expected::Token(token) if token.is_word() => vec![token],
+        Expected::Direction => vec![Token::Up, Token::Down, Token::Left, Token::Right],
+        Expected::Claim => vec![
+            Token::Reaction,
+            Token::Force,
+            Token::Shear,
+            Token::Deflection,
+            Token::Rotation,
+            Token::Determinate,
+            Token::Indeterminate,
+            Token::Unstable,
+        ],
+        _ => Vec::new(),
     }
 }
 

@@ -1,0 +1,175 @@
+//! The mark sheet: every claim of a file in its order, right or wrong, with
+//! what was computed, the slip behind a wrong one, and the score.
+//!
+//! Must not know: how a claim is judged, files, terminals.
+
+pub mod csv;
+pub mod json;
+pub mod text;
+
+use crate::base::{FileId, Files, Origin, Span};
+use crate::check::Checked;
+use crate::check::claims::{Judged, Mark, subject};
+use crate::diagnostic::{Severity, Slug};
+use crate::statics::VerdictKind;
+
+pub use csv::{HEADER, write_marks_csv};
+pub use json::render_marks_json;
+pub use text::render_marks;
+
+/// All claims of one file and of those it uses.
+#[derive(Clone, Debug)]
+pub struct MarkSheet {
+    /// The root file.
+    pub file: String,
+    pub title: Option<String>,
+    pub rows: Vec<Row>,
+    /// Errors beside the claims that do not hold.
+    pub other_errors: usize,
+}
+
+/// One claim.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// The file and line it stands on, counted from 1.
+    pub file: String,
+    pub line: usize,
+    pub column: usize,
+    /// As written, without `expect`, on one line.
+    pub claim: String,
+    /// What it is about, in full: a loop may write one line for many.
+    pub subject: String,
+    pub mark: Marking,
+    /// In words; empty where it was not judged.
+    pub computed: String,
+    pub slips: Vec<RowSlip>,
+    /// The slip in a sentence, or why the claim was not judged.
+    pub why: String,
+}
+
+/// A slip by its word, and the line of the load it is about.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct RowSlip {
+    pub slug: &'static str,
+    pub load: Option<(String, usize)>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Marking {
+    Right,
+    Wrong,
+    NotJudged,
+}
+
+impl Marking {
+    /// The word of the sheet, and of its formats for programs.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Marking::Right => "right",
+            Marking::Wrong => "wrong",
+            Marking::NotJudged => "not judged",
+        }
+    }
+
+    /// A sign that needs no colour.
+    pub const fn sign(self) -> char {
+        match self {
+            Marking::Right => '✓',
+            Marking::Wrong => '✗',
+            Marking::NotJudged => '–',
+        }
+    }
+}
+
+impl MarkSheet {
+    /// The sheet of a checked project.
+    pub fn of(checked: &Checked, files: &Files) -> MarkSheet {
+        let structure = &checked.structure;
+        let why_not = why_not(checked);
+        let mut rows: Vec<(Origin, Row)> = Vec::new();
+        let mut marks = checked.marks.iter().peekable();
+        for (index, claim) in structure.claims.iter().enumerate() {
+            let mark = marks.next_if(|mark| mark.claim == index);
+            let row = Row { subject: subject(structure, claim), ..Row::of(claim.origin, files) };
+            rows.push((
+                claim.origin,
+                match mark {
+                    Some(mark) => row.judged(mark, files),
+                    None => Row { why: why_not.clone(), ..row },
+                },
+            ));
+        }
+        for origin in &structure.unread_claims {
+            let is_inside = |at: Origin| at.file == origin.file && origin.span.to(at.span) == origin.span;
+            let own = checked.diagnostics.iter().find(|found| found.place().is_some_and(is_inside));
+            let why = own.map_or_else(|| why_not.clone(), |found| found.message.clone());
+            rows.push((*origin, Row { why, ..Row::of(*origin, files) }));
+        }
+        // A loop writes many claims on one line; they stay in its order.
+        rows.sort_by_key(|(origin, _)| (origin.file, origin.span.start));
+        let is_claim = |slug| matches!(slug, Slug::ClaimFails | Slug::ClaimNotRefuted);
+        let errors = checked.diagnostics.iter().filter(|found| found.severity == Severity::Error);
+        MarkSheet {
+            file: files.name(FileId(0)).to_owned(),
+            title: structure.title.clone(),
+            rows: rows.into_iter().map(|(_, row)| row).collect(),
+            other_errors: errors.filter(|found| !is_claim(found.slug)).count(),
+        }
+    }
+
+    pub fn count(&self, marking: Marking) -> usize {
+        self.rows.iter().filter(|row| row.mark == marking).count()
+    }
+}
+
+/// Why claims were left unjudged.
+fn why_not(checked: &Checked) -> String {
+    if checked.verdict.as_ref().is_some_and(|verdict| verdict.kind == VerdictKind::Unstable) {
+        return "the structure is unstable".to_owned();
+    }
+    let is_claim = |slug| matches!(slug, Slug::ClaimFails | Slug::ClaimNotRefuted);
+    let errors = checked.diagnostics.iter().filter(|found| found.severity == Severity::Error);
+    let first = errors.filter(|found| !is_claim(found.slug)).map(|found| found.message.clone()).next();
+    first.unwrap_or_else(|| "there is no result to compare it with".to_owned())
+}
+
+impl Row {
+    fn of(origin: Origin, files: &Files) -> Row {
+        let (file, line, column) = place(origin, files);
+        let text = files.get(origin.file).map_or("", |file| file.slice(origin.span));
+        let text = text.trim_start().strip_prefix("expect").unwrap_or(text);
+        let claim = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        Row {
+            file,
+            line,
+            column,
+            subject: String::new(),
+            claim,
+            mark: Marking::NotJudged,
+            computed: String::new(),
+            slips: Vec::new(),
+            why: String::new(),
+        }
+    }
+
+    fn judged(self, mark: &Mark, files: &Files) -> Row {
+        let slips = mark.slip.iter().flat_map(|slip| &slip.named).map(|named| RowSlip {
+            slug: named.slug,
+            load: named.load.map(|origin| place(origin, files)).map(|(file, line, _)| (file, line)),
+        });
+        Row {
+            mark: if mark.verdict == Judged::Right { Marking::Right } else { Marking::Wrong },
+            computed: mark.computed.clone(),
+            slips: slips.collect(),
+            why: mark.slip.as_ref().map_or(String::new(), |slip| slip.text.clone()),
+            ..self
+        }
+    }
+}
+
+fn place(origin: Origin, files: &Files) -> (String, usize, usize) {
+    let Span { start, .. } = origin.span;
+    let at = files.get(origin.file).map(|file| file.location(start));
+    let (line, column) = at.map_or((1, 1), |at| (at.line, at.column));
+    (files.name(origin.file).to_owned(), line, column)
+}
