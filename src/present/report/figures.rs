@@ -6,6 +6,7 @@
 use crate::present::document::{Block, words};
 use crate::present::figure::{Kind, Refusal, draw};
 use crate::statics::Subject;
+use crate::syntax::tree::MemberKind;
 
 use super::{Report, heading};
 
@@ -63,8 +64,32 @@ pub fn of_case(report: &Report<'_>, subject: Subject) -> Vec<Block> {
     if checked.structure.members.len() > MOST_MEMBERS || place.is_none_or(|place| place >= MOST_CASES) {
         return Vec::new();
     }
-    let of_cases = Kind::ALL.into_iter().filter(|kind| kind.is_of_a_case());
-    // What cannot be drawn of this structure is not missed: a frame has no bars.
-    let figures = of_cases.filter_map(|kind| draw(checked, kind, Some(subject)).ok());
+    let has_beams = checked.structure.members.iter().any(|member| member.kind == MemberKind::Beam);
+    // The forces of bars are drawn on the bars; a diagram of them adds nothing.
+    let is_repeated = |kind: Kind| kind == Kind::Axial && !has_beams;
+    let of_cases =
+        Kind::ALL.into_iter().filter(|kind| kind.is_of_a_case() && !is_working(*kind) && !is_repeated(*kind));
+    drawn(report, of_cases, subject)
+}
+
+/// The graphic solution, where one case is worked out: a figure for each of
+/// many would bury the rest.
+pub fn of_working(report: &Report<'_>) -> Vec<Block> {
+    match report.results().as_slice() {
+        [result] if report.checked.structure.members.len() <= MOST_MEMBERS => {
+            drawn(report, Kind::ALL.into_iter().filter(|kind| is_working(*kind)), result.subject)
+        }
+        _ => Vec::new(),
+    }
+}
+
+/// Figures that show how forces are found rather than what they are.
+const fn is_working(kind: Kind) -> bool {
+    matches!(kind, Kind::Polygons | Kind::ForceDiagram)
+}
+
+/// What cannot be drawn of a structure is not missed: a frame has no bars.
+fn drawn(report: &Report<'_>, kinds: impl Iterator<Item = Kind>, subject: Subject) -> Vec<Block> {
+    let figures = kinds.filter_map(|kind| draw(report.checked, kind, Some(subject)).ok());
     figures.map(|figure| Block::Figure(Box::new(figure))).collect()
 }

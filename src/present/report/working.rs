@@ -9,7 +9,7 @@ use crate::present::results::subject_name;
 use crate::present::working::{Asked, MOST_MEMBERS, derive};
 use crate::statics::{CaseResult, Verdict};
 
-use super::{Report, heading, prose};
+use super::{Report, figures, heading, prose};
 
 /// The most lines of working in a report, all cases together.
 pub const MOST_LINES: usize = 1_500;
@@ -42,6 +42,7 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
         }
         blocks.extend(worked);
     }
+    blocks.extend(figures::of_working(report));
     blocks
 }
 

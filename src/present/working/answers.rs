@@ -83,7 +83,13 @@ fn reactions(pen: &Pen<'_>, result: &CaseResult, exact: Option<&ExactForces>) ->
             };
             let value = if which == 2 { pen.quiet_moment(value) } else { pen.quiet(value) };
             let [plus, minus] = arrows;
-            let arrow = if value == 0.0 { "" } else if value > 0.0 { plus } else { minus };
+            let arrow = if value == 0.0 {
+                ""
+            } else if value > 0.0 {
+                plus
+            } else {
+                minus
+            };
             let exactly = own.and_then(|own| own.get(which)).and_then(Option::as_ref);
             let exactly = exactly.and_then(|value| rational(value, unit, &pen.length)).map_or_else(Vec::new, words);
             rows.push(vec![
@@ -109,7 +115,13 @@ fn bar_forces(pen: &Pen<'_>, result: &CaseResult, exact: Option<&ExactForces>, b
     let mut rows = Vec::new();
     for bar in bars {
         let value = pen.quiet(result.axial.get(bar.index()).copied().unwrap_or(0.0));
-        let sense = if value == 0.0 { "" } else if value > 0.0 { "T" } else { "C" };
+        let sense = if value == 0.0 {
+            ""
+        } else if value > 0.0 {
+            "T"
+        } else {
+            "C"
+        };
         let exactly = exact.and_then(|exact| {
             force(exact.densities.get(bar.index())?, exact.squares.get(bar.index())?, &pen.force, &pen.length)
         });
@@ -161,7 +173,8 @@ fn force(density: &BigRational, square: &BigRational, unit: &NamedUnit, length: 
     let number = if inside == 1 {
         readable(&share, is_of_feet(length))?
     } else {
-        if inside > LARGEST_NUMBER || !fits(share.numer(), LARGEST_NUMBER) || !fits(share.denom(), LARGEST_DENOMINATOR) {
+        if inside > LARGEST_NUMBER || !fits(share.numer(), LARGEST_NUMBER) || !fits(share.denom(), LARGEST_DENOMINATOR)
+        {
             return None;
         }
         match (share.numer().to_i64()?, share.denom().to_i64()?) {
