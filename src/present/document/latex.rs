@@ -95,7 +95,7 @@ impl Page {
 
     /// Equations in one alignment: label, short left side, the rest.
     fn working(&mut self, steps: &[Step]) {
-        let rows: Vec<String> = steps.iter().flat_map(|step| step_rows(step)).collect();
+        let rows: Vec<String> = steps.iter().flat_map(step_rows).collect();
         if !rows.is_empty() {
             self.out.push_str(&format!("\\begin{{alignat*}}{{3}}\n{}\n\\end{{alignat*}}\n", rows.join(" \\\\\n")));
         }
