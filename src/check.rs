@@ -218,15 +218,17 @@ impl Checked {
                     self.solution = Some(solution);
                 }
             }
-            // Determinate beyond doubt, and singular to the last bit of a double.
+            // Stable beyond doubt, and singular to the last bit of a double.
             Err(SolveError::Numeric(NumericError::Singular)) => {
-                self.diagnostics.push(trust::too_sensitive(&self.structure, equilibrium.points(), f64::INFINITY));
+                let points = equilibrium.points();
+                self.diagnostics.push(trust::too_sensitive(&self.structure, points, f64::INFINITY, None));
             }
             Err(SolveError::Numeric(error)) => self.diagnostics.push(trust::numeric(&self.structure, error)),
             Err(SolveError::StiffnessMissing { .. }) => {}
             Err(SolveError::RigidRedundancy) => self.diagnostics.push(trust::rigid_redundancy(&self.structure)),
-            Err(SolveError::TooSensitive { condition }) => {
-                self.diagnostics.push(trust::too_sensitive(&self.structure, equilibrium.points(), condition))
+            Err(SolveError::TooSensitive { condition, weakest }) => {
+                let points = equilibrium.points();
+                self.diagnostics.push(trust::too_sensitive(&self.structure, points, condition, weakest));
             }
         }
     }

@@ -79,9 +79,7 @@ fn columns_count_scalar_values() {
 
 #[test]
 fn characters_that_are_not_seen_are_refused_where_they_stand() {
-    for hidden in
-        ['\0', '\u{1}', '\u{1b}', '\u{7f}', '\u{ad}', '\u{200b}', '\u{202e}', '\u{2066}', '\u{feff}']
-    {
+    for hidden in ['\0', '\u{1}', '\u{1b}', '\u{7f}', '\u{ad}', '\u{200b}', '\u{202e}', '\u{2066}', '\u{feff}'] {
         at(&SOUND.replace("5 kN", &format!("5 {hidden}kN")), "hidden-character", 8, 11);
         at(&SOUND.replace("pin A", &format!("pin A // a{hidden}b")), "hidden-character", 6, 11);
         at(&format!("{SOUND}title \"a{hidden}b\"\n"), "hidden-character", 9, 9);

@@ -26,7 +26,7 @@ pub fn check_trust(structure: &Structure, points: &Points, solution: &Solution) 
         let told = Diagnostic::new(Slug::NearlySingular, format!("the forces are good to about {left} figures only"));
         let magnified =
             format!("The layout magnifies loads, or changes in its data, up to {:.1e} times.", solution.condition);
-        found.push(about_layout(told, structure, points, magnified));
+        found.push(about_layout(told, structure, points, solution.weakest, magnified));
     }
     let cases = solution.results.iter().map(|result| (&result.residual, loads::under(structure, result.subject)));
     let travels = solution.travels.iter();
@@ -45,16 +45,16 @@ pub fn check_trust(structure: &Structure, points: &Points, solution: &Solution) 
 }
 
 /// A layout in which no figure of a force would be left.
-pub fn too_sensitive(structure: &Structure, points: &Points, condition: f64) -> Diagnostic {
+pub fn too_sensitive(structure: &Structure, points: &Points, condition: f64, weakest: Option<JointId>) -> Diagnostic {
     let times =
         if condition.is_finite() { format!("up to {condition:.1e} times") } else { "more than 1e16 times".to_owned() };
     let left = digits(condition);
     let told = Diagnostic::new(Slug::TooSensitive, "no forces can be quoted: the layout is all but a mechanism");
     let magnified = format!(
-        "It is determinate as written, but magnifies loads, or changes in its data, {times}; of the 16 figures of \
+        "It is stable as written, but magnifies loads, or changes in its data, {times}; of the 16 figures of \
          double precision at most {left} would be left."
     );
-    about_layout(told, structure, points, magnified)
+    about_layout(told, structure, points, weakest, magnified)
         .why("A real structure of this shape gives way until its members stand at wider angles.")
 }
 
@@ -96,10 +96,21 @@ pub fn rigid_redundancy(structure: &Structure) -> Diagnostic {
 }
 
 /// Why a layout is sensitive, at the joint where its members are most nearly
-/// in one line, where there is one.
-fn about_layout(told: Diagnostic, structure: &Structure, points: &Points, magnified: String) -> Diagnostic {
+/// in one line, where there is one; otherwise at that where a force is
+/// magnified most, if it is known.
+fn about_layout(
+    told: Diagnostic,
+    structure: &Structure,
+    points: &Points,
+    weakest: Option<JointId>,
+    magnified: String,
+) -> Diagnostic {
     let Some((joint, sine)) = narrowest(structure, points) else {
-        return placed(told, structure)
+        let told = match weakest.and_then(|joint| structure.joint(joint)) {
+            Some(joint) => told.label(joint.origin, "a force here is magnified most"),
+            None => placed(told, structure),
+        };
+        return told
             .why(magnified)
             .help("look for members almost in one line, or reaction lines that almost meet in a point");
     };

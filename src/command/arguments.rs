@@ -183,7 +183,8 @@ pub enum PageFormat {
 pub struct DrawArguments {
     /// The file to draw; `-` is standard input
     pub file: PathBuf,
-    /// What to draw, a list with commas: structure, free-body, forces, or all
+    /// What to draw, a list with commas: structure, free-body, forces, axial, shear, moment, deflected, mechanism,
+    /// joint-polygons, force-diagram, or all that can be drawn
     #[arg(long, value_name = "FIGURES", value_delimiter = ',', default_value = "structure")]
     pub what: Vec<String>,
     /// Draw this case or combination only; may be given more than once

@@ -7,12 +7,13 @@ use crate::base::FileId;
 use crate::check::Checked;
 use crate::present::figure::{self, Figure, Kind, Refusal};
 use crate::present::results::subject_name;
+use crate::present::text::one_line;
 use crate::statics::Subject;
 use crate::structure::Project;
 
 use super::arguments::{DrawArguments, FigureFormat};
 use super::solve::{tell, unknown_case};
-use super::{Exit, complain, each_file};
+use super::{Exit, complain, each_file, style_of_stdout};
 
 pub fn run(arguments: &DrawArguments) -> io::Result<Exit> {
     let kinds = match kinds(&arguments.what) {
@@ -134,10 +135,41 @@ fn missing(project: &Project, wanted: &Wanted, refusal: &Refusal) -> Exit {
     Exit::Errors
 }
 
+/// The structure in letters and dots; everything else needs a file.
 fn in_terminal(project: &Project, checked: &Checked, wanted: &[Wanted]) -> io::Result<Exit> {
-    let _ = (project, checked, wanted);
-    complain("a drawing needs a file to go to: -o FILE.svg");
-    Ok(Exit::CouldNotRun)
+    let mut out = io::stdout().lock();
+    let structure = &checked.structure;
+    if structure.members.is_empty() {
+        complain(&format!("{}: there are no members to draw", project.files.name(FileId(0))));
+        return Ok(Exit::Errors);
+    }
+    for (index, one) in wanted.iter().enumerate() {
+        if one.kind != Kind::Structure {
+            complain(&format!("the {} needs a file to go to, such as `-o {}.svg`", one.kind.title(), one.kind.word()));
+            return Ok(Exit::CouldNotRun);
+        }
+        let style = style_of_stdout();
+        let loads = figure::loads::Loads::of(structure, one.subject);
+        let Some(drawing) = figure::terminal::write_terminal(structure, &loads, style.width, style.colour) else {
+            complain(&format!(
+                "{}: it is too large for the terminal; `-o FILE.svg` draws it",
+                project.files.name(FileId(0))
+            ));
+            return Ok(Exit::CouldNotRun);
+        };
+        let title = structure.title.as_deref().unwrap_or_else(|| project.files.name(FileId(0)));
+        let under = one.subject.filter(|_| structure.cases.len() + structure.combos.len() > 1);
+        let under = under.map_or(String::new(), |subject| format!(", under {}", subject_name(structure, subject)));
+        if index > 0 {
+            writeln!(out)?;
+        }
+        writeln!(out, "{}{under}\n", one_line(title, 200))?;
+        out.write_all(drawing.as_bytes())?;
+        for note in &loads.notes {
+            writeln!(out, "  {}", one_line(note, 200))?;
+        }
+    }
+    Ok(Exit::Fine)
 }
 
 fn into_files(
@@ -155,7 +187,6 @@ fn into_files(
         }
     };
     let mut exit = Exit::Fine;
-    let mut written = 0_usize;
     for one in wanted {
         let figure = match figure::draw(checked, one.kind, one.subject) {
             Ok(figure) => figure,
@@ -170,7 +201,6 @@ fn into_files(
         match outcome {
             Ok(()) if path == Path::new("-") => {}
             Ok(()) => {
-                written += 1;
                 writeln!(io::stdout(), "{}", path.display())?;
             }
             Err(message) => {
@@ -179,7 +209,6 @@ fn into_files(
             }
         }
     }
-    let _ = written;
     Ok(exit)
 }
 

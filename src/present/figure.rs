@@ -5,6 +5,8 @@
 
 pub mod arrows;
 pub mod bodies;
+pub mod deflected;
+pub mod diagrams;
 pub mod dimensions;
 pub mod forces;
 pub mod inks;
@@ -12,18 +14,25 @@ pub mod labels;
 pub mod latex;
 pub mod letters;
 pub mod loads;
+pub mod mechanism;
 pub mod picture;
 #[cfg(feature = "png")]
 pub mod png;
+pub mod polygons;
+pub mod reciprocal;
+pub mod said;
 pub mod sheet;
+pub mod spaces;
 pub mod svg;
 pub mod symbols;
+pub mod terminal;
 
 pub use inks::{Page, css_properties};
 pub use picture::Picture;
 
 use crate::check::{Checked, words};
-use crate::statics::{CaseResult, Subject};
+use crate::statics::diagram::Quantity;
+use crate::statics::{CaseResult, Subject, VerdictKind};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
@@ -64,10 +73,28 @@ pub enum Kind {
     Structure,
     FreeBody,
     Forces,
+    Axial,
+    Shear,
+    Moment,
+    Deflected,
+    Mechanism,
+    Polygons,
+    ForceDiagram,
 }
 
 impl Kind {
-    pub const ALL: [Kind; 3] = [Kind::Structure, Kind::FreeBody, Kind::Forces];
+    pub const ALL: [Kind; 10] = [
+        Kind::Structure,
+        Kind::FreeBody,
+        Kind::Forces,
+        Kind::Axial,
+        Kind::Shear,
+        Kind::Moment,
+        Kind::Deflected,
+        Kind::Mechanism,
+        Kind::Polygons,
+        Kind::ForceDiagram,
+    ];
 
     /// The word it is asked for by.
     pub const fn word(self) -> &'static str {
@@ -75,6 +102,13 @@ impl Kind {
             Kind::Structure => "structure",
             Kind::FreeBody => "free-body",
             Kind::Forces => "forces",
+            Kind::Axial => "axial",
+            Kind::Shear => "shear",
+            Kind::Moment => "moment",
+            Kind::Deflected => "deflected",
+            Kind::Mechanism => "mechanism",
+            Kind::Polygons => "joint-polygons",
+            Kind::ForceDiagram => "force-diagram",
         }
     }
 
@@ -84,12 +118,19 @@ impl Kind {
             Kind::Structure => "structure",
             Kind::FreeBody => "free body",
             Kind::Forces => "figure of member forces",
+            Kind::Axial => "axial force diagram",
+            Kind::Shear => "shear diagram",
+            Kind::Moment => "moment diagram",
+            Kind::Deflected => "deflected shape",
+            Kind::Mechanism => "mechanism",
+            Kind::Polygons => "page of joint polygons",
+            Kind::ForceDiagram => "force diagram",
         }
     }
 
     /// Whether it shows one case or combination.
     pub const fn is_of_a_case(self) -> bool {
-        !matches!(self, Kind::Structure)
+        !matches!(self, Kind::Structure | Kind::Mechanism)
     }
 }
 
@@ -97,8 +138,8 @@ impl Kind {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Refusal(pub String);
 
-/// Draws one figure. A figure of a case needs to be told which; `Structure`
-/// draws the loads of the case it is told, or none.
+/// Draws one figure. A figure of a case shows the one it is told, or the
+/// first; `Structure` draws the loads of the case it is told, or none.
 pub fn draw(checked: &Checked, kind: Kind, subject: Option<Subject>) -> Result<Figure, Refusal> {
     let structure = &checked.structure;
     if structure.members.is_empty() {
@@ -108,27 +149,121 @@ pub fn draw(checked: &Checked, kind: Kind, subject: Option<Subject>) -> Result<F
         let message = format!("{} members are more than are drawn ({MOST_MEMBERS} at most)", structure.members.len());
         return Err(refuse(message));
     }
+    if sheet::extent(structure).is_none() {
+        return Err(refuse("its joints are too close together, or too far from the origin, to be drawn"));
+    }
     match kind {
         Kind::Structure => structure_figure(structure, subject),
-        Kind::FreeBody => {
+        Kind::Mechanism => mechanism_figure(checked),
+        _ => {
             let result = result(checked, subject)?;
-            let loads = Loads::of(structure, Some(result.subject));
-            let picture = bodies::draw_free_body(structure, &loads, result).ok_or_else(no_size)?;
-            let caption = format!("Free body{}", under(structure, Some(result.subject)));
-            let description = format!("{} with its supports replaced by their reactions.", about(structure));
-            Ok(Figure { caption, description, picture })
-        }
-        Kind::Forces => {
-            let result = result(checked, subject)?;
-            if structure.members.iter().all(|member| member.kind == MemberKind::Beam) {
-                return Err(refuse("there are no bars; `axial`, `shear` and `moment` draw the forces in beams"));
-            }
-            let picture = forces::draw_forces(structure, result).ok_or_else(no_size)?;
-            let caption = format!("Member forces{}", under(structure, Some(result.subject)));
-            let description = format!("{} with the force in each member.", about(structure));
-            Ok(Figure { caption, description, picture })
+            let (caption, description, picture) = match kind {
+                Kind::FreeBody => free_body_figure(structure, result)?,
+                Kind::Forces => forces_figure(structure, result)?,
+                Kind::Axial => diagram_figure(structure, result, Quantity::Axial)?,
+                Kind::Shear => diagram_figure(structure, result, Quantity::Shear)?,
+                Kind::Moment => diagram_figure(structure, result, Quantity::Moment)?,
+                Kind::Deflected => deflected_figure(structure, result)?,
+                Kind::Polygons => polygons_figure(structure, result)?,
+                _ => force_diagram_figure(structure, result)?,
+            };
+            Ok(Figure { caption: format!("{caption}{}", under(structure, Some(result.subject))), description, picture })
         }
     }
+}
+
+/// Caption without its case, description, picture.
+type Parts = (String, String, Picture);
+
+fn free_body_figure(structure: &Structure, result: &CaseResult) -> Result<Parts, Refusal> {
+    let loads = Loads::of(structure, Some(result.subject));
+    let picture = bodies::draw_free_body(structure, &loads, result).ok_or_else(no_size)?;
+    let described = said::reactions(structure, result);
+    Ok((
+        "Free body".to_owned(),
+        format!("{}, its supports replaced by their reactions. {described}", about(structure)),
+        picture,
+    ))
+}
+
+fn forces_figure(structure: &Structure, result: &CaseResult) -> Result<Parts, Refusal> {
+    if structure.members.iter().all(|member| member.kind == MemberKind::Beam) {
+        return Err(refuse("there are no bars; `axial`, `shear` and `moment` show the forces in beams"));
+    }
+    let picture = forces::draw_forces(structure, result).ok_or_else(no_size)?;
+    let described = said::forces(structure, result);
+    Ok(("Member forces".to_owned(), format!("{} with their forces. {described}", about(structure)), picture))
+}
+
+fn diagram_figure(structure: &Structure, result: &CaseResult, quantity: Quantity) -> Result<Parts, Refusal> {
+    if diagrams::shown(structure, quantity).is_empty() {
+        return Err(refuse("there are no beams; `forces` shows the forces in bars"));
+    }
+    let picture = diagrams::draw_diagram(structure, result, quantity).ok_or_else(no_size)?;
+    let (name, side) = match quantity {
+        Quantity::Axial => ("Axial force, tension positive", ""),
+        Quantity::Shear => ("Shear", ""),
+        Quantity::Moment => ("Bending moment, on the tension side", " on the tension side"),
+    };
+    let drawn = format!("{}: the diagram is drawn on the members{side}. ", about(structure));
+    Ok((name.to_owned(), drawn + &said::extremes(structure, result, quantity), picture))
+}
+
+fn deflected_figure(structure: &Structure, result: &CaseResult) -> Result<Parts, Refusal> {
+    if result.displacements.is_none() {
+        return Err(refuse("movements are not known without the stiffness of every member"));
+    }
+    let picture = deflected::draw_deflected(structure, result).ok_or_else(|| refuse("nothing moves"))?;
+    Ok(("Deflected shape".to_owned(), format!("{}, and how they move.", about(structure)), picture))
+}
+
+fn polygons_figure(structure: &Structure, result: &CaseResult) -> Result<Parts, Refusal> {
+    if structure.members.iter().any(|member| member.kind == MemberKind::Beam) {
+        return Err(refuse("joint polygons are for trusses, and there are beams"));
+    }
+    if structure.joints.len() > polygons::MOST_JOINTS {
+        return Err(refuse(format!("{} joints are more than a page of polygons holds", structure.joints.len())));
+    }
+    let loads = Loads::of(structure, Some(result.subject)).resultants();
+    let picture = polygons::draw_polygons(structure, &loads, result);
+    if picture.marks.len() <= 1 {
+        return Err(refuse("no joint has a force on it"));
+    }
+    let described = format!("{}: the forces on each joint laid tip to tail close.", about(structure));
+    Ok(("Force polygons of the joints".to_owned(), described, picture))
+}
+
+fn force_diagram_figure(structure: &Structure, result: &CaseResult) -> Result<Parts, Refusal> {
+    let loads = Loads::of(structure, Some(result.subject)).resultants();
+    let figure =
+        spaces::reciprocal(structure, &loads, result).map_err(|unfit| refuse(said::unfit(structure, &unfit)))?;
+    if figure.lines.iter().all(|line| line.value == 0.0) {
+        return Err(refuse("there is no force in it"));
+    }
+    let picture = reciprocal::draw_reciprocal(structure, &figure).ok_or_else(no_size)?;
+    let described = format!(
+        "{} with its spaces lettered, and below it the force diagram: each line is as long as a force.",
+        about(structure)
+    );
+    Ok(("Force diagram".to_owned(), described, picture))
+}
+
+fn mechanism_figure(checked: &Checked) -> Result<Figure, Refusal> {
+    let structure = &checked.structure;
+    let Some(verdict) = &checked.verdict else { return Err(refuse("it is not known whether it is stable")) };
+    if verdict.kind != VerdictKind::Unstable {
+        return Err(refuse("it is stable"));
+    }
+    let picture =
+        mechanism::draw_mechanisms(structure, verdict).ok_or_else(|| refuse("its motions are too large to be told"))?;
+    let told = verdict.motions.len() + usize::from(verdict.support_fault.is_some());
+    let more = if told > mechanism::MOST_DRAWN {
+        format!(", {} of {told} motions", mechanism::MOST_DRAWN)
+    } else {
+        String::new()
+    };
+    let description = format!("{}: how the structure moves without resistance.", about(structure));
+    Ok(Figure { caption: format!("Mechanism{more}"), description, picture })
 }
 
 fn structure_figure(structure: &Structure, subject: Option<Subject>) -> Result<Figure, Refusal> {

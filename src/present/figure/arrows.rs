@@ -10,9 +10,9 @@ use crate::statics::spans::{self, SpanLoad};
 
 use super::inks::Ink;
 use super::labels::{Need, Obstacles, Place};
-use super::loads::{Loads, quantity};
+use super::loads::{JointLoad, Loads, quantity};
 use super::picture::{Form, Point, Stroke};
-use super::sheet::{Sheet, VALUE_SIZE, Words, along, dot, left_of, pen, size, sub, unit};
+use super::sheet::{Room, Sheet, VALUE_SIZE, Words, along, dot, left_of, pen, reading_turn, size, sub, unit};
 
 /// What an arrow stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,6 +28,8 @@ const LONGER: f64 = 9.0;
 const GAP: f64 = 1.1;
 const HEAD: f64 = 2.5;
 const HALF_HEAD: f64 = 0.9;
+/// Of a couple's arc.
+const RADIUS: f64 = 4.4;
 
 impl Arrow {
     pub const fn ink(self) -> Ink {
@@ -66,9 +68,35 @@ fn draw_head(sheet: &mut Sheet<'_>, tip: Point, direction: Point, arrow: Arrow, 
     sheet.polygon(&corners, Some(pen(arrow.ink(), if arrow == Arrow::Reaction { 0.32 } else { 0.1 })), Some(fill));
 }
 
+/// What an arrow keeps away from at the joint it acts on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Clear {
+    Joint,
+    /// The arc of a couple about the joint.
+    Couple,
+}
+
 /// An arrow on a joint, on the side where it is least in the way, with its value.
-pub fn draw_on_joint(sheet: &mut Sheet<'_>, at: Point, direction: Point, length: f64, arrow: Arrow, words: Words) {
-    let (tail, head) = free_arrow(sheet.obstacles(), at, direction, length);
+pub fn draw_on_joint(
+    sheet: &mut Sheet<'_>,
+    at: Point,
+    direction: Point,
+    length: f64,
+    clear: Clear,
+    arrow: Arrow,
+    words: Words,
+) {
+    let gap = if clear == Clear::Couple { RADIUS + 1.3 } else { GAP };
+    if sheet.room == Room::Little {
+        // No side is free where so much stands so close.
+        let (tail, head) = (along(at, direction, -length), along(at, direction, -0.4));
+        draw_arrow(sheet, tail, head, arrow);
+        if words.need == Need::Always {
+            want_value(sheet, tail, head, at, words);
+        }
+        return;
+    }
+    let (tail, head) = free_arrow(sheet.obstacles(), at, direction, length, gap);
     draw_arrow(sheet, tail, head, arrow);
     want_value(sheet, tail, head, at, words);
 }
@@ -82,12 +110,11 @@ fn want_value(sheet: &mut Sheet<'_>, tail: Point, head: Point, at: Point, words:
     let level = |at: Point| Place { at, turn: 0.0 };
     let head_is_far = size(sub(head, at)) > size(sub(tail, at));
     let (far, outward) = if head_is_far { (head, direction) } else { (tail, back) };
-    let mut places = vec![level(along(far, outward, 0.7 + words.reach(outward)))];
-    // Words above or below an upright arrow may also stand beside its end.
-    for sideways in [side, other] {
-        for share in [0.0, 0.25, 0.5] {
+    let mut places = vec![level(along(far, outward, 0.8 + words.reach(outward)))];
+    for share in [0.0, 0.3, 0.55, -0.3] {
+        for sideways in [side, other] {
             let on = along(far, sub(at, far), share);
-            places.push(level(along(on, sideways, 1.1 + words.reach(sideways))));
+            places.push(level(along(on, sideways, 1.7 + words.reach(sideways))));
         }
     }
     for sideways in [side, other] {
@@ -99,18 +126,18 @@ fn want_value(sheet: &mut Sheet<'_>, tail: Point, head: Point, at: Point, words:
 
 /// Where an arrow of this direction on a joint is least in the way: arriving
 /// at the joint or leaving it, on its line or a little beside it.
-fn free_arrow(obstacles: &Obstacles, at: Point, direction: Point, length: f64) -> (Point, Point) {
+fn free_arrow(obstacles: &Obstacles, at: Point, direction: Point, length: f64, gap: f64) -> (Point, Point) {
     let side = left_of(direction);
     let mut best: Option<(f64, Point, Point)> = None;
-    for (aside, aside_cost) in [(0.0, 0.0), (2.4, 0.3), (-2.4, 0.3)] {
+    for (aside, aside_cost) in [(0.0, 0.0), (2.4, 0.4), (-2.4, 0.4)] {
         for (leaves, cost) in [(false, 0.0), (true, 0.12)] {
             let start = along(at, side, aside);
-            let near = along(start, direction, if leaves { GAP } else { -GAP });
+            let near = along(start, direction, if leaves { gap } else { -gap });
             let far = along(near, direction, if leaves { length } else { -length });
             let (tail, head) = if leaves { (near, far) } else { (far, near) };
-            let middle = along(start, sub(far, start), 0.3);
+            let middle = along(near, sub(far, near), 0.3);
             let crowding = obstacles.crowding(middle, along(far, sub(far, near), 0.25), 1.2);
-            let cost = crowding + cost + aside_cost;
+            let cost = 1.6 * crowding + cost + aside_cost;
             if best.is_none_or(|(known, ..)| cost < known - 1e-9) {
                 best = Some((cost, tail, head));
             }
@@ -121,7 +148,6 @@ fn free_arrow(obstacles: &Obstacles, at: Point, direction: Point, length: f64) -
 
 /// A couple: three quarters of a circle with a head; counterclockwise positive.
 pub fn draw_couple(sheet: &mut Sheet<'_>, at: Point, moment: f64, arrow: Arrow, words: Words) {
-    const RADIUS: f64 = 4.4;
     let ccw = moment > 0.0;
     // From below right up and round over the top, or its mirror image.
     let angle = |share: f64| {
@@ -151,11 +177,13 @@ const MOST_VALUES: usize = 24;
 pub fn draw_loads(sheet: &mut Sheet<'_>, loads: &Loads) {
     let structure = sheet.structure;
     let spread = loads.spans.values().flatten().map(intensity).fold(0.0, f64::max);
+    let mut runs: Vec<EvenRun> = Vec::new();
     for (member, on_it) in &loads.spans {
         for load in on_it.iter().filter(|load| matches!(load, SpanLoad::Spread { .. })) {
-            draw_comb(sheet, *member, load, spread);
+            draw_comb(sheet, *member, load, spread, &mut runs);
         }
     }
+    runs.into_iter().for_each(|run| run.want_value(sheet));
     let largest = largest_force(loads);
     let crowded = loads.joints.len() > MOST_VALUES;
     for (member, on_it) in &loads.spans {
@@ -165,14 +193,15 @@ pub fn draw_loads(sheet: &mut Sheet<'_>, loads: &Loads) {
     }
     // Of many equal loads one at least says what they are.
     let mut said = false;
-    for (joint, force, couple) in &loads.joints {
-        if *force != [0.0; 2] {
+    for JointLoad { joint, forces, couple } in &loads.joints {
+        for force in forces {
             let is_largest = size(*force) >= largest * (1.0 - 1e-9);
-            let need = if crowded && !is_largest { Need::IfRoom } else { Need::Always };
-            let need = if crowded && is_largest && std::mem::replace(&mut said, true) { Need::IfRoom } else { need };
+            let must = !crowded || (is_largest && !std::mem::replace(&mut said, true));
+            let need = if must { Need::Always } else { Need::IfRoom };
             let words = Words { need, ..force_words(sheet, *force) };
             let length = length_for(size(*force), largest);
-            draw_on_joint(sheet, sheet.at(*joint), unit([force[0], -force[1]]), length, Arrow::Load, words);
+            let clear = if *couple == 0.0 { Clear::Joint } else { Clear::Couple };
+            draw_on_joint(sheet, sheet.at(*joint), unit([force[0], -force[1]]), length, clear, Arrow::Load, words);
         }
         if *couple != 0.0 {
             let words = Words::new(quantity(structure, *couple, Dimension::MOMENT), VALUE_SIZE, Ink::Load);
@@ -197,7 +226,7 @@ pub fn largest_force(loads: &Loads) -> f64 {
         SpanLoad::Point { along, across, .. } => along.hypot(across),
         _ => 0.0,
     });
-    loads.joints.iter().map(|(_, force, _)| size(*force)).chain(on_members).fold(0.0, f64::max)
+    loads.joints.iter().flat_map(|load| &load.forces).map(|force| size(*force)).chain(on_members).fold(0.0, f64::max)
 }
 
 fn draw_on_member(sheet: &mut Sheet<'_>, member: MemberId, load: &SpanLoad, largest: f64) {
@@ -209,7 +238,15 @@ fn draw_on_member(sheet: &mut Sheet<'_>, member: MemberId, load: &SpanLoad, larg
             let [x, y] = spans::global(structure, member, [lengthwise, across]);
             let words = force_words(sheet, [x, y]);
             let place = along(a, sub(b, a), at / length);
-            draw_on_joint(sheet, place, unit([x, -y]), length_for(x.hypot(y), largest), Arrow::Load, words);
+            draw_on_joint(
+                sheet,
+                place,
+                unit([x, -y]),
+                length_for(x.hypot(y), largest),
+                Clear::Joint,
+                Arrow::Load,
+                words,
+            );
         }
         SpanLoad::Couple { at, moment } => {
             let words = Words::new(quantity(structure, moment, Dimension::MOMENT), VALUE_SIZE, Ink::Load);
@@ -228,7 +265,7 @@ fn intensity(load: &SpanLoad) -> f64 {
 }
 
 /// A spread load as a row of arrows under the line of its intensity.
-fn draw_comb(sheet: &mut Sheet<'_>, member: MemberId, load: &SpanLoad, largest: f64) {
+fn draw_comb(sheet: &mut Sheet<'_>, member: MemberId, load: &SpanLoad, largest: f64, runs: &mut Vec<EvenRun>) {
     const HIGHEST: f64 = 8.5;
     const LOWEST: f64 = 3.2;
     const EVERY: f64 = 4.2;
@@ -274,32 +311,86 @@ fn draw_comb(sheet: &mut Sheet<'_>, member: MemberId, load: &SpanLoad, largest: 
             draw_head(sheet, head, unit(sub(head, tail)), Arrow::Load, 0.5);
         }
     }
-    let is_even = size(sub(v, w)) < 1e-6;
-    let mut want = |share: f64, value: f64| {
-        let words = Words::new(quantity(structure, value, Dimension::LINE_LOAD), VALUE_SIZE, Ink::Load);
-        let top = tail(share).1;
-        let out = unit([-strong[0], -strong[1]]);
-        let mut places = Vec::new();
-        let shifts: &[f64] = if is_even { &[0.0, -0.2, 0.2, -0.35, 0.35] } else { &[0.0] };
-        for shift in shifts {
-            let top = tail(share + shift).1;
-            places.push(Place { at: along(top, out, 0.8 + words.reach(out)), turn: 0.0 });
-        }
-        for side in [left_of(out), left_of(left_of(left_of(out)))] {
-            let beyond = along(along(top, out, 0.8 + words.reach(out)), side, 0.5 * words.reach(side));
-            places.push(Place { at: beyond, turn: 0.0 });
-            places.push(Place { at: along(along(top, side, 0.8 + words.reach(side)), out, -1.0), turn: 0.0 });
-        }
-        sheet.want(words, top, places);
-    };
-    if is_even {
-        want(0.5, own);
-    } else {
-        for (share, value) in [(0.0, a0.hypot(c0)), (1.0, a1.hypot(c1))] {
-            if value > 1e-9 * own {
-                want(share, value);
+    // Nothing is written between the arrows.
+    for index in 0..arrows {
+        let share = |index: u32| f64::from(index) / f64::from(arrows);
+        sheet.keep_clear([tail(share(index)).0, tail(share(index + 1)).1]);
+    }
+    if size(sub(v, w)) < 1e-6 {
+        EvenRun::join(runs, EvenRun { ends: [tail(0.0).1, tail(1.0).1], force: v, value: own });
+        return;
+    }
+    for (share, value, inward) in [(0.0, a0.hypot(c0), 1.0), (1.0, a1.hypot(c1), -1.0)] {
+        if value > 1e-9 * own {
+            let words = Words::new(quantity(structure, value, Dimension::LINE_LOAD), VALUE_SIZE, Ink::Load);
+            let top = tail(share).1;
+            let out = unit([-strong[0], -strong[1]]);
+            let axis = unit(sub(q, p));
+            let mut places = Vec::new();
+            for shift in [0.0, 0.6, 1.0, -0.6, -1.0] {
+                let beyond = along(along(top, out, 1.0 + words.reach(out)), axis, inward * shift * words.reach(axis));
+                places.push(Place { at: beyond, turn: 0.0 });
+                places.push(Place { at: along(beyond, out, 2.5), turn: 0.0 });
             }
+            let outward = along(top, axis, -inward * (1.0 + words.reach(axis)));
+            places.push(Place { at: along(outward, out, -1.0), turn: 0.0 });
+            sheet.want(words, top, places);
         }
+    }
+}
+
+/// An even spread load over members in one line: its value is written once.
+struct EvenRun {
+    /// Of the line over the arrows, on paper.
+    ends: [Point; 2],
+    /// Its direction, of length 1, on paper.
+    force: Point,
+    /// Newtons a metre.
+    value: f64,
+}
+
+impl EvenRun {
+    /// Adds a run, to those that it continues.
+    fn join(runs: &mut Vec<EvenRun>, mut new: EvenRun) {
+        while let Some((index, ends)) =
+            runs.iter().enumerate().find_map(|(index, run)| Some((index, run.joined(&new)?)))
+        {
+            runs.remove(index);
+            new.ends = ends;
+        }
+        runs.push(new);
+    }
+
+    /// The ends of both together, where they are one.
+    fn joined(&self, other: &EvenRun) -> Option<[Point; 2]> {
+        let near = |a: Point, b: Point| size(sub(a, b)) < 0.05;
+        let same = near(self.force, other.force) && (self.value - other.value).abs() <= 1e-6 * self.value.abs();
+        let axis = |[a, b]: [Point; 2]| unit(sub(b, a));
+        if !same || dot(axis(self.ends), left_of(axis(other.ends))).abs() > 1e-6 {
+            return None;
+        }
+        let ([a, b], [c, d]) = (self.ends, other.ends);
+        let ways = [(b, c, [a, d]), (b, d, [a, c]), (a, c, [b, d]), (a, d, [b, c])];
+        ways.into_iter().find(|(p, q, _)| near(*p, *q)).map(|(.., ends)| ends)
+    }
+
+    fn want_value(self, sheet: &mut Sheet<'_>) {
+        let [a, b] = self.ends;
+        let words = Words::new(quantity(sheet.structure, self.value, Dimension::LINE_LOAD), VALUE_SIZE, Ink::Load);
+        let out = [-self.force[0], -self.force[1]];
+        let axis = unit(sub(b, a));
+        let away = if dot(left_of(axis), out) > 0.0 { left_of(axis) } else { left_of(left_of(left_of(axis))) };
+        let turn = reading_turn(axis);
+        let mut places = Vec::new();
+        for share in [0.5, 0.35, 0.65, 0.2, 0.8] {
+            let on = along(a, sub(b, a), share);
+            // Along a line that slopes, level beside one that stands.
+            if axis[1].abs() < 0.9 {
+                places.push(Place { at: along(on, away, 0.8 + words.size / 2.0), turn });
+            }
+            places.push(Place { at: along(on, away, 1.0 + words.reach(away)), turn: 0.0 });
+        }
+        sheet.want(words, along(a, sub(b, a), 0.5), places);
     }
 }
 
@@ -309,7 +400,11 @@ fn draw_row(sheet: &mut Sheet<'_>, [p, q]: [Point; 2], direction: Point, value: 
     const EVERY: f64 = 5.5;
     let stretch = size(sub(q, p));
     let axis = unit(sub(q, p));
-    let up = if left_of(axis)[1] <= 0.0 { left_of(axis) } else { left_of(left_of(left_of(axis))) };
+    let sides = [left_of(axis), left_of(left_of(left_of(axis)))];
+    let mut taken = |side: Point| sheet_crowding(sheet, [along(p, side, 2.0), along(q, side, 2.0)]);
+    let [one, other] = sides;
+    let crowds = [taken(one), taken(other)];
+    let up = if crowds[0] <= crowds[1] { one } else { other };
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let arrows = ((stretch / EVERY).floor().clamp(1.0, 60.0)) as u32;
     for index in 0..arrows {
@@ -328,6 +423,11 @@ fn draw_row(sheet: &mut Sheet<'_>, [p, q]: [Point; 2], direction: Point, value: 
         })
         .collect();
     sheet.want(words, along(along(p, sub(q, p), 0.5), up, 2.0), places);
+}
+
+/// How much stands along a line beside a member.
+fn sheet_crowding(sheet: &mut Sheet<'_>, [a, b]: [Point; 2]) -> f64 {
+    sheet.obstacles().crowding(along(a, sub(b, a), 0.1), along(a, sub(b, a), 0.9), 0.8)
 }
 
 /// The name of a joint, in the widest gap between what leaves it.

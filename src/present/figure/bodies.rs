@@ -3,11 +3,12 @@
 //!
 //! Must not know: how reactions are found.
 
+use crate::present::text::one_line;
 use crate::quantity::Dimension;
 use crate::statics::{CaseResult, ZERO_SHARE};
 use crate::structure::SupportKind;
 
-use super::arrows::{Arrow, draw_couple, draw_loads, draw_on_joint, largest_force, length_for, want_name};
+use super::arrows::{Arrow, Clear, draw_couple, draw_loads, draw_on_joint, largest_force, length_for, want_name};
 use super::dimensions::{Note, draw_dimensions, draw_notes};
 use super::inks::Ink;
 use super::labels::Need;
@@ -26,18 +27,37 @@ pub fn draw_structure(structure: &Structure, loads: &Loads) -> Option<Picture> {
         draw_hinges(sheet);
         name_joints(sheet);
         draw_dimensions(sheet);
-        let mut notes = vec![Note::Words(format!("dimensions in {}", sheet.units.length.symbol))];
-        notes.extend(loads.notes.iter().cloned().map(Note::Words));
-        draw_notes(sheet, &notes);
+        draw_notes(sheet, &notes(sheet, loads));
     })
 }
+
+/// What must be said of the loads and dimensions.
+fn notes(sheet: &Sheet<'_>, loads: &Loads) -> Vec<Note> {
+    let mut notes = vec![Note::Words(format!("dimensions in {}", sheet.units.length.symbol))];
+    let slopes = |[x, y]: &[f64; 2]| x.abs() > 1e-9 * size([*x, *y]) && y.abs() > 1e-9 * size([*x, *y]);
+    if loads.joints.iter().flat_map(|load| &load.forces).any(slopes) {
+        notes.push(Note::Words("angles from the horizontal".to_owned()));
+    }
+    notes.extend(loads.notes.iter().cloned().map(Note::Words));
+    notes
+}
+
+/// Joints closer than this, millimetres, are not all named on large drawings.
+const CLOSE: f64 = 8.0;
+const MOST_SUPPORTS_NAMED: usize = 40;
 
 /// Names of joints: all of them, or as many as there is room for.
 pub fn name_joints(sheet: &mut Sheet<'_>) {
     let need = match sheet.room {
         Room::All => Need::Always,
-        Room::Some => Need::IfRoom,
-        Room::Little => return,
+        Room::Some if sheet.closest > CLOSE => Need::IfRoom,
+        _ => {
+            // Where they stand too close, those that are supported say which end is which.
+            for support in sheet.structure.supports.iter().take(MOST_SUPPORTS_NAMED) {
+                want_name(sheet, support.joint, Need::IfRoom);
+            }
+            return;
+        }
     };
     for joint in sheet.joints() {
         want_name(sheet, joint, need);
@@ -53,8 +73,7 @@ pub fn draw_free_body(structure: &Structure, loads: &Loads, result: &CaseResult)
         draw_reactions(sheet, loads, result);
         name_joints(sheet);
         draw_dimensions(sheet);
-        let notes = [Note::Words(format!("dimensions in {}", sheet.units.length.symbol))];
-        draw_notes(sheet, &notes);
+        draw_notes(sheet, &notes(sheet, loads));
     })
 }
 
@@ -62,37 +81,57 @@ fn draw_reactions(sheet: &mut Sheet<'_>, loads: &Loads, result: &CaseResult) {
     let structure = sheet.structure;
     let largest = result.reactions.iter().map(|reaction| size(reaction.force())).fold(largest_force(loads), f64::max);
     let noise = ZERO_SHARE * result.largest;
+    let crowded = supports_crowd(sheet);
+    let sheet_is_full = sheet.room == Room::Little && structure.supports.len() > MOST_SUPPORTS_NAMED;
     for (support, reaction) in structure.supports.iter().zip(&result.reactions) {
-        let name = structure.joint_name(support.joint);
+        let name = &one_line(structure.joint_name(support.joint), 12);
         let at = sheet.at(support.joint);
         let words = |letter: &str, index: &str, value: f64, dimension: Dimension| {
-            let runs = vec![
-                Run::base(letter),
-                Run::sub(index),
-                Run::base(format!(" = {}", quantity(structure, value, dimension))),
-            ];
-            Words { runs, ..Words::new("", VALUE_SIZE, Ink::Reaction) }
+            let value = quantity(structure, value, dimension);
+            let runs = if crowded {
+                // The arrow says which it is.
+                vec![Run::base(value)]
+            } else {
+                vec![Run::base(letter), Run::sub(index), Run::base(format!(" = {value}"))]
+            };
+            // Of very many reactions only the arrows are drawn.
+            let need = if sheet_is_full { Need::IfRoom } else { Need::Always };
+            Words { runs, need, ..Words::new("", VALUE_SIZE, Ink::Reaction) }
         };
         // A roller's or guide's force has one line; others are given by their components.
         let one_line = matches!(support.kind, SupportKind::Roller(_) | SupportKind::Guide { .. });
         let [fx, fy] = reaction.force();
         let sloping = one_line && fx.abs() > noise && fy.abs() > noise;
+        let moment = reaction.m.filter(|moment| moment.abs() > noise * sheet_size(sheet));
+        let clear = if moment.is_some() { Clear::Couple } else { Clear::Joint };
         if sloping {
             let length = length_for(fx.hypot(fy), largest);
             let said = words("R", name, fx.hypot(fy), Dimension::FORCE);
-            draw_on_joint(sheet, at, unit([fx, -fy]), length, Arrow::Reaction, said);
+            draw_on_joint(sheet, at, unit([fx, -fy]), length, clear, Arrow::Reaction, said);
         } else {
             for (value, direction, index) in [(fy, [0.0, -fy.signum()], "y"), (fx, [fx.signum(), 0.0], "x")] {
                 if value.abs() > noise {
                     let said = words(name, index, value, Dimension::FORCE);
-                    draw_on_joint(sheet, at, direction, length_for(value, largest), Arrow::Reaction, said);
+                    draw_on_joint(sheet, at, direction, length_for(value, largest), clear, Arrow::Reaction, said);
                 }
             }
         }
-        if let Some(moment) = reaction.m.filter(|moment| moment.abs() > noise * sheet_size(sheet)) {
+        if let Some(moment) = moment {
             draw_couple(sheet, at, moment, Arrow::Reaction, words("M", name, moment, Dimension::MOMENT));
         }
     }
+}
+
+/// Whether supports stand too close for the names of their reactions.
+fn supports_crowd(sheet: &Sheet<'_>) -> bool {
+    const ROOM: f64 = 27.0;
+    let places: Vec<_> = sheet.structure.supports.iter().map(|support| sheet.at(support.joint)).collect();
+    if places.len() > MOST_SUPPORTS_NAMED {
+        return true;
+    }
+    places.iter().enumerate().any(|(index, [x, y])| {
+        places.iter().skip(index + 1).any(|[other_x, other_y]| size([x - other_x, y - other_y]) < ROOM)
+    })
 }
 
 /// The size of the structure, metres: what forces are multiplied by for moments.

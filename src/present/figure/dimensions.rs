@@ -241,8 +241,7 @@ pub fn round_below(value: f64) -> f64 {
     step * power
 }
 
-/// A name for what is measured from a joint: kept here so that all figures
-/// write places alike.
+/// Halfway between two points.
 pub fn middle(ends: [Point; 2]) -> Point {
     along(ends[0], sub(ends[1], ends[0]), 0.5)
 }

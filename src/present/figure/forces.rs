@@ -24,6 +24,8 @@ const THINNEST: f64 = 0.6;
 const THICKEST: f64 = 2.4;
 /// An open bar is so much wider than the full line of the same force.
 const OPEN: f64 = 0.5;
+/// Members shorter than this, millimetres, go without values on large drawings.
+const CLOSE: f64 = 9.0;
 /// The walls of an open bar.
 const WALL: f64 = 0.3;
 
@@ -109,8 +111,8 @@ fn want_values(sheet: &mut Sheet<'_>, result: &CaseResult, largest: f64) {
         let need = match sheet.room {
             _ if extremes.contains(&Some(member.index())) => Need::Always,
             Room::All => Need::Always,
-            Room::Some => Need::IfRoom,
-            Room::Little => continue,
+            Room::Some if size(sub(sheet.ends(member)[1], sheet.ends(member)[0])) > CLOSE => Need::IfRoom,
+            _ => continue,
         };
         let force = result.axial.get(member.index()).copied().unwrap_or(0.0);
         let value = column.cell(unit.convert(force.abs()));

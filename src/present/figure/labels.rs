@@ -148,7 +148,7 @@ impl Obstacles {
     }
 
     /// A slanting line reaches into few of the squares of its bounds.
-    fn add_line(&mut self, ends: [Point; 2], half: f64) {
+    pub fn add_line(&mut self, ends: [Point; 2], half: f64) {
         let mut bounds = Bounds::EMPTY;
         ends.iter().for_each(|end| bounds.take(*end, half));
         let index = u32::try_from(self.lines.len()).unwrap_or(u32::MAX);
@@ -420,6 +420,7 @@ fn length([ax, ay]: Point, [bx, by]: Point) -> f64 {
 }
 
 #[cfg(test)]
+#[allow(clippy::panic)]
 mod tests {
     use super::*;
 

@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use crate::base::{CaseId, JointId, MemberId};
 use crate::check::words;
 use crate::quantity::{Dimension, format};
+use crate::statics::equilibrium::Rows;
 use crate::statics::spans::{SpanLoad, actions};
 use crate::statics::{Equilibrium, Subject};
 use crate::structure::{LoadKind, Structure};
@@ -15,13 +16,29 @@ use crate::structure::{LoadKind, Structure};
 /// Loads of one case or combination, factors taken in.
 #[derive(Clone, Debug, Default)]
 pub struct Loads {
-    /// Newtons in x and y, newton-metres counterclockwise; only joints with any.
-    pub joints: Vec<(JointId, [f64; 2], f64)>,
+    /// Only joints with any.
+    pub joints: Vec<JointLoad>,
     /// On members between their joints; spread loads over one stretch are one.
     pub spans: BTreeMap<MemberId, Vec<SpanLoad>>,
     /// What cannot be drawn as an arrow: `C settles 40 mm down`.
     pub notes: Vec<String>,
 }
+
+/// What acts on one joint.
+#[derive(Clone, Debug)]
+pub struct JointLoad {
+    pub joint: JointId,
+    /// Newtons in x and y: one for each line along which forces were stated.
+    pub forces: Vec<[f64; 2]>,
+    /// Newton-metres, counterclockwise.
+    pub couple: f64,
+}
+
+/// Up to so many loads and members, forces of different directions on a joint
+/// are kept apart; beyond, each case's are added up.
+const MOST_APART: usize = 400;
+/// Forces of more directions than this are drawn by their components.
+const MOST_DIRECTIONS: usize = 3;
 
 impl Loads {
     pub fn of(structure: &Structure, subject: Option<Subject>) -> Loads {
@@ -30,28 +47,29 @@ impl Loads {
             return Loads::default();
         }
         let rows = Equilibrium::of(structure).rows;
-        let mut direct = vec![0.0; rows.len()];
+        let mut on_joints: BTreeMap<JointId, JointLoad> = BTreeMap::new();
         let mut spans: BTreeMap<MemberId, Vec<SpanLoad>> = BTreeMap::new();
         let mut notes = Vec::new();
         for (case, factor) in factors {
             let acting = actions(structure, &rows, case);
-            direct.iter_mut().zip(&acting.direct).for_each(|(sum, part)| *sum += part * factor);
+            add_direct(structure, &rows, case, factor, &acting.direct, &mut on_joints);
             for (member, loads) in acting.spans {
                 let known = spans.entry(member).or_default();
                 loads.iter().for_each(|load| add_span(known, load.times(factor)));
             }
             notes.extend(imposed(structure, case, factor));
         }
-        let largest = direct.iter().fold(0.0_f64, |largest, part| largest.max(part.abs()));
-        let part =
-            |row: u32| direct.get(row as usize).copied().filter(|part| part.abs() > 1e-12 * largest).unwrap_or(0.0);
-        let joints = (0..structure.joints.len()).map(JointId::new).filter_map(|joint| {
-            let row = rows.force(joint);
-            let force = [part(row), part(row + 1)];
-            let couple = rows.moment(joint).map_or(0.0, part);
-            (force != [0.0; 2] || couple != 0.0).then_some((joint, force, couple))
-        });
-        let joints = joints.collect();
+        let largest =
+            on_joints.values().flat_map(|load| &load.forces).fold(0.0_f64, |most, [x, y]| most.max(x.hypot(*y)));
+        let mut joints: Vec<JointLoad> = on_joints.into_values().collect();
+        for load in &mut joints {
+            load.forces.retain(|[x, y]| x.hypot(*y) > 1e-12 * largest);
+            if load.forces.len() > MOST_DIRECTIONS {
+                let [x, y] = load.forces.iter().fold([0.0, 0.0], |[x, y], [fx, fy]| [x + fx, y + fy]);
+                load.forces = [[x, 0.0], [0.0, y]].into_iter().filter(|force| *force != [0.0; 2]).collect();
+            }
+        }
+        joints.retain(|load| !load.forces.is_empty() || load.couple != 0.0);
         spans.retain(|_, loads| {
             loads.retain(|load| !is_nothing(load));
             !loads.is_empty()
@@ -59,9 +77,68 @@ impl Loads {
         Loads { joints, spans, notes }
     }
 
+    /// One force on each joint.
+    #[must_use]
+    pub fn resultants(mut self) -> Loads {
+        for load in &mut self.joints {
+            let [x, y] = load.forces.iter().fold([0.0, 0.0], |[x, y], [fx, fy]| [x + fx, y + fy]);
+            load.forces = vec![[x, y]];
+        }
+        self
+    }
+
     pub fn is_empty(&self) -> bool {
         self.joints.is_empty() && self.spans.is_empty()
     }
+}
+
+/// Adds what a case puts on joints: load by load where they are few, so that
+/// forces along different lines stay what they were stated as.
+fn add_direct(
+    structure: &Structure,
+    rows: &Rows,
+    case: CaseId,
+    factor: f64,
+    whole: &[f64],
+    on_joints: &mut BTreeMap<JointId, JointLoad>,
+) {
+    let mut add = |direct: &[f64]| {
+        for joint in (0..structure.joints.len()).map(JointId::new) {
+            let part = |row: u32| direct.get(row as usize).copied().unwrap_or(0.0) * factor;
+            let row = rows.force(joint);
+            let (force, couple) = ([part(row), part(row + 1)], rows.moment(joint).map_or(0.0, part));
+            if force != [0.0; 2] || couple != 0.0 {
+                let load = on_joints.entry(joint).or_insert(JointLoad { joint, forces: Vec::new(), couple: 0.0 });
+                load.couple += couple;
+                add_force(&mut load.forces, force);
+            }
+        }
+    };
+    let loads = structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice());
+    if loads.len().max(structure.members.len()) > MOST_APART {
+        add(whole);
+        return;
+    }
+    let mut single = structure.clone();
+    for load in loads {
+        if let Some(case) = single.cases.get_mut(case.index()) {
+            case.loads = vec![load.clone()];
+        }
+        add(&actions(&single, rows, case).direct);
+    }
+}
+
+/// Forces along one line add up; others stand beside each other.
+fn add_force(forces: &mut Vec<[f64; 2]>, [x, y]: [f64; 2]) {
+    if x == 0.0 && y == 0.0 {
+        return;
+    }
+    let parallel = |[a, b]: &[f64; 2]| (a * y - b * x).abs() <= 1e-9 * a.hypot(*b) * x.hypot(y);
+    match forces.iter_mut().find(|force| parallel(force)) {
+        Some([a, b]) => (*a, *b) = (*a + x, *b + y),
+        None => forces.push([x, y]),
+    }
+    forces.retain(|force| *force != [0.0; 2]);
 }
 
 fn factors(structure: &Structure, subject: Option<Subject>) -> Vec<(CaseId, f64)> {
@@ -82,7 +159,8 @@ fn is_nothing(load: &SpanLoad) -> bool {
     }
 }
 
-/// Spread loads over one stretch, and forces at one place, are one to the eye.
+/// Spread loads over one stretch, and forces at one place, are one to the eye
+/// if they act along one line.
 fn add_span(known: &mut Vec<SpanLoad>, new: SpanLoad) {
     let plus = |[a, b]: [f64; 2], [c, d]: [f64; 2]| [a + c, b + d];
     let near = |a: f64, b: f64| (a - b).abs() <= 1e-9 * (1.0 + a.abs());
@@ -91,14 +169,14 @@ fn add_span(known: &mut Vec<SpanLoad>, new: SpanLoad) {
             (
                 SpanLoad::Spread { from, to, along, across },
                 SpanLoad::Spread { from: new_from, to: new_to, along: new_along, across: new_across },
-            ) if near(*from, new_from) && near(*to, new_to) => {
+            ) if near(*from, new_from) && near(*to, new_to) && one_line(*along, *across, new_along, new_across) => {
                 (*along, *across) = (plus(*along, new_along), plus(*across, new_across));
                 return;
             }
             (
                 SpanLoad::Point { at, along, across },
                 SpanLoad::Point { at: new_at, along: new_along, across: new_across },
-            ) if near(*at, new_at) => {
+            ) if near(*at, new_at) && one_line([*along; 2], [*across; 2], [new_along; 2], [new_across; 2]) => {
                 (*along, *across) = (*along + new_along, *across + new_across);
                 return;
             }
@@ -108,6 +186,16 @@ fn add_span(known: &mut Vec<SpanLoad>, new: SpanLoad) {
     known.push(new);
 }
 
+/// Whether all four vectors, given along and across, are parallel.
+fn one_line(along: [f64; 2], across: [f64; 2], other_along: [f64; 2], other_across: [f64; 2]) -> bool {
+    let pairs = |along: [f64; 2], across: [f64; 2]| [[along[0], across[0]], [along[1], across[1]]];
+    let all: Vec<[f64; 2]> = pairs(along, across).into_iter().chain(pairs(other_along, other_across)).collect();
+    let Some([x, y]) = all.iter().copied().max_by(|[a, b], [c, d]| a.hypot(*b).total_cmp(&c.hypot(*d))) else {
+        return true;
+    };
+    all.iter().all(|[a, b]| (a * y - b * x).abs() <= 1e-9 * (x * x + y * y))
+}
+
 /// Settlements, heat and misfits in words.
 fn imposed(structure: &Structure, case: CaseId, factor: f64) -> Vec<String> {
     let name = |joint: JointId| structure.joint_name(joint);
@@ -115,7 +203,7 @@ fn imposed(structure: &Structure, case: CaseId, factor: f64) -> Vec<String> {
     let said = loads.iter().filter_map(|load| match &load.kind {
         LoadKind::Settlement { joint, by: [x, y] } => {
             let by = [x.to_f64() * factor, y.to_f64() * factor];
-            let size = words::deflection(structure, by[0].hypot(by[1]));
+            let size = movement(structure, by[0].hypot(by[1]));
             Some(format!("{} settles {size} {}", name(*joint), words::direction(by)))
         }
         LoadKind::SupportTurn { joint, by } => {
@@ -131,7 +219,7 @@ fn imposed(structure: &Structure, case: CaseId, factor: f64) -> Vec<String> {
         LoadKind::Misfit { member, amount } => {
             let amount = amount.to_f64() * factor;
             let way = if amount < 0.0 { "short" } else { "long" };
-            Some(format!("{} {} {way}", structure.member_name(*member), words::deflection(structure, amount.abs())))
+            Some(format!("{} {} {way}", structure.member_name(*member), movement(structure, amount.abs())))
         }
         _ => None,
     });
@@ -142,4 +230,10 @@ fn imposed(structure: &Structure, case: CaseId, factor: f64) -> Vec<String> {
 pub fn quantity(structure: &Structure, si: f64, dimension: Dimension) -> String {
     let unit = words::units(structure).display_unit(dimension);
     format::with_symbol(&format::trimmed(unit.convert(si.abs()), 4), &unit.symbol)
+}
+
+/// `7.239 mm`, `40 mm`: a movement in the file's unit of deflection.
+pub fn movement(structure: &Structure, metres: f64) -> String {
+    let unit = words::units(structure).deflection;
+    format::with_symbol(&format::trimmed(unit.convert(metres), 4), &unit.symbol)
 }

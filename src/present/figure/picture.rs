@@ -315,6 +315,22 @@ impl Picture {
         Picture { width: bounds.width() + 2.0 * margin, height: bounds.height() + 2.0 * margin, marks }
     }
 
+    /// Pictures one under the other.
+    pub fn stacked(pictures: Vec<Picture>) -> Picture {
+        const BETWEEN: f64 = 4.0;
+        let mut whole = Picture::default();
+        for picture in pictures {
+            let down = if whole.marks.is_empty() { 0.0 } else { whole.height + BETWEEN };
+            whole.width = whole.width.max(picture.width);
+            whole.height = down + picture.height;
+            whole.marks.extend(picture.marks.into_iter().map(|mut mark| {
+                mark.move_by([0.0, down]);
+                mark
+            }));
+        }
+        whole
+    }
+
     pub fn lettering(&self) -> impl Iterator<Item = &Lettering> {
         self.marks.iter().filter_map(|mark| match mark {
             Mark::Lettering(lettering) => Some(lettering),

@@ -168,5 +168,5 @@ const fn to_f32(value: f64) -> f32 {
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
 fn to_u32(value: f64) -> Option<u32> {
     const MOST: f64 = 20_000.0;
-    (value >= 1.0 && value <= MOST).then_some(value as u32)
+    (1.0..=MOST).contains(&value).then_some(value as u32)
 }

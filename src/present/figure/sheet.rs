@@ -37,6 +37,8 @@ pub struct Sheet<'a> {
     pub wanted: Vec<Wanted>,
     /// How much may be written.
     pub room: Room,
+    /// Between the joints that stand closest, on paper.
+    pub closest: f64,
     /// What lettering and arrows keep clear of: the first so many marks.
     obstacles: Obstacles,
     known: usize,
@@ -128,10 +130,15 @@ fn first_scale(width: f64, height: f64) -> f64 {
 
 /// Draws until the drawing fits the page.
 pub fn fit(structure: &Structure, draw: &dyn Fn(&mut Sheet<'_>)) -> Option<Picture> {
+    fit_within(structure, [WIDEST, HIGHEST], draw)
+}
+
+/// Draws until the drawing fits a part of the page, width and height in millimetres.
+pub fn fit_within(structure: &Structure, [wide, high]: [f64; 2], draw: &dyn Fn(&mut Sheet<'_>)) -> Option<Picture> {
     const TRIES: usize = 6;
     let [[left, bottom], [right, top]] = extent(structure)?;
     let (width, height) = (right - left, top - bottom);
-    let mut scale = first_scale(width, height);
+    let mut scale = first_scale(width, height).min(wide / width).min(high / height);
     let mut marks = Vec::new();
     for _ in 0..TRIES {
         let mut sheet = Sheet::new(structure, scale, [left, top]);
@@ -139,8 +146,8 @@ pub fn fit(structure: &Structure, draw: &dyn Fn(&mut Sheet<'_>)) -> Option<Pictu
         sheet.place_labels();
         let bounds = Bounds::of(&sheet.marks);
         marks = sheet.marks;
-        let too_wide = bounds.width() - (WIDEST - 2.0 * MARGIN);
-        let too_high = bounds.height() - (HIGHEST - 2.0 * MARGIN);
+        let too_wide = bounds.width() - (wide - 2.0 * MARGIN);
+        let too_high = bounds.height() - (high - 2.0 * MARGIN);
         if too_wide <= 0.0 && too_high <= 0.0 {
             break;
         }
@@ -150,6 +157,11 @@ pub fn fit(structure: &Structure, draw: &dyn Fn(&mut Sheet<'_>)) -> Option<Pictu
         scale *= shrink(too_wide, width).min(shrink(too_high, height));
     }
     Some(Picture::around(marks, MARGIN))
+}
+
+/// A sheet for what has a scale of its own.
+pub fn canvas(structure: &Structure) -> Sheet<'_> {
+    Sheet::new(structure, 0.0, [0.0; 2])
 }
 
 impl<'a> Sheet<'a> {
@@ -172,6 +184,8 @@ impl<'a> Sheet<'a> {
             (_, joints) if joints <= MOST_NAMED => Room::Some,
             _ => Room::Little,
         };
+        let lengths = (0..structure.members.len()).map(|index| structure.member_length(MemberId::new(index)) * scale);
+        let closest = lengths.fold(f64::INFINITY, f64::min);
         let units = crate::check::words::units(structure);
         Sheet {
             structure,
@@ -182,6 +196,7 @@ impl<'a> Sheet<'a> {
             marks: Vec::new(),
             wanted: Vec::new(),
             room,
+            closest,
             obstacles: Obstacles::default(),
             known: 0,
         }
@@ -271,6 +286,11 @@ impl<'a> Sheet<'a> {
         }
         self.known = self.marks.len();
         &self.obstacles
+    }
+
+    /// Keeps lettering off a line that is not drawn.
+    pub fn keep_clear(&mut self, ends: [Point; 2]) {
+        self.obstacles.add_line(ends, 0.0);
     }
 
     /// Places what waits, clear of everything drawn so far.

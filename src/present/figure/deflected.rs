@@ -1,0 +1,160 @@
+//! The deflected shape, drawn so many times too large, over the structure as
+//! it was.
+//!
+//! Must not know: how displacements are found.
+
+use crate::base::{JointId, MemberId};
+use crate::quantity::format;
+use crate::statics::CaseResult;
+use crate::statics::diagram::largest_deflection;
+use crate::statics::spans;
+use crate::structure::Structure;
+use crate::syntax::tree::MemberKind;
+
+use super::bodies::name_joints;
+use super::dimensions::{Note, draw_notes, round_below};
+use super::inks::Ink;
+use super::labels::Place;
+use super::loads;
+use super::picture::{Form, Picture, Point, Stroke};
+use super::sheet::{Room, Sheet, VALUE_SIZE, Words, along, extent, fit, pen, size, sub};
+use super::symbols::{BAR, BEAM, CABLE, draw_ghost, draw_supports};
+
+/// Chords of a bent member.
+const CHORDS: u32 = 24;
+
+/// Shares of a member's length, and displacements in metres.
+type Axis = Vec<(f64, [f64; 2])>;
+
+/// The displaced axis of a member: share of its length, and displacement in metres.
+fn axis(structure: &Structure, result: &CaseResult, member: MemberId) -> Option<Axis> {
+    let moved = result.displacements.as_ref()?;
+    let m = structure.member(member)?;
+    let (start, end) = (moved.get(m.start.index())?, moved.get(m.end.index())?);
+    let (start, end) = ([start.dx, start.dy], [end.dx, end.dy]);
+    if m.kind != MemberKind::Beam {
+        return Some(vec![(0.0, start), (1.0, end)]);
+    }
+    let curves = result.deflection(structure, member)?;
+    let length = structure.member_length(member);
+    let [along_start, _] = spans::local(structure, member, start);
+    let [along_end, _] = spans::local(structure, member, end);
+    let points = (0..=CHORDS).map(|chord| {
+        let share = f64::from(chord) / f64::from(CHORDS);
+        let place = share * length;
+        let curve = curves.iter().find(|curve| place <= curve.to + 1e-12 * length).or(curves.last());
+        let across = curve.map_or(0.0, |curve| curve.at(place));
+        let lengthwise = along_start + (along_end - along_start) * share;
+        (share, spans::global(structure, member, [lengthwise, across]))
+    });
+    Some(points.collect())
+}
+
+/// How many times too large movements are drawn; `None` where nothing is
+/// known to move.
+fn magnification(structure: &Structure, axes: &[Option<Axis>]) -> Option<f64> {
+    let [[left, bottom], [right, top]] = extent(structure)?;
+    let whole = (right - left).max(top - bottom);
+    let largest = axes.iter().flatten().flatten().map(|(_, by)| size(*by)).fold(0.0, f64::max);
+    let wanted = 0.075 * whole / largest;
+    (largest > 0.0 && wanted.is_finite()).then(|| round_below(wanted))
+}
+
+pub fn draw_deflected(structure: &Structure, result: &CaseResult) -> Option<Picture> {
+    let axes: Vec<_> =
+        (0..structure.members.len()).map(|index| axis(structure, result, MemberId::new(index))).collect();
+    let times = magnification(structure, &axes)?;
+    fit(structure, &|sheet| {
+        draw_ghost(sheet);
+        draw_supports(sheet);
+        for (index, axis) in axes.iter().enumerate() {
+            let Some(axis) = axis else { continue };
+            let [a, b] = sheet.ends(MemberId::new(index));
+            let points: Vec<Point> = axis
+                .iter()
+                .map(|(share, [x, y])| along(along(a, sub(b, a), *share), [*x, -*y], sheet.scale * times))
+                .collect();
+            let kind = structure.members.get(index).map(|member| member.kind);
+            let finer = if sheet.room == Room::Little { 0.5 } else { 1.0 };
+            let stroke = match kind {
+                Some(MemberKind::Beam) => pen(Ink::Motion, BEAM * 0.8 * finer),
+                Some(MemberKind::Cable) => Stroke { ink: Ink::Motion, width: CABLE, form: Form::Chain },
+                _ => pen(Ink::Motion, BAR * finer),
+            };
+            sheet.polyline(&points, stroke);
+        }
+        name_joints(sheet);
+        want_largest(sheet, result, times);
+        let text = format!("movements drawn {} times too large", format::trimmed(times, 3));
+        let text =
+            if times < 1.0 { format!("movements drawn at {} of their size", format::trimmed(times, 3)) } else { text };
+        let text = if times == 1.0 { "movements drawn to scale".to_owned() } else { text };
+        draw_notes(sheet, &[Note::Words(text)]);
+    })
+}
+
+/// The joint that moves most and the largest deflection between joints.
+fn want_largest(sheet: &mut Sheet<'_>, result: &CaseResult, times: f64) {
+    let structure = sheet.structure;
+    let Some(moved) = result.displacements.as_ref() else { return };
+    let movement = |index: usize| moved.get(index).map_or(0.0, |by| size([by.dx, by.dy]));
+    let most = (0..moved.len()).max_by(|a, b| movement(*a).total_cmp(&movement(*b)).then(b.cmp(a)));
+    let mut told: Option<Point> = None;
+    if let Some(most) = most
+        && movement(most) > 0.0
+        && let Some(by) = moved.get(most)
+    {
+        let joint = JointId::new(most);
+        let at = along(sheet.at(joint), [by.dx, -by.dy], sheet.scale * times);
+        told = Some(at);
+        let text = loads::movement(structure, movement(most));
+        sheet.circle(at, 0.7, None, Some(Ink::Motion));
+        let words = Words::new(text, VALUE_SIZE, Ink::Motion);
+        let places = around(at, &words);
+        sheet.want(words, at, places);
+    }
+    let mut best: Option<(MemberId, f64, f64)> = None;
+    for member in sheet.members().filter(|member| structure.member(*member).is_some_and(|m| m.kind == MemberKind::Beam))
+    {
+        let Some(curves) = result.deflection(structure, member) else { continue };
+        let extreme = largest_deflection(&curves);
+        if best.is_none_or(|(_, known, _)| extreme.value.abs() > known.abs()) {
+            best = Some((member, extreme.value, extreme.at));
+        }
+    }
+    let Some((member, value, at)) = best else { return };
+    let length = structure.member_length(member);
+    let largest = (0..moved.len()).map(movement).fold(0.0, f64::max);
+    if at <= 1e-9 * length || at >= length * (1.0 - 1e-9) || value.abs() <= 1e-9 * largest {
+        return;
+    }
+    let [a, b] = sheet.ends(member);
+    let share = at / length;
+    let lengthwise = axis(structure, result, member).and_then(|axis| {
+        let near = axis.iter().min_by(|(p, _), (q, _)| (p - share).abs().total_cmp(&(q - share).abs()));
+        near.map(|(_, by)| spans::local(structure, member, *by)[0])
+    });
+    let [x, y] = spans::global(structure, member, [lengthwise.unwrap_or(0.0), value]);
+    let tip = along(along(a, sub(b, a), share), [x, -y], sheet.scale * times);
+    // Next to the joint that moves most it would say the same again.
+    if told.is_some_and(|at| size(sub(at, tip)) < 12.0) {
+        return;
+    }
+    sheet.circle(tip, 0.7, None, Some(Ink::Motion));
+    let words = Words::new(loads::movement(structure, value.abs()), VALUE_SIZE, Ink::Motion);
+    let places = around(tip, &words);
+    sheet.want(words, tip, places);
+}
+
+/// Places all round a point, below first.
+pub fn around(at: Point, words: &Words) -> Vec<Place> {
+    let mut places = Vec::new();
+    for far in [1.4, 2.6, 4.2] {
+        for degrees in [270.0, 90.0, 0.0, 180.0, 315.0, 225.0, 45.0, 135.0] {
+            let (sin, cos) = f64::to_radians(degrees).sin_cos();
+            let direction = [cos, -sin];
+            places.push(Place { at: along(at, direction, far + words.reach(direction)), turn: 0.0 });
+        }
+    }
+    places
+}

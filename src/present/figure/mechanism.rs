@@ -1,0 +1,148 @@
+//! How an unstable structure moves: its moving parts a little displaced, the
+//! way each joint sets out, the points about which parts turn.
+//!
+//! Must not know: why it is unstable.
+
+use crate::base::JointId;
+use crate::statics::verdict::{Freedom, SupportFault};
+use crate::statics::{Motion, RigidMotion, Verdict};
+use crate::structure::Structure;
+
+use super::arrows::{Arrow, draw_arrow};
+use super::bodies::name_joints;
+use super::deflected::around;
+use super::dimensions::{Note, draw_notes};
+use super::inks::Ink;
+use super::picture::{Bounds, Form, Picture, Point, Stroke};
+use super::sheet::{VALUE_SIZE, Words, along, extent, fit, pen, size};
+use super::symbols::{draw_centre, draw_hinges, draw_supports, member_pen};
+
+/// Motions that are drawn, one under the other.
+pub const MOST_DRAWN: usize = 3;
+
+/// How the joints set out, the largest of length 1, and the centres of what turns.
+struct Setting {
+    displacements: Vec<Point>,
+    centres: Vec<Point>,
+    words: String,
+}
+
+/// Draws the motions a verdict knows; `None` where it knows none.
+pub fn draw_mechanisms(structure: &Structure, verdict: &Verdict) -> Option<Picture> {
+    let mut settings: Vec<Setting> = whole(structure, verdict.support_fault.as_ref()).into_iter().collect();
+    settings.extend(verdict.motions.iter().filter_map(|mechanism| Some(part(structure, mechanism.motion.as_ref()?))));
+    settings.truncate(MOST_DRAWN);
+    let pictures: Vec<Picture> = settings.iter().filter_map(|setting| draw_setting(structure, setting)).collect();
+    (!pictures.is_empty()).then(|| Picture::stacked(pictures))
+}
+
+/// The motion of the whole on supports that cannot hold it.
+fn whole(structure: &Structure, fault: Option<&SupportFault>) -> Option<Setting> {
+    let slides = |along: [f64; 2], words: &str| Setting {
+        displacements: vec![along; structure.joints.len()],
+        centres: Vec::new(),
+        words: words.to_owned(),
+    };
+    let turns = |about: [f64; 2]| {
+        let arms: Vec<Point> =
+            structure.joints.iter().map(|j| [about[1] - j.y.to_f64(), j.x.to_f64() - about[0]]).collect();
+        let largest = arms.iter().map(|arm| size(*arm)).fold(0.0, f64::max).max(f64::MIN_POSITIVE);
+        Setting {
+            displacements: arms.into_iter().map(|[x, y]| [x / largest, y / largest]).collect(),
+            centres: vec![about],
+            words: "the whole turns about the point where its reactions meet".to_owned(),
+        }
+    };
+    Some(match fault? {
+        SupportFault::None | SupportFault::TooFew { free: Freedom::All, .. } => {
+            slides([0.0, -1.0], "nothing holds the whole")
+        }
+        SupportFault::TooFew { free: Freedom::Slides { along }, .. } => slides(*along, "the whole slides"),
+        SupportFault::Parallel { direction: [x, y] } => slides([-y, *x], "the whole slides across its reactions"),
+        SupportFault::TooFew { free: Freedom::Turns { about }, .. } => {
+            Setting { words: "the whole turns".to_owned(), ..turns(*about) }
+        }
+        SupportFault::Concurrent { point, .. } => turns(*point),
+    })
+}
+
+fn part(structure: &Structure, motion: &Motion) -> Setting {
+    let displacements = (0..structure.joints.len()).map(|index| motion.of(JointId::new(index))).collect();
+    let mut centres: Vec<Point> = Vec::new();
+    for part in &motion.parts {
+        if let RigidMotion::Turns { about, .. } = part.moves
+            && !centres
+                .iter()
+                .any(|known| size([known[0] - about[0], known[1] - about[1]]) < 1e-9 * (1.0 + size(about)))
+        {
+            centres.push(about);
+        }
+    }
+    Setting { displacements, centres, words: "small motions drawn large".to_owned() }
+}
+
+fn draw_setting(structure: &Structure, setting: &Setting) -> Option<Picture> {
+    const LONGEST: f64 = 11.0;
+    /// Centres farther out than this share of the size are left out.
+    const FAR: f64 = 0.6;
+    let [[left, bottom], [right, top]] = extent(structure)?;
+    let reach = FAR * (right - left).max(top - bottom);
+    let field = Bounds { left: left - reach, top: bottom - reach, right: right + reach, bottom: top + reach };
+    let within = |[x, y]: &Point| *x >= field.left && *x <= field.right && *y >= field.top && *y <= field.bottom;
+    let shown: Vec<Point> = setting.centres.iter().copied().filter(within).collect();
+    fit(structure, &|sheet| {
+        let step = |joint: JointId| -> Point {
+            let [x, y] = setting.displacements.get(joint.index()).copied().unwrap_or([0.0; 2]);
+            [x * LONGEST, -y * LONGEST]
+        };
+        for member in sheet.members() {
+            let Some(m) = structure.member(member) else { continue };
+            let ([a, b], pen_of) = (sheet.ends(member), member_pen(sheet, member));
+            if size(step(m.start)) < 0.05 && size(step(m.end)) < 0.05 {
+                sheet.line(a, b, pen_of);
+            } else {
+                sheet.back_line(a, b, Stroke { ink: Ink::Ghost, width: pen_of.width.min(0.5), form: Form::Dashed });
+            }
+        }
+        draw_supports(sheet);
+        for member in sheet.members() {
+            let Some(m) = structure.member(member) else { continue };
+            let [a, b] = sheet.ends(member);
+            let (u, v) = (step(m.start), step(m.end));
+            if size(u) >= 0.05 || size(v) >= 0.05 {
+                let width = member_pen(sheet, member).width.max(0.6);
+                sheet.line(along(a, u, 1.0), along(b, v, 1.0), pen(Ink::Motion, width));
+            }
+        }
+        draw_hinges(sheet);
+        for joint in sheet.joints() {
+            let (at, by) = (sheet.at(joint), step(joint));
+            if size(by) > 3.0 {
+                draw_arrow(sheet, at, along(at, by, 1.0), Arrow::Motion);
+            }
+        }
+        for centre in &shown {
+            let at = sheet.on_paper(*centre);
+            draw_centre(sheet, at, Ink::Motion);
+            if sheet.joints().any(|joint| size([sheet.at(joint)[0] - at[0], sheet.at(joint)[1] - at[1]]) < 0.1) {
+                continue;
+            }
+            let words = Words::new("instant centre", VALUE_SIZE, Ink::Motion);
+            let places = around(at, &words);
+            sheet.want(words, at, places);
+        }
+        name_joints(sheet);
+        draw_notes(sheet, &notes(setting, shown.len()));
+    })
+}
+
+fn notes(setting: &Setting, shown: usize) -> Vec<Note> {
+    let mut notes = vec![Note::Words(setting.words.clone())];
+    if shown > 0 {
+        notes.push(Note::Words("circled crosses: what parts turn about".to_owned()));
+    }
+    if shown < setting.centres.len() {
+        notes.push(Note::Words("instant centres far off are left out".to_owned()));
+    }
+    notes
+}

@@ -1,0 +1,197 @@
+//! The force polygon of every joint of a truss: its forces laid tip to tail,
+//! taken clockwise round the joint.
+//!
+//! Must not know: how forces are found.
+
+use crate::base::JointId;
+use crate::quantity::Dimension;
+use crate::quantity::format::Column;
+use crate::statics::{CaseResult, ZERO_SHARE};
+use crate::structure::Structure;
+
+use super::forces::beside;
+use super::inks::Ink;
+use super::labels::Need;
+use super::loads::Loads;
+use super::picture::{Bounds, Form, Picture, Point, Stroke};
+use super::sheet::{
+    NAME_SIZE, NOTE_SIZE, Sheet, VALUE_SIZE, WIDEST, Words, along, canvas, left_of, pen, size, sub, unit,
+};
+
+/// Trusses of more joints have no page of polygons.
+pub const MOST_JOINTS: usize = 40;
+/// The longer side of a polygon, millimetres.
+const SIDE: f64 = 30.0;
+
+/// A force on a joint.
+struct Edge {
+    name: String,
+    /// Newtons, x and y up.
+    force: [f64; 2],
+    kind: EdgeKind,
+    /// The direction from the joint in which it stands, radians.
+    angle: f64,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum EdgeKind {
+    Tension,
+    Compression,
+    Load,
+    Reaction,
+}
+
+pub fn draw_polygons(structure: &Structure, loads: &Loads, result: &CaseResult) -> Picture {
+    let unit_of = crate::check::words::units(structure).display_unit(Dimension::FORCE);
+    let known: Vec<f64> = result.axial.iter().map(|force| unit_of.convert(force.abs())).collect();
+    let column = Column::of(&known, 4, unit_of.convert(result.largest));
+    let show = |newtons: f64| column.cell(unit_of.convert(newtons));
+    let mut cells: Vec<Picture> = Vec::new();
+    for joint in (0..structure.joints.len()).map(JointId::new) {
+        let edges = edges(structure, loads, result, joint);
+        if !edges.is_empty() {
+            cells.push(Picture::around(draw_cell(structure, joint, &edges, &show), 3.0));
+        }
+    }
+    let mut page = shelves(cells);
+    let note = format!("forces in {}, clockwise round each joint; each polygon to a scale of its own", unit_of.symbol);
+    let words = Words::new(note, NOTE_SIZE, Ink::Faint);
+    let mut sheet = canvas(structure);
+    let at = [3.0 + words.width() / 2.0, page.height + 2.0];
+    page.width = page.width.max(words.width() + 6.0);
+    sheet.write(words, at, 0.0);
+    page.marks.append(&mut sheet.marks);
+    page.height += 5.0;
+    page
+}
+
+/// The forces on a joint, clockwise from its left.
+fn edges(structure: &Structure, loads: &Loads, result: &CaseResult, joint: JointId) -> Vec<Edge> {
+    let noise = ZERO_SHARE * result.largest;
+    let mut edges: Vec<Edge> = Vec::new();
+    for (index, member) in structure.members.iter().enumerate() {
+        let axial = result.axial.get(index).copied().unwrap_or(0.0);
+        if (member.start != joint && member.end != joint) || axial.abs() <= noise {
+            continue;
+        }
+        let id = crate::base::MemberId::new(index);
+        let [dx, dy] = structure.member_vector(id);
+        let sign = if member.start == joint { 1.0 } else { -1.0 };
+        let [x, y] = unit([dx * sign, dy * sign]);
+        edges.push(Edge {
+            name: crate::present::text::one_line(&structure.member_name(id), 20),
+            force: [axial * x, axial * y],
+            kind: if axial > 0.0 { EdgeKind::Tension } else { EdgeKind::Compression },
+            angle: y.atan2(x),
+        });
+    }
+    let mut outer = |force: [f64; 2], kind: EdgeKind| {
+        if size(force) > noise {
+            let name = if kind == EdgeKind::Load { "load" } else { "reaction" }.to_owned();
+            edges.push(Edge { name, force, kind, angle: (-force[1]).atan2(-force[0]) });
+        }
+    };
+    for load in loads.joints.iter().filter(|load| load.joint == joint) {
+        load.forces.iter().for_each(|force| outer(*force, EdgeKind::Load));
+    }
+    for (support, reaction) in structure.supports.iter().zip(&result.reactions) {
+        if support.joint == joint {
+            outer(reaction.force(), EdgeKind::Reaction);
+        }
+    }
+    edges.sort_by(|a, b| b.angle.total_cmp(&a.angle));
+    edges
+}
+
+fn draw_cell(
+    structure: &Structure,
+    joint: JointId,
+    edges: &[Edge],
+    show: &dyn Fn(f64) -> String,
+) -> Vec<super::picture::Mark> {
+    let mut corners: Vec<Point> = vec![[0.0, 0.0]];
+    for edge in edges {
+        let [x, y] = corners.last().copied().unwrap_or([0.0; 2]);
+        corners.push([x + edge.force[0], y - edge.force[1]]);
+    }
+    let mut bounds = Bounds::EMPTY;
+    corners.iter().for_each(|corner| bounds.take(*corner, 0.0));
+    let scale = SIDE / bounds.width().max(bounds.height()).max(f64::MIN_POSITIVE);
+    let flat = bounds.width().min(bounds.height()) * scale < 0.5 || is_in_one_line(edges);
+    let mut sheet = canvas(structure);
+    for (index, (edge, pair)) in edges.iter().zip(corners.windows(2)).enumerate() {
+        let [a, b] = pair else { continue };
+        let (mut a, mut b) = ([a[0] * scale, a[1] * scale], [b[0] * scale, b[1] * scale]);
+        if flat {
+            // All in one line: beside each other, or one would hide the other.
+            #[allow(clippy::cast_precision_loss)]
+            let aside = index as f64 * 6.0;
+            let axis = edges.iter().map(|edge| unit([edge.force[0], -edge.force[1]])).next().unwrap_or([1.0, 0.0]);
+            (a, b) = (along(a, left_of(axis), aside), along(b, left_of(axis), aside));
+        }
+        draw_edge(&mut sheet, a, b, edge.kind);
+        let value = show(size(edge.force));
+        let (letter, ink) = match edge.kind {
+            EdgeKind::Tension => (" T", Ink::Tension),
+            EdgeKind::Compression => (" C", Ink::Compression),
+            EdgeKind::Load => ("", Ink::Load),
+            EdgeKind::Reaction => ("", Ink::Reaction),
+        };
+        let words =
+            Words { need: Need::Always, ..Words::new(format!("{} {value}{letter}", edge.name), VALUE_SIZE - 0.3, ink) };
+        let places = beside([a, b], 1.6, &words, 0.0);
+        sheet.want(words, along(a, sub(b, a), 0.5), places);
+    }
+    sheet.place_labels();
+    let drawn = sheet.bounds();
+    let name = crate::present::text::one_line(structure.joint_name(joint), 16);
+    let words = Words::bold(format!("Joint {name}"), NAME_SIZE, Ink::Line);
+    let width = words.width();
+    sheet.write(words, [drawn.left + width / 2.0, drawn.top - 4.0], 0.0);
+    sheet.marks
+}
+
+fn is_in_one_line(edges: &[Edge]) -> bool {
+    let Some([x, y]) = edges.first().map(|edge| unit(edge.force)) else { return true };
+    edges.iter().all(|edge| {
+        let [a, b] = unit(edge.force);
+        (a * y - b * x).abs() < 1e-6
+    })
+}
+
+fn draw_edge(sheet: &mut Sheet<'_>, a: Point, b: Point, kind: EdgeKind) {
+    let (ink, form, open) = match kind {
+        EdgeKind::Tension => (Ink::Tension, Form::Solid, false),
+        EdgeKind::Compression => (Ink::Compression, Form::Dashed, false),
+        EdgeKind::Load => (Ink::Load, Form::Solid, false),
+        EdgeKind::Reaction => (Ink::Reaction, Form::Solid, true),
+    };
+    sheet.line(a, b, Stroke { ink, width: 0.45, form });
+    let direction = unit(sub(b, a));
+    let head = size(sub(b, a)).min(2.4);
+    // At the tip, so that the way round is seen.
+    let base = along(b, direction, -head);
+    let side = left_of(direction);
+    let corners = [b, along(base, side, head * 0.36), along(base, side, -head * 0.36)];
+    sheet.polygon(&corners, Some(pen(ink, if open { 0.3 } else { 0.1 })), Some(if open { Ink::Paper } else { ink }));
+}
+
+/// Pictures side by side in rows as wide as the page.
+fn shelves(cells: Vec<Picture>) -> Picture {
+    let mut page = Picture::default();
+    let (mut x, mut y, mut high) = (0.0_f64, 0.0_f64, 0.0_f64);
+    for cell in cells {
+        if x > 0.0 && x + cell.width > WIDEST {
+            (x, y, high) = (0.0, y + high, 0.0);
+        }
+        page.marks.extend(cell.marks.into_iter().map(|mut mark| {
+            mark.move_by([x, y]);
+            mark
+        }));
+        x += cell.width;
+        high = high.max(cell.height);
+        page.width = page.width.max(x);
+        page.height = page.height.max(y + high);
+    }
+    page
+}

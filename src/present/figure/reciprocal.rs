@@ -1,0 +1,198 @@
+//! The truss with its spaces lettered, and below it the force diagram with a
+//! point for each space.
+//!
+//! Must not know: how the points are found.
+
+use crate::check::words::units;
+use crate::quantity::{Dimension, format};
+use crate::structure::Structure;
+
+use super::arrows::{Arrow, draw_arrow};
+use super::deflected::around;
+use super::dimensions::{Note, draw_notes, round_below};
+use super::inks::Ink;
+use super::labels::{Need, Place};
+use super::picture::{Form, Picture, Point, Stroke};
+use super::sheet::{
+    NAME_SIZE, NOTE_SIZE, Sheet, VALUE_SIZE, Words, along, fit, fit_within, left_of, pen, size, sub, unit,
+};
+use super::spaces::{ForceLine, Item, Outer, Reciprocal, Space};
+use super::symbols::{draw_hinges, draw_members};
+
+/// The largest force diagram, millimetres.
+const WIDE: f64 = 120.0;
+const HIGH: f64 = 105.0;
+
+pub fn draw_reciprocal(structure: &Structure, figure: &Reciprocal) -> Option<Picture> {
+    // The force diagram needs the larger part of the page.
+    let above = fit_within(structure, [150.0, 95.0], &|sheet| {
+        draw_members(sheet);
+        draw_hinges(sheet);
+        let ends: Vec<Point> = figure.outer.iter().map(|outer| draw_outer(sheet, outer)).collect();
+        for space in &figure.spaces {
+            want_letter(sheet, space, figure, &ends);
+        }
+        for joint in sheet.joints() {
+            super::arrows::want_name(sheet, joint, Need::IfRoom);
+        }
+        draw_notes(
+            sheet,
+            &[Note::Words("the truss: a letter for each space outside, a number for each inside".to_owned())],
+        );
+    })?;
+    let below = fit(structure, &|sheet| draw_force_diagram(sheet, figure))?;
+    Some(Picture::stacked(vec![above, below]))
+}
+
+/// An outer force where its line stands in the notation; gives the arrow's outer end.
+fn draw_outer(sheet: &mut Sheet<'_>, outer: &Outer) -> Point {
+    let at = sheet.at(outer.joint);
+    let out = [outer.angle.cos(), -outer.angle.sin()];
+    let direction = unit([outer.force[0], -outer.force[1]]);
+    let arriving = direction[0] * out[0] + direction[1] * out[1] < 0.0;
+    let along_line = if arriving { [-direction[0], -direction[1]] } else { direction };
+    // Where members lie on its line it stands beside them, in its corner.
+    let stands_aside = along_line[0] * out[0] + along_line[1] * out[1] < 0.999;
+    let (from, to) = if stands_aside { (-5.5, 5.5) } else { (1.2, 12.0) };
+    let base = along(at, out, if stands_aside { 3.0 } else { 0.0 });
+    let (near, far) = (along(base, along_line, from), along(base, along_line, to));
+    let arrow = if outer.is_reaction { Arrow::Reaction } else { Arrow::Load };
+    if arriving {
+        draw_arrow(sheet, far, near, arrow)
+    } else {
+        draw_arrow(sheet, near, far, arrow)
+    }
+    far
+}
+
+/// The letter of a space, somewhere within it.
+fn want_letter(sheet: &mut Sheet<'_>, space: &Space, figure: &Reciprocal, ends: &[Point]) {
+    let words = Words::bold(space.name.clone(), NAME_SIZE, Ink::Diagram);
+    let corners: Vec<Point> = space.corners.iter().map(|(joint, _)| sheet.at(*joint)).collect();
+    let mut places: Vec<Point> = Vec::new();
+    if space.is_outer {
+        // Between the arrows that bound it, then outward from its corners.
+        let bounding: Vec<Point> = figure
+            .lines
+            .iter()
+            .filter_map(|line| match line.item {
+                Item::Outer(index) => {
+                    let is_own = line
+                        .between
+                        .iter()
+                        .any(|id| figure.spaces.get(*id).is_some_and(|other| other.name == space.name));
+                    is_own.then(|| ends.get(index).copied()).flatten()
+                }
+                Item::Member(_) => None,
+            })
+            .collect();
+        if let [a, b] = bounding.as_slice() {
+            places.push(along(*a, sub(*b, *a), 0.5));
+        }
+        for far in [9.0, 12.0, 15.0, 19.0] {
+            for (joint, angle) in &space.corners {
+                places.push(along(sheet.at(*joint), [angle.cos(), -angle.sin()], far));
+            }
+        }
+    } else if !corners.is_empty() {
+        #[allow(clippy::cast_precision_loss)]
+        let count = corners.len() as f64;
+        let sum = corners.iter().fold([0.0, 0.0], |[x, y], [cx, cy]| [x + cx, y + cy]);
+        let middle = [sum[0] / count, sum[1] / count];
+        places.push(middle);
+        for share in [0.3, 0.5, 0.7] {
+            places.extend(corners.iter().map(|corner| along(middle, sub(*corner, middle), share)));
+        }
+    }
+    let anchor = places.first().copied().unwrap_or([0.0; 2]);
+    sheet.want(words, anchor, places.into_iter().map(|at| Place { at, turn: 0.0 }).collect());
+}
+
+fn draw_force_diagram(sheet: &mut Sheet<'_>, figure: &Reciprocal) {
+    let (mut least, mut most) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
+    for space in &figure.spaces {
+        for axis in [0, 1] {
+            if let (Some(at), Some(low), Some(high)) = (space.at.get(axis), least.get_mut(axis), most.get_mut(axis)) {
+                *low = low.min(*at);
+                *high = high.max(*at);
+            }
+        }
+    }
+    let (wide, high) = (most[0] - least[0], most[1] - least[1]);
+    let scale = (WIDE / wide.max(1e-300)).min(HIGH / high.max(1e-300));
+    if !scale.is_finite() {
+        return;
+    }
+    let point = |index: usize| {
+        let [x, y] = figure.spaces.get(index).map_or([0.0; 2], |space| space.at);
+        [(x - least[0]) * scale, (most[1] - y) * scale]
+    };
+    let mut outer: Vec<&ForceLine> = Vec::new();
+    for line in &figure.lines {
+        let [a, b] = line.between.map(point);
+        if size(sub(b, a)) < 0.05 {
+            continue;
+        }
+        match line.item {
+            Item::Member(_) if line.value > 0.0 => sheet.line(a, b, pen(Ink::Tension, 0.45)),
+            Item::Member(_) => sheet.line(a, b, Stroke { ink: Ink::Compression, width: 0.45, form: Form::Dashed }),
+            Item::Outer(_) => outer.push(line),
+        }
+    }
+    for line in outer {
+        let [a, b] = line.between.map(point);
+        let Item::Outer(index) = line.item else { continue };
+        let is_reaction = figure.outer.get(index).is_some_and(|outer| outer.is_reaction);
+        // Loads and reactions may lie on one line: each a little to its own side.
+        let side = along([0.0; 2], left_of(unit(sub(b, a))), if is_reaction { -0.6 } else { 0.6 });
+        let (a, b) = (along(a, side, 1.0), along(b, side, 1.0));
+        draw_arrow(sheet, a, b, if is_reaction { Arrow::Reaction } else { Arrow::Load });
+    }
+    // Points at one place share their letters.
+    let mut written: Vec<(Point, String)> = Vec::new();
+    for (index, space) in figure.spaces.iter().enumerate() {
+        let at = point(index);
+        let name = space.name.to_lowercase();
+        match written.iter_mut().find(|(known, _)| size(sub(*known, at)) < 0.3) {
+            Some((_, names)) => names.push_str(&format!(", {name}")),
+            None => written.push((at, name)),
+        }
+    }
+    for (at, names) in written {
+        sheet.circle(at, 0.5, None, Some(Ink::Line));
+        let words = Words::bold(names, VALUE_SIZE, Ink::Line);
+        let places = around(at, &words);
+        sheet.want(words, at, places);
+    }
+    sheet.place_labels();
+    draw_force_scale(sheet, scale);
+}
+
+/// A scale bar of forces, and what the lines mean.
+fn draw_force_scale(sheet: &mut Sheet<'_>, scale: f64) {
+    let bounds = sheet.bounds();
+    let unit_of = units(sheet.structure).display_unit(Dimension::FORCE);
+    let per_unit = scale / unit_of.convert(1.0);
+    let round = round_below(42.0 / per_unit);
+    let long = round * per_unit;
+    let (x, y) = (bounds.left, bounds.bottom + 7.0);
+    sheet.line([x, y], [x + long, y], pen(Ink::Faint, 0.3));
+    for end in [x, x + long] {
+        sheet.line([end, y - 0.9], [end, y + 0.9], pen(Ink::Faint, 0.18));
+    }
+    let mut at = x + long + 1.5;
+    let mut write = |sheet: &mut Sheet<'_>, text: String, gap: f64| {
+        let words = Words::new(text, NOTE_SIZE, Ink::Faint);
+        let width = words.width();
+        sheet.write(words, [at + width / 2.0, y], 0.0);
+        at += width + gap;
+        at
+    };
+    let from = write(sheet, format!("{} {}", format::trimmed(round, 3), unit_of.symbol), 7.0);
+    sheet.line([from, y], [from + 8.0, y], pen(Ink::Tension, 0.45));
+    write(sheet, String::new(), 9.5);
+    let from = write(sheet, "tension".to_owned(), 6.0);
+    sheet.line([from, y], [from + 8.0, y], Stroke { ink: Ink::Compression, width: 0.45, form: Form::Dashed });
+    write(sheet, String::new(), 9.5);
+    write(sheet, "compression".to_owned(), 0.0);
+}

@@ -1,0 +1,502 @@
+//! The spaces between the lines of a truss and its outer forces (Bow's
+//! notation), and the reciprocal figure: one point for each space, one line
+//! for each force, parallel to it (Maxwell, Phil. Mag. 27 (1864) 250; Bow,
+//! Economics of Construction, 1873; both from memory).
+//!
+//! Must not know: how it is drawn.
+
+use std::collections::BTreeMap;
+
+use crate::base::{JointId, MemberId};
+use crate::statics::{CaseResult, ZERO_SHARE};
+use crate::structure::Structure;
+use crate::syntax::tree::MemberKind;
+
+use super::loads::Loads;
+use super::picture::Point;
+use super::sheet::{size, sub};
+
+/// Trusses of more members have no force diagram that could be read.
+pub const MOST_MEMBERS: usize = 120;
+
+/// Why a truss has no force diagram.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Unfit {
+    Beams,
+    TooMany,
+    /// Loads on members between their joints.
+    LoadOnMember(MemberId),
+    Crossing(MemberId, MemberId),
+    /// Members that do not hang together.
+    Apart,
+    /// A load or reaction at a joint that the outside does not reach.
+    Inside(JointId),
+    /// Two members with one end and one direction.
+    Overlapping(JointId),
+    /// The sums of forces leave a gap: no equilibrium.
+    Open,
+}
+
+/// Something that acts on a joint.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Item {
+    Member(MemberId),
+    Outer(usize),
+}
+
+/// A load or reaction.
+#[derive(Clone, Copy, Debug)]
+pub struct Outer {
+    pub joint: JointId,
+    /// Newtons, x and y up.
+    pub force: [f64; 2],
+    pub is_reaction: bool,
+    /// The direction from the joint in which its arrow stands, radians.
+    pub angle: f64,
+}
+
+/// A space: a corner for each joint it touches.
+#[derive(Clone, Debug, Default)]
+pub struct Space {
+    pub name: String,
+    pub is_outer: bool,
+    /// Joints with the direction, radians, that halves the corner there.
+    pub corners: Vec<(JointId, f64)>,
+    /// Its point in the force diagram, newtons, y up.
+    pub at: [f64; 2],
+}
+
+/// A line of the force diagram.
+#[derive(Clone, Copy, Debug)]
+pub struct ForceLine {
+    pub item: Item,
+    /// Spaces passed going clockwise round the joint: first before, then after.
+    pub between: [usize; 2],
+    /// Newtons, tension positive; of an outer force its size.
+    pub value: f64,
+}
+
+#[derive(Debug)]
+pub struct Reciprocal {
+    pub spaces: Vec<Space>,
+    pub lines: Vec<ForceLine>,
+    pub outer: Vec<Outer>,
+    /// The largest gap over all joints against the largest force.
+    pub gap: f64,
+}
+
+/// What stands round a joint, clockwise.
+type Round = Vec<(Item, f64)>;
+
+pub fn reciprocal(structure: &Structure, loads: &Loads, result: &CaseResult) -> Result<Reciprocal, Unfit> {
+    if structure.members.len() > MOST_MEMBERS {
+        return Err(Unfit::TooMany);
+    }
+    if structure.members.iter().any(|member| member.kind == MemberKind::Beam) {
+        return Err(Unfit::Beams);
+    }
+    if let Some((member, _)) = loads.spans.iter().next() {
+        return Err(Unfit::LoadOnMember(*member));
+    }
+    let places: Vec<Point> = structure.joints.iter().map(|joint| [joint.x.to_f64(), joint.y.to_f64()]).collect();
+    let net = Net { structure, places };
+    net.check_crossings()?;
+    let bare = net.rounds()?;
+    net.check_connected(&bare)?;
+    let outer = net.outer_forces(loads, result, &bare)?;
+    let rounds = net.with_outer(bare, &outer);
+    net.build(&rounds, outer, result)
+}
+
+struct Net<'a> {
+    structure: &'a Structure,
+    places: Vec<Point>,
+}
+
+impl Net<'_> {
+    fn place(&self, joint: JointId) -> Point {
+        self.places.get(joint.index()).copied().unwrap_or([0.0; 2])
+    }
+
+    fn check_crossings(&self) -> Result<(), Unfit> {
+        let ends: Vec<[JointId; 2]> = self.structure.members.iter().map(|m| [m.start, m.end]).collect();
+        for (i, one) in ends.iter().enumerate() {
+            for (j, other) in ends.iter().enumerate().skip(i + 1) {
+                if one.iter().any(|joint| other.contains(joint)) {
+                    continue;
+                }
+                let ([a, b], [c, d]) = (one.map(|joint| self.place(joint)), other.map(|joint| self.place(joint)));
+                if touch([a, b], [c, d]) {
+                    return Err(Unfit::Crossing(MemberId::new(i), MemberId::new(j)));
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Members round each joint, clockwise.
+    fn rounds(&self) -> Result<Vec<Round>, Unfit> {
+        let mut rounds: Vec<Round> = vec![Vec::new(); self.structure.joints.len()];
+        for (index, member) in self.structure.members.iter().enumerate() {
+            for (joint, far) in [(member.start, member.end), (member.end, member.start)] {
+                let [dx, dy] = sub(self.place(far), self.place(joint));
+                if let Some(round) = rounds.get_mut(joint.index()) {
+                    round.push((Item::Member(MemberId::new(index)), dy.atan2(dx)));
+                }
+            }
+        }
+        for (index, round) in rounds.iter_mut().enumerate() {
+            round.sort_by(|(_, a), (_, b)| b.total_cmp(a));
+            if round.windows(2).any(|pair| matches!(pair, [(_, a), (_, b)] if a - b < 1e-9)) {
+                return Err(Unfit::Overlapping(JointId::new(index)));
+            }
+        }
+        Ok(rounds)
+    }
+
+    fn check_connected(&self, rounds: &[Round]) -> Result<(), Unfit> {
+        let Some(first) = self.structure.members.first() else { return Err(Unfit::Apart) };
+        let mut seen = vec![false; rounds.len()];
+        let mut open = vec![first.start];
+        while let Some(joint) = open.pop() {
+            let Some(slot) = seen.get_mut(joint.index()) else { continue };
+            if std::mem::replace(slot, true) {
+                continue;
+            }
+            for member in self.structure.members.iter().filter(|m| m.start == joint || m.end == joint) {
+                open.push(if member.start == joint { member.end } else { member.start });
+            }
+        }
+        let used = |(index, seen): (usize, &bool)| *seen || rounds.get(index).is_none_or(Vec::is_empty);
+        if seen.iter().enumerate().all(used) { Ok(()) } else { Err(Unfit::Apart) }
+    }
+
+    /// Loads and reactions, each in a corner of its joint that is outside.
+    fn outer_forces(&self, loads: &Loads, result: &CaseResult, bare: &[Round]) -> Result<Vec<Outer>, Unfit> {
+        let mut acting: Vec<(JointId, [f64; 2], bool)> = Vec::new();
+        for load in &loads.joints {
+            acting.extend(load.forces.iter().map(|force| (load.joint, *force, false)));
+        }
+        let noise = ZERO_SHARE * result.largest;
+        for (support, reaction) in self.structure.supports.iter().zip(&result.reactions) {
+            acting.push((support.joint, reaction.force(), true));
+        }
+        acting.retain(|(_, force, _)| size(*force) > noise);
+        let corners = Corners::of(bare);
+        let spaces = self.join(bare, &corners);
+        let outside = self.outside(bare, &corners, &spaces);
+        let mut outer = Vec::new();
+        for (joint, force, is_reaction) in acting {
+            let round = bare.get(joint.index()).map_or(&[][..], Vec::as_slice);
+            let open: Vec<(f64, f64)> = (0..round.len())
+                .filter(|index| corners.at(joint, *index).is_some_and(|corner| Some(spaces.root(corner)) == outside))
+                .filter_map(|index| corner_angles(round, index))
+                .collect();
+            // Arriving, leaving, else in the middle of the widest corner outside.
+            let [x, y] = force;
+            let wishes = [(-y).atan2(-x), y.atan2(x)];
+            let wished = wishes.into_iter().find(|wish| open.iter().any(|(from, wide)| is_within(*wish, *from, *wide)));
+            let widest = open.iter().max_by(|(_, a), (_, b)| a.total_cmp(b)).map(|(from, wide)| from - wide / 2.0);
+            let angle = wished.or(widest).ok_or(Unfit::Inside(joint))?;
+            outer.push(Outer { joint, force, is_reaction, angle });
+        }
+        Ok(outer)
+    }
+
+    fn with_outer(&self, mut rounds: Vec<Round>, outer: &[Outer]) -> Vec<Round> {
+        for (index, force) in outer.iter().enumerate() {
+            if let Some(round) = rounds.get_mut(force.joint.index()) {
+                round.push((Item::Outer(index), normal(force.angle)));
+            }
+        }
+        for round in &mut rounds {
+            round.sort_by(|(_, a), (_, b)| b.total_cmp(a));
+        }
+        rounds
+    }
+
+    /// Corners that one space fills: those on one side of a member, at both its ends.
+    fn join(&self, rounds: &[Round], corners: &Corners) -> Sets {
+        let mut sets = Sets::new(corners.count);
+        for (index, member) in self.structure.members.iter().enumerate() {
+            let item = Item::Member(MemberId::new(index));
+            let sides = |joint: JointId| {
+                let round = rounds.get(joint.index())?;
+                let at = round.iter().position(|(other, _)| *other == item)?;
+                let before = (at + round.len() - 1) % round.len();
+                Some((corners.at(joint, before)?, corners.at(joint, at)?))
+            };
+            if let (Some((start_before, start_after)), Some((end_before, end_after))) =
+                (sides(member.start), sides(member.end))
+            {
+                sets.join(start_before, end_after);
+                sets.join(start_after, end_before);
+            }
+        }
+        sets
+    }
+
+    /// The space that holds everything to the left of the leftmost joint.
+    fn outside(&self, rounds: &[Round], corners: &Corners, spaces: &Sets) -> Option<usize> {
+        let used = (0..rounds.len()).filter(|index| rounds.get(*index).is_some_and(|round| !round.is_empty()));
+        let leftmost = used.map(JointId::new).min_by(|a, b| {
+            let ([ax, ay], [bx, by]) = (self.place(*a), self.place(*b));
+            ax.total_cmp(&bx).then(ay.total_cmp(&by))
+        })?;
+        let round = rounds.get(leftmost.index())?;
+        // Left is just outside of every member there, or straight down for one that stands.
+        let left = std::f64::consts::PI - 1e-9;
+        let index = (0..round.len())
+            .find(|index| corner_angles(round, *index).is_some_and(|(from, wide)| is_within(left, from, wide)))?;
+        Some(spaces.root(corners.at(leftmost, index)?))
+    }
+
+    fn build(&self, rounds: &[Round], outer: Vec<Outer>, result: &CaseResult) -> Result<Reciprocal, Unfit> {
+        let corners = Corners::of(rounds);
+        let sets = self.join(rounds, &corners);
+        let mut number: BTreeMap<usize, usize> = BTreeMap::new();
+        let mut spaces: Vec<Space> = Vec::new();
+        let mut lines: Vec<ForceLine> = Vec::new();
+        // Every step clockwise round a joint from space to space, by a force.
+        let mut steps: Vec<(usize, usize, [f64; 2])> = Vec::new();
+        let mut space_of = |corner: usize, spaces: &mut Vec<Space>| {
+            *number.entry(sets.root(corner)).or_insert_with(|| {
+                spaces.push(Space::default());
+                spaces.len() - 1
+            })
+        };
+        for (joint, round) in rounds.iter().enumerate().map(|(index, round)| (JointId::new(index), round)) {
+            for (index, (item, _)) in round.iter().enumerate() {
+                let before = (index + round.len() - 1) % round.len();
+                let (Some(p), Some(q)) = (corners.at(joint, before), corners.at(joint, index)) else { continue };
+                let (p, q) = (space_of(p, &mut spaces), space_of(q, &mut spaces));
+                if let (Some((from, wide)), Some(space)) = (corner_angles(round, index), spaces.get_mut(q)) {
+                    space.corners.push((joint, from - wide / 2.0));
+                }
+                let (force, value, is_first) = self.force_on(joint, *item, &outer, result);
+                steps.push((p, q, force));
+                if is_first {
+                    lines.push(ForceLine { item: *item, between: [p, q], value });
+                }
+                if matches!(item, Item::Outer(_)) {
+                    for space in [p, q] {
+                        if let Some(space) = spaces.get_mut(space) {
+                            space.is_outer = true;
+                        }
+                    }
+                }
+            }
+        }
+        let gap = settle(&mut spaces, &steps, result.largest);
+        if gap > 1e-6 {
+            return Err(Unfit::Open);
+        }
+        self.name(&mut spaces, &lines, &outer);
+        Ok(Reciprocal { spaces, lines, outer, gap })
+    }
+
+    /// What an item does to a joint; its value; whether it is told here.
+    fn force_on(&self, joint: JointId, item: Item, outer: &[Outer], result: &CaseResult) -> ([f64; 2], f64, bool) {
+        match item {
+            Item::Outer(index) => {
+                let force = outer.get(index).map_or([0.0; 2], |outer| outer.force);
+                (force, size(force), true)
+            }
+            Item::Member(member) => {
+                let axial = result.axial.get(member.index()).copied().unwrap_or(0.0);
+                let Some(m) = self.structure.member(member) else { return ([0.0; 2], 0.0, false) };
+                let far = if m.start == joint { m.end } else { m.start };
+                let [dx, dy] = sub(self.place(far), self.place(joint));
+                let length = dx.hypot(dy);
+                ([axial * dx / length, axial * dy / length], axial, m.start == joint)
+            }
+        }
+    }
+
+    /// Letters for the spaces outside, clockwise from the left; numbers for
+    /// those inside, from the left.
+    fn name(&self, spaces: &mut [Space], lines: &[ForceLine], outer: &[Outer]) {
+        let around: Vec<(usize, [usize; 2])> = lines
+            .iter()
+            .filter_map(|line| match line.item {
+                Item::Outer(index) => Some((index, line.between)),
+                Item::Member(_) => None,
+            })
+            .collect();
+        let first = around.iter().min_by(|(a, _), (b, _)| {
+            let at = |index: usize| outer.get(index).map_or([0.0; 2], |outer| self.place(outer.joint));
+            let ([ax, ay], [bx, by]) = (at(*a), at(*b));
+            ax.total_cmp(&bx).then(ay.total_cmp(&by))
+        });
+        let mut letters = 0_usize;
+        let mut next = first.map(|(_, [_, after])| *after);
+        while let Some(space) = next.and_then(|index| spaces.get_mut(index))
+            && space.name.is_empty()
+        {
+            space.name = letter(letters);
+            letters += 1;
+            next = around.iter().find(|(_, [before, _])| Some(*before) == next).map(|(_, [_, after])| *after);
+        }
+        if around.is_empty()
+            && let Some(only) = spaces.iter_mut().max_by(|a, b| a.corners.len().cmp(&b.corners.len()))
+        {
+            only.is_outer = true;
+            only.name = letter(0);
+        }
+        let middle = |space: &Space| {
+            let sum = space.corners.iter().fold([0.0, 0.0], |[x, y], (joint, _)| {
+                let [jx, jy] = self.place(*joint);
+                [x + jx, y + jy]
+            });
+            #[allow(clippy::cast_precision_loss)]
+            let count = space.corners.len().max(1) as f64;
+            [sum[0] / count, sum[1] / count]
+        };
+        let mut inner: Vec<(usize, Point)> = spaces
+            .iter()
+            .enumerate()
+            .filter(|(_, space)| space.name.is_empty())
+            .map(|(index, space)| (index, middle(space)))
+            .collect();
+        inner.sort_by(|(_, [ax, ay]), (_, [bx, by])| ax.total_cmp(bx).then(by.total_cmp(ay)));
+        for (number, (index, _)) in inner.into_iter().enumerate() {
+            if let Some(space) = spaces.get_mut(index) {
+                space.name = (number + 1).to_string();
+            }
+        }
+    }
+}
+
+/// `A`, `B` … `Z`, `AA`, `AB` …
+fn letter(mut index: usize) -> String {
+    let mut name = String::new();
+    loop {
+        let last = u8::try_from(index % 26).unwrap_or(0);
+        name.insert(0, char::from(b'A' + last));
+        if index < 26 {
+            return name;
+        }
+        index = index / 26 - 1;
+    }
+}
+
+/// Puts each space's point by going from space to space; gives the largest
+/// gap that is left, against the largest force.
+fn settle(spaces: &mut [Space], steps: &[(usize, usize, [f64; 2])], largest: f64) -> f64 {
+    let mut known = vec![false; spaces.len()];
+    let mut from: Vec<Vec<(usize, [f64; 2])>> = vec![Vec::new(); spaces.len()];
+    for (p, q, [x, y]) in steps {
+        if let Some(list) = from.get_mut(*p) {
+            list.push((*q, [*x, *y]));
+        }
+        if let Some(list) = from.get_mut(*q) {
+            list.push((*p, [-x, -y]));
+        }
+    }
+    let mut open: Vec<usize> = vec![0];
+    if let Some(first) = known.first_mut() {
+        *first = true;
+    }
+    while let Some(space) = open.pop() {
+        let at = spaces.get(space).map_or([0.0; 2], |space| space.at);
+        for (next, [x, y]) in from.get(space).map_or(&[][..], Vec::as_slice) {
+            if let (Some(seen), Some(other)) = (known.get_mut(*next), spaces.get_mut(*next))
+                && !std::mem::replace(seen, true)
+            {
+                other.at = [at[0] + x, at[1] + y];
+                open.push(*next);
+            }
+        }
+    }
+    let at = |index: usize| spaces.get(index).map_or([0.0; 2], |space| space.at);
+    let gap = |(p, q, force): &(usize, usize, [f64; 2])| size(sub(sub(at(*q), at(*p)), *force));
+    let worst = steps.iter().map(gap).fold(0.0, f64::max);
+    if largest > 0.0 { worst / largest } else { 0.0 }
+}
+
+/// The corner after an item, clockwise: the item's own angle and how wide it is.
+fn corner_angles(round: &[(Item, f64)], index: usize) -> Option<(f64, f64)> {
+    let (_, from) = round.get(index)?;
+    let (_, to) = round.get((index + 1) % round.len())?;
+    let wide = from - to;
+    let whole = std::f64::consts::TAU;
+    Some((*from, if wide <= 1e-12 { wide + whole } else { wide }))
+}
+
+/// Whether an angle lies strictly in the corner that opens clockwise from `from`.
+fn is_within(angle: f64, from: f64, wide: f64) -> bool {
+    let after = (from - angle).rem_euclid(std::f64::consts::TAU);
+    after > 1e-6 && after < wide - 1e-6
+}
+
+/// Between -π and π.
+fn normal(angle: f64) -> f64 {
+    let turned = angle.rem_euclid(std::f64::consts::TAU);
+    if turned > std::f64::consts::PI { turned - std::f64::consts::TAU } else { turned }
+}
+
+/// Whether two members without a joint in common cross or touch.
+fn touch([a, b]: [Point; 2], [c, d]: [Point; 2]) -> bool {
+    let side = |[px, py]: Point, [qx, qy]: Point, [rx, ry]: Point| (qx - px) * (ry - py) - (qy - py) * (rx - px);
+    let scale = 1e-12 * size(sub(b, a)) * size(sub(d, c));
+    let sign = |value: f64| if value.abs() <= scale { 0.0 } else { value.signum() };
+    let (s1, s2) = (sign(side(a, b, c)), sign(side(a, b, d)));
+    let (s3, s4) = (sign(side(c, d, a)), sign(side(c, d, b)));
+    if s1 == 0.0 && s2 == 0.0 {
+        // In one line: they touch if their stretches do.
+        let axis = sub(b, a);
+        let on = |p: Point| sub(p, a)[0] * axis[0] + sub(p, a)[1] * axis[1];
+        let whole = on(b);
+        return on(c).min(on(d)) < whole && on(c).max(on(d)) > 0.0;
+    }
+    s1 * s2 <= 0.0 && s3 * s4 <= 0.0
+}
+
+/// The corners of all joints, numbered.
+struct Corners {
+    starts: Vec<usize>,
+    count: usize,
+}
+
+impl Corners {
+    fn of(rounds: &[Round]) -> Corners {
+        let mut starts = Vec::with_capacity(rounds.len() + 1);
+        let mut count = 0;
+        for round in rounds {
+            starts.push(count);
+            count += round.len();
+        }
+        starts.push(count);
+        Corners { starts, count }
+    }
+
+    fn at(&self, joint: JointId, index: usize) -> Option<usize> {
+        let (start, end) = (self.starts.get(joint.index())?, self.starts.get(joint.index() + 1)?);
+        (start + index < *end).then_some(start + index)
+    }
+}
+
+/// Disjoint sets.
+struct Sets(Vec<usize>);
+
+impl Sets {
+    fn new(count: usize) -> Sets {
+        Sets((0..count).collect())
+    }
+
+    fn root(&self, mut index: usize) -> usize {
+        while let Some(above) = self.0.get(index).copied()
+            && above != index
+        {
+            index = above;
+        }
+        index
+    }
+
+    fn join(&mut self, a: usize, b: usize) {
+        let (a, b) = (self.root(a), self.root(b));
+        if let Some(slot) = self.0.get_mut(a.max(b)) {
+            *slot = a.min(b);
+        }
+    }
+}

@@ -1,0 +1,336 @@
+//! Figures of every example and of the published layouts: lettering that
+//! overlaps nothing, drawings that stay on their page, force diagrams that
+//! close, files that are written whole or not at all.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+use std::collections::BTreeSet;
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+
+use assert_cmd::Command;
+use kingpost::base::{CaseId, ComboId};
+use kingpost::check::{Checked, check};
+use kingpost::present::figure::labels::{crosses, overlap};
+use kingpost::present::figure::loads::Loads;
+use kingpost::present::figure::picture::{Bounds, Depth, Mark, box_corners};
+use kingpost::present::figure::spaces::{Item, Unfit, reciprocal};
+use kingpost::present::figure::{Figure, Kind, MOST_MEMBERS, draw, sheet};
+use kingpost::statics::Subject;
+use kingpost::structure::{SourceRefusal, read_project};
+
+/// Structures of more members than this may carry lettering that has no room.
+const ORDINARY: usize = 60;
+
+#[test]
+fn no_lettering_lies_on_other_lettering_or_on_a_line() {
+    let mut faults = String::new();
+    let mut drawn = BTreeSet::new();
+    for path in texts(&["examples", "examples/broken", "tests/published", "tests/layouts"]) {
+        let checked = read(&path);
+        if checked.structure.members.len() > ORDINARY {
+            continue;
+        }
+        for (name, figure) in figures(&checked) {
+            drawn.insert(name.split(' ').next().unwrap().to_owned());
+            for fault in overlaps(&figure) {
+                writeln!(faults, "{}, {name}: {fault}", path.display()).unwrap();
+            }
+        }
+    }
+    assert_eq!(drawn.len(), Kind::ALL.len(), "some kinds are never drawn: {drawn:?}");
+    assert!(faults.is_empty(), "{faults}");
+}
+
+/// What lies on what.
+fn overlaps(figure: &Figure) -> Vec<String> {
+    // What anti-aliasing and rounding of the letters' widths may take.
+    const SLACK: f64 = 0.1;
+    let mut faults = Vec::new();
+    let lettering: Vec<_> = figure.picture.lettering().collect();
+    let shrunk: Vec<_> = lettering
+        .iter()
+        .map(|words| box_corners(words.at, words.turn, (words.width() - SLACK).max(0.0), words.size - SLACK))
+        .collect();
+    for (i, corners) in shrunk.iter().enumerate() {
+        for (j, other) in shrunk.iter().enumerate().skip(i + 1) {
+            if overlap(corners, other) {
+                faults.push(format!("`{}` lies on `{}`", lettering[i].text(), lettering[j].text()));
+            }
+        }
+        for mark in &figure.picture.marks {
+            let Mark::Path(path) = mark else { continue };
+            let half = path.stroke.map_or(0.0, |stroke| stroke.width / 2.0);
+            let meets = |ends: [[f64; 2]; 2]| crosses(corners, ends, half);
+            if path.depth == Depth::Drawing && path.segments().into_iter().any(meets) {
+                let line = path.segments().into_iter().find(|ends| meets(*ends)).unwrap();
+                faults.push(format!("`{}` lies on the line {line:.1?} of {:?}", lettering[i].text(), path.stroke));
+            }
+        }
+    }
+    faults
+}
+
+#[test]
+fn drawings_stay_on_their_page_and_show_everything() {
+    for path in texts(&["examples", "examples/broken", "tests/published", "tests/layouts"]) {
+        let checked = read(&path);
+        for (name, figure) in figures(&checked) {
+            let at = format!("{}, {name}", path.display());
+            let picture = &figure.picture;
+            assert!(picture.width <= 210.0 && picture.height <= 297.0, "{at}: {} by {}", picture.width, picture.height);
+            let bounds = Bounds::of(&picture.marks);
+            let inside = bounds.left >= 0.0 && bounds.top >= 0.0;
+            assert!(inside && bounds.right <= picture.width && bounds.bottom <= picture.height, "{at}: {bounds:?}");
+            let svg = figure.svg();
+            assert!(svg.contains("role=\"img\"") && svg.contains("<title>") && svg.contains("<desc>"), "{at}");
+            assert!(!svg.contains("NaN") && !svg.contains("inf") && !svg.contains("-0\""), "{at}");
+            assert_eq!(svg.matches("http").count(), 1, "{at}: something from outside");
+            assert!(!figure.latex().contains("NaN"), "{at}");
+        }
+    }
+}
+
+#[test]
+fn the_same_text_gives_the_same_bytes() {
+    let path = root().join("examples/board.kp");
+    let bytes = || figures(&read(&path)).into_iter().map(|(_, figure)| figure.svg()).collect::<Vec<_>>();
+    assert_eq!(bytes(), bytes());
+}
+
+/// Every joint's name, every member's force, every reaction is on its figure.
+#[test]
+fn nothing_is_left_out_of_ordinary_structures() {
+    let checked = read(&root().join("examples/board.kp"));
+    let structure = &checked.structure;
+    let text = |kind| {
+        let figure = draw(&checked, kind, None).unwrap();
+        figure.picture.lettering().map(|words| words.text()).collect::<Vec<_>>()
+    };
+    let forces = text(Kind::Forces);
+    for joint in &structure.joints {
+        assert!(forces.iter().any(|word| word == structure.names.get(joint.name)));
+    }
+    let values = forces.iter().filter(|word| word.ends_with(" T") || word.ends_with(" C"));
+    assert_eq!(values.count(), structure.members.len());
+    // Tied to the claims of the file: reaction A: (74.6, 283) lbf, force A-D: 340 lbf compression.
+    assert!(forces.contains(&"340.4 C".to_owned()), "{forces:?}");
+    let body = text(Kind::FreeBody);
+    for words in ["Ax = 74.59 lbf", "Ay = 283.2 lbf", "Cy = 130.3 lbf", "240 lbf", "130 lbf, 40°"] {
+        assert!(body.iter().any(|word| word == words), "{words} in {body:?}");
+    }
+}
+
+/// The simple beam under a uniform load: wL²/8 in the middle (common practice).
+#[test]
+fn a_moment_diagram_stands_on_the_tension_side_with_its_extreme() {
+    let checked =
+        check_text("units m, kN\njoint A: (0, 0)\njoint B: (8, 0)\nbeam A-B\npin A\nroller B\nload A-B: 3 kN/m down\n");
+    let figure = draw(&checked, Kind::Moment, None).unwrap();
+    let words: Vec<_> = figure.picture.lettering().collect();
+    let value = words.iter().find(|words| words.text().starts_with("24")).expect("the value of wL²/8");
+    assert_eq!(value.text(), "24.00 at 4 m from A");
+    let axis = words.iter().find(|words| words.text() == "A").unwrap();
+    assert!(value.at[1] > axis.at[1] + 8.0, "a sagging moment is drawn below");
+    assert!(figure.description.contains("24 kN·m in A-B, 4.000 m from A"), "{}", figure.description);
+}
+
+#[test]
+fn force_diagrams_close_and_are_as_long_as_their_forces() {
+    let mut closed = 0;
+    for path in texts(&["examples", "tests/published"]) {
+        let checked = read(&path);
+        for result in checked.solution.iter().flat_map(|solution| &solution.results) {
+            let loads = Loads::of(&checked.structure, Some(result.subject)).resultants();
+            let Ok(figure) = reciprocal(&checked.structure, &loads, result) else { continue };
+            closed += 1;
+            let at = path.display();
+            assert!(figure.gap < 1e-9, "{at}: a gap of {:.1e}", figure.gap);
+            // Euler: as many inner spaces as members leave over a tree of the joints.
+            let inner = figure.spaces.iter().filter(|space| !space.is_outer).count();
+            let joints = checked.structure.joints.len();
+            assert_eq!(inner, checked.structure.members.len() + 1 - joints, "{at}");
+            let names: BTreeSet<&str> = figure.spaces.iter().map(|space| space.name.as_str()).collect();
+            assert_eq!(names.len(), figure.spaces.len(), "{at}: {names:?}");
+            for line in &figure.lines {
+                let [p, q] = line.between.map(|space| figure.spaces[space].at);
+                let long = (q[0] - p[0]).hypot(q[1] - p[1]);
+                assert!((long - line.value.abs()).abs() <= 1e-9 * result.largest, "{at}: {line:?}");
+                if let Item::Member(member) = line.item {
+                    let [dx, dy] = checked.structure.member_vector(member);
+                    let across = (q[0] - p[0]) * dy - (q[1] - p[1]) * dx;
+                    assert!(across.abs() <= 1e-9 * result.largest * dx.hypot(dy), "{at}: not parallel, {line:?}");
+                }
+            }
+        }
+    }
+    assert!(closed >= 20, "only {closed} force diagrams were drawn");
+}
+
+#[test]
+fn what_has_no_force_diagram_says_why() {
+    let why = |text: &str| {
+        let checked = check_text(text);
+        let result = &checked.solution.as_ref().expect("forces").results[0];
+        reciprocal(&checked.structure, &Loads::of(&checked.structure, Some(result.subject)), result).unwrap_err()
+    };
+    let square = "units m, kN\njoint A: (0, 0)\njoint B: (2, 0)\njoint C: (2, 2)\njoint D: (0, 2)\n";
+    let crossed =
+        "section s: EA = 1 MN\nbar A-B-C-D-A: s\nbar A-C: s\nbar B-D: s\npin A\nroller B\nload C: 1 kN right\n";
+    assert!(matches!(why(&format!("{square}{crossed}")), Unfit::Crossing(..)));
+    let beam = "units m, kN\njoint A: (0, 0)\njoint B: (2, 0)\nbeam A-B\npin A\nroller B\nload A-B: 1 kN/m down\n";
+    assert_eq!(why(beam), Unfit::Beams);
+    let inside = "joint M: (1, 0.5)\nbar A-B-C-A\nbar A-M-B\nbar M-C\npin A\nroller B\nload M: 1 kN down\n";
+    let triangle = "units m, kN\njoint A: (0, 0)\njoint B: (2, 0)\njoint C: (1, 2)\n";
+    let inside = format!(
+        "{triangle}section s: EA = 1 MN\n{}",
+        inside
+            .replace("bar A-B-C-A", "bar A-B-C-A: s")
+            .replace("bar A-M-B", "bar A-M-B: s")
+            .replace("bar M-C", "bar M-C: s")
+    );
+    assert!(matches!(why(&inside), Unfit::Inside(_)));
+}
+
+#[test]
+fn what_cannot_be_drawn_is_refused_in_words() {
+    let board = read(&root().join("examples/board.kp"));
+    let refusal = |checked: &Checked, kind| draw(checked, kind, None).unwrap_err().0;
+    assert_eq!(refusal(&board, Kind::Moment), "there are no beams; `forces` shows the forces in bars");
+    assert_eq!(refusal(&board, Kind::Mechanism), "it is stable");
+    assert_eq!(refusal(&board, Kind::Deflected), "movements are not known without the stiffness of every member");
+    assert_eq!(refusal(&check_text("units m, kN\njoint A: (0, 0)\n"), Kind::Structure), "there are no members to draw");
+    let far = check_text("units m, kN\njoint A: (1e12, 0)\njoint B: (1e12 + 0.001, 0)\nbar A-B\n");
+    assert!(refusal(&far, Kind::Structure).contains("too far from the origin"));
+    let many = format!(
+        "units m, kN\nfor i from 0 to {0} {{ joint L[i]: (i, 0) }}\nfor i from 0 to {0} - 1 {{ bar L[i]-L[i+1] }}\n",
+        MOST_MEMBERS + 1
+    );
+    assert!(refusal(&check_text(&many), Kind::Structure).contains("20000 at most"));
+}
+
+#[test]
+fn long_and_tall_structures_keep_their_shape() {
+    let ladder = |wide: f64, high: f64| {
+        format!(
+            "units m, kN\njoint A: (0, 0)\njoint B: ({wide}, 0)\njoint C: ({wide}, {high})\njoint D: (0, {high})\nbar A-B-C-D-A\nbar A-C\npin A\nroller B\nload C: 2 kN down\n"
+        )
+    };
+    for (wide, high) in [(40.0, 1.0), (1.0, 40.0), (0.001, 0.001), (1e6, 1e6)] {
+        let checked = check_text(&ladder(wide, high));
+        for kind in [Kind::Structure, Kind::FreeBody, Kind::Forces] {
+            let figure = draw(&checked, kind, None).unwrap();
+            let faults = overlaps(&figure);
+            assert!(faults.is_empty(), "{wide} by {high}, {kind:?}: {faults:?}");
+            let longer = figure.picture.width.max(figure.picture.height);
+            assert!(longer > 60.0 && figure.picture.width <= sheet::WIDEST + 1.0, "{wide} by {high}: {longer}");
+        }
+    }
+}
+
+#[test]
+fn files_are_written_whole_under_clear_names() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = |arguments: &[&str]| {
+        let mut command = Command::cargo_bin("kingpost").unwrap();
+        command.current_dir(folder.path()).arg("draw").arg(root().join("examples/board.kp")).args(arguments);
+        command.output().unwrap()
+    };
+    let output = run(&["--what", "forces", "-o", "f.svg"]);
+    assert_eq!(String::from_utf8(output.stdout).unwrap(), "f.svg\n");
+    assert!(std::fs::read_to_string(folder.path().join("f.svg")).unwrap().ends_with("</svg>\n"));
+    let output = run(&["--what", "all", "-o", "out/"]);
+    assert_eq!(output.status.code(), Some(0));
+    let mut names: Vec<String> = std::fs::read_dir(folder.path().join("out"))
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .collect();
+    names.sort();
+    assert_eq!(
+        names,
+        [
+            "board-axial.svg",
+            "board-force-diagram.svg",
+            "board-forces.svg",
+            "board-free-body.svg",
+            "board-joint-polygons.svg",
+            "board-structure.svg"
+        ]
+    );
+    let output = run(&["--what", "forces", "-o", "nowhere/f.svg"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 2, "nothing half-written is left");
+    #[cfg(feature = "png")]
+    {
+        run(&["--what", "forces", "-o", "f.png"]);
+        let bytes = std::fs::read(folder.path().join("f.png")).unwrap();
+        assert!(bytes.starts_with(b"\x89PNG\r\n\x1a\n") && bytes.len() > 10_000);
+    }
+}
+
+/// The README's pictures are what the program draws now.
+#[test]
+fn the_pictures_in_the_readme_are_current() {
+    for (example, kind, case) in [("board", Kind::Forces, None), ("portal-shed", Kind::Moment, Some("strength"))] {
+        let checked = read(&root().join(format!("examples/{example}.kp")));
+        let structure = &checked.structure;
+        let subject = (0..structure.combos.len())
+            .map(ComboId::new)
+            .find(|combo| Some(structure.combo_name(*combo)) == case)
+            .map(Subject::Combo);
+        let svg = draw(&checked, kind, subject).unwrap().svg();
+        let path = root().join(format!("examples/figures/{example}-{}.svg", kind.word()));
+        if std::env::var_os("UPDATE").is_some() {
+            std::fs::write(&path, svg).unwrap();
+            continue;
+        }
+        let kept = std::fs::read_to_string(&path).unwrap_or_default();
+        assert!(kept == svg, "{} is out of date: UPDATE=1 cargo test --test figures", path.display());
+    }
+}
+
+/// Every figure a file has, with its name.
+fn figures(checked: &Checked) -> Vec<(String, Figure)> {
+    let structure = &checked.structure;
+    let cases = (0..structure.cases.len()).map(|index| Subject::Case(CaseId::new(index)));
+    let combos = (0..structure.combos.len()).map(|index| Subject::Combo(ComboId::new(index)));
+    let subjects: Vec<Option<Subject>> = std::iter::once(None).chain(cases.chain(combos).map(Some)).collect();
+    let mut figures = Vec::new();
+    // Large drawings take longer and differ little from case to case.
+    let shown = if structure.members.len() > ORDINARY { 2 } else { subjects.len() };
+    for kind in Kind::ALL {
+        for (index, subject) in subjects.iter().enumerate().take(shown) {
+            if let Ok(figure) = draw(checked, kind, *subject) {
+                figures.push((format!("{} {index}", kind.word()), figure));
+            }
+        }
+    }
+    figures
+}
+
+fn read(path: &Path) -> Checked {
+    let folder = path.parent().unwrap().to_owned();
+    let text = std::fs::read_to_string(path).unwrap();
+    let mut used =
+        |name: &str| std::fs::read_to_string(folder.join(name)).map_err(|error| SourceRefusal(error.to_string()));
+    check(&read_project(&path.to_string_lossy(), text, &mut used))
+}
+
+fn check_text(text: &str) -> Checked {
+    check(&read_project("test.kp", text.to_owned(), &mut |_| Err(SourceRefusal("not here".to_owned()))))
+}
+
+/// The `.kp` files directly in these folders.
+fn texts(folders: &[&str]) -> Vec<PathBuf> {
+    let mut found = Vec::new();
+    for folder in folders {
+        let entries = std::fs::read_dir(root().join(folder)).unwrap().map(|entry| entry.unwrap().path());
+        found.extend(entries.filter(|path| path.extension().is_some_and(|own| own == "kp")));
+    }
+    found.sort();
+    found
+}
+
+fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
