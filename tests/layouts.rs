@@ -34,7 +34,7 @@ const LAYOUTS: &[(&str, &[&str], &[&str])] = &[
         &["panel L4-L5-U5-U4", "turns clockwise about joint L10", "turns clockwise about joint L0", "`bar L4-U5`"],
     ),
     ("bar_chain", &["turning-part", "mechanism"], &["`bar A-C`", "`bar C-E`"]),
-    ("crossed_panels", &["redundant"], &["three redundant members among eleven members"]),
+    ("crossed_panels", &["redundant"], &["three redundant forces in eleven members"]),
     ("swaying_frame", &["sway", "sway"], &["While A-B turns clockwise about joint A", "leave out the hinge at B"]),
     ("beam_of_three", &["sway", "sway"], &["leave out the hinge at B", "leave out the hinge at C"]),
 ];
