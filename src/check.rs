@@ -21,7 +21,7 @@ pub mod words;
 
 pub use lints::Switches;
 
-use crate::base::Origin;
+use crate::base::{JointId, Origin};
 use crate::diagnostic::{Diagnostic, Severity, Slug};
 use crate::numeric::NumericError;
 use crate::statics::{self, Equilibrium, Solution, SolveError, Verdict, VerdictKind};
@@ -208,15 +208,15 @@ impl Checked {
                     self.solution = Some(solution);
                 }
             }
-            // Determinate beyond doubt, and singular to the last bit of a double.
+            // Stable beyond doubt, and singular to the last bit of a double.
             Err(SolveError::Numeric(NumericError::Singular)) => {
-                self.diagnostics.push(too_sensitive(&self.structure, f64::INFINITY));
+                self.diagnostics.push(too_sensitive(&self.structure, f64::INFINITY, None));
             }
             Err(SolveError::Numeric(error)) => self.diagnostics.push(numeric(&self.structure, error)),
             Err(SolveError::StiffnessMissing { .. }) => {}
             Err(SolveError::RigidRedundancy) => self.diagnostics.push(rigid_redundancy(&self.structure)),
-            Err(SolveError::TooSensitive { condition }) => {
-                self.diagnostics.push(too_sensitive(&self.structure, condition))
+            Err(SolveError::TooSensitive { condition, weakest }) => {
+                self.diagnostics.push(too_sensitive(&self.structure, condition, weakest));
             }
         }
     }
@@ -296,20 +296,26 @@ fn digits(condition: f64) -> usize {
     16 - lost
 }
 
-fn too_sensitive(structure: &Structure, condition: f64) -> Diagnostic {
+fn too_sensitive(structure: &Structure, condition: f64, weakest: Option<JointId>) -> Diagnostic {
     let times =
         if condition.is_finite() { format!("up to {condition:.1e} times") } else { "more than 1e16 times".to_owned() };
     let diagnostic = Diagnostic::new(Slug::TooSensitive, "no forces can be quoted: the layout is all but a mechanism")
         .why(format!(
-            "It is determinate as written, but magnifies loads, or changes in its data, {times}; of the 16 \
+            "It is stable as written, but magnifies loads, or changes in its data, {times}; of the 16 \
          figures of double precision at most {} would be left.",
             digits(condition)
         ))
         .why("A real structure of this shape gives way until its members stand at wider angles.")
         .help("look for members almost in one line, or reaction lines that almost meet in a point");
-    match somewhere(structure) {
-        Some(at) => diagnostic.label(at, "in this structure"),
-        None => diagnostic,
+    at_weakest(structure, weakest, diagnostic)
+}
+
+/// Labels the joint at which a force is magnified most, where that is known.
+fn at_weakest(structure: &Structure, weakest: Option<JointId>, diagnostic: Diagnostic) -> Diagnostic {
+    match (weakest.and_then(|joint| structure.joint(joint)), somewhere(structure)) {
+        (Some(joint), _) => diagnostic.label(joint.origin, "a force here is magnified most"),
+        (None, Some(at)) => diagnostic.label(at, "in this structure"),
+        (None, None) => diagnostic,
     }
 }
 
@@ -322,14 +328,14 @@ fn trust(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
     };
     if solution.condition > statics::solve::LARGE_CONDITION {
         let left = digits(solution.condition);
-        found.push(place(
+        let diagnostic =
             Diagnostic::new(Slug::NearlySingular, format!("the forces are good to about {left} figures only"))
                 .why(format!(
                     "The layout magnifies loads, or changes in its data, up to {:.1e} times.",
                     solution.condition
                 ))
-                .help("look for members almost in one line, or reaction lines that almost meet in a point"),
-        ));
+                .help("look for members almost in one line, or reaction lines that almost meet in a point");
+        found.push(at_weakest(structure, solution.weakest, diagnostic));
     }
     let cases = solution.results.iter().map(|result| (&result.residual, loads::under(structure, result.subject)));
     let travels = solution.travels.iter();
