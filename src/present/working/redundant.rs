@@ -79,7 +79,7 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, blocks: &mut 
         formula(symbol("X", "j")),
         say(if has_beams {
             ": sums over all members of N N' L / EA, and over beams of the integral of M m / EI, which for end moments a, b and \
-             a', b' is (2 a a' + a b' + b a' + 2 b b') L / (6 EI)."
+             a', b' is (2 a a' + a b' + b a' + 2 b b') L / (6 EI); an elastic support adds R R' / k."
         } else {
             ": sums over all bars of the two forces times L / EA."
         }),
