@@ -4,11 +4,12 @@
 //! Must not know: diagnostics, words for people.
 
 pub mod adjoint;
+mod base;
 pub mod cure;
 pub mod diagram;
 pub mod equilibrium;
-pub mod external;
 pub mod exact;
+pub mod external;
 pub mod flexibility;
 pub mod motion;
 pub mod neighbours;

@@ -2,7 +2,7 @@
 //! one page.
 
 use std::io::{self, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::base::FileId;
 use crate::check::Checked;
@@ -11,7 +11,7 @@ use crate::present::diagnostics::render_summary;
 use crate::present::document::Document;
 use crate::present::document::html::render_html;
 use crate::present::document::latex::render_latex;
-use crate::present::document::markdown::{Drawings, render_markdown};
+use crate::present::document::markdown::{Drawings, drawing_name, render_markdown};
 use crate::present::document::text::render_text;
 use crate::present::report::{Report, report};
 use crate::structure::Project;
@@ -34,19 +34,10 @@ pub fn run(arguments: &ReportArguments) -> io::Result<Exit> {
             complain(&format!("{}: {message}", project.files.name(FileId(0))));
             return Ok(Exit::CouldNotRun);
         }
-        let page = page(arguments, format, project, checked);
-        match &arguments.output {
-            None => {
-                let mut out = io::stdout().lock();
-                out.write_all(page.as_bytes())?;
-                out.flush()?;
-            }
-            Some(path) => {
-                if let Err(error) = save(path, page.as_bytes()) {
-                    complain(&format!("cannot write {}: {error}", path.display()));
-                    return Ok(Exit::CouldNotRun);
-                }
-            }
+        let document = report(&Report { project, checked, only: &arguments.cases, date: arguments.date.as_deref() });
+        let exit = put(&document, format, arguments.output.as_deref())?;
+        if exit != Exit::Fine {
+            return Ok(exit);
         }
         tell(project, checked)?;
         Ok(Exit::Fine)
@@ -72,9 +63,37 @@ pub(super) fn format_of(asked: Option<PageFormat>, output: Option<&Path>) -> Res
     }
 }
 
-fn page(arguments: &ReportArguments, format: PageFormat, project: &Project, checked: &Checked) -> String {
-    let document = report(&Report { project, checked, only: &arguments.cases, date: arguments.date.as_deref() });
-    render(&document, format)
+/// To standard output, or to a file that is whole or not there.
+fn put(document: &Document, format: PageFormat, output: Option<&Path>) -> io::Result<Exit> {
+    let Some(path) = output else {
+        let mut out = io::stdout().lock();
+        out.write_all(render(document, format).as_bytes())?;
+        out.flush()?;
+        return Ok(Exit::Fine);
+    };
+    let stem = path.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
+    let page = match format {
+        PageFormat::Markdown => render_markdown(document, Drawings::Beside(&stem)),
+        other => render(document, other),
+    };
+    // The drawings first: the page is not there before what it points to.
+    let mut files: Vec<(PathBuf, String)> = Vec::new();
+    if format == PageFormat::Markdown {
+        files.extend(
+            document
+                .figures()
+                .zip(1..)
+                .map(|(figure, number)| (path.with_file_name(drawing_name(&stem, number)), figure.svg())),
+        );
+    }
+    files.push((path.to_path_buf(), page));
+    for (path, text) in files {
+        if let Err(error) = save(&path, text.as_bytes()) {
+            complain(&format!("cannot write {}: {error}", path.display()));
+            return Ok(Exit::CouldNotRun);
+        }
+    }
+    Ok(Exit::Fine)
 }
 
 /// The page in a format.
@@ -103,9 +122,8 @@ mod tests {
 
     #[test]
     fn the_name_tells_the_format() {
-        let format = |name: &str, asked: Option<PageFormat>| {
-            format_of(asked, (!name.is_empty()).then(|| Path::new(name)))
-        };
+        let format =
+            |name: &str, asked: Option<PageFormat>| format_of(asked, (!name.is_empty()).then(|| Path::new(name)));
         assert_eq!(format("roof.html", None), Ok(PageFormat::Html));
         assert_eq!(format("ROOF.TEX", None), Ok(PageFormat::Latex));
         assert_eq!(format("a/b.md", None), Ok(PageFormat::Markdown));

@@ -229,6 +229,16 @@ pub fn words(text: impl Into<String>) -> Line {
     vec![Inline::Words(text.into())]
 }
 
+impl Document {
+    /// The figures in the order in which they are numbered, from 1.
+    pub fn figures(&self) -> impl Iterator<Item = &Figure> {
+        self.blocks.iter().filter_map(|block| match block {
+            Block::Figure(figure) => Some(&**figure),
+            _ => None,
+        })
+    }
+}
+
 /// The headings of level 1, in order, as the contents list them.
 fn main_headings(document: &Document) -> impl Iterator<Item = &Line> {
     document.blocks.iter().filter_map(|block| match block {

@@ -7,10 +7,12 @@
 //! Must not know: files and terminals; how a page is written.
 
 mod claims;
+mod figures;
 mod findings;
 mod results;
 mod statement;
 mod travels;
+mod working;
 
 use crate::base::FileId;
 use crate::check::Checked;
@@ -49,10 +51,12 @@ pub fn report(report: &Report<'_>) -> Document {
     blocks.push(Block::Caution(words(CAUTION)));
     blocks.push(Block::Contents);
     blocks.extend(statement::blocks(report.project));
+    blocks.extend(figures::of_structure(report));
     blocks.extend(findings::blocks(report));
     blocks.extend(claims::blocks(report));
     blocks.extend(results::blocks(report));
     blocks.extend(travels::blocks(report));
+    blocks.extend(working::blocks(report));
     Document { title: structure.title.clone().unwrap_or_else(|| file.to_owned()), blocks }
 }
 

@@ -214,9 +214,7 @@ impl Layout {
             LoadKind::JointForce { joint, force: [x, y] } => force(*joint, [exact(x)?, exact(y)?]),
             LoadKind::JointMoment { joint, moment } => {
                 let moment = exact(moment)? * factor;
-                if let Some(slot) =
-                    equilibrium.rows.moment(*joint).and_then(|row| right.get_mut(row as usize))
-                {
+                if let Some(slot) = equilibrium.rows.moment(*joint).and_then(|row| right.get_mut(row as usize)) {
                     *slot += moment;
                 }
             }

@@ -80,7 +80,10 @@ pub fn working() -> Vec<Step> {
             label: Vec::new(),
             sides: sides(vec![
                 (Relation::First, symbol("C", "y")),
-                (Relation::Equal, over(number("1563.9", "lbf·ft"), number("12", "ft"))),
+                (
+                    Relation::Equal,
+                    over(over(number("1563.9", "lbf·ft"), symbol("a", "")), over(number("12", "ft"), number("5", ""))),
+                ),
                 (Relation::About, number("130.3", "lbf")),
             ]),
             remark: words("↑ up"),

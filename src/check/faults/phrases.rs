@@ -67,7 +67,8 @@ impl<'a> Source<'a> {
             && count(line, '[') == count(line, ']')
             && !code(line).ends_with([',', '+', '-', '*', '/', '@', '=', ':']);
         let above = || text.get(..start).unwrap_or("").lines().map(code);
-        let previous_ends = above().next_back().is_none_or(|line| !line.ends_with([',', '+', '-', '*', '/', '@', '=', ':']));
+        let previous_ends =
+            above().next_back().is_none_or(|line| !line.ends_with([',', '+', '-', '*', '/', '@', '=', ':']));
         let depth = |mark| above().map(|line| count(line, mark)).sum::<usize>();
         let is_alone = is_whole && previous_ends && !line.contains(['{', '}']) && depth('{') == depth('}');
         let span = Span::new(u32::try_from(start).ok()?, u32::try_from(end).ok()?);

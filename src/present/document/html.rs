@@ -9,7 +9,7 @@ mod mathml;
 use std::collections::HashMap;
 
 use super::{Align, Block, Document, Inline, Judgement, Line, Side, Source, Step, Table};
-use crate::present::figure::Figure;
+use crate::present::figure::{self, Figure};
 use crate::present::text::visible;
 use crate::quantity::format::line_up;
 
@@ -20,18 +20,22 @@ const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
 
 /// Left sides of equations up to so many characters end at one equals sign.
 const WIDEST_LEFT: usize = 14;
+/// Tables of so many rows are not broken between pages.
+const SHORT: usize = 12;
 
 /// The whole page.
 pub fn render_html(document: &Document) -> String {
     let mut page =
         Page { out: String::new(), ids: HashMap::new(), level: 0, section: String::new(), figures: 0, tables: 0 };
     let title = escaped(&document.title);
+    let (light, dark) = (figure::css_properties(figure::Page::Light), figure::css_properties(figure::Page::Dark));
     page.out.push_str(&format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta http-equiv=\"Content-Security-Policy\" content=\"{POLICY}\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
          <meta name=\"color-scheme\" content=\"light dark\">\n\
-         <title>{title}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{title}</h1>\n"
+         <title>{title}</title>\n<style>\n:root {{ {light} }}\n\
+         @media screen and (prefers-color-scheme: dark) {{ :root {{ {dark} }} }}\n{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{title}</h1>\n"
     ));
     for block in &document.blocks {
         page.block(document, block);
@@ -137,12 +141,12 @@ impl Page {
                 self.out.push_str(&format!(
                     "<div class=\"left\">{}</div><div class=\"right\">{}{remark}</div>",
                     mathml::side(left),
-                    right.join(" ")
+                    right.join("<wbr>")
                 ));
             }
             sides => {
                 let sides: Vec<String> = sides.iter().map(mathml::side).collect();
-                self.out.push_str(&format!("<div class=\"whole\">{}{remark}</div>", sides.join(" ")));
+                self.out.push_str(&format!("<div class=\"whole\">{}{remark}</div>", sides.join("<wbr>")));
             }
         }
         self.out.push('\n');
@@ -160,8 +164,9 @@ impl Page {
             id
         };
         let name = if name.is_empty() { name } else { format!(" aria-labelledby=\"{name}\"") };
+        let short = if table.rows.len() <= SHORT { " short" } else { "" };
         // Whoever uses a keyboard can scroll a table that is wider than the screen.
-        self.out.push_str(&format!("<div class=\"wide\" role=\"group\" tabindex=\"0\"{name}>\n<table{name}>\n"));
+        self.out.push_str(&format!("<div class=\"wide{short}\" role=\"group\" tabindex=\"0\"{name}>\n<table{name}>\n"));
         self.out.push_str("<thead>\n<tr>");
         for column in &table.columns {
             // An empty corner is no heading.
@@ -200,10 +205,10 @@ impl Page {
     fn figure(&mut self, figure: &Figure) {
         self.figures += 1;
         let number = self.figures;
-        let name = escaped(&figure.description);
         self.out.push_str(&format!(
-            "<figure id=\"figure-{number}\">\n<div class=\"drawing\" role=\"img\" aria-label=\"{name}\">\n{}\n</div>\n\
+            "<figure id=\"figure-{number}\">\n<div class=\"drawing\" style=\"--own:{:.0}mm\">\n{}\n</div>\n\
              <figcaption><span class=\"count\">Figure {number}</span> {}</figcaption>\n</figure>\n",
+            figure.picture.width,
             figure.svg().trim(),
             escaped(&figure.caption)
         ));

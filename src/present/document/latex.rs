@@ -8,15 +8,15 @@
 mod characters;
 mod formula;
 
-use super::{Align, Block, Document, Inline, Judgement, Line, Relation, Side, Source, Step, Table, TableColumn};
-use crate::present::figure::Figure;
+use super::{Align, Block, Document, Inline, Judgement, Line, Relation, Side, Source, Step, Table};
+use crate::present::figure::{self, Figure};
 use crate::quantity::format::line_up;
 use characters::{text, typed};
 
 /// Letters of mathematics on a line.
 const LINE: usize = 84;
 /// Labels up to this width stand before their equations, wider ones above.
-const WIDEST_LABEL: usize = 26;
+const WIDEST_LABEL: usize = 30;
 /// Left sides up to this width end at one equals sign.
 const WIDEST_LEFT: usize = 14;
 /// Tables of so many rows are not broken between pages.
@@ -26,7 +26,7 @@ const PREAMBLE: &str = include_str!("latex/preamble.tex");
 
 /// The whole page.
 pub fn render_latex(document: &Document) -> String {
-    let mut page = Page { out: PREAMBLE.to_owned(), figures: 0 };
+    let mut page = Page { out: format!("{PREAMBLE}{}", figure::latex::PREAMBLE), figures: 0 };
     let title = text(&document.title);
     page.out.push_str(&format!("\\begin{{document}}\n{{\\noindent\\LARGE\\bfseries\\raggedright {title}\\par}}\n"));
     for block in &document.blocks {
@@ -90,12 +90,12 @@ impl Page {
     fn figure(&mut self, figure: &Figure) {
         self.figures += 1;
         let (number, caption) = (self.figures, text(&figure.caption));
-        self.out.push_str(&format!("\\kpfigure{{{number}}}{{{caption}}}{{{}}}\n", text(&figure.description)));
+        self.out.push_str(&format!("\\kpfigure{{{number}}}{{{caption}}}{{%\n{}}}\n", figure.latex()));
     }
 
     /// Equations in one alignment: label, short left side, the rest.
     fn working(&mut self, steps: &[Step]) {
-        let rows: Vec<String> = steps.iter().flat_map(|step| step_rows(step)).collect();
+        let rows: Vec<String> = steps.iter().flat_map(step_rows).collect();
         if !rows.is_empty() {
             self.out.push_str(&format!("\\begin{{alignat*}}{{3}}\n{}\n\\end{{alignat*}}\n", rows.join(" \\\\\n")));
         }
@@ -106,14 +106,9 @@ impl Page {
         if columns.is_empty() {
             return;
         }
-        let letters: Vec<usize> = (0..table.columns.len()).map(|column| table_width(table, column) + 2).collect();
-        let total: usize = letters.iter().sum();
-        let size = match total {
-            0..=95 => "\\small",
-            _ => "\\footnotesize",
-        };
-        let form: String = table.columns.iter().zip(&letters).map(|(column, own)| form(column, *own, total)).collect();
-        self.out.push_str(&format!("{{{size}\n\\begin{{longtable}}[l]{{@{{}}{form}@{{}}}}\n"));
+        let fit = Fit::of(table);
+        let form: String = (0..table.columns.len()).map(|column| fit.form(table, column)).collect();
+        self.out.push_str(&format!("{{{}\n\\begin{{longtable}}[l]{{@{{}}{form}@{{}}}}\n", fit.size.command));
         let caption = if table.caption.is_empty() {
             String::new()
         } else {
@@ -139,21 +134,77 @@ impl Page {
     }
 }
 
-/// A column of a table: wide words may break where the page is too narrow for
-/// the whole table.
-fn form(column: &TableColumn, own: usize, total: usize) -> String {
-    /// Letters of the size of wide tables on a line.
-    const LINE: usize = 110;
-    /// Narrower columns keep their width.
-    const WIDE: usize = 24;
-    match column.align {
-        Align::Left if total > LINE && own > WIDE => {
-            #[allow(clippy::cast_precision_loss)]
-            let share = 0.96 * own as f64 / total as f64;
-            format!(">{{\\raggedright\\arraybackslash}}p{{{share:.3}\\linewidth}}")
+/// A size of type, and how many letters of it a line takes.
+struct Size {
+    command: &'static str,
+    line: usize,
+}
+
+const SIZES: [Size; 3] = [
+    Size { command: "\\small\\setlength{\\tabcolsep}{5pt}", line: 100 },
+    Size { command: "\\footnotesize\\setlength{\\tabcolsep}{4pt}", line: 110 },
+    Size { command: "\\scriptsize\\setlength{\\tabcolsep}{3pt}", line: 118 },
+];
+
+/// How a table is made to fit the page: the largest type in which it does,
+/// else columns of words that break.
+struct Fit {
+    size: &'static Size,
+    /// Letters of each column.
+    letters: Vec<usize>,
+    /// Letters that columns of words share out, where they have to break.
+    shared: Option<usize>,
+}
+
+/// Narrower columns of words keep their width.
+const WIDE_WORDS: usize = 24;
+/// Columns of words are never made narrower.
+const LEAST_WORDS: usize = 16;
+
+impl Fit {
+    fn of(table: &Table) -> Fit {
+        let letters: Vec<usize> = (0..table.columns.len()).map(|column| table_width(table, column)).collect();
+        let gaps = 2 * letters.len().saturating_sub(1);
+        let total = letters.iter().sum::<usize>() + gaps;
+        let is_wide = |index: &usize| Fit::is_wide(table, &letters, *index);
+        let wide: usize = (0..letters.len()).filter(is_wide).filter_map(|index| letters.get(index)).sum();
+        let least = LEAST_WORDS * (0..letters.len()).filter(is_wide).count();
+        let [largest, middle, smallest] = &SIZES;
+        let fixed = total - wide;
+        let (size, shared) = if total <= largest.line {
+            (largest, None)
+        } else if total <= middle.line {
+            (middle, None)
+        } else if wide > 0 && fixed + least <= middle.line {
+            (middle, Some(middle.line - fixed))
+        } else if wide > 0 && fixed + least <= smallest.line {
+            (smallest, Some(smallest.line - fixed))
+        } else {
+            (smallest, None)
+        };
+        Fit { size, letters, shared }
+    }
+
+    fn is_wide(table: &Table, letters: &[usize], column: usize) -> bool {
+        let is_words = table.columns.get(column).is_some_and(|spec| spec.align == Align::Left);
+        is_words && letters.get(column).is_some_and(|own| *own > WIDE_WORDS)
+    }
+
+    /// The column's letter in the table's form.
+    fn form(&self, table: &Table, column: usize) -> String {
+        let is_words = table.columns.get(column).is_none_or(|spec| spec.align == Align::Left);
+        match self.shared {
+            Some(shared) if Fit::is_wide(table, &self.letters, column) => {
+                let all = (0..self.letters.len()).filter(|index| Fit::is_wide(table, &self.letters, *index));
+                let all: usize = all.filter_map(|index| self.letters.get(index)).sum();
+                let own = self.letters.get(column).copied().unwrap_or(0);
+                #[allow(clippy::cast_precision_loss)]
+                let share = (shared * own) as f64 / (all.max(1) * self.size.line) as f64;
+                format!(">{{\\raggedright\\arraybackslash}}p{{{share:.3}\\linewidth}}")
+            }
+            _ if is_words => "l".to_owned(),
+            _ => "r".to_owned(),
         }
-        Align::Left => "l".to_owned(),
-        Align::Right | Align::Point => "r".to_owned(),
     }
 }
 
@@ -221,7 +272,8 @@ fn write_side(rows: &mut Vec<String>, row: &mut String, used: &mut usize, side: 
 /// A table's column in letters.
 fn table_width(table: &Table, column: usize) -> usize {
     let count = |line: &Line| super::linear::line(line).chars().count();
-    let heading = table.columns.get(column).map_or(0, |column| count(&column.heading));
+    // Headings are bold, and so a little wider.
+    let heading = table.columns.get(column).map_or(0, |column| count(&column.heading) * 9 / 8);
     let rows = table.rows.iter().chain(std::iter::once(&table.foot));
     rows.filter_map(|row| row.get(column)).map(count).fold(heading, usize::max)
 }

@@ -27,13 +27,13 @@ const WIDTH: usize = 96;
 pub enum Drawings<'a> {
     /// Nowhere: figures are told in words.
     InWords,
-    /// In files beside the page: `STEM-1.svg`, `STEM-2.svg`, in order.
+    /// In files beside the page, by [`drawing_name`].
     Beside(&'a str),
 }
 
 /// The name of a page's drawing, counted from 1.
 pub fn drawing_name(stem: &str, number: usize) -> String {
-    format!("{stem}-{number}.svg")
+    format!("{stem}.figure-{number}.svg")
 }
 
 /// The whole page.

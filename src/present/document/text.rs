@@ -124,7 +124,7 @@ pub fn working_lines(steps: &[Step], width: usize) -> Vec<String> {
     let fitting = labels.iter().map(|label| label.width()).filter(|label| *label <= WIDEST_LABEL);
     let column = fitting.max().filter(|label| *label > 0).map_or(0, |label| label + 2);
     let lefts = steps.iter().filter(|step| step.sides.len() > 1).filter_map(|step| step.sides.first());
-    let left = lefts.map(|side| side_width(side)).filter(|left| *left <= WIDEST_LEFT).max().unwrap_or(0);
+    let left = lefts.map(side_width).filter(|left| *left <= WIDEST_LEFT).max().unwrap_or(0);
     for (step, label) in steps.iter().zip(&labels) {
         let mut before = "  ".to_owned();
         if label.width() > WIDEST_LABEL {

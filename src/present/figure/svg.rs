@@ -109,6 +109,12 @@ fn write_lettering(out: &mut String, lettering: &Lettering) {
         format!(" transform=\"rotate({} {} {})\"", number(turn), number(x), number(y))
     };
     let bold = if lettering.weight == Weight::Bold { " kp-bold" } else { "" };
+    // The runs of one label are kept together, and turned together.
+    let is_group = lettering.runs.len() > 1;
+    if is_group {
+        let _ = writeln!(out, "<g class=\"kp-label\"{turned}>");
+    }
+    let turned = if is_group { "" } else { turned.as_str() };
     for run in &lettering.runs {
         let width = run.width(size, lettering.weight);
         let (own, drop) = match run.script {
@@ -126,6 +132,9 @@ fn write_lettering(out: &mut String, lettering: &Lettering) {
             escape(&run.text),
         );
         left += width;
+    }
+    if is_group {
+        out.push_str("</g>\n");
     }
 }
 

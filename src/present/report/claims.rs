@@ -68,6 +68,8 @@ fn row(report: &Report<'_>, claim: &Claim, mark: Option<&Mark>) -> Vec<Line> {
         Some(Judged::Wrong) => (mark.map_or_else(String::new, |mark| mark.computed.clone()), Judgement::Wrong, "wrong"),
         None => (String::new(), Judgement::Doubtful, "not judged"),
     };
+    // `0 kN·m sagging` says no more than that.
+    let computed = if computed.starts_with("0 ") { "zero".to_owned() } else { computed };
     vec![vec![Inline::Code(text)], words(computed), vec![Inline::Judged(judgement, word.to_owned())]]
 }
 

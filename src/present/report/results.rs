@@ -18,7 +18,7 @@ use crate::statics::diagram::{Diagram, Quantity};
 use crate::statics::{CaseResult, Place};
 use crate::structure::Structure;
 
-use super::{MOST_SUBJECTS, Report, column, cut, heading};
+use super::{MOST_SUBJECTS, Report, column, cut, figures, heading};
 
 pub fn blocks(report: &Report<'_>) -> Vec<Block> {
     let structure = &report.checked.structure;
@@ -36,6 +36,7 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
         } else if !held(result).is_empty() {
             blocks.push(Block::Paragraph(words(held(result).trim())));
         }
+        blocks.extend(figures::of_case(report, result.subject));
         blocks.extend(case(structure, &units, result, if is_only { Bars::Here } else { Bars::Beside }));
     }
     if results.len() > MOST_SUBJECTS {

@@ -50,24 +50,33 @@ struct Rows<'r> {
     rows: Vec<Vec<Line>>,
 }
 
+/// One quantity of one support or member.
+struct Quantity<'q> {
+    name: &'q str,
+    unit: &'q NamedUnit,
+    range: &'q Range,
+    /// Below this it is zero.
+    noise: f64,
+}
+
 impl Rows<'_> {
+    /// A row for each end of the range that is not zero. `place` gives the cell
+    /// of the place on the member, where the table has one.
     fn add(
         &mut self,
-        name: &mut String,
-        what: &str,
-        unit: &NamedUnit,
-        range: &Range,
-        noise: f64,
-        word: impl Fn(f64) -> &'static str,
+        owner: &mut String,
+        quantity: &Quantity<'_>,
+        sense: impl Fn(f64) -> &'static str,
         place: impl Fn(f64) -> Option<String>,
     ) {
-        for peak in ends(range, noise) {
+        let unit = quantity.unit;
+        for peak in ends(quantity.range, quantity.noise) {
             let size = significant(unit.convert(peak.value.abs()), FIGURES);
             let mut row = vec![
-                words(std::mem::take(name)),
-                words(what),
+                words(std::mem::take(owner)),
+                words(quantity.name),
                 words(size),
-                words(format!("{} {}", unit.symbol, word(peak.value)).trim()),
+                words(format!("{} {}", unit.symbol, sense(peak.value)).trim()),
             ];
             row.extend(place(peak.at).map(words));
             row.push(words(train(self.structure, self.result, &peak)));
@@ -86,15 +95,18 @@ fn reactions(structure: &Structure, result: &TravelResult) -> Vec<Block> {
         let nowhere = |_| None;
         if let Some(fx) = &range.fx {
             let word = |value: f64| if value > 0.0 { "right" } else { "left" };
-            rows.add(&mut name, "Fx", &force, fx, least_force, word, nowhere);
+            let quantity = Quantity { name: "Fx", unit: &force, range: fx, noise: least_force };
+            rows.add(&mut name, &quantity, word, nowhere);
         }
         if let Some(fy) = &range.fy {
             let word = |value: f64| if value > 0.0 { "up" } else { "down" };
-            rows.add(&mut name, "Fy", &force, fy, least_force, word, nowhere);
+            let quantity = Quantity { name: "Fy", unit: &force, range: fy, noise: least_force };
+            rows.add(&mut name, &quantity, word, nowhere);
         }
         if let Some(m) = &range.m {
             let word = |value: f64| if value > 0.0 { "ccw" } else { "cw" };
-            rows.add(&mut name, "M", &moment, m, least_moment, word, nowhere);
+            let quantity = Quantity { name: "M", unit: &moment, range: m, noise: least_moment };
+            rows.add(&mut name, &quantity, word, nowhere);
         }
     }
     let columns = vec![
@@ -120,12 +132,16 @@ fn members(structure: &Structure, result: &TravelResult) -> Vec<Block> {
         let whole = |_| Some(String::new());
         if let Some(bending) = &range.bending {
             let side = |value| tension_side(structure, member, value);
-            rows.add(&mut name, "moment", &moment, &bending.moment, least_moment, side, place);
+            let quantity = Quantity { name: "moment", unit: &moment, range: &bending.moment, noise: least_moment };
+            rows.add(&mut name, &quantity, side, place);
             let word = |value: f64| if value > 0.0 { "positive" } else { "negative" };
-            rows.add(&mut name, "shear", &force, &bending.shear, least_force, word, place);
-            rows.add(&mut name, "axial", &force, &range.axial, least_force, axial_word, place);
+            let quantity = Quantity { name: "shear", unit: &force, range: &bending.shear, noise: least_force };
+            rows.add(&mut name, &quantity, word, place);
+            let quantity = Quantity { name: "axial", unit: &force, range: &range.axial, noise: least_force };
+            rows.add(&mut name, &quantity, axial_word, place);
         } else {
-            rows.add(&mut name, "axial", &force, &range.axial, least_force, axial_word, whole);
+            let quantity = Quantity { name: "axial", unit: &force, range: &range.axial, noise: least_force };
+            rows.add(&mut name, &quantity, axial_word, whole);
         }
     }
     if rows.rows.is_empty() {

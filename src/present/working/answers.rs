@@ -25,7 +25,7 @@ const LARGEST_NUMBER: i64 = 1_000_000;
 const MOST_PLACES: u32 = 4;
 
 /// Tables of the answers.
-pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, blocks: &mut Vec<Block>) {
+pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, only: Option<MemberId>, blocks: &mut Vec<Block>) {
     let structure = pen.structure;
     let exact = (verdict.kind == VerdictKind::Determinate)
         .then(|| solve_exactly(structure, &Equilibrium::of(structure), &parts_of(structure, result.subject)));
@@ -48,6 +48,7 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, blocks: &mut 
     let bars: Vec<MemberId> = (0..structure.members.len())
         .map(MemberId::new)
         .filter(|id| structure.member(*id).is_some_and(|member| member.kind != MemberKind::Beam))
+        .filter(|id| only.is_none_or(|only| only == *id))
         .collect();
     if !bars.is_empty() {
         blocks.push(Block::Table(bar_forces(pen, result, exact.as_ref(), &bars)));
@@ -83,7 +84,13 @@ fn reactions(pen: &Pen<'_>, result: &CaseResult, exact: Option<&ExactForces>) ->
             };
             let value = if which == 2 { pen.quiet_moment(value) } else { pen.quiet(value) };
             let [plus, minus] = arrows;
-            let arrow = if value == 0.0 { "" } else if value > 0.0 { plus } else { minus };
+            let arrow = if value == 0.0 {
+                ""
+            } else if value > 0.0 {
+                plus
+            } else {
+                minus
+            };
             let exactly = own.and_then(|own| own.get(which)).and_then(Option::as_ref);
             let exactly = exactly.and_then(|value| rational(value, unit, &pen.length)).map_or_else(Vec::new, words);
             rows.push(vec![
@@ -109,7 +116,13 @@ fn bar_forces(pen: &Pen<'_>, result: &CaseResult, exact: Option<&ExactForces>, b
     let mut rows = Vec::new();
     for bar in bars {
         let value = pen.quiet(result.axial.get(bar.index()).copied().unwrap_or(0.0));
-        let sense = if value == 0.0 { "" } else if value > 0.0 { "T" } else { "C" };
+        let sense = if value == 0.0 {
+            ""
+        } else if value > 0.0 {
+            "T"
+        } else {
+            "C"
+        };
         let exactly = exact.and_then(|exact| {
             force(exact.densities.get(bar.index())?, exact.squares.get(bar.index())?, &pen.force, &pen.length)
         });
@@ -161,7 +174,8 @@ fn force(density: &BigRational, square: &BigRational, unit: &NamedUnit, length: 
     let number = if inside == 1 {
         readable(&share, is_of_feet(length))?
     } else {
-        if inside > LARGEST_NUMBER || !fits(share.numer(), LARGEST_NUMBER) || !fits(share.denom(), LARGEST_DENOMINATOR) {
+        if inside > LARGEST_NUMBER || !fits(share.numer(), LARGEST_NUMBER) || !fits(share.denom(), LARGEST_DENOMINATOR)
+        {
             return None;
         }
         match (share.numer().to_i64()?, share.denom().to_i64()?) {

@@ -88,6 +88,8 @@ impl<'a> Pen<'a> {
 
     /// A result's digits: never rounded before the point.
     pub fn figures(&self, value: f64) -> String {
+        // A half goes up, on whichever side of it rounding has left a value.
+        let value = value * (1.0 + 1e-12);
         let figures = self.figures.unwrap_or_else(|| {
             let begins_with_one = format!("{:.2e}", value.abs()).starts_with('1');
             if begins_with_one { 4 } else { 3 }
@@ -194,7 +196,10 @@ impl<'a> Pen<'a> {
     fn with_slope(&self, unit: [f64; 2], slope: Option<(i64, i64)>) -> Direction {
         let [x, y] = unit;
         if x == 0.0 || y == 0.0 {
-            return Direction { unit: [x.signum() * f64::from(x != 0.0), y.signum() * f64::from(y != 0.0)], cosines: None };
+            return Direction {
+                unit: [x.signum() * f64::from(x != 0.0), y.signum() * f64::from(y != 0.0)],
+                cosines: None,
+            };
         }
         let cosines = match slope {
             Some((across, up)) => {
@@ -212,6 +217,11 @@ impl<'a> Pen<'a> {
             (Some(from), Some(to)) => self.direction([&to.x.minus(&from.x), &to.y.minus(&from.y)]),
             _ => Direction { unit: [0.0; 2], cosines: None },
         }
+    }
+
+    /// All joints' places, metres.
+    pub fn points(&self) -> Vec<[f64; 2]> {
+        (0..self.structure.joints.len()).map(|joint| self.at(JointId::new(joint))).collect()
     }
 
     pub fn at(&self, joint: JointId) -> [f64; 2] {
@@ -234,9 +244,11 @@ pub fn hypotenuse(across: i64, up: i64) -> Formula {
 /// The larger side of the box around all joints, metres.
 pub fn size_of(structure: &Structure) -> f64 {
     let extent = |values: &dyn Fn(&crate::structure::Joint) -> f64| {
-        let (least, most) = structure.joints.iter().map(values).fold((f64::MAX, f64::MIN), |(least, most), value| {
-            (least.min(value), most.max(value))
-        });
+        let (least, most) = structure
+            .joints
+            .iter()
+            .map(values)
+            .fold((f64::MAX, f64::MIN), |(least, most), value| (least.min(value), most.max(value)));
         (most - least).max(0.0)
     };
     extent(&|joint| joint.x.to_f64()).max(extent(&|joint| joint.y.to_f64()))
@@ -264,10 +276,8 @@ pub fn say(text: impl Into<String>) -> Inline {
 
 /// One line of a calculation: its sides in order, each equal to the one before.
 pub fn equation(label: Line, sides: Vec<Formula>, remark: Line) -> Step {
-    let side = |(index, formula)| Side {
-        relation: if index == 0 { Relation::First } else { Relation::Equal },
-        formula,
-    };
+    let side =
+        |(index, formula)| Side { relation: if index == 0 { Relation::First } else { Relation::Equal }, formula };
     Step { label, sides: sides.into_iter().enumerate().map(side).collect(), remark }
 }
 

@@ -4,6 +4,7 @@
 
 use crate::base::{Files, Origin};
 use crate::present::document::{Align, Block, Line, Table, TableColumn, words};
+use crate::present::text::one_line;
 use crate::statics::{CaseResult, Equilibrium, Reaction, Subject, Verdict, solve};
 use crate::structure::model::{Case, Load};
 
@@ -14,6 +15,9 @@ use super::pen::{Pen, formula, say, symbol};
 const MOST_LOADS: usize = 12;
 /// Nor of more reaction components.
 const MOST_REACTIONS: usize = 8;
+
+/// A statement longer than this is cut in its row.
+const WIDEST_NAME: usize = 60;
 
 /// One row of contributions.
 struct Row {
@@ -39,7 +43,8 @@ pub fn tell(
                 let reactions = own.reactions.iter().map(|reaction| scaled(reaction, times)).collect();
                 let name = pen.structure.case_name(*case);
                 let minus = if times < 0.0 { "−" } else { "" };
-                let factor = factor_formula(factor).map_or_else(String::new, |factor| format!("{minus}{} × ", plain(&factor)));
+                let factor =
+                    factor_formula(factor).map_or_else(String::new, |factor| format!("{minus}{} × ", plain(&factor)));
                 Some(Row { name: words(format!("{factor}{name}")), reactions })
             };
             combo.factors.iter().filter_map(of_case).collect()
@@ -74,13 +79,11 @@ fn by_load(pen: &Pen<'_>, files: &Files, verdict: &Verdict, case: &Case) -> Opti
     let mut structure = pen.structure.clone();
     structure.combos.clear();
     structure.travels.clear();
-    structure.cases = groups
-        .iter()
-        .map(|(origin, loads)| Case { name: case.name, loads: loads.clone(), origin: *origin })
-        .collect();
+    structure.cases =
+        groups.iter().map(|(origin, loads)| Case { name: case.name, loads: loads.clone(), origin: *origin }).collect();
     let equilibrium = Equilibrium::of(&structure);
     let solution = solve(&structure, &equilibrium, verdict).ok()?;
-    let name = |origin: &Origin| words(origin.span.text(files.text(origin.file)).trim());
+    let name = |origin: &Origin| words(one_line(origin.span.text(files.text(origin.file)).trim(), WIDEST_NAME));
     Some(
         groups
             .iter()

@@ -102,11 +102,12 @@ impl System {
     fn reaction_forces(&self, pen: &Pen<'_>) -> Vec<(JointId, Acting)> {
         let mut forces = Vec::new();
         for (support, given) in &self.reactions {
-            let Some(joint) = pen.structure.supports.get(support.index()).map(|support| support.joint) else { continue };
+            let Some(joint) = pen.structure.supports.get(support.index()).map(|support| support.joint) else {
+                continue;
+            };
             for (id, kind) in given {
                 let place = format!("at {}", pen.joint(joint));
-                let acting =
-                    Acting { size: Size::Unknown(*id, 1.0), kind: kind.clone(), at: pen.at(joint), place };
+                let acting = Acting { size: Size::Unknown(*id, 1.0), kind: kind.clone(), at: pen.at(joint), place };
                 forces.push((joint, acting));
             }
         }
@@ -145,12 +146,8 @@ impl System {
 
     /// Hinge forces between bodies that share a joint, and forces in links.
     fn connect(&mut self, pen: &Pen<'_>, owner: &BTreeMap<JointId, usize>) {
-        let mut taken: BTreeSet<String> = pen
-            .structure
-            .supports
-            .iter()
-            .map(|support| pen.joint(support.joint).to_owned())
-            .collect();
+        let mut taken: BTreeSet<String> =
+            pen.structure.supports.iter().map(|support| pen.joint(support.joint).to_owned()).collect();
         for index in 0..self.bodies.len() {
             let Some(body) = self.bodies.get(index).cloned() else { continue };
             match body.form {
@@ -257,7 +254,11 @@ impl System {
             }
         }
         about.sort_by_key(|(left, ..)| *left);
-        let mut sums: Vec<Sum> = about.iter().filter(|(left, ..)| *left + 2 <= lines.len()).map(|(_, at, name)| Sum::About(*at, name.clone())).collect();
+        let mut sums: Vec<Sum> = about
+            .iter()
+            .filter(|(left, ..)| *left + 2 <= lines.len())
+            .map(|(_, at, name)| Sum::About(*at, name.clone()))
+            .collect();
         sums.extend([Sum::x(), Sum::y()]);
         sums.extend(about.into_iter().map(|(_, at, name)| Sum::About(at, name)));
         for (index, first) in lines.iter().enumerate() {
@@ -286,7 +287,10 @@ fn near(pen: &Pen<'_>, [ax, ay]: [f64; 2], [bx, by]: [f64; 2]) -> bool {
 }
 
 /// Where two lines meet, unless they are parallel.
-pub fn meeting(([ax, ay], [ux, uy]): ([f64; 2], [f64; 2]), ([bx, by], [vx, vy]): ([f64; 2], [f64; 2])) -> Option<[f64; 2]> {
+pub fn meeting(
+    ([ax, ay], [ux, uy]): ([f64; 2], [f64; 2]),
+    ([bx, by], [vx, vy]): ([f64; 2], [f64; 2]),
+) -> Option<[f64; 2]> {
     let cross = ux * vy - uy * vx;
     if cross.abs() < 1e-9 {
         return None;
@@ -304,8 +308,12 @@ fn components(pen: &Pen<'_>, support: &Support) -> Vec<(String, String, Kind)> {
     let y = (name.clone(), "y".to_owned(), axis([0.0, 1.0]));
     let turn = ("M".to_owned(), name.clone(), Kind::Couple);
     let line = |[nx, ny]: &[Number; 2]| {
-        let direction = pen.direction([nx, ny]);
+        let mut direction = pen.direction([nx, ny]);
         let [ux, uy] = direction.unit;
+        // Components along an axis are drawn along it, whichever way a roller pushes.
+        if ux == 0.0 || uy == 0.0 {
+            direction.unit = [ux.abs(), uy.abs()];
+        }
         let subscript = match (ux == 0.0, uy == 0.0) {
             (true, _) => "y",
             (_, true) => "x",

@@ -276,16 +276,16 @@ fn one(c: char) -> String {
 /// A Latin letter with one accent, from its parts; else the box with its number.
 fn composed(c: char) -> String {
     let parts: Vec<char> = std::iter::once(c).nfd().collect();
-    if let [base @ ('A'..='Z' | 'a'..='z'), accent] = parts.as_slice() {
-        if let Some(command) = accent_command(*accent) {
-            let base = match (base, command) {
-                ('i', "d" | "c" | "b") => "i",
-                ('i', _) => "\\i",
-                ('j', _) => "\\j",
-                _ => return format!("\\{command}{{{base}}}"),
-            };
-            return format!("\\{command}{{{base}}}");
-        }
+    if let [base @ ('A'..='Z' | 'a'..='z'), accent] = parts.as_slice()
+        && let Some(command) = accent_command(*accent)
+    {
+        // Accents above take the letters without their dots.
+        return match (base, command) {
+            ('i' | 'j', "`" | "'" | "^" | "~" | "=" | "u" | "." | "\"" | "r" | "H" | "v") => {
+                format!("\\{command}{{\\{base}}}")
+            }
+            _ => format!("\\{command}{{{base}}}"),
+        };
     }
     format!("\\kpchar{{{:04X}}}", u32::from(c))
 }

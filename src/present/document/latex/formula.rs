@@ -12,7 +12,7 @@ pub fn inline(formula: &Formula) -> String {
 
 /// A formula where mathematics is set already.
 pub fn plain(formula: &Formula) -> String {
-    row(formula, Place::Alone)
+    row(formula, Place::Alone, Depth::Outer)
 }
 
 /// The terms of a side, each with its sign: lines may end between them.
@@ -20,9 +20,9 @@ pub fn terms(formula: &Formula) -> Vec<(String, usize)> {
     let parts: Vec<(String, &Formula)> = match formula {
         Formula::Sum(terms) => {
             let each = terms.iter().enumerate();
-            each.map(|(index, (sign, term))| (signed(index, *sign, term), term)).collect()
+            each.map(|(index, (sign, term))| (signed(index, *sign, term, Depth::Outer), term)).collect()
         }
-        other => vec![(row(other, Place::Alone), other)],
+        other => vec![(row(other, Place::Alone, Depth::Outer), other)],
     };
     parts.into_iter().map(|(part, term)| (part, width(term) + 2)).collect()
 }
@@ -52,7 +52,15 @@ enum Place {
     Operand,
 }
 
-fn row(formula: &Formula, place: Place) -> String {
+/// Whether a bar is drawn around it already: a fraction inside a fraction is
+/// written with a slash, or it would be too small to read.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Depth {
+    Outer,
+    Inner,
+}
+
+fn row(formula: &Formula, place: Place, depth: Depth) -> String {
     match formula {
         Formula::Symbol { letter, subscript } if subscript.is_empty() => letters(letter),
         Formula::Symbol { letter, subscript } => format!("{}_{{{}}}", letters(letter), subscript_of(subscript)),
@@ -68,44 +76,51 @@ fn row(formula: &Formula, place: Place) -> String {
         }
         Formula::Sum(terms) => {
             if let [(Sign::Plus, only)] = terms.as_slice() {
-                return row(only, place);
+                return row(only, place, depth);
             }
             let each = terms.iter().enumerate();
-            let text: String = each.map(|(index, (sign, term))| signed(index, *sign, term)).collect();
+            let text: String = each.map(|(index, (sign, term))| signed(index, *sign, term, depth)).collect();
             if place == Place::Alone { text } else { bracketed(&text) }
         }
         Formula::Product(factors) => {
             let inner = if factors.len() > 1 { Place::Beside } else { place };
             let part = |(index, factor): (usize, &Formula)| {
                 let is_first = index == 0 && place == Place::Alone && matches!(factor, Formula::Number { .. });
-                row(factor, if is_first { Place::Alone } else { inner })
+                row(factor, if is_first { Place::Alone } else { inner }, depth)
             };
             let text = factors.iter().enumerate().map(part).collect::<Vec<_>>().join(" \\times ");
             if place == Place::Operand && factors.len() > 1 { bracketed(&text) } else { text }
         }
         Formula::Fraction(above, below) => {
-            let text = format!("\\frac{{{}}}{{{}}}", row(above, Place::Alone), row(below, Place::Alone));
+            let text = match depth {
+                Depth::Outer => format!(
+                    "\\frac{{{}}}{{{}}}",
+                    row(above, Place::Alone, Depth::Inner),
+                    row(below, Place::Alone, Depth::Inner)
+                ),
+                Depth::Inner => format!("{}/{}", row(above, Place::Beside, depth), row(below, Place::Operand, depth)),
+            };
             if place == Place::Operand { bracketed(&text) } else { text }
         }
-        Formula::Root(inner) => format!("\\sqrt{{{}}}", row(inner, Place::Alone)),
-        Formula::Power(base, exponent) => format!("{{{}}}^{{{exponent}}}", row(base, Place::Operand)),
+        Formula::Root(inner) => format!("\\sqrt{{{}}}", row(inner, Place::Alone, depth)),
+        Formula::Power(base, exponent) => format!("{{{}}}^{{{exponent}}}", row(base, Place::Operand, depth)),
         Formula::Function(name, inner) => {
             let is_simple = matches!(**inner, Formula::Symbol { .. } | Formula::Number { .. } | Formula::Group(_));
-            let inside = row(inner, if is_simple { Place::Alone } else { Place::Operand });
+            let inside = row(inner, if is_simple { Place::Alone } else { Place::Operand }, depth);
             let text = format!("\\{name} {inside}");
             if place == Place::Operand { bracketed(&text) } else { text }
         }
-        Formula::Group(inner) => bracketed(&row(inner, Place::Alone)),
-        Formula::Struck(inner) => format!("\\kpstruck{{{}}}", row(inner, Place::Alone)),
+        Formula::Group(inner) => bracketed(&row(inner, Place::Alone, depth)),
+        Formula::Struck(inner) => format!("\\left[{}\\right]", row(inner, Place::Alone, depth)),
     }
 }
 
-fn signed(index: usize, sign: Sign, term: &Formula) -> String {
+fn signed(index: usize, sign: Sign, term: &Formula, depth: Depth) -> String {
     match (index, sign) {
-        (0, Sign::Plus) => row(term, if matches!(term, Formula::Sum(_)) { Place::Beside } else { Place::Alone }),
-        (0, Sign::Minus) => format!("-{}", row(term, Place::Beside)),
-        (_, Sign::Plus) => format!(" + {}", row(term, Place::Beside)),
-        (_, Sign::Minus) => format!(" - {}", row(term, Place::Beside)),
+        (0, Sign::Plus) => row(term, if matches!(term, Formula::Sum(_)) { Place::Beside } else { Place::Alone }, depth),
+        (0, Sign::Minus) => format!("-{}", row(term, Place::Beside, depth)),
+        (_, Sign::Plus) => format!(" + {}", row(term, Place::Beside, depth)),
+        (_, Sign::Minus) => format!(" - {}", row(term, Place::Beside, depth)),
     }
 }
 
