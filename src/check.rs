@@ -6,6 +6,7 @@
 
 pub mod claims;
 pub mod correct;
+pub mod doubts;
 pub mod faults;
 pub mod frames;
 pub mod geometry;
@@ -17,11 +18,12 @@ pub mod reading;
 pub mod redundancy;
 pub mod slips;
 pub mod stability;
+pub mod trust;
 pub mod words;
 
 pub use lints::Switches;
 
-use crate::base::Origin;
+use crate::base::{Files, Origin};
 use crate::diagnostic::{Diagnostic, Severity, Slug};
 use crate::numeric::NumericError;
 use crate::statics::{self, Equilibrium, Solution, SolveError, Verdict, VerdictKind};
@@ -62,6 +64,7 @@ pub fn check_with(project: &Project, switches: &Switches) -> Checked {
         let text = project.files.text(*file);
         diagnostics.extend(errors.iter().map(|error| reading::explain(error, *file, text)));
     }
+    join_alike(&mut diagnostics, &project.files);
     let Lowered { structure, faults, more_faults, layout } = lower(project);
     diagnostics.extend(faults.iter().map(|fault| faults::diagnose(fault, &project.files)));
     if more_faults > 0 {
@@ -71,14 +74,14 @@ pub fn check_with(project: &Project, switches: &Switches) -> Checked {
         );
     }
     // As the reader meets them, whichever pass found them.
-    diagnostics.sort_by_key(Diagnostic::place);
+    diagnostics.sort_by_key(|found| (found.place().is_none(), found.place()));
     // A chain stated twice is one slip, whatever the number of its members.
     diagnostics.dedup_by(|later, first| {
         later.slug == Slug::DuplicateMember && !later.edits.is_empty() && later.edits == first.edits
     });
     let mut checked = Checked { structure, diagnostics, verdict: None, solution: None, marks: Vec::new() };
     match layout {
-        LayoutState::Whole => checked.judge(),
+        LayoutState::Whole => checked.judge(project),
         LayoutState::Incomplete => checked.find_coincident(),
     }
     causes_first(&mut checked.diagnostics);
@@ -90,7 +93,7 @@ pub fn check_with(project: &Project, switches: &Switches) -> Checked {
 impl Checked {
     /// Geometry, verdict, loads, forces, claims: each step only where the one
     /// before leaves it a meaning.
-    fn judge(&mut self) {
+    fn judge(&mut self, project: &Project) {
         if self.structure.members.is_empty() {
             // A file of loads or sections, to be used by others, states no members.
             if !self.has_errors() {
@@ -112,7 +115,7 @@ impl Checked {
         }
         match statics::settle(&self.structure, &equilibrium) {
             Ok(verdict) => self.verdict = Some(verdict),
-            Err(error) => self.diagnostics.push(numeric(&self.structure, error)),
+            Err(error) => self.diagnostics.push(trust::numeric(&self.structure, error)),
         }
         // Joints at one place are most likely one joint meant: what moves then is an effect of that.
         if !coincide {
@@ -125,6 +128,13 @@ impl Checked {
             self.solve(&equilibrium);
         }
         self.diagnostics.extend(lints);
+        if all_read {
+            // Beside errors only what may be their cause is worth a question.
+            let has_errors = self.has_errors();
+            let doubts = doubts::check_doubts(project, &self.structure, equilibrium.points());
+            let is_told = |found: &Diagnostic| !has_errors || found.severity != Severity::Information;
+            self.diagnostics.extend(doubts.into_iter().filter(is_told));
+        }
     }
 
     /// What is wrong with joints can be told of those that have a place, and
@@ -199,7 +209,7 @@ impl Checked {
                 // An error in a claim's own words leaves its file without results.
                 let is_whole = !self.has_errors_before_claims();
                 if is_whole {
-                    self.diagnostics.extend(trust(&self.structure, &solution));
+                    self.diagnostics.extend(trust::check_trust(&self.structure, equilibrium.points(), &solution));
                     self.diagnostics.extend(loads::check_results(&self.structure, &solution));
                 }
                 self.diagnostics.extend(marked.found);
@@ -208,18 +218,38 @@ impl Checked {
                     self.solution = Some(solution);
                 }
             }
-            // Determinate beyond doubt, and singular to the last bit of a double.
+            // Stable beyond doubt, and singular to the last bit of a double.
             Err(SolveError::Numeric(NumericError::Singular)) => {
-                self.diagnostics.push(too_sensitive(&self.structure, f64::INFINITY));
+                let points = equilibrium.points();
+                self.diagnostics.push(trust::too_sensitive(&self.structure, points, f64::INFINITY, None));
             }
-            Err(SolveError::Numeric(error)) => self.diagnostics.push(numeric(&self.structure, error)),
+            Err(SolveError::Numeric(error)) => self.diagnostics.push(trust::numeric(&self.structure, error)),
             Err(SolveError::StiffnessMissing { .. }) => {}
-            Err(SolveError::RigidRedundancy) => self.diagnostics.push(rigid_redundancy(&self.structure)),
-            Err(SolveError::TooSensitive { condition }) => {
-                self.diagnostics.push(too_sensitive(&self.structure, condition))
+            Err(SolveError::RigidRedundancy) => self.diagnostics.push(trust::rigid_redundancy(&self.structure)),
+            Err(SolveError::TooSensitive { condition, weakest }) => {
+                let points = equilibrium.points();
+                self.diagnostics.push(trust::too_sensitive(&self.structure, points, condition, weakest));
             }
         }
     }
+}
+
+/// Several characters of one kind on one line are one finding with a label and
+/// an edit for each.
+fn join_alike(diagnostics: &mut Vec<Diagnostic>, files: &Files) {
+    let line = |found: &Diagnostic| {
+        let at = found.place()?;
+        Some((at.file, files.get(at.file)?.line_of(at.span.start)))
+    };
+    diagnostics.dedup_by(|later, first| {
+        let is_of_characters = matches!(later.slug, Slug::LookAlike | Slug::HiddenCharacter);
+        if !is_of_characters || later.message != first.message || line(later) != line(first) {
+            return false;
+        }
+        first.labels.append(&mut later.labels);
+        first.edits.append(&mut later.edits);
+        true
+    });
 }
 
 /// Joints at one place leave directions without a sense and members without a
@@ -250,104 +280,4 @@ fn empty(structure: &Structure) -> Diagnostic {
         Some(at) => diagnostic.label(at, "joints alone carry nothing"),
         None => diagnostic,
     }
-}
-
-fn numeric(structure: &Structure, error: NumericError) -> Diagnostic {
-    let why = match error {
-        NumericError::TooLarge { entries } => {
-            format!("It would take {entries} numbers, more than the limit this program keeps.")
-        }
-        NumericError::NotAFlexibility { .. } => "A stiffness is too large or too small to compute with.".to_owned(),
-        NumericError::OutOfMemory => "The memory it takes could not be had.".to_owned(),
-        NumericError::Singular => "In double precision the equations cannot be told from singular ones.".to_owned(),
-        NumericError::Unlucky => "The random numbers behind the exact verdict failed their own proof.".to_owned(),
-        NumericError::NotFinite { .. } | NumericError::NotFiniteRight { .. } => {
-            "Lengths or forces are too large or too small for double precision (about 1e-308 to 1e308).".to_owned()
-        }
-        NumericError::NotSquare { rows, columns } => {
-            format!("There are {rows} equations for {columns} unknowns.")
-        }
-        NumericError::RowOutOfRange { .. } | NumericError::Mismatch { .. } => {
-            "The equations were put together wrongly: this is a fault of the program, not of the file.".to_owned()
-        }
-    };
-    let diagnostic = Diagnostic::new(Slug::NotComputable, "the equations cannot be solved").why(why);
-    match somewhere(structure) {
-        Some(at) => diagnostic.label(at, "in this structure"),
-        None => diagnostic,
-    }
-}
-
-fn rigid_redundancy(structure: &Structure) -> Diagnostic {
-    let diagnostic = Diagnostic::new(Slug::RigidRedundancy, "rigid members share a redundancy that nothing decides")
-        .why("Between members that do not give at all, no compatibility tells how they share the force.")
-        .help("give one of them a stiffness in place of `rigid`");
-    match somewhere(structure) {
-        Some(at) => diagnostic.label(at, "in this structure"),
-        None => diagnostic,
-    }
-}
-
-/// Digits that survive a condition number in double precision.
-fn digits(condition: f64) -> usize {
-    let lost = condition.log10().ceil().clamp(0.0, 16.0);
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    let lost = lost as usize;
-    16 - lost
-}
-
-fn too_sensitive(structure: &Structure, condition: f64) -> Diagnostic {
-    let times =
-        if condition.is_finite() { format!("up to {condition:.1e} times") } else { "more than 1e16 times".to_owned() };
-    let diagnostic = Diagnostic::new(Slug::TooSensitive, "no forces can be quoted: the layout is all but a mechanism")
-        .why(format!(
-            "It is determinate as written, but magnifies loads, or changes in its data, {times}; of the 16 \
-         figures of double precision at most {} would be left.",
-            digits(condition)
-        ))
-        .why("A real structure of this shape gives way until its members stand at wider angles.")
-        .help("look for members almost in one line, or reaction lines that almost meet in a point");
-    match somewhere(structure) {
-        Some(at) => diagnostic.label(at, "in this structure"),
-        None => diagnostic,
-    }
-}
-
-/// How far the numbers can be trusted.
-fn trust(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
-    let mut found = Vec::new();
-    let place = |diagnostic: Diagnostic| match somewhere(structure) {
-        Some(at) => diagnostic.label(at, "in this structure"),
-        None => diagnostic,
-    };
-    if solution.condition > statics::solve::LARGE_CONDITION {
-        let left = digits(solution.condition);
-        found.push(place(
-            Diagnostic::new(Slug::NearlySingular, format!("the forces are good to about {left} figures only"))
-                .why(format!(
-                    "The layout magnifies loads, or changes in its data, up to {:.1e} times.",
-                    solution.condition
-                ))
-                .help("look for members almost in one line, or reaction lines that almost meet in a point"),
-        ));
-    }
-    let cases = solution.results.iter().map(|result| (&result.residual, loads::under(structure, result.subject)));
-    let travels = solution.travels.iter();
-    let travels = travels.map(|result| (&result.residual, format!(" under {}", structure.travel_name(result.travel))));
-    for (residual, under) in cases.chain(travels) {
-        if !residual.is_small() {
-            found.push(place(
-                Diagnostic::new(
-                    Slug::DoesNotBalance,
-                    format!("the result does not balance{under}"),
-                )
-                .why(format!(
-                    "Adding all forces up again leaves {:.1e} of the largest force; it should leave less than 1e-9.",
-                    residual.relative
-                ))
-                .help("do not use these numbers"),
-            ));
-        }
-    }
-    found
 }

@@ -6,7 +6,7 @@
 //! factor what is left, [`analysis`] draws null vectors from it, [`groups`]
 //! sorts them, and [`rank`] is the verdict.
 //! Floating: [`solve`] for square systems, [`redundant`] for those with columns
-//! to spare, [`null`] for the direction of a null vector; they stand on
+//! to spare, [`spare`] where those are few, [`null`] for the direction of a null vector; they stand on
 //! [`factors`], [`precise`] and `layout`.
 //!
 //! Must not know: structures, joints, members, units, the language. It speaks
@@ -31,6 +31,7 @@ pub mod redundant;
 mod sample;
 pub mod small;
 pub mod solve;
+pub mod spare;
 pub mod sparse;
 #[cfg(test)]
 #[allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
@@ -40,7 +41,9 @@ pub use error::NumericError;
 pub use field::{Field, Fp, Prime, Prime2, Rng, Scalar};
 pub use groups::Group;
 pub use null::null_direction;
+pub use precise::Condition;
 pub use rank::{ExactMatrix, Rank, exact_rank, exact_rank_only, null_basis, null_residues};
 pub use redundant::{Flexibility, Redundant, RedundantFactor};
 pub use solve::Factor;
+pub use spare::{MOST_SPARE, SpareFactor};
 pub use sparse::{Blocks, Sparse, SparseBuilder};

@@ -4,6 +4,7 @@
 //! Must not know: diagnostics, words for people.
 
 pub mod adjoint;
+mod base;
 pub mod cure;
 pub mod diagram;
 pub mod equilibrium;

@@ -58,6 +58,20 @@ fn broken_examples_show_their_fault() {
     }
 }
 
+/// Sheets of answers, and how many of their claims are right.
+#[test]
+fn answers_are_marked() {
+    for (name, right, wrong) in [("sheet-1.kp", 2, 3), ("sheet-2.kp", 2, 3), ("winch-bracket.kp", 0, 0)] {
+        let path = root().join("marking").join(name);
+        let mut command = Command::cargo_bin("kingpost").unwrap();
+        let output = command.args(["check", "--claims", "--format", "json"]).arg(&path).output().unwrap();
+        let lines = String::from_utf8(output.stdout).unwrap();
+        let sheet: Value = serde_json::from_str(lines.lines().last().unwrap()).unwrap();
+        assert_eq!((&sheet["right"], &sheet["wrong"]), (&right.into(), &wrong.into()), "{name}: {lines}");
+        assert_eq!(sheet["unjudged"], 0, "{name}");
+    }
+}
+
 /// A file of loads is no structure by itself; what it lacks is joints, nothing else.
 #[test]
 fn files_for_use_lack_their_joints_only() {

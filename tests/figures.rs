@@ -268,6 +268,27 @@ fn files_are_written_whole_under_clear_names() {
     }
 }
 
+/// The README's pictures are what the program draws now.
+#[test]
+fn the_pictures_in_the_readme_are_current() {
+    for (example, kind, case) in [("board", Kind::Forces, None), ("portal-shed", Kind::Moment, Some("strength"))] {
+        let checked = read(&root().join(format!("examples/{example}.kp")));
+        let structure = &checked.structure;
+        let subject = (0..structure.combos.len())
+            .map(ComboId::new)
+            .find(|combo| Some(structure.combo_name(*combo)) == case)
+            .map(Subject::Combo);
+        let svg = draw(&checked, kind, subject).unwrap().svg();
+        let path = root().join(format!("examples/figures/{example}-{}.svg", kind.word()));
+        if std::env::var_os("UPDATE").is_some() {
+            std::fs::write(&path, svg).unwrap();
+            continue;
+        }
+        let kept = std::fs::read_to_string(&path).unwrap_or_default();
+        assert!(kept == svg, "{} is out of date: UPDATE=1 cargo test --test figures", path.display());
+    }
+}
+
 /// Every figure a file has, with its name.
 fn figures(checked: &Checked) -> Vec<(String, Figure)> {
     let structure = &checked.structure;

@@ -15,10 +15,10 @@ mod solved;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use kingpost::base::Origin;
+use kingpost::base::{JointId, MemberId, Origin, SupportId};
 use kingpost::check::claims::Judged;
 use kingpost::quantity::Number;
-use kingpost::statics::{CaseResult, Side};
+use kingpost::statics::{Adjoint, CaseResult, End, Equilibrium, ResultPart, Side, Wanted};
 use kingpost::structure::{Distributed, LoadKind, Structure, SupportKind};
 use kingpost::syntax::tree::Measure;
 use serde::Deserialize;
@@ -145,6 +145,56 @@ fn a_number_without_a_slip_is_given_none() {
     }
 }
 
+/// What each load adds to a result, summed over the loads, is the result: for
+/// every reaction, force, moment and movement of every published example and
+/// of our own, redundant ones, heat, misfits and settlements among them.
+#[test]
+fn what_the_loads_add_is_the_result() {
+    let mut compared = 0;
+    let published = examples().into_iter().map(|example| folder().join(format!("{}.kp", example.id)));
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
+    let own = ["boathouse-roof", "jetty", "portal-shed", "jetty-beam", "boat-rack", "slipway", "hoist", "tower"];
+    for path in published.chain(own.map(|name| root.join(format!("{name}.kp")))) {
+        let solved = solve(&std::fs::read_to_string(&path).unwrap());
+        let (structure, name) = (&solved.checked.structure, path.display());
+        let (Some(solution), Some(verdict)) = (&solved.checked.solution, &solved.checked.verdict) else { continue };
+        let equilibrium = Equilibrium::of(structure);
+        let adjoint = Adjoint::new(structure, &equilibrium, verdict).unwrap();
+        for (case, result) in structure.cases.iter().zip(&solution.results) {
+            for wanted in all_wanted(structure, result) {
+                let influence = adjoint.influence(wanted).unwrap();
+                let sum: f64 = case.loads.iter().map(|load| adjoint.of_load(&influence, &load.kind)).sum();
+                let is = wanted.of(result);
+                let scale = match wanted {
+                    Wanted::Movement(..) => 1e-6 * is.abs().max(1e-6),
+                    _ => 1e-8 * result.largest.max(is.abs()).max(1.0),
+                };
+                assert!((sum - is).abs() <= scale, "{name}: {wanted:?} is {is}, the loads add up to {sum}");
+                compared += 1;
+            }
+        }
+    }
+    assert!(compared > 1000, "{compared}");
+}
+
+fn all_wanted(structure: &Structure, result: &CaseResult) -> Vec<Wanted> {
+    let mut all = Vec::new();
+    let parts = [ResultPart::X, ResultPart::Y, ResultPart::Turn];
+    for index in 0..structure.supports.len() {
+        all.extend(parts.map(|part| Wanted::Reaction(SupportId::new(index), part)));
+    }
+    for index in 0..structure.members.len() {
+        all.push(Wanted::Axial(MemberId::new(index)));
+        all.extend([End::Start, End::Finish].map(|end| Wanted::EndMoment(MemberId::new(index), end)));
+    }
+    if result.displacements.is_some() {
+        for index in 0..structure.joints.len() {
+            all.extend(parts.map(|part| Wanted::Movement(JointId::new(index), part)));
+        }
+    }
+    all
+}
+
 /// A structure without its claims, and what is asked of it.
 struct Base {
     text: String,
@@ -203,7 +253,7 @@ fn read(solved: &Solved, answer: &Answer) -> Option<Vec<f64>> {
         let (a, b) = answer.member.as_deref().unwrap().split_once('-').unwrap();
         let id = |name: &str| {
             let at = structure.joints.iter().position(|joint| structure.names.get(joint.name) == name).unwrap();
-            kingpost::base::JointId::new(at)
+            JointId::new(at)
         };
         structure.find_member(id(a), id(b)).unwrap().0
     };
@@ -211,7 +261,7 @@ fn read(solved: &Solved, answer: &Answer) -> Option<Vec<f64>> {
     Some(match answer.kind.as_str() {
         "axial" => vec![result.axial[member().index()]],
         "reaction" => {
-            let at = kingpost::base::JointId::new(joint()?);
+            let at = JointId::new(joint()?);
             let (id, _) = structure.support_at(at)?;
             let reaction = result.reactions[id.index()];
             let [x, y] = reaction.force();
@@ -607,7 +657,7 @@ fn arms(base: &Base, asked: &Asked) -> Vec<(Made, Vec<f64>)> {
     if asked.answer.kind != "reaction" {
         return Vec::new();
     }
-    let place = |joint: kingpost::base::JointId| {
+    let place = |joint: JointId| {
         let joint = structure.joint(joint).unwrap();
         [joint.x.to_f64(), joint.y.to_f64()]
     };

@@ -36,6 +36,11 @@ impl SourceFile {
         })
     }
 
+    /// The line of a byte offset, from 1.
+    pub fn line_of(&self, byte: u32) -> usize {
+        self.line_starts().partition_point(|start| *start <= byte).max(1)
+    }
+
     /// Line and column of a byte offset; offsets past the end are clamped and
     /// offsets inside a character are moved to its start.
     pub fn location(&self, byte: u32) -> Location {

@@ -236,6 +236,8 @@ impl Search<'_> {
     /// Members that run through a joint they do not use.
     fn passages(&self) -> Vec<Diagnostic> {
         let mut found = Vec::new();
+        // A member may pass two cells that share a bucket.
+        let mut told: Vec<(u32, JointId)> = Vec::new();
         let mut looked = 0;
         for (index, at) in self.at.iter().enumerate() {
             let joint = JointId::new(index);
@@ -246,9 +248,10 @@ impl Search<'_> {
             }
             for id in near {
                 let Some(member) = self.structure.members.get(*id as usize) else { continue };
-                if !self.passes(member, joint) {
+                if !self.passes(member, joint) || told.contains(&(*id, joint)) {
                     continue;
                 }
+                told.push((*id, joint));
                 if found.len() >= MOST_TOLD {
                     return found;
                 }

@@ -63,6 +63,27 @@ pub fn explain(error: &SyntaxError, file: FileId, text: &str) -> Diagnostic {
     }
 }
 
+/// What a character that may not stand in a file is called.
+const fn hidden_name(character: char) -> &'static str {
+    match character {
+        '\0' => "the null character",
+        '\r' => "a carriage return without a line feed",
+        '\u{B}' => "a vertical tab",
+        '\u{C}' => "a form feed",
+        '\u{1B}' => "an escape character",
+        '\u{85}' => "a next-line character",
+        '\u{AD}' => "a soft hyphen",
+        '\u{200B}'..='\u{200D}' | '\u{2060}' => "a character of no width",
+        '\u{61C}' | '\u{200E}' | '\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}' => {
+            "a character that turns the direction of writing"
+        }
+        '\u{2028}' => "a line separator",
+        '\u{2029}' => "a paragraph separator",
+        '\u{FEFF}' => "a byte order mark within the text",
+        _ => "a control character",
+    }
+}
+
 #[derive(Clone, Copy)]
 struct Source<'t> {
     file: FileId,
@@ -159,16 +180,21 @@ impl<'t> Source<'t> {
     }
 
     fn explain_hidden(self, at: Origin) -> Diagnostic {
+        let character = at.span.text(self.text).chars().next().unwrap_or(' ');
         let code = self.code_point(at.span);
-        let found =
-            Diagnostic::new(Slug::HiddenCharacter, format!("the character {code} may not stand in a source file"))
-                .label(at, "a character that is not seen")
-                .why("What cannot be seen could make the text read other than it is.");
-        match at.span.text(self.text) {
-            "\r" => found.help("end lines with LF or CRLF").edit(at, "\n"),
-            "\u{B}" | "\u{C}" | "\u{85}" | "\u{2028}" | "\u{2029}" => found.help("end lines with LF or CRLF"),
-            _ => found.help("delete it").edit(at, ""),
+        let name = hidden_name(character);
+        let told = Diagnostic::new(Slug::HiddenCharacter, format!("{name} ({code}) may not stand in a source file"));
+        if matches!(character, '\r' | '\u{B}' | '\u{C}' | '\u{85}' | '\u{2028}' | '\u{2029}') {
+            return told
+                .label(at, "read as the end of the line")
+                .why("Some editors begin a new line here and some do not, so readers would see different files.")
+                .help("end lines with LF or CRLF")
+                .edit(at, "\n");
         }
+        told.label(at, "a character that is not seen")
+            .why("What cannot be seen could make the text read other than it is.")
+            .help("delete it")
+            .edit(at, "")
     }
 
     fn explain_number(self, error: &SyntaxError) -> Diagnostic {

@@ -4,6 +4,7 @@
 
 use crate::base::{MemberId, Origin, SupportId};
 use crate::diagnostic::{Diagnostic, Severity, Slug};
+use crate::statics::equilibrium::Component;
 use crate::statics::verdict::split;
 use crate::statics::{End, Redundancy, Special, Unknown, Verdict};
 use crate::structure::{Structure, SupportKind};
@@ -21,7 +22,8 @@ pub fn check_redundancy(structure: &Structure, verdict: &Verdict, missing: &[Mem
     if matches!(verdict.special, Special::FewerElsewhere(fewer) if fewer >= verdict.redundancy) {
         return Vec::new();
     }
-    let told = verdict.redundancies.iter();
+    let groups = joined(&verdict.redundancies);
+    let told = groups.iter();
     let mut found: Vec<Diagnostic> =
         told.map(|redundancy| redundancy_words(structure, verdict, redundancy, missing)).collect();
     let told: usize = verdict.redundancies.iter().map(|redundancy| redundancy.degree).sum();
@@ -34,15 +36,40 @@ pub fn check_redundancy(structure: &Structure, verdict: &Verdict, missing: &[Mem
     found
 }
 
+/// Groups of forces in the same members and supports as one: a beam clamped at
+/// both ends is stretched and bent by the same supports.
+fn joined(groups: &[Redundancy]) -> Vec<Redundancy> {
+    let mut joined: Vec<Redundancy> = Vec::new();
+    for group in groups {
+        let parts = parts(&group.among);
+        match joined.iter_mut().find(|known| self::parts(&known.among) == parts) {
+            Some(known) => {
+                known.degree += group.degree;
+                known.among.extend(group.among.iter().copied());
+            }
+            None => joined.push(group.clone()),
+        }
+    }
+    joined
+}
+
+/// The members and supports that forces are of, each once.
+fn parts(among: &[Unknown]) -> (Vec<MemberId>, Vec<SupportId>) {
+    let (mut members, mut supports) = split(among);
+    members.sort_unstable();
+    members.dedup();
+    supports.sort_unstable();
+    supports.dedup();
+    (members, supports)
+}
+
 fn redundancy_words(
     structure: &Structure,
     verdict: &Verdict,
     redundancy: &Redundancy,
     missing: &[MemberId],
 ) -> Diagnostic {
-    let (mut members, supports) = split(&redundancy.among);
-    members.sort_unstable();
-    members.dedup();
+    let (members, supports) = parts(&redundancy.among);
     let mut diagnostic = Diagnostic::new(Slug::Redundant, headline(structure, redundancy.degree, &members, &supports));
     for (origin, name) in labels(structure, &redundancy.among).into_iter().take(MOST_LABELS) {
         diagnostic = diagnostic.label(origin, name);
@@ -81,8 +108,41 @@ fn is_beam(structure: &Structure, id: MemberId) -> bool {
 }
 
 /// What would take one redundant force away; each unknown of the group can go.
-fn release(structure: &Structure, redundancy: &Redundancy, members: &[MemberId]) -> Option<String> {
+fn release(structure: &Structure, redundancy: &Redundancy, members: &[MemberId]) -> Vec<String> {
     let again = if redundancy.degree == 1 { "" } else { "; then check again" };
+    let members = without_a_member(structure, redundancy, members, again);
+    // A roller that pushes up is the usual one: a pin loses its horizontal reaction first.
+    let freed = |wanted| {
+        let among = redundancy.among.iter().rev();
+        let mut matching = among.filter(move |unknown| matches!(unknown, Unknown::Reaction(_, has) if *has == wanted));
+        matching.find_map(|unknown| pin_as_roller(structure, *unknown))
+    };
+    let support = freed(Component::X).or_else(|| freed(Component::Y));
+    let support = support.map(|roller| {
+        let or = if members.is_some() { "or " } else { "" };
+        format!("{or}write {roller}: nothing is looser for it (verified){again}")
+    });
+    members.into_iter().chain(support).collect()
+}
+
+/// A pin without one of its two reactions, as it would be written.
+fn pin_as_roller(structure: &Structure, unknown: Unknown) -> Option<String> {
+    let Unknown::Reaction(support, component) = unknown else { return None };
+    let support = structure.supports.get(support.index()).filter(|support| matches!(support.kind, SupportKind::Pin))?;
+    let joint = structure.joint_name(support.joint);
+    match component {
+        Component::X => Some(format!("`roller {joint}` in place of the pin")),
+        Component::Y => Some(format!("`roller {joint}: pushes right` in place of the pin")),
+        _ => None,
+    }
+}
+
+fn without_a_member(
+    structure: &Structure,
+    redundancy: &Redundancy,
+    members: &[MemberId],
+    again: &str,
+) -> Option<String> {
     let bars: Vec<MemberId> = members.iter().copied().filter(|id| !is_beam(structure, *id)).collect();
     match bars.as_slice() {
         [] => {}
@@ -124,7 +184,7 @@ fn headline(structure: &Structure, degree: usize, members: &[MemberId], supports
     };
     if members.is_empty() {
         format!("{} among those at {}", words::counted(degree, "redundant reaction"), held())
-    } else if !members.iter().any(|id| is_beam(structure, *id)) {
+    } else if supports.is_empty() && !members.iter().any(|id| is_beam(structure, *id)) {
         format!("{} among {}", words::counted(degree, "redundant member"), named())
     } else if supports.is_empty() {
         format!("{} in {}", words::counted(degree, "redundant force"), named())
@@ -165,7 +225,7 @@ fn frame_words(
     mut diagnostic: Diagnostic,
 ) -> Diagnostic {
     let (have, want) = (verdict.rank.columns, verdict.rank.rows);
-    let (members, supports) = split(&redundancy.among);
+    let (members, supports) = parts(&redundancy.among);
     let joints: Vec<_> =
         supports.iter().filter_map(|id| structure.supports.get(id.index())).map(|support| support.joint).collect();
     let place = match (members.is_empty(), joints.is_empty()) {

@@ -43,6 +43,9 @@ const MOST_EXPLAINED: usize = 100;
 const MOST_GROUPS: usize = 500;
 /// Loads of one case or combination that are tried, chains and loops unrolled.
 const MOST_LOADS: usize = 50_000;
+/// Loads tried for all claims of a file, each as often as there are results
+/// behind the claim.
+const MOST_WEIGHED: usize = 5_000_000;
 /// Structures of more members are not solved anew for a slip in a support.
 const MOST_MEMBERS_ANEW: usize = 5_000;
 /// Inclined rollers that are tried upright, and along their plane.
@@ -83,6 +86,7 @@ pub struct Explainer<'a> {
     /// Solutions with a roller otherwise.
     altered: Option<Vec<(Slip, Solution)>>,
     explained: usize,
+    weighed: usize,
 }
 
 impl<'a> Explainer<'a> {
@@ -93,7 +97,8 @@ impl<'a> Explainer<'a> {
         solution: &'a Solution,
     ) -> Self {
         let external = External::of(structure);
-        Explainer { structure, equilibrium, verdict, solution, adjoint: None, external, altered: None, explained: 0 }
+        let (adjoint, altered) = (None, None);
+        Explainer { structure, equilibrium, verdict, solution, adjoint, external, altered, explained: 0, weighed: 0 }
     }
 
     /// The slip behind a claim that one result refutes; `member` is the one of
@@ -110,8 +115,7 @@ impl<'a> Explainer<'a> {
         }
         let mut trial = Trial::new(self.structure, claim, result, member)?;
         self.explained += 1;
-        let groups = loads::groups(self.structure, result.subject, MOST_LOADS);
-        let groups = if groups.len() > MOST_GROUPS { Vec::new() } else { groups };
+        let groups = loads::groups(self.structure, result.subject, MOST_GROUPS, MOST_LOADS);
         let mut candidates = results::of_result(self.structure, &trial, result);
         candidates.extend(results::of_combination(&trial, self.structure, self.solution, result.subject));
         candidates.extend(self.of_rollers(&trial, result));
@@ -121,7 +125,9 @@ impl<'a> Explainer<'a> {
     }
 
     fn of_loads(&mut self, trial: &Trial, groups: &[Group]) -> Vec<Candidate> {
-        if groups.is_empty() {
+        let loads: usize = groups.iter().map(|group| group.loads.len()).sum();
+        self.weighed = self.weighed.saturating_add(loads * trial.wanted().len());
+        if loads == 0 || self.weighed > MOST_WEIGHED {
             return Vec::new();
         }
         if self.adjoint.is_none() {

@@ -15,6 +15,9 @@ use super::arguments::{CheckArguments, FindingFormat};
 use super::fix::{self, Fixed};
 use super::{Exit, complain, found, read, style_of_stdout};
 
+/// Findings that are shown in full: nobody reads a thousand at once.
+const MOST_SHOWN: usize = 100;
+
 pub fn run(arguments: &CheckArguments) -> io::Result<Exit> {
     let Some(mut report) = Report::of(arguments) else {
         complain(match arguments.claims {
@@ -144,8 +147,16 @@ impl Report {
     }
 }
 
-pub(super) fn write_text(out: &mut dyn Write, project: &Project, checked: &Checked) -> io::Result<()> {
-    out.write_all(render_human(&checked.diagnostics, &project.files, style_of_stdout()).as_bytes())?;
+fn write_text(out: &mut dyn Write, project: &Project, checked: &Checked) -> io::Result<()> {
+    let shown = checked.diagnostics.get(..MOST_SHOWN).unwrap_or(&checked.diagnostics);
+    out.write_all(render_human(shown, &project.files, style_of_stdout()).as_bytes())?;
+    let rest = checked.diagnostics.len() - shown.len();
+    if rest > 0 {
+        writeln!(
+            out,
+            "{rest} more are not shown: mend those above and check again, or list all with `--format json`\n"
+        )?;
+    }
     if checked.diagnostics.is_empty() {
         writeln!(out, "{}: {}", project.files.name(FileId(0)), sound(checked))
     } else {

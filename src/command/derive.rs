@@ -9,6 +9,7 @@ use crate::present::results::subject_name;
 use crate::present::working::{Asked, MOST_MEMBERS, derive};
 use crate::statics::CaseResult;
 use crate::structure::{Project, Structure};
+use crate::syntax::tree::MemberKind;
 
 use super::arguments::DeriveArguments;
 use super::report::{format_of, render};
@@ -49,6 +50,9 @@ fn page(arguments: &DeriveArguments, project: &Project, checked: &Checked) -> Re
     let member = match &arguments.member {
         None => None,
         Some(name) => match find_member(structure, name) {
+            Some(_) if structure.members.iter().any(|member| member.kind == MemberKind::Beam) => {
+                return refuse("--member cuts through trusses; this structure has beams".to_owned());
+            }
             Some(member) => Some(member),
             None => {
                 return refuse(format!("there is no member {name}; members are named by their two joints, as in A-B"));

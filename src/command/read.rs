@@ -47,10 +47,16 @@ fn decode(bytes: Vec<u8>) -> Result<String, String> {
     if bytes.len() > MAX_FILE_BYTES {
         return Err(format!("it is larger than the limit of {} MiB", MAX_FILE_BYTES >> 20));
     }
+    if bytes.starts_with(&[0xFF, 0xFE]) || bytes.starts_with(&[0xFE, 0xFF]) {
+        return Err("it is UTF-16 text; save it as UTF-8".to_owned());
+    }
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
-        let line = error.as_bytes().get(..at).map_or(1, |read| read.iter().filter(|b| **b == b'\n').count() + 1);
-        format!("it is not UTF-8 text (byte {at}, line {line})")
+        let read = error.as_bytes().get(..at).map_or("", |read| str::from_utf8(read).unwrap_or(""));
+        let line = read.matches('\n').count() + 1;
+        let column = read.rsplit('\n').next().unwrap_or("").chars().count() + 1;
+        let byte = error.as_bytes().get(at).copied().unwrap_or(0);
+        format!("it is not UTF-8 text: byte 0x{byte:02X} at line {line}, column {column}; save it as UTF-8")
     })
 }
 

@@ -112,6 +112,11 @@ catalogue! {
     }
 
     Structure {
+        DoubtfulAngle "doubtful-angle" Warning "an angle that looks like one in the other unit";
+        LoadAndComponents "load-and-components" Warning "a force and its own components on one joint";
+        NarrowAngle "narrow-angle" Information "members that leave a joint almost in one direction";
+        MixedUnits "mixed-units" Information "two systems of units in one file";
+        ExcessFigures "excess-figures" Information "a load to more figures than anybody measures";
         UnusedLet "unused-let" Warning "a let that nothing reads";
     }
 

@@ -119,12 +119,14 @@ impl<'a, F: Field> Analysis<'a, F> {
         Ok(f)
     }
 
-    /// The rows that left null vectors touch, in groups that no column joins, with degrees but without sets.
-    pub fn row_groups(&self, rng: &mut Rng) -> Result<Vec<Group>, NumericError> {
+    /// The rows that left null vectors touch, in groups that no column joins, with degrees but without sets; and a
+    /// random left null vector.
+    pub fn row_groups(&self, rng: &mut Rng) -> Result<(Vec<Group>, Vec<F>), NumericError> {
         let free = self.free_rows();
         let mut touched = vec![false; self.matrix.rows()];
+        let mut z = Vec::new();
         for _ in 0..F::DRAWS {
-            let z = self.left_vector(free.iter().map(|_| F::random(rng)))?;
+            z = self.left_vector(free.iter().map(|_| F::random(rng)))?;
             touched.iter_mut().zip(&z).for_each(|(touched, z)| *touched |= !z.is_zero());
         }
         let lists = (0..self.matrix.columns()).map(|c| self.matrix.column(c).map(|(row, _)| row as u32));
@@ -135,7 +137,7 @@ impl<'a, F: Field> Analysis<'a, F> {
             }
         }
         groups.iter_mut().for_each(Group::settle);
-        Ok(groups)
+        Ok((groups, z))
     }
 
     /// The columns that right null vectors touch, in groups that no row joins, with degrees but without sets.

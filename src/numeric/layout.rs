@@ -54,6 +54,11 @@ impl Layout {
         self.rows.len()
     }
 
+    /// The row at a place.
+    pub fn row_at(&self, place: usize) -> Option<usize> {
+        self.rows.get(place).map(|&row| row as usize)
+    }
+
     #[allow(clippy::cast_possible_truncation)]
     pub fn core_places(&self) -> Vec<u32> {
         (self.core.start as u32..self.core.end as u32).collect()

@@ -52,8 +52,17 @@ pub fn one_norm(matrix: &Sparse<f64>) -> f64 {
     (0..matrix.columns()).map(|column| matrix.column(column).map(|(_, value)| value.abs()).sum()).fold(0.0, f64::max)
 }
 
+/// A condition number, and where the matrix is weakest.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Condition {
+    /// At least one; infinite where a solve failed.
+    pub number: f64,
+    /// The row at which a unit on the right side makes the largest solution, as far as was looked.
+    pub row: Option<usize>,
+}
+
 /// An estimate, from below, of the 1-norm condition number of an n × n matrix of the given 1-norm, from solves with
-/// it and with its transpose. Infinite where a solve fails, at least one otherwise.
+/// it and with its transpose.
 ///
 /// Hager's method with Higham's safeguards: N. J. Higham, *Accuracy and Stability of Numerical Algorithms*,
 /// 2nd ed., algorithm 15.4.
@@ -62,10 +71,10 @@ pub fn condition_of(
     norm: f64,
     straight: impl Fn(Vec<f64>) -> Result<Vec<f64>, NumericError>,
     transposed: impl Fn(Vec<f64>) -> Result<Vec<f64>, NumericError>,
-) -> f64 {
+) -> Condition {
     match inverse_norm(n, straight, transposed) {
-        Ok(inverse) if !(norm * inverse).is_nan() => (norm * inverse).max(1.0),
-        _ => f64::INFINITY,
+        Ok((inverse, row)) if !(norm * inverse).is_nan() => Condition { number: (norm * inverse).max(1.0), row },
+        _ => Condition { number: f64::INFINITY, row: None },
     }
 }
 
@@ -73,27 +82,26 @@ fn inverse_norm(
     n: usize,
     straight: impl Fn(Vec<f64>) -> Result<Vec<f64>, NumericError>,
     transposed: impl Fn(Vec<f64>) -> Result<Vec<f64>, NumericError>,
-) -> Result<f64, NumericError> {
+) -> Result<(f64, Option<usize>), NumericError> {
     let size = |x: &[f64]| x.iter().map(|x| x.abs()).sum::<f64>();
     if n == 0 {
-        return Ok(0.0);
+        return Ok((0.0, None));
     }
     let mut x = straight(vec![1.0 / n as f64; n])?;
     let mut norm = size(&x);
-    let mut last = usize::MAX;
+    let mut last = None;
     for _ in 0..4 {
-        let z = transposed(x.iter().map(|x| if *x < 0.0 { -1.0 } else { 1.0 }).collect())?;
-        let Some((best, _)) = z.iter().enumerate().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs())) else { break };
-        if best == last {
-            break;
-        }
+        x.iter_mut().for_each(|x| *x = if *x < 0.0 { -1.0 } else { 1.0 });
+        let z = transposed(x)?;
+        let best = z.iter().enumerate().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs())).map(|(row, _)| row);
+        let Some(row) = best.filter(|_| best != last) else { break };
         last = best;
         let mut unit = vec![0.0; n];
-        unit[best] = 1.0;
+        unit[row] = 1.0;
         x = straight(unit)?;
         let next = size(&x);
         if next.is_nan() {
-            return Ok(next);
+            return Ok((next, None));
         }
         if next <= norm {
             break;
@@ -104,7 +112,7 @@ fn inverse_norm(
     let alternating: Vec<f64> =
         (0..n).map(|i| (if i % 2 == 0 { 1.0 } else { -1.0 }) * (1.0 + i as f64 / (n.max(2) - 1) as f64)).collect();
     let second = size(&straight(alternating)?) * 2.0 / (3.0 * n as f64);
-    Ok(if second.is_nan() { second } else { norm.max(second) })
+    Ok((if second.is_nan() { second } else { norm.max(second) }, last))
 }
 
 #[cfg(test)]

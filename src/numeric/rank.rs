@@ -37,6 +37,9 @@ pub struct Rank {
     pub row_groups: Vec<Group>,
     /// The columns that some right null vector touches, in groups no row joins.
     pub column_groups: Vec<Group>,
+    /// A random left null vector modulo the large prime, one residue a row, where it came up on the way: on a row group
+    /// of degree one it is the null vector of that group. Empty where it did not.
+    pub row_residues: Vec<Prime>,
     /// The peeling the verdict used; it serves the floating solve too.
     pub peel: Peel,
 }
@@ -56,6 +59,12 @@ impl Rank {
     pub fn column_deficiency(&self) -> usize {
         self.columns - self.rank
     }
+
+    /// The left null vector of a row group of degree one, one residue a member, where it came up on the way.
+    pub fn residues_of(&self, group: &Group) -> Option<Vec<Prime>> {
+        let residue = |row: &u32| self.row_residues.get(*row as usize).copied();
+        if group.degree == 1 { group.members.iter().map(residue).collect() } else { None }
+    }
 }
 
 /// The exact rank of a matrix and its dependent rows and columns. Same seed, same answer.
@@ -70,11 +79,12 @@ pub fn exact_rank<M: ExactMatrix>(matrix: &M, blocks: &Blocks, seed: u64) -> Res
     {
         return Ok(rank);
     }
-    let first = rank_over(&matrix.over::<Prime>()?, blocks, seed)?;
+    let (mut first, vector) = rank_over(&matrix.over::<Prime>()?, blocks, seed)?;
+    first.row_residues = vector;
     if first.rank == first.rows.min(first.columns) {
         return Ok(first);
     }
-    let second = rank_over(&matrix.over::<Prime2>()?, blocks, seed ^ 0x5eed)?;
+    let (second, _) = rank_over(&matrix.over::<Prime2>()?, blocks, seed ^ 0x5eed)?;
     // Reduction modulo a prime can only lose rank.
     Ok(if second.rank > first.rank { second } else { first })
 }
@@ -147,7 +157,7 @@ fn quick_rank<M: ExactMatrix>(matrix: &M, blocks: &Blocks, seed: u64) -> Result<
     let keep = if rows == columns { Keep::Count } else { Keep::Factor };
     let Some(mut analysis) = settled(Analysis::of(&small, blocks, rng, keep))? else { return Ok(None) };
     let rank = analysis.rank();
-    let (mut row_groups, mut column_groups) = (Vec::new(), Vec::new());
+    let (mut row_groups, mut column_groups, mut row_residues) = (Vec::new(), Vec::new(), Vec::new());
     if rank < rows || rank < columns {
         if keep == Keep::Count {
             drop(analysis);
@@ -159,9 +169,9 @@ fn quick_rank<M: ExactMatrix>(matrix: &M, blocks: &Blocks, seed: u64) -> Result<
         }
         let large = matrix.over::<Prime>()?;
         if rank < rows {
-            let Some(groups) = settled(analysis.row_groups(rng))? else { return Ok(None) };
-            let Some(groups) = confirm_rows(&large, blocks, groups, seed)? else { return Ok(None) };
-            row_groups = groups;
+            let Some((groups, _)) = settled(analysis.row_groups(rng))? else { return Ok(None) };
+            let Some(confirmed) = confirm_rows(&large, blocks, groups, seed)? else { return Ok(None) };
+            (row_groups, row_residues) = confirmed;
         }
         if rank < columns {
             let Some(groups) = settled(analysis.column_groups(rng))? else { return Ok(None) };
@@ -169,7 +179,7 @@ fn quick_rank<M: ExactMatrix>(matrix: &M, blocks: &Blocks, seed: u64) -> Result<
             column_groups = groups;
         }
     }
-    Ok(Some(Rank { rows, columns, rank, row_groups, column_groups, peel: analysis.peel }))
+    Ok(Some(Rank { rows, columns, rank, row_groups, column_groups, row_residues, peel: analysis.peel }))
 }
 
 /// Bad luck is no fault: it only means that another way must be tried.
@@ -181,18 +191,22 @@ fn settled<T>(outcome: Result<T, NumericError>) -> Result<Option<T>, NumericErro
     }
 }
 
-/// The groups of these rows over another field, if they are as deficient there.
+/// The groups of these rows over another field, if they are as deficient there, and a left null vector.
 fn confirm_rows<F: Field>(
     matrix: &Sparse<F>,
     blocks: &Blocks,
     groups: Vec<Group>,
     seed: u64,
-) -> Result<Option<Vec<Group>>, NumericError> {
+) -> Result<Option<(Vec<Group>, Vec<F>)>, NumericError> {
     let members = members_of(&groups);
     let part = Cutter::new(&matrix.transpose()).part(&members).transpose();
-    let rank = rank_over(&part, &blocks_within(blocks, &members), seed)?;
-    let same = rank.row_deficiency() == groups.iter().map(|group| group.degree).sum::<usize>();
-    Ok(same.then(|| rank.row_groups.into_iter().map(|group| group.renamed(&members)).collect()))
+    let (rank, residues) = rank_over(&part, &blocks_within(blocks, &members), seed)?;
+    if rank.row_deficiency() != groups.iter().map(|group| group.degree).sum::<usize>() {
+        return Ok(None);
+    }
+    let mut vector = vec![F::ZERO; matrix.rows()];
+    members.iter().zip(residues).for_each(|(&row, residue)| vector[row as usize] = residue);
+    Ok(Some((rank.row_groups.into_iter().map(|group| group.renamed(&members)).collect(), vector)))
 }
 
 /// The groups of these columns over another field, if they are as redundant there. Large groups of a degree above one
@@ -208,7 +222,7 @@ fn confirm_columns<F: Field>(
     let members = members_of(&others);
     let mut cutter = Cutter::new(matrix);
     let part = cutter.part(&members);
-    let rank = rank_over(&part, &blocks_within(blocks, cutter.rows()), seed)?;
+    let (rank, _) = rank_over(&part, &blocks_within(blocks, cutter.rows()), seed)?;
     if rank.column_deficiency() != others.iter().map(|group| group.degree).sum::<usize>() {
         return Ok(None);
     }
@@ -223,8 +237,8 @@ fn members_of(groups: &[Group]) -> Vec<u32> {
     members
 }
 
-/// The rank over one field, with dependent rows and columns.
-pub fn rank_over<F: Field>(matrix: &Sparse<F>, blocks: &Blocks, seed: u64) -> Result<Rank, NumericError> {
+/// The rank over one field, with dependent rows and columns; and a random left null vector where there is one.
+pub fn rank_over<F: Field>(matrix: &Sparse<F>, blocks: &Blocks, seed: u64) -> Result<(Rank, Vec<F>), NumericError> {
     for attempt in 0..ATTEMPTS {
         let mut rng = Rng::new(seed.wrapping_add(attempt.wrapping_mul(0x9e37)));
         match attempt_over(matrix, blocks, &mut rng) {
@@ -235,14 +249,15 @@ pub fn rank_over<F: Field>(matrix: &Sparse<F>, blocks: &Blocks, seed: u64) -> Re
     Err(NumericError::Unlucky)
 }
 
-fn attempt_over<F: Field>(matrix: &Sparse<F>, blocks: &Blocks, rng: &mut Rng) -> Result<Rank, NumericError> {
+fn attempt_over<F: Field>(matrix: &Sparse<F>, blocks: &Blocks, rng: &mut Rng) -> Result<(Rank, Vec<F>), NumericError> {
     let analysis = Analysis::of(matrix, blocks, rng, Keep::Factor)?;
     let (rows, columns, rank) = (matrix.rows(), matrix.columns(), analysis.rank());
-    let mut row_groups = if rank < rows { analysis.row_groups(rng)? } else { Vec::new() };
+    let (mut row_groups, vector) = if rank < rows { analysis.row_groups(rng)? } else { Default::default() };
     let mut column_groups = if rank < columns { analysis.column_groups(rng)? } else { Vec::new() };
     analysis.find_row_sets(&mut row_groups, rng)?;
     analysis.find_column_sets(&mut column_groups, rng)?;
-    Ok(Rank { rows, columns, rank, row_groups, column_groups, peel: analysis.peel })
+    let row_residues = Vec::new();
+    Ok((Rank { rows, columns, rank, row_groups, column_groups, row_residues, peel: analysis.peel }, vector))
 }
 
 #[cfg(test)]
@@ -305,6 +320,15 @@ mod tests {
                 z[row as usize] = value;
             }
             assert!(residues.transpose_times(&z).iter().all(|sum| sum.is_zero()));
+        }
+        for rank in [&verdict, &quick_rank(matrix, blocks, seed).unwrap().unwrap()] {
+            for group in rank.row_groups.iter().filter(|group| group.degree == 1) {
+                let mut z = vec![Prime::ZERO; matrix.rows];
+                let found = rank.residues_of(group).unwrap();
+                group.members.iter().zip(found).for_each(|(&row, value)| z[row as usize] = value);
+                assert!(group.members.iter().all(|&row| !z[row as usize].is_zero()));
+                assert!(residues.transpose_times(&z).iter().all(|sum| sum.is_zero()));
+            }
         }
         let again = exact_rank(matrix, blocks, seed).unwrap();
         assert_eq!((verdict.row_groups, verdict.column_groups), (again.row_groups, again.column_groups));
@@ -420,7 +444,7 @@ mod tests {
         let (matrix, blocks) = (frame.matrix(), frame.blocks());
         assert!(matrix.rows >= QUICK_FROM);
         let quick = exact_rank(&matrix, &blocks, 1).unwrap();
-        let whole = rank_over(&matrix.over::<Prime>().unwrap(), &blocks, 1).unwrap();
+        let (whole, _) = rank_over(&matrix.over::<Prime>().unwrap(), &blocks, 1).unwrap();
         assert_eq!((quick.row_deficiency(), quick.column_deficiency()), (1, 2));
         assert_eq!(quick.rank, whole.rank);
         assert_eq!(quick.row_groups, whole.row_groups);

@@ -14,7 +14,7 @@
 use super::error::NumericError;
 use super::factors::{Cholesky, Lu, Side, gram};
 use super::holds::{Hold, hold_blocks, place_rows};
-use super::precise::{condition_of, one_norm, reciprocal_power, residual};
+use super::precise::{Condition, condition_of, one_norm, reciprocal_power, residual};
 use super::sparse::{Blocks, Sparse, SparseBuilder};
 
 /// The matrix F: how much each column yields under a unit of itself.
@@ -24,6 +24,21 @@ pub struct Flexibility {
     pub diagonal: Vec<f64>,
     /// `(i, j, F_ij)` for pairs of columns that yield together; each column in at most one pair, each pair definite.
     pub coupled: Vec<(u32, u32, f64)>,
+}
+
+impl Flexibility {
+    /// F f.
+    pub fn times(&self, f: &[f64]) -> Vec<f64> {
+        let mut product: Vec<f64> = self.diagonal.iter().zip(f).map(|(value, f)| value * f).collect();
+        for &(i, j, value) in &self.coupled {
+            let (i, j) = (i as usize, j as usize);
+            if i.max(j) < product.len() {
+                product[i] += value * f[j];
+                product[j] += value * f[i];
+            }
+        }
+        product
+    }
 }
 
 /// The solution for one right side.
@@ -170,9 +185,9 @@ impl RedundantFactor {
     }
 
     /// An estimate, from below, of the 1-norm condition number of what was factored: K, or the mixed matrix, its rows
-    /// and columns scaled to like size.
-    pub fn condition_estimate(&self) -> f64 {
-        match &self.core {
+    /// and columns scaled to like size; and the row of B where it is weakest, if no block holds it.
+    pub fn condition(&self) -> Condition {
+        let Condition { number, row } = match &self.core {
             Core::Definite(factor, lower) => {
                 let solve = |mut b: Vec<f64>| {
                     factor.solve(&mut b);
@@ -180,15 +195,18 @@ impl RedundantFactor {
                 };
                 condition_of(lower.rows(), symmetric_norm(lower), solve, solve)
             }
-            Core::Mixed(factor, matrix) => STIFF_SCALES
-                .iter()
-                .map(|scale| self.mixed_condition(factor, matrix, *scale))
-                .fold(f64::INFINITY, f64::min),
-        }
+            Core::Mixed(factor, matrix) => {
+                let all = STIFF_SCALES.iter().map(|scale| self.mixed_condition(factor, matrix, *scale));
+                let none = Condition { number: f64::INFINITY, row: None };
+                all.fold(none, |least, other| if other.number < least.number { other } else { least })
+            }
+        };
+        let row = row.and_then(|place| self.row_places.iter().position(|&row| row as usize == place));
+        Condition { number, row }
     }
 
     /// The same of the mixed matrix with the stiff columns, and the rows they meet in the border, times a scale.
-    fn mixed_condition(&self, factor: &Lu, matrix: &Sparse<f64>, scale: f64) -> f64 {
+    fn mixed_condition(&self, factor: &Lu, matrix: &Sparse<f64>, scale: f64) -> Condition {
         let of = |place: usize| if place < self.reduced { 1.0 } else { scale };
         let solve = |mut b: Vec<f64>, side| {
             let unscale = |b: &mut Vec<f64>| b.iter_mut().enumerate().for_each(|(place, x)| *x /= of(place));
@@ -617,7 +635,7 @@ mod tests {
             let answer = factor.solve(&b, &vec![0.0; matrix.columns()]).unwrap();
             let largest = direct.iter().fold(0.0f64, |m, x| m.max(x.abs()));
             assert!(answer.columns.iter().zip(&direct).all(|(x, y)| (x - y).abs() < 1e-11 * largest));
-            assert!(factor.condition_estimate().is_finite());
+            assert!(factor.condition().number.is_finite());
         }
     }
 

@@ -39,7 +39,7 @@ fn report(name: &str, frame: &Frame) {
     let x = factor.solve(&b).unwrap();
     let solved = start.elapsed().as_secs_f64();
     let start = Instant::now();
-    let condition = factor.condition_estimate();
+    let condition = factor.condition().number;
     let estimated = start.elapsed().as_secs_f64();
     let largest = x.iter().fold(1.0f64, |m, x| m.max(x.abs()));
     let off = matrix.times(&x).iter().zip(&b).fold(0.0f64, |m, (a, b)| m.max((a - b).abs())) / largest;
@@ -144,7 +144,7 @@ fn redundant_sheets() {
         let answer = factor.solve(&vec![1.0; matrix.rows()], &vec![0.0; matrix.columns()]).unwrap();
         let solved = start.elapsed().as_secs_f64();
         let start = Instant::now();
-        let condition = factor.condition_estimate();
+        let condition = factor.condition().number;
         let estimated = start.elapsed().as_secs_f64();
         let largest = answer.columns.iter().fold(1.0f64, |m, x| m.max(x.abs()));
         let off = matrix.times(&answer.columns).iter().fold(0.0f64, |m, a| m.max((a - 1.0).abs())) / largest;

@@ -5,6 +5,7 @@
 
 mod answers;
 mod bodies;
+mod elimination;
 mod external;
 mod frames;
 mod joints;
@@ -59,10 +60,23 @@ pub fn derive(asked: &Asked<'_>) -> Document {
         if several {
             blocks.push(Block::Heading { level: 1, text: words(heading(structure, result.subject)) });
         }
+        let before = blocks.len();
         tell_case(asked, result, &mut blocks);
+        if !several {
+            // Without a heading above them the parts stand just under the title.
+            raise_headings(blocks.get_mut(before..).unwrap_or_default());
+        }
     }
     blocks.push(Block::Caution(words(CAUTION)));
     Document { title, blocks }
+}
+
+fn raise_headings(blocks: &mut [Block]) {
+    for block in blocks {
+        if let Block::Heading { level, .. } = block {
+            *level = level.saturating_sub(1).max(1);
+        }
+    }
 }
 
 fn heading(structure: &Structure, subject: Subject) -> String {
@@ -107,6 +121,12 @@ fn rounding(asked: &Asked<'_>) -> Line {
 fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
     let structure = asked.structure;
     let pen = Pen::new(structure, asked.figures, result.largest);
+    if let Subject::Combo(_) = result.subject {
+        blocks.push(Block::Paragraph(words(summands(structure, result.subject))));
+    }
+    if let Some(caution) = does_not_hold(&pen, result) {
+        blocks.push(Block::Caution(words(caution)));
+    }
     let loads = loads::gather(&pen, asked.files, result.subject);
     if !loads.blocks.is_empty() {
         blocks.push(Block::Heading { level: 2, text: words("Loads") });
@@ -115,20 +135,36 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
     let is_truss = is_truss(structure);
     let mut system =
         if asked.verdict.reactions == 3 { System::whole(&pen, &loads) } else { System::divided(&pen, &loads) };
-    if asked.verdict.kind == VerdictKind::Determinate {
+    let is_determinate = asked.verdict.kind == VerdictKind::Determinate;
+    if loads.imposed && is_determinate {
+        blocks.push(Block::Paragraph(words(
+            "Settlements, heat and misfits move a determinate structure, but put no force in it.",
+        )));
+    }
+    if !is_determinate && asked.verdict.reactions == 3 {
+        blocks.push(Block::Heading { level: 2, text: words("External equilibrium") });
+        external::tell(&pen, &mut system, &loads, blocks);
+    }
+    if is_determinate {
         blocks.push(Block::Heading { level: 2, text: words("External equilibrium") });
         external::tell(&pen, &mut system, &loads, blocks);
         superposition::tell(&pen, asked.files, asked.verdict, asked.solved, result, blocks);
         if is_truss {
             let mut truss = Truss::new(&pen, &system, &loads);
-            match asked.member.and_then(|member| sections::find(&pen, &truss, member)) {
+            match asked.member.and_then(|member| sections::find(&pen, &mut truss, member)) {
                 Some(cut) => {
                     blocks.push(Block::Heading { level: 2, text: words("The member asked for, by a section") });
                     sections::tell(&pen, &mut truss, &cut, blocks);
                 }
                 None => {
                     blocks.push(Block::Heading { level: 2, text: words("Members, joint by joint") });
-                    joints::tell(&pen, &mut truss, &loads, blocks);
+                    if let Some(member) = asked.member {
+                        blocks.push(Block::Paragraph(words(format!(
+                            "No straight section leaves {} alone in one sum; it is reached joint by joint.",
+                            structure.member_name(member)
+                        ))));
+                    }
+                    joints::tell(&pen, &mut truss, &loads, asked.member, blocks);
                 }
             }
         }
@@ -140,5 +176,31 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
     if !is_truss {
         frames::tell(&pen, &loads, result, blocks);
     }
-    answers::tell(&pen, asked.verdict, result, blocks);
+    answers::tell(&pen, asked.verdict, result, asked.member, blocks);
+}
+
+/// The cases of a combination with their factors, in words.
+fn summands(structure: &Structure, subject: Subject) -> String {
+    let parts = loads::parts_of(structure, subject).into_iter().map(|(case, factor)| {
+        let size =
+            loads::factor_formula(&factor).map_or_else(String::new, |size| format!("{} × ", loads::plain(&size)));
+        let minus = if factor.is_negative() { "−" } else { "" };
+        format!("{minus}{size}{}", structure.case_name(case))
+    });
+    format!("All that acts in {}.", pen::listed(&parts.collect::<Vec<_>>()))
+}
+
+/// What cannot be so: a cable that pushes, a one-way roller that pulls.
+fn does_not_hold(pen: &Pen<'_>, result: &CaseResult) -> Option<String> {
+    if result.holds() {
+        return None;
+    }
+    let slack = result
+        .slack
+        .iter()
+        .map(|member| format!("the cable {} would have to push", pen.structure.member_name(*member)));
+    let lifted = result.lifted.iter().filter_map(|support| pen.structure.supports.get(support.index()));
+    let lifted = lifted.map(|support| format!("the roller at {} would have to pull", pen.joint(support.joint)));
+    let what: Vec<String> = slack.chain(lifted).collect();
+    Some(format!("This is not what happens: {}.", pen::listed(&what)))
 }

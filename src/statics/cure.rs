@@ -1,7 +1,7 @@
 //! What would stop a mechanism: a bar between two joints, or a support.
 //!
-//! Finding is guided by the motion; whether it cures is verified by whoever
-//! asks, in exact arithmetic.
+//! Finding is guided by the motion; that it cures is settled in exact
+//! arithmetic by whoever asks.
 //!
 //! Must not know: words for people.
 
@@ -115,7 +115,14 @@ impl Search<'_> {
             };
             moving.iter().flat_map(from).take(MOST_LOOKED)
         };
-        let largest = pairs().map(|(a, b)| hold(a, b)).fold(0.0, f64::max);
+        let mut largest = 0.0_f64;
+        for (a, b) in pairs() {
+            largest = largest.max(hold(a, b));
+            // More than this makes no difference below.
+            if largest >= 1.0 {
+                break;
+            }
+        }
         if largest == 0.0 {
             return None;
         }
@@ -123,13 +130,17 @@ impl Search<'_> {
         let mut best: Option<Candidate> = None;
         for (a, b) in pairs() {
             let pair = (a.min(b), a.max(b));
-            if a == b || hold(a, b) < least || self.neighbours.are_joined(a, b) {
+            let [dx, dy] = self.equilibrium.points().difference(a, b);
+            let length = dx.hypot(dy);
+            // What is cheap to know is asked first; no more than two common neighbours are counted.
+            let could_be = Candidate { pair, common: 2, length };
+            if a == b || best.as_ref().is_some_and(|known| !could_be.is_better_than(known)) {
                 continue;
             }
-            let [dx, dy] = self.equilibrium.points().difference(a, b);
-            let (common, length) = (self.neighbours.common(a, b), dx.hypot(dy));
-            let candidate = Candidate { pair, common, length };
+            let candidate = Candidate { common: self.neighbours.common(a, b), ..could_be };
             if best.as_ref().is_none_or(|known| candidate.is_better_than(known))
+                && !self.neighbours.are_joined(a, b)
+                && hold(a, b) >= least
                 && !both_held(self.structure, a, b)
                 && !runs_through(self.structure, self.equilibrium, pair)
             {

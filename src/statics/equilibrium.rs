@@ -112,6 +112,10 @@ impl Rows {
 
     /// The joint a row belongs to, and what it balances.
     pub fn joint_of(&self, row: u32) -> (JointId, Balance) {
+        // Without any rotation every joint has two rows.
+        if self.len() == 2 * self.joints() {
+            return (JointId(row / 2), if row.is_multiple_of(2) { Balance::X } else { Balance::Y });
+        }
         let joint = self.starts.partition_point(|start| *start <= row).saturating_sub(1);
         let start = self.starts.get(joint).copied().unwrap_or(0);
         let balance = match row - start {
@@ -206,6 +210,22 @@ impl Points {
                 _ => [0.0; 2],
             },
         }
+    }
+
+    /// The unit vector from one joint to another.
+    #[allow(clippy::cast_precision_loss)]
+    pub fn direction(&self, a: JointId, b: JointId) -> [f64; 2] {
+        if let Points::Whole { at, .. } = self
+            && let (Some([ax, ay]), Some([bx, by])) = (at.get(a.index()), at.get(b.index()))
+        {
+            // The unit of length cancels, and the squares of whole numbers neither overflow nor vanish.
+            let (dx, dy) = ((bx - ax) as f64, (by - ay) as f64);
+            let length = (dx * dx + dy * dy).sqrt();
+            return [dx / length, dy / length];
+        }
+        let [dx, dy] = self.difference(a, b);
+        let length = dx.hypot(dy);
+        [dx / length, dy / length]
     }
 
     /// The same difference over a field, times [`Points::scale`].
@@ -336,7 +356,7 @@ impl Equilibrium {
     }
 
     /// One column in floating point: unit vectors along members and reactions.
-    pub fn floating_column(&self, column: &Restraint, put: &mut dyn FnMut(u32, f64)) {
+    pub fn floating_column(&self, column: &Restraint, mut put: impl FnMut(u32, f64)) {
         let mut force = |joint: JointId, [x, y]: [f64; 2]| {
             let row = self.rows.force(joint);
             put(row, x);
@@ -344,10 +364,9 @@ impl Equilibrium {
         };
         match column {
             Restraint::Bar(a, b) => {
-                let [dx, dy] = self.points.difference(*a, *b);
-                let length = dx.hypot(dy);
-                force(*a, [dx / length, dy / length]);
-                force(*b, [-dx / length, -dy / length]);
+                let [c, s] = self.points.direction(*a, *b);
+                force(*a, [c, s]);
+                force(*b, [-c, -s]);
             }
             Restraint::Moment(a, b, end) => {
                 let [dx, dy] = self.points.difference(*a, *b);
@@ -380,7 +399,7 @@ impl Equilibrium {
     pub fn floating(&self) -> Result<Sparse<f64>, NumericError> {
         let mut builder = SparseBuilder::new(self.rows.len()).with_capacity(self.columns.len(), self.columns.len() * 4);
         for column in &self.columns {
-            self.floating_column(column, &mut |row, value| builder.entry(row, value));
+            self.floating_column(column, |row, value| builder.entry(row, value));
             builder.end_column();
         }
         builder.finish()

@@ -184,20 +184,7 @@ pub fn heated(structure: &Structure, member: MemberId, rise: f64) -> f64 {
 
 /// `F f`, column by column.
 pub fn deform(flexibility: &Flexibility, forces: &[f64]) -> Vec<f64> {
-    let mut deformation: Vec<f64> =
-        flexibility.diagonal.iter().zip(forces).map(|(value, force)| value * force).collect();
-    for (a, b, value) in &flexibility.coupled {
-        let (a, b) = (*a as usize, *b as usize);
-        if let (Some(fa), Some(fb)) = (forces.get(a).copied(), forces.get(b).copied()) {
-            if let Some(slot) = deformation.get_mut(a) {
-                *slot += value * fb;
-            }
-            if let Some(slot) = deformation.get_mut(b) {
-                *slot += value * fa;
-            }
-        }
-    }
-    deformation
+    flexibility.times(forces)
 }
 
 /// Deformations without forces: heat and misfits lengthen, loads between the

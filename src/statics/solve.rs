@@ -3,13 +3,14 @@
 //!
 //! Must not know: words for people.
 
-use crate::base::{CaseId, ComboId, MemberId, SupportId, TravelId};
-use crate::numeric::{Factor, Flexibility, NumericError, RedundantFactor, exact_rank};
+use crate::base::{CaseId, ComboId, JointId, MemberId, SupportId, TravelId};
+use crate::numeric::{Condition, Factor, Flexibility, NumericError, exact_rank};
 use crate::structure::{Hold, Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
 
-use super::equilibrium::{Balance, Component, Equilibrium, Unknown};
-use super::flexibility::{self, deform, flexibilities, free_deformation, imposed_force};
+use super::base::Yielding;
+use super::equilibrium::{Component, Equilibrium, Unknown};
+use super::flexibility::{self, flexibilities, free_deformation, imposed_force};
 use super::residual::{Forces, extent, moment_centre, residual};
 use super::results::{CaseResult, Displacement, Reaction, Subject};
 use super::spans::{self, Actions, Spans};
@@ -39,6 +40,9 @@ pub struct Solution {
     /// The estimated condition number of the equations: what one part in the
     /// data becomes in the result, at worst.
     pub condition: f64,
+    /// Where the layout is weakest: the joint at which a unit of force makes
+    /// the largest forces, as far as the estimate of the condition looked.
+    pub weakest: Option<JointId>,
     /// Travelling loads in natural name order.
     pub travels: Vec<TravelResult>,
     /// Travelling loads beyond what is followed.
@@ -52,6 +56,8 @@ pub enum SolveError {
     /// Beyond [`LARGEST_CONDITION`].
     TooSensitive {
         condition: f64,
+        /// As [`Solution::weakest`].
+        weakest: Option<JointId>,
     },
     /// Members whose share in a redundancy depends on a stiffness not given.
     StiffnessMissing {
@@ -91,17 +97,18 @@ pub(super) enum Equations {
     /// Statics alone gives the forces.
     Determinate(Box<Factor>),
     /// Flexibility joins in.
-    Redundant(Box<RedundantFactor>),
+    Redundant(Yielding),
 }
 
 /// Solves every case and combination of a stable structure.
 pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict) -> Result<Solution, SolveError> {
     let Factored { equations, flexibilities, all_known } = factor(structure, equilibrium, verdict)?;
-    let mut condition = match &equations {
-        Equations::Determinate(factor) => factor.condition_estimate(),
-        Equations::Redundant(factor) => factor.condition_estimate(),
+    let Condition { number: mut condition, row: weakest } = match &equations {
+        Equations::Determinate(factor) => factor.condition(),
+        Equations::Redundant(factor) => factor.condition(),
     };
-    check_condition(condition)?;
+    let weakest = weakest.and_then(|row| u32::try_from(row).ok()).map(|row| equilibrium.rows.joint_of(row).0);
+    check_condition(condition, weakest)?;
     let mut cases: Vec<Solved> = (0..structure.cases.len()).map(|index| asked(structure, equilibrium, index)).collect();
     let right: Vec<Vec<f64>> =
         cases.iter().map(|case| against(case.actions.on_joints(structure, &equilibrium.rows))).collect();
@@ -115,7 +122,7 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
             }
             if let (Some(flexibilities), true) = (&flexibilities, all_known) {
                 for (index, solved) in cases.iter_mut().enumerate() {
-                    let mut strained = deform(flexibilities, &solved.unknowns);
+                    let mut strained = flexibilities.times(&solved.unknowns);
                     strained.iter_mut().zip(free(index, solved)).for_each(|(strained, free)| *strained += free);
                     solved.displacements = Some(factor.solve_transposed(&against(strained))?);
                 }
@@ -135,7 +142,7 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
         condition = condition.max(amplification(equilibrium, right, &solved.unknowns));
     }
     drop(right);
-    check_condition(condition)?;
+    check_condition(condition, weakest)?;
     let mut results = Vec::with_capacity(cases.len() + structure.combos.len());
     for (index, combo) in structure.combos.iter().enumerate() {
         let sum = superpose(equilibrium, &cases, &combo.factors, all_known);
@@ -152,7 +159,7 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
             Err(refused) => too_long.push(refused),
         }
     }
-    Ok(Solution { results: all, condition, travels, too_long })
+    Ok(Solution { results: all, condition, weakest, travels, too_long })
 }
 
 /// Factors the equations of a stable structure.
@@ -172,11 +179,8 @@ pub(super) fn factor(
         if rigid_redundancy(equilibrium, &flexibilities.diagonal)? {
             return Err(SolveError::RigidRedundancy);
         }
-        let factor = RedundantFactor::new(&matrix, &equilibrium.blocks(), flexibilities);
-        Equations::Redundant(Box::new(factor.map_err(|error| match error {
-            NumericError::Singular => SolveError::RigidRedundancy,
-            other => SolveError::Numeric(other),
-        })?))
+        // What is rigid is not redundant among itself: a singular factor is a matter of doubles alone.
+        Equations::Redundant(Yielding::of(equilibrium, verdict, &matrix, flexibilities)?)
     } else {
         Equations::Determinate(Box::new(Factor::new(&matrix, &verdict.rank.peel)?))
     };
@@ -265,9 +269,9 @@ pub fn missing_stiffness(structure: &Structure, equilibrium: &Equilibrium, verdi
     members
 }
 
-fn check_condition(condition: f64) -> Result<(), SolveError> {
+fn check_condition(condition: f64, weakest: Option<JointId>) -> Result<(), SolveError> {
     if condition > LARGEST_CONDITION || condition.is_nan() {
-        return Err(SolveError::TooSensitive { condition });
+        return Err(SolveError::TooSensitive { condition, weakest });
     }
     Ok(())
 }
@@ -326,14 +330,15 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
     let Sorted { axial, moments, reactions } = sort_out(structure, equilibrium, &solved.unknowns);
     let size = |values: &[f64]| values.iter().fold(0.0_f64, |largest, value| largest.max(value.abs()));
     let reaction_size = reactions.iter().map(|r| r.force()[0].hypot(r.force()[1])).fold(0.0, f64::max);
-    let largest_moment = size(moments.as_flattened()).max(size(&moment_rows(equilibrium, &solved.actions.direct)));
+    let (largest_force, largest_couple) = sizes_on_joints(equilibrium, &solved.actions.direct);
+    let largest_moment = size(moments.as_flattened()).max(largest_couple);
     let shear = largest_shear(structure, &moments);
     // Where couples alone bend a structure its forces are rounding dust: what
     // the moments are worth as a force over its size is the measure then.
-    let turning = largest_moment / size_of(structure);
+    let turning = if largest_moment > 0.0 { largest_moment / size_of(structure) } else { 0.0 };
     let largest = size(&axial)
         .max(reaction_size)
-        .max(size_of_forces(equilibrium, &solved.actions.direct))
+        .max(largest_force)
         .max(solved.largest_load)
         .max(shear)
         .max(turning)
@@ -357,7 +362,7 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
         let at = |row: u32| moved.get(row as usize).copied().unwrap_or(0.0) + 0.0;
         (0..structure.joints.len())
             .map(|index| {
-                let (joint, rows) = (crate::base::JointId::new(index), &equilibrium.rows);
+                let (joint, rows) = (JointId::new(index), &equilibrium.rows);
                 let row = rows.force(joint);
                 Displacement { dx: at(row), dy: at(row + 1), turn: rows.moment(joint).map(at) }
             })
@@ -392,21 +397,14 @@ fn largest_shear(structure: &Structure, moments: &[[f64; 2]]) -> f64 {
         .fold(0.0, f64::max)
 }
 
-fn moment_rows(equilibrium: &Equilibrium, rows: &[f64]) -> Vec<f64> {
-    rows.iter()
-        .enumerate()
-        .filter(|(_, value)| **value != 0.0)
-        .filter(|(row, _)| equilibrium.rows.joint_of(u32::try_from(*row).unwrap_or(0)).1 == Balance::Moment)
-        .map(|(_, value)| *value)
-        .collect()
-}
-
-fn size_of_forces(equilibrium: &Equilibrium, rows: &[f64]) -> f64 {
-    rows.iter()
-        .enumerate()
-        .filter(|(_, value)| **value != 0.0)
-        .filter(|(row, _)| equilibrium.rows.joint_of(u32::try_from(*row).unwrap_or(0)).1 != Balance::Moment)
-        .fold(0.0, |largest, (_, value)| largest.max(value.abs()))
+/// The largest force on a joint along an axis, and the largest couple.
+fn sizes_on_joints(equilibrium: &Equilibrium, rows: &[f64]) -> (f64, f64) {
+    let at = |row: u32| rows.get(row as usize).map_or(0.0, |value| value.abs());
+    (0..equilibrium.rows.joints()).map(JointId::new).fold((0.0_f64, 0.0_f64), |(force, couple), joint| {
+        let row = equilibrium.rows.force(joint);
+        let turn = equilibrium.rows.moment(joint).map_or(0.0, at);
+        (force.max(at(row)).max(at(row + 1)), couple.max(turn))
+    })
 }
 
 fn slack_cables(structure: &Structure, axial: &[f64], largest: f64) -> Vec<MemberId> {

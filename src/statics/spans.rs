@@ -144,9 +144,12 @@ pub fn actions(structure: &Structure, rows: &Rows, case: CaseId) -> Actions {
     gather.finish()
 }
 
+/// A row of the matrix and what acts on it: newtons, newton-metres.
+pub type OnRow = (u32, f64);
+
 /// What one load does: to the rows of the matrix, its share of a load between
 /// joints handed to their ends, and the load on its member if it is one.
-pub fn single(structure: &Structure, rows: &Rows, load: &LoadKind) -> (Vec<(u32, f64)>, Option<(MemberId, SpanLoad)>) {
+pub fn single(structure: &Structure, rows: &Rows, load: &LoadKind) -> (Vec<OnRow>, Option<(MemberId, SpanLoad)>) {
     let mut gather = Gather { structure, rows, parts: Vec::new(), spans: Spans::new() };
     gather.load(load);
     let span = gather.spans.pop_first().and_then(|(member, loads)| loads.first().map(|load| (member, *load)));
@@ -332,7 +335,10 @@ pub fn resultant(structure: &Structure, case: CaseId, about: [f64; 2]) -> ([f64;
     }
     // Added in an order that depends on the loads only, not on their lines.
     each.append(&mut couples);
-    each.sort_unstable_by_key(|part| part.map(f64::to_bits));
+    let key = |part: &[f64; 3]| part.map(f64::to_bits);
+    if !each.is_sorted_by_key(key) {
+        each.sort_unstable_by_key(key);
+    }
     let sum = each.iter().fold([0.0; 3], |[x, y, m], [px, py, pm]| [x + px, y + py, m + pm]);
     (sum, largest)
 }

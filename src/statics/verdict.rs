@@ -16,7 +16,7 @@ use crate::structure::{Structure, SupportKind};
 
 use super::cure::{Cure, Moves, find_cure};
 use super::equilibrium::{Equilibrium, Generic, Restraint, Unknown, in_field};
-use super::motion::{ExactMotion, Motion, motion_of};
+use super::motion::{ExactMotion, MOST_ROWS, Motion, motion_of};
 use super::neighbours::Neighbours;
 
 /// Seeds every random weight, so that the same file gives the same output.
@@ -188,8 +188,7 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
         second = exact_rank(&restrained, &restrained.blocks(), SEED)?;
         &second
     };
-    let motions = told_motions(structure, &restrained, &rank.row_groups)?;
-    let mut motions = verify_cures(&restrained, rank.rank, motions)?;
+    let mut motions = told_motions(structure, &restrained, rank)?;
     if extra.is_empty() && verdict.special != Special::No && structure.joints.len() <= MOST_PLACED {
         for mechanism in &mut motions {
             mechanism.place = find_place(structure, verdict.rank.rank, &mechanism.moving)?;
@@ -206,28 +205,32 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
 
 /// The motions that are told, those of fewest joints first, each with what
 /// would stop it when those before it are stopped.
-fn told_motions(
-    structure: &Structure,
-    restrained: &Equilibrium,
-    groups: &[Group],
-) -> Result<Vec<Mechanism>, NumericError> {
+///
+/// Such a cure needs no further proof. Each motion is exactly one of the matrix,
+/// freed of what the cures before it stop, and its own cure strains it: so the
+/// strains of the motions by the cures are a triangle without a zero on its
+/// diagonal, and with all cures in place the rank is higher by one for each.
+fn told_motions(structure: &Structure, restrained: &Equilibrium, rank: &Rank) -> Result<Vec<Mechanism>, NumericError> {
     let mut sets: Vec<(Vec<u32>, Option<Vec<Prime>>)> = Vec::new();
-    for group in groups {
-        sets.extend(group.sets.iter().map(|set| (set.clone(), None)));
+    for group in &rank.row_groups {
+        sets.extend(group.sets.iter().map(|set| (set.clone(), rank.residues_of(group))));
         if group.sets.is_empty() {
             let basis = null_basis(restrained, &group.members, MOST_MECHANISMS, SEED)?;
             sets.extend(basis.into_iter().map(|residues| support_of(&group.members, residues)));
         }
     }
     sets.sort_by_key(|(rows, _)| (rows.len(), rows.first().copied()));
-    let (matrix, neighbours) = (restrained.floating()?, Neighbours::of(structure));
+    // Motions of very many rows are not worked out in floating point.
+    let is_small = |(rows, _): &(Vec<u32>, Option<Vec<Prime>>)| rows.len() <= MOST_ROWS;
+    let matrix = if sets.iter().take(MOST_MECHANISMS).any(is_small) { Some(restrained.floating()?) } else { None };
+    let neighbours = Neighbours::of(structure);
     let mut motions = Vec::new();
     let mut stopped: Vec<(ExactMotion, Restraint)> = Vec::new();
     for (rows, residues) in sets.into_iter().take(MOST_MECHANISMS) {
         let mut moving: Vec<JointId> = rows.iter().map(|row| restrained.rows.joint_of(*row).0).collect();
         moving.sort_unstable();
         moving.dedup();
-        let motion = motion_of(restrained, &matrix, &rows);
+        let motion = matrix.as_ref().and_then(|matrix| motion_of(restrained, matrix, &rows));
         let residues = residues.or_else(|| null_residues(restrained, &rows, SEED).ok());
         let exact = residues.map(|residues| {
             let mut exact = ExactMotion::of(restrained, &rows, &residues);
@@ -235,7 +238,9 @@ fn told_motions(
             exact
         });
         let cure = exact.as_ref().and_then(|exact| {
-            find_cure(structure, restrained, &neighbours, Moves { moving: &moving, motion: motion.as_ref(), exact })
+            let moves = Moves { moving: &moving, motion: motion.as_ref(), exact };
+            let cure = find_cure(structure, restrained, &neighbours, moves);
+            cure.filter(|cure| !exact.strain(restrained, &cure.restraint()).is_zero())
         });
         if let (Some(exact), Some(cure)) = (exact, &cure) {
             stopped.push((exact, cure.restraint()));
@@ -320,34 +325,6 @@ fn find_place(structure: &Structure, rank: usize, moving: &[JointId]) -> Result<
         }
     }
     Ok(None)
-}
-
-/// A cure is offered only if, with all cures in place, the rank rises by one for each.
-/// `base` is the rank without them.
-fn verify_cures(
-    restrained: &Equilibrium,
-    base: usize,
-    mut motions: Vec<Mechanism>,
-) -> Result<Vec<Mechanism>, NumericError> {
-    let all: Vec<Restraint> = motions.iter().filter_map(|m| m.cure.as_ref().map(Cure::restraint)).collect();
-    if all.is_empty() {
-        return Ok(motions);
-    }
-    let together = restrained.with(&all);
-    if exact_rank_only(&together, &together.blocks(), SEED)? == base + all.len() {
-        return Ok(motions);
-    }
-    let mut kept: Vec<Restraint> = Vec::new();
-    for mechanism in &mut motions {
-        let Some(cure) = mechanism.cure.as_ref() else { continue };
-        kept.push(cure.restraint());
-        let tried = restrained.with(&kept);
-        if exact_rank_only(&tried, &tried.blocks(), SEED)? != base + kept.len() {
-            kept.pop();
-            mechanism.cure = None;
-        }
-    }
-    Ok(motions)
 }
 
 /// The reactions as forces on one rigid piece: the exact rank of their Fx, Fy

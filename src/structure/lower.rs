@@ -28,7 +28,7 @@ use crate::syntax::tree::{ExprId, Statement, Tree, Units};
 
 use super::fault::{Fault, FaultKind, Wanted};
 use super::model::Structure;
-use super::names::{NameId, Names};
+use super::names::{NameId, Names, Recent};
 use super::project::Project;
 
 use evaluate::Stop;
@@ -151,6 +151,7 @@ struct Lowering<'t> {
     trees: &'t [Tree],
     structure: Structure,
     names: Names,
+    recent: Recent,
     globals: Vec<Option<DefId>>,
     defs: Vec<Definition>,
     /// Definitions of joints, in source order; later, where each joint went.
@@ -211,6 +212,7 @@ impl<'t> Lowering<'t> {
             trees: &project.trees,
             structure: Structure::default(),
             names: Names::new(),
+            recent: Recent::default(),
             globals: Vec::new(),
             defs: Vec::new(),
             joints: Vec::new(),

@@ -38,6 +38,17 @@ impl Names {
         self.table.find(hash, |id| slice(&self.text, &self.ends, *id) == name).map(|id| NameId(*id))
     }
 
+    /// The same, tried first on names found not long ago and those made known
+    /// right after them: a file speaks of near things together, and the table
+    /// itself lies scattered over memory.
+    pub fn find_near(&self, recent: &mut Recent, name: &str) -> Option<NameId> {
+        let is_it = |id: u32| (id as usize) < self.len() && slice(&self.text, &self.ends, id) == name;
+        let near = recent.ids.iter().flat_map(|id| [*id, id.saturating_add(1)]).find(|id| is_it(*id));
+        let found = near.map(NameId).or_else(|| self.find(name))?;
+        recent.note(found.0);
+        Some(found)
+    }
+
     /// The id of a name, made known if it was not.
     pub fn intern(&mut self, name: &str) -> NameId {
         if let Some(id) = self.find(name) {
@@ -65,6 +76,27 @@ impl Names {
 
     pub fn is_empty(&self) -> bool {
         self.ends.is_empty()
+    }
+}
+
+/// A few names found not long ago.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Recent {
+    ids: [u32; 4],
+    next: usize,
+}
+
+impl Recent {
+    fn note(&mut self, id: u32) {
+        // A name that moves on by one keeps its place.
+        let same = self.ids.iter().position(|known| *known == id || known.saturating_add(1) == id);
+        let place = same.unwrap_or_else(|| {
+            self.next = (self.next + 1) % self.ids.len();
+            self.next
+        });
+        if let Some(slot) = self.ids.get_mut(place) {
+            *slot = id;
+        }
     }
 }
 
@@ -132,6 +164,10 @@ mod tests {
         assert_eq!(names.intern("A"), a);
         assert_eq!(names.get(b), "B1");
         assert_eq!(names.find("C"), None);
+        let recent = &mut Recent::default();
+        for name in ["A", "C", "B1", "B1", "A", "", "B"] {
+            assert_eq!(names.find_near(recent, name), names.find(name), "{name}");
+        }
     }
 
     #[test]

@@ -237,7 +237,12 @@ impl<'t> Scan<'t> {
                 }
             }
             Token::CurlyText | Token::LookAlike => self.take_look_alike(token, span),
-            Token::Hidden => self.report(SyntaxError::HiddenCharacter { at: span }),
+            Token::Hidden => {
+                self.report(SyntaxError::HiddenCharacter { at: span });
+                if characters::breaks_line(span.text(self.text)) && !self.statement_goes_on() {
+                    self.end_line(Ending::Line);
+                }
+            }
             Token::Unknown => self.take_unknown(span),
             _ => self.push(token, span),
         }

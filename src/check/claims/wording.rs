@@ -4,7 +4,7 @@
 
 use crate::base::MemberId;
 use crate::check::{loads, words};
-use crate::quantity::format::trimmed;
+use crate::quantity::format::{significant, trimmed};
 use crate::structure::{
     ClaimPlace, ClaimedValue, ComponentWord, Passage, Structure, ValueClaim, VectorForm, VectorTolerance,
 };
@@ -82,6 +82,9 @@ pub fn value_words(structure: &Structure, claim: &ValueClaim) -> String {
             let unit = &units.deflection;
             format!("{} {}", trimmed(unit.convert(value.to_f64()), CLAIMED_FIGURES), unit.symbol)
         }
+        ClaimedValue::Scalar { value, .. } if claim.what == ClaimWhat::Rotation => {
+            format!("{} rad", trimmed(value.to_f64(), CLAIMED_FIGURES))
+        }
         ClaimedValue::Scalar { value, dimension, .. } => {
             units.show(&crate::quantity::Quantity::new(value.clone(), *dimension))
         }
@@ -116,6 +119,9 @@ pub fn tolerance_words(structure: &Structure, claim: &ValueClaim) -> Option<Stri
     };
     let units = words::units(structure);
     let unit = if claim.what == ClaimWhat::Deflection { units.deflection } else { units.display_unit(amount.1) };
-    let text = unit.show(amount.0, 2);
+    let text = match claim.what {
+        ClaimWhat::Rotation => format!("{} rad", significant(amount.0, 2)),
+        _ => unit.show(amount.0, 2),
+    };
     Some(format!("As written the claim is held to ±{text}."))
 }

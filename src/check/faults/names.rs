@@ -45,7 +45,7 @@ pub fn unknown(source: Source<'_>, at: Origin, name: &str, wanted: Wanted, near:
     let written = source.text(at);
     let label = match near {
         [only] => format!("did you mean `{only}`?"),
-        _ if written != name => format!("{} stands for `{name}` here", quote(written)),
+        _ if written.contains('[') => format!("{} stands for `{name}` here", quote(written)),
         _ => "not declared".to_owned(),
     };
     let mut told = Diagnostic::new(Slug::UnknownName, headline).label(at, label).why(rule);

@@ -24,9 +24,10 @@ pub struct Group<'a> {
     pub loads: Vec<&'a LoadKind>,
 }
 
-/// The loads of a case or combination by statement, in the order of the file;
-/// none where there are more than `most` loads.
-pub fn groups(structure: &Structure, subject: Subject, most: usize) -> Vec<Group<'_>> {
+/// The loads of a case or combination by statement, in the order of the file,
+/// and the turns of a loop one by one as well where that makes no more than
+/// `most_groups`; none where there are more than `most_loads` loads.
+pub fn groups(structure: &Structure, subject: Subject, most_groups: usize, most_loads: usize) -> Vec<Group<'_>> {
     let factors: Vec<(CaseId, f64)> = match subject {
         Subject::Case(id) => vec![(id, 1.0)],
         Subject::Combo(id) => structure
@@ -35,23 +36,33 @@ pub fn groups(structure: &Structure, subject: Subject, most: usize) -> Vec<Group
             .map_or(Vec::new(), |combo| combo.factors.iter().map(|(case, factor)| (*case, factor.to_f64())).collect()),
     };
     let cases = factors.iter().filter_map(|(id, factor)| Some((*id, *factor, structure.cases.get(id.index())?)));
-    if cases.clone().map(|(.., case)| case.loads.len()).sum::<usize>() > most {
+    if cases.clone().map(|(.., case)| case.loads.len()).sum::<usize>() > most_loads {
         return Vec::new();
     }
-    let mut found: BTreeMap<(Origin, Option<u32>, CaseId), Group> = BTreeMap::new();
+    let mut statements: BTreeMap<(Origin, CaseId), Group> = BTreeMap::new();
+    let mut turns: BTreeMap<(Origin, CaseId, u32), Group> = BTreeMap::new();
     for (id, factor, case) in cases {
         for load in &case.loads {
+            let group = || Group { origin: load.origin, factor, loads: Vec::new() };
+            statements.entry((load.origin, id)).or_insert_with(group).loads.push(&load.kind);
             // A loop says the same of several joints; each is a load of its own.
             let own = match &load.kind {
-                LoadKind::JointForce { joint, .. } | LoadKind::JointMoment { joint, .. } => Some(joint.0),
-                LoadKind::MemberForce { member, .. } | LoadKind::MemberMoment { member, .. } => Some(member.0),
-                _ => None,
+                LoadKind::JointForce { joint, .. } | LoadKind::JointMoment { joint, .. } => joint.0,
+                LoadKind::MemberForce { member, .. } | LoadKind::MemberMoment { member, .. } => member.0,
+                _ => continue,
             };
-            let group = Group { origin: load.origin, factor, loads: Vec::new() };
-            found.entry((load.origin, own, id)).or_insert(group).loads.push(&load.kind);
+            turns.entry((load.origin, id, own)).or_insert_with(group).loads.push(&load.kind);
         }
     }
-    found.into_values().collect()
+    let is_shared = |key: &(Origin, CaseId, u32), group: &Group| {
+        statements.get(&(key.0, key.1)).is_some_and(|all| all.loads.len() > group.loads.len())
+    };
+    turns.retain(|key, group| is_shared(key, group));
+    let mut found: Vec<Group> = statements.into_values().collect();
+    if found.len() + turns.len() <= most_groups {
+        found.extend(turns.into_values());
+    }
+    if found.len() > most_groups { Vec::new() } else { found }
 }
 
 /// A load as it would be after a slip.

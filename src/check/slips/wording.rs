@@ -2,12 +2,12 @@
 //!
 //! Must not know: how a slip is found.
 
-use crate::base::MemberId;
+use crate::base::{JointId, MemberId};
 use crate::check::words;
 use crate::quantity::{Dimension, format};
 use crate::statics::{CaseResult, ResultPart, Subject, Wanted};
 use crate::structure::{ClaimPlace, LoadKind, Structure, ValueClaim};
-use crate::syntax::tree::ClaimWhat;
+use crate::syntax::tree::{ClaimWhat, Measure};
 
 use super::kinds::{Axis, LoadSlip, Slip, UnitSlip};
 use super::loads::{Group, is_triangle, vector};
@@ -194,8 +194,10 @@ impl Teller<'_> {
             },
             LoadSlip::Out => format!("{name} is left out"),
             LoadSlip::Twice => format!("{name} is counted twice"),
-            LoadSlip::HalfForgotten => format!("the area of {name} is taken without the half of a triangle"),
-            LoadSlip::InTheMiddle => format!("the resultant of {name} is put in the middle, not at a third"),
+            LoadSlip::HalfForgotten => format!("{name} is taken as w L, not as w L/2"),
+            LoadSlip::InTheMiddle => {
+                format!("the resultant of {name} is put at the middle of its length, not at a third")
+            }
             LoadSlip::TurnedRound => format!("{name} is turned round, its high end for its low one"),
             LoadSlip::Intensity => {
                 let length = words::units(self.structure).length;
@@ -203,14 +205,15 @@ impl Teller<'_> {
             }
             LoadSlip::OtherLength => match group.loads.first() {
                 Some(LoadKind::Distributed(load)) if load.measure.is_some() => {
-                    format!("{name} is taken for each length of the member, not of its projection")
+                    let own = if load.measure == Some(Measure::PerRise) { "rise" } else { "run" };
+                    format!("{name} is taken per length of member, not per {own}")
                 }
-                _ => format!("{name} is taken for each length of the run, not of the member"),
+                _ => format!("{name} is taken per run, not per length of member"),
             },
             LoadSlip::Resultant => format!("{name} is replaced by its resultant, which gives the reactions only"),
             LoadSlip::FromOtherEnd => format!("the place of {name} is measured from the other end"),
             LoadSlip::Arm => {
-                format!("the arm of {name} is the straight distance to it, not the distance square to its line")
+                format!("the arm of {name} is measured straight to it, not square to its line")
             }
         }
     }
@@ -280,6 +283,13 @@ impl Teller<'_> {
         let size = |kind: &LoadKind| self.size(vector(kind).unwrap_or_default(), unit);
         let couple = |moment: &crate::quantity::Number| self.given(moment.to_f64().abs(), unit);
         match first {
+            LoadKind::JointForce { .. } | LoadKind::JointMoment { .. } if group.loads.len() > 1 => {
+                let joints: Vec<JointId> = group.loads.iter().filter_map(|kind| joint_of(kind)).collect();
+                format!("the row of loads at {}", words::joints(structure, &joints))
+            }
+            LoadKind::MemberForce { .. } | LoadKind::MemberMoment { .. } if group.loads.len() > 1 => {
+                format!("the row of loads on {on}")
+            }
             LoadKind::JointForce { joint, .. } => format!("the {} at {}", size(first), structure.joint_name(*joint)),
             LoadKind::MemberForce { member, at, .. } => {
                 let place = words::member_place(structure, *member, at.to_f64());
@@ -327,6 +337,13 @@ fn member_of(kind: &LoadKind) -> Option<MemberId> {
         | LoadKind::JointMoment { .. }
         | LoadKind::Settlement { .. }
         | LoadKind::SupportTurn { .. } => None,
+    }
+}
+
+fn joint_of(kind: &LoadKind) -> Option<JointId> {
+    match kind {
+        LoadKind::JointForce { joint, .. } | LoadKind::JointMoment { joint, .. } => Some(*joint),
+        _ => None,
     }
 }
 

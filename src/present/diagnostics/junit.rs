@@ -5,13 +5,13 @@
 
 use std::fmt::Write as _;
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::human::{Style, render_one};
 use crate::base::{FileId, Files, Origin};
 use crate::check::{Checked, claims};
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::structure::{ClaimKind, Project};
+use crate::structure::Project;
 use crate::syntax::tree::{Statement, StatementKind};
 
 /// The report of one run over any number of files.
@@ -164,11 +164,9 @@ impl Suite {
 /// The claims in the order of the text, those in statements that could be read.
 fn claims_of(project: &Project, checked: &Checked) -> Vec<Written> {
     let mut judged: FxHashMap<Origin, bool> = FxHashMap::default();
-    for claim in &checked.structure.claims {
-        let is_judged = match claim.kind {
-            ClaimKind::Value(_) => checked.solution.is_some(),
-            _ => checked.verdict.is_some(),
-        };
+    let marked: FxHashSet<usize> = checked.marks.iter().map(|mark| mark.claim).collect();
+    for (place, claim) in checked.structure.claims.iter().enumerate() {
+        let is_judged = marked.contains(&place);
         judged.entry(claim.origin).and_modify(|all| *all &= is_judged).or_insert(is_judged);
     }
     let mut written = Vec::new();

@@ -12,7 +12,7 @@ use super::inks::Ink;
 use super::labels::{Need, Obstacles, Place};
 use super::loads::{JointLoad, Loads, quantity};
 use super::picture::{Form, Point, Stroke};
-use super::sheet::{Sheet, VALUE_SIZE, Words, along, dot, left_of, pen, reading_turn, size, sub, unit};
+use super::sheet::{Room, Sheet, VALUE_SIZE, Words, along, dot, left_of, pen, reading_turn, size, sub, unit};
 
 /// What an arrow stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -87,6 +87,15 @@ pub fn draw_on_joint(
     words: Words,
 ) {
     let gap = if clear == Clear::Couple { RADIUS + 1.3 } else { GAP };
+    if sheet.room == Room::Little {
+        // No side is free where so much stands so close.
+        let (tail, head) = (along(at, direction, -length), along(at, direction, -0.4));
+        draw_arrow(sheet, tail, head, arrow);
+        if words.need == Need::Always {
+            want_value(sheet, tail, head, at, words);
+        }
+        return;
+    }
     let (tail, head) = free_arrow(sheet.obstacles(), at, direction, length, gap);
     draw_arrow(sheet, tail, head, arrow);
     want_value(sheet, tail, head, at, words);

@@ -3,6 +3,7 @@
 //!
 //! Must not know: how reactions are found.
 
+use crate::present::text::one_line;
 use crate::quantity::Dimension;
 use crate::statics::{CaseResult, ZERO_SHARE};
 use crate::structure::SupportKind;
@@ -81,8 +82,9 @@ fn draw_reactions(sheet: &mut Sheet<'_>, loads: &Loads, result: &CaseResult) {
     let largest = result.reactions.iter().map(|reaction| size(reaction.force())).fold(largest_force(loads), f64::max);
     let noise = ZERO_SHARE * result.largest;
     let crowded = supports_crowd(sheet);
+    let sheet_is_full = sheet.room == Room::Little && structure.supports.len() > MOST_SUPPORTS_NAMED;
     for (support, reaction) in structure.supports.iter().zip(&result.reactions) {
-        let name = structure.joint_name(support.joint);
+        let name = &one_line(structure.joint_name(support.joint), 12);
         let at = sheet.at(support.joint);
         let words = |letter: &str, index: &str, value: f64, dimension: Dimension| {
             let value = quantity(structure, value, dimension);
@@ -92,7 +94,9 @@ fn draw_reactions(sheet: &mut Sheet<'_>, loads: &Loads, result: &CaseResult) {
             } else {
                 vec![Run::base(letter), Run::sub(index), Run::base(format!(" = {value}"))]
             };
-            Words { runs, ..Words::new("", VALUE_SIZE, Ink::Reaction) }
+            // Of very many reactions only the arrows are drawn.
+            let need = if sheet_is_full { Need::IfRoom } else { Need::Always };
+            Words { runs, need, ..Words::new("", VALUE_SIZE, Ink::Reaction) }
         };
         // A roller's or guide's force has one line; others are given by their components.
         let one_line = matches!(support.kind, SupportKind::Roller(_) | SupportKind::Guide { .. });
@@ -122,6 +126,9 @@ fn draw_reactions(sheet: &mut Sheet<'_>, loads: &Loads, result: &CaseResult) {
 fn supports_crowd(sheet: &Sheet<'_>) -> bool {
     const ROOM: f64 = 27.0;
     let places: Vec<_> = sheet.structure.supports.iter().map(|support| sheet.at(support.joint)).collect();
+    if places.len() > MOST_SUPPORTS_NAMED {
+        return true;
+    }
     places.iter().enumerate().any(|(index, [x, y])| {
         places.iter().skip(index + 1).any(|[other_x, other_y]| size([x - other_x, y - other_y]) < ROOM)
     })

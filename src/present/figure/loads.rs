@@ -203,7 +203,7 @@ fn imposed(structure: &Structure, case: CaseId, factor: f64) -> Vec<String> {
     let said = loads.iter().filter_map(|load| match &load.kind {
         LoadKind::Settlement { joint, by: [x, y] } => {
             let by = [x.to_f64() * factor, y.to_f64() * factor];
-            let size = words::deflection(structure, by[0].hypot(by[1]));
+            let size = movement(structure, by[0].hypot(by[1]));
             Some(format!("{} settles {size} {}", name(*joint), words::direction(by)))
         }
         LoadKind::SupportTurn { joint, by } => {
@@ -219,7 +219,7 @@ fn imposed(structure: &Structure, case: CaseId, factor: f64) -> Vec<String> {
         LoadKind::Misfit { member, amount } => {
             let amount = amount.to_f64() * factor;
             let way = if amount < 0.0 { "short" } else { "long" };
-            Some(format!("{} {} {way}", structure.member_name(*member), words::deflection(structure, amount.abs())))
+            Some(format!("{} {} {way}", structure.member_name(*member), movement(structure, amount.abs())))
         }
         _ => None,
     });
@@ -230,4 +230,10 @@ fn imposed(structure: &Structure, case: CaseId, factor: f64) -> Vec<String> {
 pub fn quantity(structure: &Structure, si: f64, dimension: Dimension) -> String {
     let unit = words::units(structure).display_unit(dimension);
     format::with_symbol(&format::trimmed(unit.convert(si.abs()), 4), &unit.symbol)
+}
+
+/// `7.239 mm`, `40 mm`: a movement in the file's unit of deflection.
+pub fn movement(structure: &Structure, metres: f64) -> String {
+    let unit = words::units(structure).deflection;
+    format::with_symbol(&format::trimmed(unit.convert(metres), 4), &unit.symbol)
 }

@@ -79,7 +79,7 @@ fn edges(structure: &Structure, loads: &Loads, result: &CaseResult, joint: Joint
         let sign = if member.start == joint { 1.0 } else { -1.0 };
         let [x, y] = unit([dx * sign, dy * sign]);
         edges.push(Edge {
-            name: structure.member_name(id),
+            name: crate::present::text::one_line(&structure.member_name(id), 20),
             force: [axial * x, axial * y],
             kind: if axial > 0.0 { EdgeKind::Tension } else { EdgeKind::Compression },
             angle: y.atan2(x),

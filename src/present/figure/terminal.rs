@@ -72,7 +72,11 @@ pub fn write_terminal(structure: &Structure, loads: &Loads, width: usize, colour
             SupportKind::Guide { .. } => '◫',
             SupportKind::Spring { .. } => '⌇',
         };
-        screen.put(x / 2, y / 4 + 1, &sign.to_string(), Role::Support);
+        // Below, unless a member is there.
+        let sides = [(0, 1), (-1, 0), (1, 0), (0, -1)].map(|(across, down)| (x / 2 + across, y / 4 + down));
+        let free = sides.into_iter().find(|(column, row)| screen.cost(*column, *row, 1).is_some_and(|cost| cost < 3));
+        let (column, row) = free.unwrap_or((x / 2, y / 4 + 1));
+        screen.put(column, row, &sign.to_string(), Role::Support);
     }
     for load in &loads.joints {
         for force in &load.forces {

@@ -25,7 +25,7 @@ const LARGEST_NUMBER: i64 = 1_000_000;
 const MOST_PLACES: u32 = 4;
 
 /// Tables of the answers.
-pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, blocks: &mut Vec<Block>) {
+pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, only: Option<MemberId>, blocks: &mut Vec<Block>) {
     let structure = pen.structure;
     let exact = (verdict.kind == VerdictKind::Determinate)
         .then(|| solve_exactly(structure, &Equilibrium::of(structure), &parts_of(structure, result.subject)));
@@ -48,6 +48,7 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, blocks: &mut 
     let bars: Vec<MemberId> = (0..structure.members.len())
         .map(MemberId::new)
         .filter(|id| structure.member(*id).is_some_and(|member| member.kind != MemberKind::Beam))
+        .filter(|id| only.is_none_or(|only| only == *id))
         .collect();
     if !bars.is_empty() {
         blocks.push(Block::Table(bar_forces(pen, result, exact.as_ref(), &bars)));

@@ -47,11 +47,12 @@ pub fn divide(structure: &Structure, is_loaded: &dyn Fn(MemberId) -> bool, coupl
                 )
             })
     };
+    let is_held = |member: &crate::structure::Member| {
+        let holds = |end, joint| holds_moment(member, end, &hinged) && turns_held(joint);
+        holds(End::Start, member.start) || holds(End::Finish, member.end)
+    };
     let is_link = |members: &[MemberId]| match members {
-        [only] if !is_loaded(*only) => structure.member(*only).is_some_and(|member| {
-            !(holds_moment(member, End::Start, &hinged) && turns_held(member.start))
-                && !(holds_moment(member, End::Finish, &hinged) && turns_held(member.end))
-        }),
+        [only] if !is_loaded(*only) => structure.member(*only).is_some_and(|member| !is_held(member)),
         _ => false,
     };
     let mut bodies: Vec<Body> = sets

@@ -10,6 +10,7 @@ use crate::present::document::{Align, Block, Formula, Inline, Line, Sign, Step, 
 use crate::syntax::tree::Turn;
 
 use super::bodies::Form;
+use super::elimination::eliminate;
 use super::loads::{Loads, unitless};
 use super::part::{Acting, Balance, Kind, Part, Size, Sum, What, arm, foot, meaning, named};
 use super::pen::{Pen, arrow, count, equation, formula, listed, product, say, sum, turn_arrow, zero};
@@ -22,9 +23,8 @@ const MOST_UNITED: usize = 6;
 /// Equations that are solved together at most.
 pub const MOST_TOGETHER: usize = 60;
 
-/// Tells how all unknowns of a system are found; false where statics does not
-/// settle them this way.
-pub fn tell(pen: &Pen<'_>, system: &mut System, loads: &Loads, blocks: &mut Vec<Block>) -> bool {
+/// Tells how all unknowns of a system are found.
+pub fn tell(pen: &Pen<'_>, system: &mut System, loads: &Loads, blocks: &mut Vec<Block>) {
     blocks.push(Block::Paragraph(free_body(pen, system)));
     let several = system.free_bodies().len() > 1;
     if several {
@@ -40,7 +40,11 @@ pub fn tell(pen: &Pen<'_>, system: &mut System, loads: &Loads, blocks: &mut Vec<
             told = two_unknowns(pen, system, &chosen, blocks);
         }
         if !told && !together(pen, system, blocks) {
-            return false;
+            blocks.push(Block::Paragraph(words(format!(
+                "No sum over a part leaves one or two unknowns here, and there are more than {MOST_TOGETHER} in all: what is \
+                 left is taken from the equations of all joints (see the answers).",
+            ))));
+            return;
         }
         if !told_sign && system.unknowns.iter().any(|unknown| unknown.value.is_some_and(|value| value < 0.0)) {
             told_sign = true;
@@ -51,7 +55,6 @@ pub fn tell(pen: &Pen<'_>, system: &mut System, loads: &Loads, blocks: &mut Vec<
     }
     check(pen, system, blocks, &used);
     sideways(pen, system, loads, blocks);
-    true
 }
 
 /// What is cut free and which unknowns appear.
@@ -213,7 +216,8 @@ fn one_unknown(
             if !lead.is_empty() {
                 blocks.push(Block::Paragraph(lead));
             }
-            tell_sum(pen, system, &part, &what, &balance, steps, id, value, blocks);
+            let found = Found { id, value, steps };
+            tell_sum(pen, system, &part, &what, &balance, found, blocks);
             if let Sum::About(_, name) = &what {
                 used.push(name.clone());
             }
@@ -224,19 +228,24 @@ fn one_unknown(
     false
 }
 
+/// An unknown found, with the lines that find it.
+struct Found {
+    id: usize,
+    value: f64,
+    steps: Vec<Step>,
+}
+
 /// The terms in a table where they are arms or many, then the lines.
-#[allow(clippy::too_many_arguments)]
 fn tell_sum(
     pen: &Pen<'_>,
     system: &System,
     part: &Part,
     what: &Sum,
     balance: &Balance,
-    steps: Vec<Step>,
-    id: usize,
-    value: f64,
+    found: Found,
     blocks: &mut Vec<Block>,
 ) {
+    let Found { id, value, steps } = found;
     let is_long = balance.terms.len() > MOST_TERMS;
     if let Sum::About(centre, name) = what {
         blocks.push(Block::Table(arms(pen, system, part, *centre, name, is_long)));
@@ -247,21 +256,14 @@ fn tell_sum(
     } else {
         lines.push(balance.statement(what));
     }
+    // A hinge force keeps the arrow it was introduced with, whichever side is looked at.
     let unit = part.forces.iter().find_map(|acting| match (&acting.kind, acting.size) {
-        (Kind::Force(direction), Size::Unknown(own, share)) if own == id => {
-            Some(direction.unit.map(|part| part * share))
-        }
+        (Kind::Force(direction), Size::Unknown(own, _)) if own == id => Some(direction.unit),
         _ => None,
     });
     let unknown = system.unknowns.get(id).map_or(What::Force, |unknown| unknown.what);
     for mut step in steps {
-        let own = if unknown == What::Force { unit.map(|unit| unit.map(f64::abs)) } else { unit };
-        // A reaction's arrow is the one assumed; its share is 1 on that body.
-        step.remark = meaning(
-            unknown,
-            value,
-            if unknown == What::Force { unit.unwrap_or_default() } else { own.unwrap_or_default() },
-        );
+        step.remark = meaning(unknown, value, unit.unwrap_or_default());
         lines.push(step);
     }
     blocks.push(Block::Working(lines));
@@ -522,37 +524,6 @@ fn together(pen: &Pen<'_>, system: &mut System, blocks: &mut Vec<Block>) -> bool
     true
 }
 
-/// Gauss's elimination with the largest pivot; `None` where the rank falls short.
-pub fn eliminate(mut rows: Vec<(Vec<f64>, f64)>, unknowns: usize) -> Option<Vec<f64>> {
-    let at = |row: &(Vec<f64>, f64), column: usize| row.0.get(column).copied().unwrap_or(0.0);
-    let scale = |row: &(Vec<f64>, f64)| row.0.iter().fold(0.0_f64, |largest, value| largest.max(value.abs()));
-    rows.iter_mut().for_each(|row| {
-        let size = scale(row).max(f64::MIN_POSITIVE);
-        row.0.iter_mut().for_each(|value| *value /= size);
-        row.1 /= size;
-    });
-    for column in 0..unknowns {
-        let best = (column..rows.len()).max_by(|a, b| {
-            let size = |index: &usize| rows.get(*index).map_or(0.0, |row| at(row, column).abs());
-            size(a).total_cmp(&size(b))
-        })?;
-        rows.swap(column, best);
-        let pivot_row = rows.get(column)?.clone();
-        let pivot = at(&pivot_row, column);
-        if pivot.abs() < 1e-10 {
-            return None;
-        }
-        for (_, row) in rows.iter_mut().enumerate().filter(|(index, _)| *index != column) {
-            let share = at(row, column) / pivot;
-            if share != 0.0 {
-                row.0.iter_mut().zip(&pivot_row.0).for_each(|(value, own)| *value -= share * own);
-                row.1 -= share * pivot_row.1;
-            }
-        }
-    }
-    (0..unknowns).map(|column| rows.get(column).map(|row| row.1 / at(row, column))).collect()
-}
-
 /// The sum about a point not used yet, which has to come to zero.
 fn check(pen: &Pen<'_>, system: &System, blocks: &mut Vec<Block>, used: &[String]) {
     let whole: Chosen = system.free_bodies().into_iter().collect();
@@ -595,7 +566,7 @@ fn check(pen: &Pen<'_>, system: &System, blocks: &mut Vec<Block>, used: &[String
     }
     steps.push(balance.statement(&what));
     if let Some(last) = steps.last_mut() {
-        last.remark = words(if balance.is_closed() { "✓" } else { "does not close" });
+        last.remark = words(balance.verdict());
     }
     blocks.push(Block::Working(steps));
 }

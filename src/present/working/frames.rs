@@ -40,7 +40,7 @@ pub fn tell(pen: &Pen<'_>, loads: &Loads, result: &CaseResult, blocks: &mut Vec<
         "x runs along the beam from its first joint, and starts anew at every load. N is positive in tension; V is the sum of the \
          forces before x to the left of the beam (for a beam named from left to right: upward); M is positive with tension on \
          the right-hand side looking along it (so named: sagging). The slope of M, term by term, \
-         is V (dM/dx = V): a check on both.",
+         dM/dx, is V: a check on both.",
     )));
     let mut known: BTreeSet<(MemberId, bool)> = BTreeSet::new();
     let mut left: BTreeSet<MemberId> = beams.iter().copied().collect();
@@ -288,7 +288,7 @@ fn line(letter: &str, terms: Vec<(Sign, Formula)>, shown: Formula, remark: Line)
 }
 
 /// A polynomial in x as it is written; powers that vanish are left out.
-fn polynomial(coefficients: &[f64], units: &[&NamedUnit], pen: &Pen<'_>, span: f64, at: Option<f64>) -> Formula {
+fn polynomial(coefficients: &[f64], units: &[&NamedUnit], pen: &Pen<'_>, span: f64, at: Option<Formula>) -> Formula {
     let sizes = coefficients.iter().zip(0_i32..).map(|(value, power)| (value * span.powi(power)).abs());
     let noise = 1e-9 * sizes.fold(0.0, f64::max);
     let mut terms = Vec::new();
@@ -302,8 +302,10 @@ fn polynomial(coefficients: &[f64], units: &[&NamedUnit], pen: &Pen<'_>, span: f
         if is_noise || reach == 0.0 {
             continue;
         }
-        let x = at.map_or_else(|| symbol("x", ""), |at| pen.given(at, &pen.length));
-        let mut factors = vec![pen.given(value.abs(), unit)];
+        let x = at.clone().unwrap_or_else(|| symbol("x", ""));
+        // Intensities are given; forces and moments are results.
+        let is_result = unit.unit.dimension == Dimension::FORCE || unit.unit.dimension == Dimension::MOMENT;
+        let mut factors = vec![if is_result { pen.result(value.abs(), unit) } else { pen.given(value.abs(), unit) }];
         match power {
             0 => {}
             1 => factors.push(x),
@@ -321,6 +323,7 @@ fn stretch_steps(pen: &Pen<'_>, stretch: &Stretch) -> Vec<Step> {
     let span = stretch.to - stretch.from;
     let force = |curve: &[f64], at| polynomial(curve, &force_units, pen, span, at);
     let moment = |at| polynomial(&stretch.moment, &moment_units, pen, span, at);
+    let far = || Some(pen.length(span));
     let mut steps = vec![
         equation(Vec::new(), vec![symbol("N", ""), force(&stretch.axial, None)], Vec::new()),
         equation(Vec::new(), vec![symbol("V", ""), force(&stretch.shear, None)], Vec::new()),
@@ -329,15 +332,15 @@ fn stretch_steps(pen: &Pen<'_>, stretch: &Stretch) -> Vec<Step> {
     let end = stretch.at(span);
     let place = format!("x = {}", super::loads::plain(&pen.length(span)));
     let mut at_end = Vec::new();
-    let is_constant = |curve: &[f64]| force(curve, None) == force(curve, Some(span));
+    let is_constant = |curve: &[f64]| force(curve, None) == force(curve, far());
     if !is_constant(&stretch.axial) {
-        at_end.push(value_line("N", force(&stretch.axial, Some(span)), pen.force(end.axial)));
+        at_end.push(value_line("N", force(&stretch.axial, far()), pen.force(end.axial)));
     }
     if !is_constant(&stretch.shear) {
-        at_end.push(value_line("V", force(&stretch.shear, Some(span)), pen.force(end.shear)));
+        at_end.push(value_line("V", force(&stretch.shear, far()), pen.force(end.shear)));
     }
-    if moment(None) != moment(Some(span)) {
-        at_end.push(value_line("M", moment(Some(span)), pen.moment(end.moment)));
+    if moment(None) != moment(far()) {
+        at_end.push(value_line("M", moment(far()), pen.moment(end.moment)));
     }
     if let Some(first) = at_end.first_mut() {
         first.label = words(place);
@@ -348,27 +351,26 @@ fn stretch_steps(pen: &Pen<'_>, stretch: &Stretch) -> Vec<Step> {
     let roots = crate::statics::polynomial::roots(&stretch.shear, span);
     let shear_is_zero = stretch.shear.iter().all(|value| pen.quiet(*value) == 0.0);
     for root in roots.into_iter().filter(is_inside).filter(|_| !shear_is_zero) {
-        let place = pen.result(root, &pen.length);
+        let place = place_of(pen, root);
         let [v0, w0, bend] = stretch.shear;
         let mut sides = vec![symbol("x", "")];
         if bend == 0.0 {
-            let above = pen.given(v0.abs(), &pen.force);
+            let above = pen.force(v0.abs());
             let below = pen.given(w0.abs(), &pen.line_load);
             sides.push(Formula::Fraction(Box::new(above), Box::new(below)));
         }
         sides.push(place);
         steps.push(equation(words("V = 0"), sides, Vec::new()));
-        let mut line =
-            value_line("M", polynomial_at(pen, stretch, &moment_units, root), pen.moment(stretch.at(root).moment));
+        let mut line = value_line("M", moment(Some(place_of(pen, root))), pen.moment(stretch.at(root).moment));
         line.remark = words("extreme");
         steps.push(line);
     }
     steps
 }
 
-/// The moment's polynomial with a computed x put in.
-fn polynomial_at(pen: &Pen<'_>, stretch: &Stretch, units: &[&NamedUnit], at: f64) -> Formula {
-    polynomial(&stretch.moment, units, pen, stretch.to - stretch.from, Some(at))
+/// A computed place on a beam.
+fn place_of(pen: &Pen<'_>, at: f64) -> Formula {
+    pen.result(at, &pen.length)
 }
 
 /// `M = 2 kN × 3 m = 6 kN·m`; a value alone stands for itself.

@@ -10,7 +10,7 @@ use crate::base::{JointId, MemberId};
 use crate::present::document::{Block, Formula, Inline, Line, Sign, Step, words};
 use crate::statics::equilibrium::Points;
 
-use super::external::eliminate;
+use super::elimination::eliminate;
 use super::loads::Loads;
 use super::part::{Acting, Kind, Part, Size, Sum, Unknown, UnknownId, What, meaning};
 use super::pen::{Pen, count, equation, formula, listed, say, zero};
@@ -24,6 +24,8 @@ pub struct Truss {
     pub bars: Vec<UnknownId>,
     /// What acts on each joint, bars last.
     pub joints: Vec<Part>,
+    /// Divisions of the joints that may still be looked at for sections.
+    pub divisions: usize,
 }
 
 impl Truss {
@@ -66,7 +68,7 @@ impl Truss {
                 act(from, Acting { size, kind, at: pen.at(from), place: format!("at {}", pen.joint(from)) });
             }
         }
-        Truss { unknowns, bars, joints }
+        Truss { unknowns, bars, joints, divisions: sections::MOST_DIVISIONS }
     }
 
     pub fn value(&self, id: UnknownId) -> Option<f64> {
@@ -99,8 +101,8 @@ impl Truss {
     }
 }
 
-/// Tells the force in every bar.
-pub fn tell(pen: &Pen<'_>, truss: &mut Truss, loads: &Loads, blocks: &mut Vec<Block>) {
+/// Tells the force in every bar, or in bars until one is found.
+pub fn tell(pen: &Pen<'_>, truss: &mut Truss, loads: &Loads, wanted: Option<MemberId>, blocks: &mut Vec<Block>) {
     blocks.push(Block::Paragraph(words(
         "Every bar is assumed in tension: it pulls on the joints at its ends. A minus in a result means compression. \
          Each joint gives two equations, so the next joint is always one with at most two unknowns.",
@@ -116,6 +118,9 @@ pub fn tell(pen: &Pen<'_>, truss: &mut Truss, loads: &Loads, blocks: &mut Vec<Bl
     let mut last: Option<JointId> = None;
     let mut done: BTreeSet<JointId> = BTreeSet::new();
     while !truss.all_found() {
+        if wanted.is_some_and(|member| truss.bar(member).is_some()) {
+            return;
+        }
         if let Some((joint, steps)) = next_joint(pen, truss, last, &done) {
             blocks.push(Block::Heading { level: 3, text: words(format!("Joint {}", pen.joint(joint))) });
             blocks.push(Block::Working(steps));
@@ -135,6 +140,10 @@ pub fn tell(pen: &Pen<'_>, truss: &mut Truss, loads: &Loads, blocks: &mut Vec<Bl
             continue;
         }
         if !together(pen, truss, blocks) {
+            blocks.push(Block::Paragraph(words(
+                "In double precision the equations of the joints left cannot be told from singular ones: no forces are \
+                 worked out for their bars.",
+            )));
             return;
         }
     }
@@ -194,7 +203,7 @@ fn slopes(pen: &Pen<'_>) -> Vec<Step> {
 /// Bars that carry nothing, by inspection, and why.
 fn zero_bars(pen: &Pen<'_>, truss: &mut Truss, loads: &Loads, blocks: &mut Vec<Block>) {
     let points = Points::of(pen.structure);
-    let mut items: Vec<Line> = Vec::new();
+    let mut steps: Vec<Step> = Vec::new();
     let free: Vec<JointId> = (0..pen.structure.joints.len())
         .map(JointId::new)
         .filter(|joint| pen.structure.support_at(*joint).is_none())
@@ -233,24 +242,24 @@ fn zero_bars(pen: &Pen<'_>, truss: &mut Truss, loads: &Loads, blocks: &mut Vec<B
             if fresh.is_empty() {
                 continue;
             }
-            let mut line = Vec::new();
+            let mut sides = Vec::new();
             for member in &fresh {
                 if let Some(id) = truss.bars.get(member.index()).copied() {
                     truss.set(id, 0.0);
-                    line.extend([formula(pen.bar_force(*member)), say(" = ")]);
+                    sides.push(pen.bar_force(*member));
                 }
             }
-            line.extend([formula(zero()), say(format!("   joint {}: {why}", pen.joint(*joint)))]);
-            items.push(line);
+            sides.push(zero());
+            steps.push(equation(words(format!("joint {}", pen.joint(*joint))), sides, words(why)));
             again = true;
         }
     }
-    if !items.is_empty() {
+    if !steps.is_empty() {
         blocks.push(Block::Paragraph(vec![
             Inline::Strong("Bars without force, by inspection.".to_owned()),
             say(" Each is taken away before the next is looked for. (It stays in the structure: other loads may need it.)"),
         ]));
-        blocks.push(Block::List(items));
+        blocks.push(Block::Working(steps));
     }
 }
 
@@ -347,7 +356,7 @@ fn at_joint(pen: &Pen<'_>, truss: &mut Truss, joint: JointId) -> Option<Vec<Step
             continue;
         }
         let mut step = balance.statement(&what);
-        step.remark = words(if balance.is_closed() { "✓ check" } else { "does not close" });
+        step.remark = words(balance.verdict());
         steps.push(step);
     }
     Some(steps)
@@ -374,12 +383,12 @@ fn left_over(pen: &Pen<'_>, truss: &Truss, done: &BTreeSet<JointId>, blocks: &mu
             }
             let mut step = balance.statement(&what);
             step.label = words(format!("joint {}", pen.joint(joint)));
-            step.remark = words(if balance.is_closed() { "✓" } else { "does not close" });
+            step.remark = words(balance.verdict());
             steps.push(step);
         }
     }
     if !steps.is_empty() {
-        blocks.push(Block::Paragraph(words("Check: the equations that were not needed hold as well.")));
+        blocks.push(Block::Paragraph(words("Check: put into the equations of these joints, the forces come to zero.")));
         blocks.push(Block::Working(steps));
     }
 }

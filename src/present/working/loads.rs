@@ -7,13 +7,13 @@
 use std::collections::BTreeMap;
 
 use crate::base::{Files, JointId, MemberId, Origin};
-use crate::present::document::{Align, Block, Formula, Line, Sign, Step, Table, TableColumn, words};
+use crate::present::document::{Align, Block, Formula, Inline, Line, Sign, Step, Table, TableColumn, words};
 use crate::quantity::{Dimension, Number};
 use crate::statics::Subject;
 use crate::structure::{Delivery, Distributed, LoadKind, Structure};
 use crate::syntax::tree::{Measure, MemberKind};
 
-use super::part::{Acting, Kind, Size};
+use super::part::{Acting, Kind, Size, gathered};
 use super::pen::{Direction, Pen, arrow, equation, formula, product, say, sum, whole};
 
 /// Where a load acts.
@@ -241,10 +241,9 @@ impl Gather<'_, '_> {
     fn cosines(&self, [x, y]: [&Number; 2], from_vertical: bool) -> ([Formula; 2], Option<String>) {
         let direction = self.pen.direction([x, y]);
         let (fx, fy) = (x.to_f64(), y.to_f64());
-        if x.is_exact() && y.is_exact() && x.hypot(y).is_exact() && self.pen_is_ratio(&direction) {
-            if let Some(cosines) = direction.cosines {
-                return (cosines, None);
-            }
+        let is_rational = x.is_exact() && y.is_exact() && x.hypot(y).is_exact();
+        if let (true, Some([across @ Formula::Fraction(..), up])) = (is_rational, direction.cosines) {
+            return ([across, up], None);
         }
         let (across, up) = (fx.abs(), fy.abs());
         let degrees = if from_vertical { across.atan2(up) } else { up.atan2(across) }.to_degrees();
@@ -255,10 +254,6 @@ impl Gather<'_, '_> {
         let of = |name| Formula::Function(name, Box::new(angle.clone()));
         let cosines = if from_vertical { [of("sin"), of("cos")] } else { [of("cos"), of("sin")] };
         (cosines, Some(digits))
-    }
-
-    fn pen_is_ratio(&self, direction: &Direction) -> bool {
-        matches!(&direction.cosines, Some([Formula::Fraction(..), _]))
     }
 
     fn weight(&mut self, member: MemberId, factor: &Number) {
@@ -332,15 +327,15 @@ impl Gather<'_, '_> {
         };
         for (share, how, place) in shares {
             let step = equation(Vec::new(), vec![how, pen.force(size * share)], words(format!("{way} {place}")));
-            let mut label = format!("{what} ");
-            self.hand(&mut label, &name, step);
+            let label = format!("{what} ");
+            self.hand(words(label.clone()), &name, step);
             if let Some([cosine, sine]) = &direction.cosines {
                 for (part, cosine, axis) in [(fx, cosine, [1.0, 0.0]), (fy, sine, [0.0, 1.0])] {
                     let sides =
                         vec![product(vec![pen.force(size * share), cosine.clone()]), pen.force((part * share).abs())];
                     let way = arrow(axis.map(|unit: f64| unit * part.signum()));
                     let step = equation(Vec::new(), sides, words(format!("{way} {place}")));
-                    self.hand(&mut label, &name, step);
+                    self.hand(vec![say(label.clone()), say("resolved")], &name, step);
                 }
             }
         }
@@ -349,8 +344,8 @@ impl Gather<'_, '_> {
     }
 
     /// Lines that say the same of several members are written once.
-    fn hand(&mut self, label: &mut String, name: &str, mut step: Step) {
-        step.label = words(label.clone());
+    fn hand(&mut self, label: Line, name: &str, mut step: Step) {
+        step.label = label;
         match self.steps.handed.iter_mut().find(|(_, known)| *known == step) {
             Some((names, _)) => names.push(name.to_owned()),
             None => self.steps.handed.push((vec![name.to_owned()], step)),
@@ -426,11 +421,11 @@ impl Gather<'_, '_> {
                 "A load along a bar goes to the two ends of the bar, as a simple span would hand it on.",
             )));
             let steps = std::mem::take(&mut self.steps.handed).into_iter().map(|(names, mut step)| {
-                let what = step.label.first().map_or_else(String::new, |label| match label {
-                    crate::present::document::Inline::Words(words) => words.clone(),
-                    _ => String::new(),
-                });
-                step.label = words(format!("{what}{}", few(&names)));
+                // Components stand below the force they are of.
+                step.label = match step.label.as_slice() {
+                    [Inline::Words(what)] => words(format!("{what}{}", few(&names))),
+                    _ => Vec::new(),
+                };
                 step
             });
             blocks.push(Block::Working(steps.collect()));
@@ -461,25 +456,36 @@ impl Gather<'_, '_> {
         let pen = self.pen;
         let unit = &pen.force.symbol;
         let column = |heading: String, align| TableColumn { heading: words(heading), align };
-        let mut rows = Vec::new();
+        // Joints whose loads are alike share a row.
+        let mut alike: Vec<(Vec<String>, [Line; 3])> = Vec::new();
         for ((joint, axis), added) in &self.sums {
-            let way = if *axis == 0 { "→" } else { "↑" };
-            let terms: Vec<(Sign, Formula)> = added
-                .parts
-                .iter()
-                .map(|part| {
-                    let value = part.known().unwrap_or(0.0);
-                    let is_given = matches!(part, Size::Load(_));
-                    let digits = if is_given { pen.given(value.abs(), &pen.force) } else { pen.force(value.abs()) };
-                    (if value < 0.0 { Sign::Minus } else { Sign::Plus }, unitless(digits))
-                })
-                .collect();
+            let way = words(if *axis == 0 { "→" } else { "↑" });
+            let mut parts = added.parts.clone();
+            parts.sort_by(|a, b| {
+                b.known().map(f64::abs).unwrap_or(0.0).total_cmp(&a.known().map(f64::abs).unwrap_or(0.0))
+            });
+            let term = |part: &Size| {
+                let value = part.known().unwrap_or(0.0);
+                let is_given = matches!(part, Size::Load(_));
+                let digits = if is_given { pen.given(value.abs(), &pen.force) } else { pen.force(value.abs()) };
+                (if value < 0.0 { Sign::Minus } else { Sign::Plus }, unitless(digits))
+            };
             let total = pen.quiet(added.total());
             let is_given = matches!(added.parts.as_slice(), [Size::Load(_)]);
             let shown = unitless(if is_given { pen.given(total, &pen.force) } else { pen.force(total) });
-            let how: Line = if added.parts.len() == 1 { Vec::new() } else { vec![formula(sum(terms)), say(" =")] };
-            rows.push(vec![words(pen.joint(*joint)), words(way), how, vec![formula(shown)]]);
+            let terms: Vec<(Sign, Formula)> = parts.iter().map(term).collect();
+            let how: Line = if parts.len() == 1 { Vec::new() } else { vec![formula(sum(gathered(&terms))), say(" =")] };
+            let row = [way, how, vec![formula(shown)]];
+            let name = pen.joint(*joint).to_owned();
+            match alike.iter_mut().find(|(_, known)| *known == row) {
+                Some((names, _)) => names.push(name),
+                None => alike.push((vec![name], row)),
+            }
         }
+        let rows = alike
+            .into_iter()
+            .map(|(names, cells)| std::iter::once(words(few(&names))).chain(cells).collect())
+            .collect();
         Table {
             caption: Vec::new(),
             columns: vec![

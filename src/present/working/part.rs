@@ -313,14 +313,20 @@ impl Balance {
         })
     }
 
-    /// What is left when everything is known: zero but for rounding.
-    pub fn is_closed(&self) -> bool {
-        self.open.is_empty() && self.known.abs() <= 1e-7 * self.largest.max(f64::MIN_POSITIVE)
+    /// A tick where nothing is left but rounding; how much there is of that in
+    /// a layout that magnifies it.
+    pub fn verdict(&self) -> String {
+        let share = self.known.abs() / self.largest.max(f64::MIN_POSITIVE);
+        if share <= 1e-7 {
+            "✓".to_owned()
+        } else {
+            format!("but for {share:.0e} of the largest term, which rounding leaves in so sensitive a layout")
+        }
     }
 }
 
 /// Terms that are alike, once with their number.
-fn gathered(terms: &[(Sign, Formula)]) -> Vec<(Sign, Formula)> {
+pub fn gathered(terms: &[(Sign, Formula)]) -> Vec<(Sign, Formula)> {
     let mut each: Vec<(i64, Sign, &Formula)> = Vec::new();
     for (sign, term) in terms {
         match each.iter_mut().find(|(_, known, other)| known == sign && *other == term) {

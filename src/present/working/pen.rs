@@ -88,6 +88,8 @@ impl<'a> Pen<'a> {
 
     /// A result's digits: never rounded before the point.
     pub fn figures(&self, value: f64) -> String {
+        // A half goes up, on whichever side of it rounding has left a value.
+        let value = value * (1.0 + 1e-12);
         let figures = self.figures.unwrap_or_else(|| {
             let begins_with_one = format!("{:.2e}", value.abs()).starts_with('1');
             if begins_with_one { 4 } else { 3 }
@@ -215,6 +217,11 @@ impl<'a> Pen<'a> {
             (Some(from), Some(to)) => self.direction([&to.x.minus(&from.x), &to.y.minus(&from.y)]),
             _ => Direction { unit: [0.0; 2], cosines: None },
         }
+    }
+
+    /// All joints' places, metres.
+    pub fn points(&self) -> Vec<[f64; 2]> {
+        (0..self.structure.joints.len()).map(|joint| self.at(JointId::new(joint))).collect()
     }
 
     pub fn at(&self, joint: JointId) -> [f64; 2] {

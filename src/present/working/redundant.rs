@@ -6,11 +6,11 @@
 use crate::base::CaseId;
 use crate::numeric::Flexibility;
 use crate::present::document::{Align, Block, Formula, Line, Sign, Step, Table, TableColumn, words};
-use crate::statics::equilibrium::{Balance, Component, End, Equilibrium, Unknown};
+use crate::statics::equilibrium::{Balance, Component, End, Equilibrium, Restraint, Unknown};
 use crate::statics::flexibility::{deform, flexibilities, free_deformation};
 use crate::statics::{CaseResult, Verdict, spans};
 
-use super::external::eliminate;
+use super::elimination::eliminate;
 use super::loads::{parts_of, unitless};
 use super::pen::{Pen, count, equation, formula, product, say, sum, symbol, zero};
 
@@ -31,6 +31,9 @@ struct Released {
     gaps: Vec<f64>,
     coefficients: Vec<Vec<f64>>,
     values: Vec<f64>,
+    /// Of each unknown: metres a newton, and metres without any force.
+    give: Vec<f64>,
+    free: Vec<f64>,
 }
 
 /// Tells how the redundants are found.
@@ -64,6 +67,7 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, blocks: &mut 
             .map(|(column, number)| released_line(pen, &equilibrium, *column, number))
             .collect(),
     ));
+    let has_beams = (0..pen.structure.members.len()).any(|member| is_beam(pen, crate::base::MemberId::new(member)));
     blocks.push(Block::Paragraph(vec![
         say("Flexibility coefficients: "),
         formula(symbol("δ", "i0")),
@@ -71,11 +75,18 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, blocks: &mut 
         formula(symbol("X", "i")),
         say(" in its own sense under the loads (with heat, misfits and settlements), "),
         formula(symbol("δ", "ij")),
-        say(
-            " that under one unit of X_j: sums over all members of N N' L / EA, and over beams of the integral of M m / EI, \
-             which for end moments a, b and a', b' is (2 a a' + a b' + b a' + 2 b b') L / (6 EI).",
-        ),
+        say(" that under one unit of "),
+        formula(symbol("X", "j")),
+        say(if has_beams {
+            ": sums over all members of N N' L / EA, and over beams of the integral of M m / EI, which for end moments a, b and \
+             a', b' is (2 a a' + a b' + b a' + 2 b b') L / (6 EI)."
+        } else {
+            ": sums over all bars of the two forces times L / EA."
+        }),
     ]));
+    if let Some(table) = products(pen, &equilibrium, &released) {
+        blocks.push(Block::Table(table));
+    }
     blocks.push(Block::Working(coefficients(pen, &equilibrium, &released)));
     blocks.push(Block::Paragraph(words("Compatibility: no gap is left at any redundant.")));
     blocks.push(Block::Working(compatibility(pen, &equilibrium, &released)));
@@ -155,7 +166,8 @@ fn release(pen: &Pen<'_>, equilibrium: &Equilibrium, degree: usize, result: &Cas
     let coefficients: Vec<Vec<f64>> = under_one.iter().map(|one| row_of(&flexibility, one, &under_one)).collect();
     let lines = coefficients.iter().cloned().zip(gaps.iter().map(|gap| -gap)).collect();
     let values = eliminate(lines, degree)?;
-    Some(Released { redundants, under_loads, under_one, gaps, coefficients, values })
+    let give = flexibility.diagonal;
+    Some(Released { redundants, under_loads, under_one, gaps, coefficients, values, give, free })
 }
 
 fn row_of(flexibility: &Flexibility, one: &[f64], all: &[Vec<f64>]) -> Vec<f64> {
@@ -228,7 +240,11 @@ fn name(pen: &Pen<'_>, equilibrium: &Equilibrium, column: usize) -> Formula {
                 Component::X => symbol(joint, "x"),
                 Component::Y => symbol(joint, "y"),
                 Component::Turn => symbol("M", joint),
-                Component::Normal => symbol(joint, "n"),
+                Component::Normal => match equilibrium.columns().get(column) {
+                    Some(Restraint::Line(_, line)) if line[0].is_zero() => symbol(joint, "y"),
+                    Some(Restraint::Line(_, line)) if line[1].is_zero() => symbol(joint, "x"),
+                    _ => symbol(joint, ""),
+                },
             }
         }
         None => zero(),
@@ -294,6 +310,66 @@ fn coefficients(pen: &Pen<'_>, equilibrium: &Equilibrium, released: &Released) -
         }
     }
     steps
+}
+
+/// The products that a truss's two coefficients are sums of, bar by bar, where
+/// one redundant is a force.
+fn products(pen: &Pen<'_>, equilibrium: &Equilibrium, released: &Released) -> Option<Table> {
+    let is_bar = |unknown: &Unknown| match unknown {
+        Unknown::Axial(member) => !is_beam(pen, *member),
+        Unknown::Reaction(..) => true,
+        Unknown::EndMoment(..) => false,
+    };
+    let ([one], [redundant]) = (released.under_one.as_slice(), released.redundants.as_slice()) else { return None };
+    if !equilibrium.unknowns.iter().all(is_bar) || is_couple(equilibrium, *redundant) {
+        return None;
+    }
+    let [moves, force] = [pen.deflection().unit.factor.to_f64(), pen.force.unit.factor.to_f64()];
+    let has_free = released.free.iter().any(|free| *free != 0.0);
+    let cell = |value: f64| vec![formula(Formula::Number { digits: pen.figures(value), unit: String::new() })];
+    let mut rows = Vec::new();
+    for (column, own) in one.iter().enumerate() {
+        let at = |values: &[f64]| values.get(column).copied().unwrap_or(0.0);
+        let (give, free, load) = (at(&released.give), at(&released.free), pen.quiet(at(&released.under_loads)));
+        let own = if own.abs() < 1e-10 { 0.0 } else { *own };
+        if give == 0.0 && free == 0.0 {
+            continue;
+        }
+        let mut row = vec![
+            vec![formula(name(pen, equilibrium, column))],
+            cell(give / moves * force),
+            cell(load / force),
+            cell(own),
+            cell(load * own * give / moves),
+            cell(own * own * give / moves * force),
+        ];
+        if has_free {
+            row.push(cell(own * free / moves));
+        }
+        rows.push(row);
+    }
+    let (moves, force) = (&pen.deflection().symbol, &pen.force.symbol);
+    let mut headings = vec![
+        "bar".to_owned(),
+        format!("L/EA {moves}/{force}"),
+        format!("N₀ {force}"),
+        "n₁".to_owned(),
+        format!("N₀ n₁ L/EA {moves}"),
+        format!("n₁² L/EA {moves}/{force}"),
+    ];
+    if has_free {
+        headings.push(format!("n₁ times heat, misfit {moves}"));
+    }
+    let column = |(index, heading): (usize, String)| TableColumn {
+        heading: words(heading),
+        align: if index == 0 { Align::Left } else { Align::Point },
+    };
+    Some(Table {
+        caption: Vec::new(),
+        columns: headings.into_iter().enumerate().map(column).collect(),
+        rows,
+        foot: Vec::new(),
+    })
 }
 
 fn quiet(gap: f64, released: &Released) -> f64 {

@@ -13,8 +13,8 @@ use super::part::{Acting, Balance, Kind, Part, Size, Sum, UnknownId, What, arm, 
 use super::pen::{Pen, formula, listed, say};
 use super::system::meeting;
 
-/// Trusses of more bars than this are not searched for sections.
-const MOST_BARS: usize = 400;
+/// Divisions of the joints that are looked at in one solution.
+pub const MOST_DIVISIONS: usize = 20_000;
 /// A section cuts at most so many bars of unknown force.
 const MOST_CUT: usize = 6;
 
@@ -38,26 +38,22 @@ enum Why {
 
 /// A straight cut through a bar that leaves its force alone in one sum; the one
 /// through fewest bars.
-pub fn find(pen: &Pen<'_>, truss: &Truss, member: MemberId) -> Option<Cut> {
-    let structure = pen.structure;
-    if structure.members.len() > MOST_BARS {
-        return None;
-    }
-    let (start, end) = structure.member(member).map(|member| (pen.at(member.start), pen.at(member.end)))?;
-    let mut tried: BTreeSet<Vec<bool>> = BTreeSet::new();
+pub fn find(pen: &Pen<'_>, truss: &mut Truss, member: MemberId) -> Option<Cut> {
+    let ends = pen.structure.member(member)?;
+    let points = pen.points();
+    let at = |joint: JointId| points.get(joint.index()).copied().unwrap_or_default();
+    let ([ax, ay], [bx, by]) = (at(ends.start), at(ends.end));
     let mut best: Option<(usize, Cut)> = None;
     for share in [0.5, 0.1, 0.9] {
-        let from = [start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share];
-        for angle in angles(pen, from) {
-            let (sine, cosine) = angle.sin_cos();
-            let side = |joint: usize| {
-                let [x, y] = pen.at(JointId::new(joint));
-                (x - from[0]) * sine - (y - from[1]) * cosine > 0.0
-            };
-            let sides: Vec<bool> = (0..structure.joints.len()).map(side).collect();
-            if !tried.insert(sides.clone()) {
-                continue;
+        let from = [ax + (bx - ax) * share, ay + (by - ay) * share];
+        for angle in angles(&points, from) {
+            if truss.divisions == 0 {
+                break;
             }
+            truss.divisions -= 1;
+            let (sine, cosine) = angle.sin_cos();
+            let side = |[x, y]: &[f64; 2]| (x - from[0]) * sine - (y - from[1]) * cosine > 0.0;
+            let sides: Vec<bool> = points.iter().map(side).collect();
             let known = best.as_ref().map_or(usize::MAX, |(count, _)| *count);
             if let Some(found) = judge(pen, truss, member, &sides, known) {
                 best = Some(found);
@@ -68,14 +64,9 @@ pub fn find(pen: &Pen<'_>, truss: &Truss, member: MemberId) -> Option<Cut> {
 }
 
 /// Between every two neighbouring directions to joints, one.
-fn angles(pen: &Pen<'_>, [x, y]: [f64; 2]) -> Vec<f64> {
+fn angles(points: &[[f64; 2]], [x, y]: [f64; 2]) -> Vec<f64> {
     let half_turn = std::f64::consts::PI;
-    let mut to: Vec<f64> = (0..pen.structure.joints.len())
-        .map(|joint| {
-            let [px, py] = pen.at(JointId::new(joint));
-            (py - y).atan2(px - x).rem_euclid(half_turn)
-        })
-        .collect();
+    let mut to: Vec<f64> = points.iter().map(|[px, py]| (py - y).atan2(px - x).rem_euclid(half_turn)).collect();
     to.sort_by(f64::total_cmp);
     to.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
     let next = to.iter().skip(1).copied().chain(to.first().map(|first| first + half_turn));
@@ -90,9 +81,12 @@ fn judge(pen: &Pen<'_>, truss: &Truss, member: MemberId, sides: &[bool], known: 
     for (index, bar) in structure.members.iter().enumerate() {
         if is_right(bar.start) != is_right(bar.end) {
             crossing.push(MemberId::new(index));
+            if crossing.len() >= known {
+                return None;
+            }
         }
     }
-    if crossing.len() >= known || !crossing.contains(&member) {
+    if !crossing.contains(&member) {
         return None;
     }
     let open: Vec<MemberId> =
@@ -215,12 +209,10 @@ pub fn tell(pen: &Pen<'_>, truss: &mut Truss, cut: &Cut, blocks: &mut Vec<Block>
     let mut line: Line = vec![say(format!("Keep {kept}. The bars cut pull on it. "))];
     match &cut.why {
         Why::Alone => line.push(say("No other force on it is unknown.")),
-        Why::Parallel(others) => line.push(say(format!(
-            "{} {}: the sum square to {} leaves them out.",
-            listed(&names(others)),
-            if others.len() == 1 { "runs aslant to the bar wanted" } else { "are parallel" },
-            if others.len() == 1 { "it" } else { "them" }
-        ))),
+        Why::Parallel(others) => line.push(say(match others.as_slice() {
+            [_] => format!("The sum of forces square to {} leaves it out.", listed(&names(others))),
+            _ => format!("{} are parallel: the sum of forces square to them leaves them out.", listed(&names(others))),
+        })),
         Why::Meet(others, at, name) => {
             let point = if name == "O" { format!("O {}", pen.point(*at)) } else { name.clone() };
             line.push(say(match others.as_slice() {

@@ -4,6 +4,7 @@
 
 use crate::base::{Files, Origin};
 use crate::present::document::{Align, Block, Line, Table, TableColumn, words};
+use crate::present::text::one_line;
 use crate::statics::{CaseResult, Equilibrium, Reaction, Subject, Verdict, solve};
 use crate::structure::model::{Case, Load};
 
@@ -14,6 +15,9 @@ use super::pen::{Pen, formula, say, symbol};
 const MOST_LOADS: usize = 12;
 /// Nor of more reaction components.
 const MOST_REACTIONS: usize = 8;
+
+/// A statement longer than this is cut in its row.
+const WIDEST_NAME: usize = 60;
 
 /// One row of contributions.
 struct Row {
@@ -79,7 +83,7 @@ fn by_load(pen: &Pen<'_>, files: &Files, verdict: &Verdict, case: &Case) -> Opti
         groups.iter().map(|(origin, loads)| Case { name: case.name, loads: loads.clone(), origin: *origin }).collect();
     let equilibrium = Equilibrium::of(&structure);
     let solution = solve(&structure, &equilibrium, verdict).ok()?;
-    let name = |origin: &Origin| words(origin.span.text(files.text(origin.file)).trim());
+    let name = |origin: &Origin| words(one_line(origin.span.text(files.text(origin.file)).trim(), WIDEST_NAME));
     Some(
         groups
             .iter()

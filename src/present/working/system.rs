@@ -308,8 +308,12 @@ fn components(pen: &Pen<'_>, support: &Support) -> Vec<(String, String, Kind)> {
     let y = (name.clone(), "y".to_owned(), axis([0.0, 1.0]));
     let turn = ("M".to_owned(), name.clone(), Kind::Couple);
     let line = |[nx, ny]: &[Number; 2]| {
-        let direction = pen.direction([nx, ny]);
+        let mut direction = pen.direction([nx, ny]);
         let [ux, uy] = direction.unit;
+        // Components along an axis are drawn along it, whichever way a roller pushes.
+        if ux == 0.0 || uy == 0.0 {
+            direction.unit = [ux.abs(), uy.abs()];
+        }
         let subscript = match (ux == 0.0, uy == 0.0) {
             (true, _) => "y",
             (_, true) => "x",

@@ -19,6 +19,8 @@ use super::{Context, Instance, Lowering};
 
 /// A computed claim (`expect …: span/3 * w`) is held to this share of itself.
 const COMPUTED_SHARE: f64 = 0.005;
+/// Half of a tenth of a degree, in radians.
+const PRINTED_ANGLE: f64 = 0.05 * std::f64::consts::PI / 180.0;
 /// A claim is never held closer than to this many figures.
 const CLOSEST_FIGURES: i32 = 3;
 
@@ -357,9 +359,19 @@ impl<'t> Lowering<'t> {
             }
             ClaimedValue::Vector { value: [x, y], .. } => {
                 let (x, y) = (x.to_f64(), y.to_f64());
-                let Some(ExprKind::Vector { x: ix, y: iy, unit }) = self.tree(context).expr(id).map(|expr| expr.kind)
-                else {
-                    let own = self.written(context, id, x.hypot(y), None)?.precise();
+                let kind = self.tree(context).expr(id).map(|expr| expr.kind);
+                let Some(ExprKind::Vector { x: ix, y: iy, unit }) = kind else {
+                    let size = x.hypot(y);
+                    let own = self.written(context, id, size, None)?.precise();
+                    // An angle is rounded too: to a tenth of a degree, in print.
+                    let own = match kind {
+                        Some(ExprKind::Directed { direction, .. })
+                            if !matches!(direction.kind, DirectionKind::Word(_)) =>
+                        {
+                            own.max(size * PRINTED_ANGLE)
+                        }
+                        _ => own,
+                    };
                     return Some([own, own]);
                 };
                 let unit = unit.and_then(|span| self.unit(context, span).ok()).map(|unit| unit.factor.to_f64());

@@ -149,25 +149,7 @@ impl<'t> Lowering<'t> {
     /// joints the one written first is kept.
     fn order_members(&mut self) {
         let members = &mut self.structure.members;
-        let pair = |member: &Member| (member.start.min(member.end), member.start.max(member.end));
-        let mut by_pair: Vec<((JointId, JointId), u32)> = members
-            .iter()
-            .enumerate()
-            .map(|(index, member)| (pair(member), u32::try_from(index).unwrap_or(u32::MAX)))
-            .collect();
-        by_pair.sort_unstable();
-        let mut doubled: Vec<(u32, u32)> = Vec::new();
-        let mut first = 0;
-        for (index, entry) in by_pair.iter().enumerate() {
-            let kept = by_pair.get(first).copied().unwrap_or(*entry);
-            if index > first && kept.0 == entry.0 {
-                doubled.push((entry.1, kept.1));
-            } else {
-                first = index;
-            }
-        }
-        drop(by_pair);
-        doubled.sort_unstable();
+        let doubled = doubled_members(members, self.structure.joints.len());
         for (index, kept) in doubled.iter().rev() {
             let origin_of = |index: u32| self.structure.members.get(index as usize).map(|member| member.origin);
             let (Some(at), Some(first)) = (origin_of(*index), origin_of(*kept)) else { continue };
@@ -303,4 +285,48 @@ fn rolling_normal(along: crate::quantity::Vector) -> ([Number; 2], PushSense) {
     let downwards = along.x.is_negative();
     let normal = if downwards { [along.y, along.x.negated()] } else { leftwards };
     (normal, if upright { PushSense::EitherSide } else { PushSense::Known })
+}
+
+/// Members between two joints that a member before joins already, each with
+/// that one, ascending.
+fn doubled_members(members: &[Member], joints: usize) -> Vec<(u32, u32)> {
+    // The members of each joint in one list, by counting: sorting all would
+    // take longer than everything else that is done with them here.
+    let mut ends = vec![0_u32; joints];
+    for member in members {
+        if let Some(count) = ends.get_mut(member.start.min(member.end).index()) {
+            *count += 1;
+        }
+    }
+    let mut total = 0;
+    for end in &mut ends {
+        total += *end;
+        *end = total;
+    }
+    let mut lists = vec![(JointId(0), 0_u32); total as usize];
+    // Filled from the end, so that each list begins where it is last written.
+    for (index, member) in (0_u32..).zip(members) {
+        let Some(start) = ends.get_mut(member.start.min(member.end).index()) else { continue };
+        *start -= 1;
+        if let Some(slot) = lists.get_mut(*start as usize) {
+            *slot = (member.start.max(member.end), index);
+        }
+    }
+    let mut doubled = Vec::new();
+    let mut rest = lists.as_mut_slice();
+    let mut begin = 0;
+    for end in ends.iter().skip(1).copied().chain([total]) {
+        let (list, others) = rest.split_at_mut(((end - begin) as usize).min(rest.len()));
+        list.sort_unstable();
+        let mut first: Option<(JointId, u32)> = None;
+        for (joint, index) in list.iter() {
+            match first {
+                Some((other, kept)) if other == *joint => doubled.push((*index, kept)),
+                _ => first = Some((*joint, *index)),
+            }
+        }
+        (rest, begin) = (others, end);
+    }
+    doubled.sort_unstable();
+    doubled
 }

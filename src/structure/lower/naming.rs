@@ -150,10 +150,14 @@ impl<'t> Lowering<'t> {
     pub fn name_id(&mut self, context: Context, name: NameRef) -> Evaluated<Option<NameId>> {
         if name.index.is_empty() {
             let text = self.text_of(context, name.word);
-            return Ok(if text.is_ascii() { self.names.find(text) } else { self.names.find(&normal(text)) });
+            return Ok(if text.is_ascii() {
+                self.names.find_near(&mut self.recent, text)
+            } else {
+                self.names.find(&normal(text))
+            });
         }
         self.write_name(context, name)?;
-        Ok(self.names.find(&self.scratch))
+        Ok(self.names.find_near(&mut self.recent, &self.scratch))
     }
 
     /// The name as written, its index worked out.

@@ -30,6 +30,12 @@ fn is_hidden(character: char) -> bool {
         | '\u{2028}'..='\u{202E}' | '\u{2060}'..='\u{2064}' | '\u{2066}'..='\u{2069}' | '\u{FEFF}')
 }
 
+/// Whether a character that may not stand in a file ends a line for some
+/// editors: what follows is read as a line of its own.
+pub(super) fn breaks_line(character: &str) -> bool {
+    matches!(character, "\r" | "\u{B}" | "\u{C}" | "\u{85}" | "\u{2028}" | "\u{2029}")
+}
+
 /// The first escape of a string that is neither `\"` nor `\\`.
 pub(super) fn bad_escape(text: &str, string: Span) -> Option<Span> {
     let mut characters = string.text(text).char_indices();

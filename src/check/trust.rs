@@ -1,0 +1,168 @@
+//! How far results can be trusted: layouts that are all but mechanisms,
+//! equations that cannot be solved, results that fail their own check.
+//!
+//! Must not know: how equations are solved.
+
+use crate::base::{JointId, Origin};
+use crate::diagnostic::{Diagnostic, Slug};
+use crate::numeric::NumericError;
+use crate::statics::equilibrium::Points;
+use crate::statics::{Solution, solve};
+use crate::structure::{Stiffness, Structure};
+
+use super::loads;
+
+/// Members are told of whose angle has a sine below this: a degree or so.
+const NARROW: f64 = 0.02;
+
+/// Labels on rigid sections.
+const MOST_LABELS: usize = 4;
+
+/// Findings about the figures of a solution.
+pub fn check_trust(structure: &Structure, points: &Points, solution: &Solution) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    if solution.condition > solve::LARGE_CONDITION {
+        let left = digits(solution.condition);
+        let told = Diagnostic::new(Slug::NearlySingular, format!("the forces are good to about {left} figures only"));
+        let magnified =
+            format!("The layout magnifies loads, or changes in its data, up to {:.1e} times.", solution.condition);
+        found.push(about_layout(told, structure, points, solution.weakest, magnified));
+    }
+    let cases = solution.results.iter().map(|result| (&result.residual, loads::under(structure, result.subject)));
+    let travels = solution.travels.iter();
+    let travels = travels.map(|result| (&result.residual, format!(" under {}", structure.travel_name(result.travel))));
+    for (residual, under) in cases.chain(travels) {
+        if !residual.is_small() {
+            let told = Diagnostic::new(Slug::DoesNotBalance, format!("the result does not balance{under}"));
+            let why = format!(
+                "Adding all forces up again leaves {:.1e} of the largest force; it should leave less than 1e-9.",
+                residual.relative
+            );
+            found.push(placed(told, structure).why(why).help("do not use these numbers"));
+        }
+    }
+    found
+}
+
+/// A layout in which no figure of a force would be left.
+pub fn too_sensitive(structure: &Structure, points: &Points, condition: f64, weakest: Option<JointId>) -> Diagnostic {
+    let times =
+        if condition.is_finite() { format!("up to {condition:.1e} times") } else { "more than 1e16 times".to_owned() };
+    let left = digits(condition);
+    let told = Diagnostic::new(Slug::TooSensitive, "no forces can be quoted: the layout is all but a mechanism");
+    let magnified = format!(
+        "It is stable as written, but magnifies loads, or changes in its data, {times}; of the 16 figures of \
+         double precision at most {left} would be left."
+    );
+    about_layout(told, structure, points, weakest, magnified)
+        .why("A real structure of this shape gives way until its members stand at wider angles.")
+}
+
+pub fn numeric(structure: &Structure, error: NumericError) -> Diagnostic {
+    let why = match error {
+        NumericError::TooLarge { entries } => {
+            format!("It would take {entries} numbers, more than the limit this program keeps.")
+        }
+        NumericError::NotAFlexibility { .. } => "A stiffness is too large or too small to compute with.".to_owned(),
+        NumericError::OutOfMemory => "The memory it takes could not be had.".to_owned(),
+        NumericError::Singular => "In double precision the equations cannot be told from singular ones.".to_owned(),
+        NumericError::Unlucky => "The random numbers behind the exact verdict failed their own proof.".to_owned(),
+        NumericError::NotFinite { .. } | NumericError::NotFiniteRight { .. } => {
+            "Lengths or forces are too large or too small for double precision (about 1e-308 to 1e308).".to_owned()
+        }
+        NumericError::NotSquare { rows, columns } => {
+            format!("There are {rows} equations for {columns} unknowns.")
+        }
+        NumericError::RowOutOfRange { .. } | NumericError::Mismatch { .. } => {
+            "The equations were put together wrongly: this is a fault of the program, not of the file.".to_owned()
+        }
+    };
+    placed(Diagnostic::new(Slug::NotComputable, "the equations cannot be solved"), structure).why(why)
+}
+
+pub fn rigid_redundancy(structure: &Structure) -> Diagnostic {
+    let mut told = Diagnostic::new(Slug::RigidRedundancy, "rigid members share a redundancy that nothing decides");
+    let is_rigid = |stiffness: &Option<Stiffness>| matches!(stiffness, Some(Stiffness::Rigid));
+    let rigid = structure
+        .sections
+        .iter()
+        .filter(|section| is_rigid(&section.axial_stiffness) || is_rigid(&section.bending_stiffness));
+    for section in rigid.take(MOST_LABELS) {
+        let name = structure.names.get(section.name);
+        told = told.label(section.origin, format!("members of section {name} do not give"));
+    }
+    told.why("Between members that do not give at all, no compatibility tells how they share the force.")
+        .help("give one of them a stiffness in place of `rigid`")
+}
+
+/// Why a layout is sensitive, at the joint where its members are most nearly
+/// in one line, where there is one; otherwise at that where a force is
+/// magnified most, if it is known.
+fn about_layout(
+    told: Diagnostic,
+    structure: &Structure,
+    points: &Points,
+    weakest: Option<JointId>,
+    magnified: String,
+) -> Diagnostic {
+    let Some((joint, sine)) = narrowest(structure, points) else {
+        let told = match weakest.and_then(|joint| structure.joint(joint)) {
+            Some(joint) => told.label(joint.origin, "a force here is magnified most"),
+            None => placed(told, structure),
+        };
+        return told
+            .why(magnified)
+            .help("look for members almost in one line, or reaction lines that almost meet in a point");
+    };
+    let name = structure.joint_name(joint);
+    let off = if sine > 1e-4 { format!("1 in {:.0}", 1.0 / sine) } else { format!("1 in {:.1e}", 1.0 / sine) };
+    let at = structure.joint(joint).map_or_else(Origin::default, |joint| joint.origin);
+    told.label(at, format!("the members at {name} are all but in one line: {off} off it"))
+        .why(magnified)
+        .why(format!(
+            "A force at {name} square to its members is balanced by their small parts across the line alone, so the \
+             force in each is of the order of {:.1e} times as large.",
+            1.0 / sine
+        ))
+        .help(format!("move {name} further off the line of its members, or give it a member across"))
+}
+
+/// The joint without a support whose members are most nearly in one line, and
+/// the sine of the widest angle between two of them, if that is narrow.
+fn narrowest(structure: &Structure, points: &Points) -> Option<(JointId, f64)> {
+    let mut first: Vec<Option<[f64; 2]>> = vec![None; structure.joints.len()];
+    let mut widest = vec![0.0_f64; structure.joints.len()];
+    for member in &structure.members {
+        let [ux, uy] = points.difference(member.start, member.end);
+        let length = ux.hypot(uy);
+        let along = [ux / length, uy / length];
+        for joint in [member.start, member.end].map(JointId::index) {
+            let (Some(first), Some(widest)) = (first.get_mut(joint), widest.get_mut(joint)) else { continue };
+            let [ax, ay] = *first.get_or_insert(along);
+            let sine = (ax * along[1] - ay * along[0]).abs();
+            *widest = widest.max(sine);
+        }
+    }
+    let is_held = |joint: usize| structure.supports.iter().any(|support| support.joint.index() == joint);
+    let narrow = widest.iter().enumerate().filter(|(_, sine)| **sine > 0.0 && **sine < NARROW);
+    let mut narrow: Vec<(usize, f64)> = narrow.map(|(joint, sine)| (joint, *sine)).collect();
+    narrow.sort_by(|a, b| a.1.total_cmp(&b.1));
+    let (joint, sine) = narrow.into_iter().find(|(joint, _)| !is_held(*joint))?;
+    Some((JointId::new(joint), sine))
+}
+
+/// Digits that survive a condition number in double precision.
+fn digits(condition: f64) -> usize {
+    let lost = condition.log10().ceil().clamp(0.0, 16.0);
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let lost = lost as usize;
+    16 - lost
+}
+
+/// At the first joint, for findings about the structure as a whole.
+fn placed(told: Diagnostic, structure: &Structure) -> Diagnostic {
+    match structure.joints.first() {
+        Some(joint) => told.label(joint.origin, "in this structure"),
+        None => told,
+    }
+}

@@ -1,0 +1,344 @@
+//! Worked solutions, checked as a reader with a pencil would: every printed
+//! equation of every example is worked out again from its own printed numbers,
+//! and what it ends in is compared with the solver.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+#[path = "support/pencil.rs"]
+mod pencil;
+
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+
+use kingpost::base::{FileId, MemberId};
+use kingpost::check::{Checked, check};
+use kingpost::present::document::text::render_text;
+use kingpost::present::results::subject_name;
+use kingpost::present::working::{Asked, MOST_MEMBERS, derive};
+use kingpost::statics::exact::{ExactForces, solve_exactly};
+use kingpost::statics::{CaseResult, Equilibrium, Subject, VerdictKind};
+use kingpost::structure::{Project, SourceRefusal, read_project};
+use kingpost::syntax::tree::MemberKind;
+
+use pencil::Reader;
+
+struct Worked {
+    name: String,
+    project: Project,
+    checked: Checked,
+}
+
+impl Worked {
+    fn read(path: &Path) -> Worked {
+        let text = std::fs::read_to_string(path).unwrap();
+        let folder = path.parent().unwrap().to_path_buf();
+        let mut read =
+            |used: &str| std::fs::read_to_string(folder.join(used)).map_err(|e| SourceRefusal(e.to_string()));
+        let project = read_project(path.to_str().unwrap(), text, &mut read);
+        let checked = check(&project);
+        Worked { name: path.file_name().unwrap().to_string_lossy().into_owned(), project, checked }
+    }
+
+    fn of(text: &str) -> Worked {
+        let project = read_project("test.kp", text.to_owned(), &mut |_| Err(SourceRefusal("none".to_owned())));
+        let checked = check(&project);
+        Worked { name: "test.kp".to_owned(), project, checked }
+    }
+
+    fn results(&self) -> &[CaseResult] {
+        self.checked.solution.as_ref().map_or(&[], |solution| &solution.results)
+    }
+
+    fn page(&self, result: &CaseResult, member: Option<MemberId>) -> kingpost::present::document::Document {
+        derive(&Asked {
+            structure: &self.checked.structure,
+            files: &self.project.files,
+            file: self.project.files.name(FileId(0)),
+            verdict: self.checked.verdict.as_ref().unwrap(),
+            solved: self.results(),
+            results: &[result],
+            member,
+            figures: None,
+        })
+    }
+
+    fn text(&self, result: &CaseResult, member: Option<MemberId>) -> String {
+        render_text(&self.page(result, member), 1_000_000)
+    }
+
+    /// What the pencil says against a page, and what the page says against the
+    /// solver.
+    fn faults(&self, result: &CaseResult, text: &str, reader: &Reader, whole: Wanted) -> String {
+        let mut faults = String::new();
+        let title = format!("{} {}", self.name, subject_name(&self.checked.structure, result.subject));
+        for fault in &reader.faults {
+            writeln!(faults, "{title}: {fault}").unwrap();
+        }
+        if text.contains("so sensitive a layout") {
+            writeln!(faults, "{title}: a check does not close").unwrap();
+        }
+        let structure = &self.checked.structure;
+        let is_determinate = self.checked.verdict.as_ref().unwrap().kind == VerdictKind::Determinate;
+        let mut compare = |symbol: String, value: f64, is_wanted: bool| match reader.symbols.get(&symbol) {
+            Some(found) if found.holds(if value.abs() < 1e-9 * result.largest { 0.0 } else { value }) => {}
+            Some(found) => writeln!(faults, "{title}: {symbol} is {found:?}, solved {value}").unwrap(),
+            None if is_wanted => writeln!(faults, "{title}: {symbol} is not worked out").unwrap(),
+            None => {}
+        };
+        for (support, reaction) in structure.supports.iter().zip(&result.reactions) {
+            let joint = structure.joint_name(support.joint);
+            let has_axes = reaction.fx.is_some() != reaction.fy.is_some() || support.kind.reactions() > 1;
+            if has_axes {
+                for (value, symbol) in [(reaction.fx, format!("{joint}_x")), (reaction.fy, format!("{joint}_y"))] {
+                    if let Some(value) = value {
+                        compare(symbol, value, is_determinate);
+                    }
+                }
+            }
+            if let Some(value) = reaction.m {
+                compare(format!("M_{joint}"), value, is_determinate);
+            }
+        }
+        for (member, axial) in structure.members.iter().zip(&result.axial) {
+            if member.kind != MemberKind::Beam {
+                let (a, b) = (structure.joint_name(member.start), structure.joint_name(member.end));
+                let is_truss = structure.members.iter().all(|member| member.kind != MemberKind::Beam);
+                let is_wanted = whole == Wanted::All && is_determinate && is_truss;
+                let symbol = if reader.symbols.contains_key(&format!("F_{a},{b}")) {
+                    format!("F_{a},{b}")
+                } else {
+                    format!("F_{a}{b}")
+                };
+                compare(symbol, *axial, is_wanted);
+            }
+        }
+        faults
+    }
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Wanted {
+    All,
+    SomeBars,
+}
+
+fn files(folder: &str) -> Vec<PathBuf> {
+    let mut found: Vec<PathBuf> = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|extension| extension == "kp"))
+        .collect();
+    found.sort();
+    found
+}
+
+/// Every number of every page; how many equations, table rows and slopes.
+fn read_all(folder: &str) -> [usize; 5] {
+    let (mut faults, mut counts) = (String::new(), [0; 5]);
+    for path in files(folder) {
+        let worked = Worked::read(&path);
+        if worked.checked.structure.members.len() > MOST_MEMBERS {
+            continue;
+        }
+        for result in worked.results() {
+            let text = worked.text(result, None);
+            let reader = Reader::read(&text);
+            faults.push_str(&worked.faults(result, &text, &reader, Wanted::All));
+            for (count, own) in
+                counts.iter_mut().zip([1, reader.checked, reader.stated, reader.table_rows, reader.slopes])
+            {
+                *count += own;
+            }
+        }
+    }
+    assert!(
+        faults.is_empty(),
+        "{} faults\n{}",
+        faults.lines().count(),
+        faults.lines().take(60).collect::<Vec<_>>().join("\n")
+    );
+    counts
+}
+
+#[test]
+fn every_number_of_the_published_examples_follows_from_its_equation() {
+    let counts = read_all("tests/published");
+    assert_eq!(counts, [49, 929, 648, 876, 98], "pages, equations, values stated, table rows, slopes");
+}
+
+#[test]
+fn every_number_of_the_examples_follows_from_its_equation() {
+    let counts = read_all("examples");
+    let least = [80, 5_300, 1_100, 4_300, 110];
+    let enough = counts.iter().zip(least).all(|(count, least)| *count >= least);
+    assert!(enough, "pages, equations, values stated, table rows, slopes: {counts:?}");
+}
+
+/// A page in which one result is changed is found out.
+#[test]
+fn a_wrong_figure_does_not_pass() {
+    let (mut tried, mut missed) = (0, Vec::new());
+    for file in ["examples/board.kp", "examples/jetty-beam.kp", "examples/portal-shed.kp", "examples/hoist.kp"] {
+        let worked = Worked::read(Path::new(file));
+        for result in worked.results() {
+            let text = worked.text(result, None);
+            let lines: Vec<&str> = text.lines().collect();
+            for (index, line) in lines.iter().enumerate() {
+                let Some(changed) = with_a_slip(line) else { continue };
+                let mut spoilt: Vec<&str> = lines.clone();
+                spoilt[index] = &changed;
+                tried += 1;
+                if Reader::read(&spoilt.join("\n")).faults.is_empty() {
+                    missed.push(format!("{file}: {changed}"));
+                }
+            }
+        }
+    }
+    assert!(tried > 150, "{tried}");
+    // Between nearly equal numbers the printed figures leave more than a tenth in doubt.
+    assert!(50 * missed.len() < tried, "{} of {tried}:\n{}", missed.len(), missed.join("\n"));
+}
+
+/// The last number of an equation's last side, a tenth too large. What stands
+/// alone proves nothing, zero has no tenth, and a flexibility coefficient is
+/// an integral whose members are not on the page.
+fn with_a_slip(line: &str) -> Option<String> {
+    let (before, last) = line.rsplit_once(" = ")?;
+    let is_equation = line.starts_with("  ") && before.contains(" = ") && !line.contains('δ');
+    let end = last.find(|c: char| !(c.is_ascii_digit() || c == '.' || c == '−')).unwrap_or(last.len());
+    let value: f64 = last[..end].replace('−', "-").parse().ok()?;
+    let changed = format!("{before} = {:.4}{}", value * 1.1, &last[end..]).replace("= -", "= −");
+    (is_equation && value != 0.0).then_some(changed)
+}
+
+/// Sections find what the joints find.
+#[test]
+fn a_section_gives_the_force_in_each_bar() {
+    let mut found = 0;
+    for file in
+        ["examples/board.kp", "examples/boathouse-roof.kp", "examples/jetty.kp", "tests/published/T19-tayal-9-1.kp"]
+    {
+        let worked = Worked::read(Path::new(file));
+        let result = &worked.results()[0];
+        for index in 0..worked.checked.structure.members.len() {
+            let text = worked.text(result, Some(MemberId::new(index)));
+            let reader = Reader::read(&text);
+            let faults = worked.faults(result, &text, &reader, Wanted::SomeBars);
+            assert!(faults.is_empty(), "{faults}\n{text}");
+            found += usize::from(text.contains("Section through"));
+        }
+    }
+    assert!(found >= 30, "{found}");
+}
+
+/// Where a derivation stalls, and where a structure is of many bodies.
+#[test]
+fn hard_structures_are_worked_out_too() {
+    for path in files("tests/ui/derive") {
+        let worked = Worked::read(&path);
+        for result in worked.results() {
+            let text = worked.text(result, None);
+            let faults = worked.faults(result, &text, &Reader::read(&text), Wanted::All);
+            // Six figures asked for by the file leave integers exact that the pencil reads so as well.
+            assert!(faults.is_empty(), "{faults}\n{text}");
+        }
+    }
+}
+
+/// Forces of the exact answer as floats, against the solver's, and its
+/// densities against the joints, which have to balance to the last fraction.
+#[test]
+fn exact_answers_are_those_of_the_solver() {
+    let (mut exact, mut values, mut printed) = (0, 0, 0);
+    let all = ["examples", "tests/published", "tests/ui/derive"].iter().flat_map(|folder| files(folder));
+    for path in all {
+        let worked = Worked::read(&path);
+        let structure = &worked.checked.structure;
+        if structure.members.len() > MOST_MEMBERS {
+            continue;
+        }
+        let equilibrium = Equilibrium::of(structure);
+        for result in worked.results() {
+            let cases = match result.subject {
+                Subject::Case(id) => vec![(id, kingpost::quantity::Number::ONE)],
+                Subject::Combo(id) => structure.combos[id.index()].factors.clone(),
+            };
+            let Ok(solved) = solve_exactly(structure, &equilibrium, &cases) else { continue };
+            exact += 1;
+            values += compare_exact(&worked.name, result, &solved);
+            printed += compare_printed(&worked, result);
+        }
+    }
+    let counts = format!("{exact} cases, {values} values, {printed} printed");
+    assert!(exact >= 60 && values >= 1000 && printed >= 500, "{counts}");
+}
+
+/// The fractions and roots as they are printed.
+fn compare_printed(worked: &Worked, result: &CaseResult) -> usize {
+    let structure = &worked.checked.structure;
+    let reader = Reader::read(&worked.text(result, None));
+    assert!(reader.faults.is_empty(), "{:?}", reader.faults);
+    for (name, printed) in &reader.exact {
+        let bar = (0..structure.members.len()).find(|index| structure.member_name(MemberId::new(*index)) == *name);
+        let supports = structure.supports.iter().zip(&result.reactions).find_map(|(support, reaction)| {
+            let joint = structure.joint_name(support.joint);
+            let own = [
+                (format!("{joint}_x"), reaction.fx),
+                (format!("{joint}_y"), reaction.fy),
+                (format!("M_{joint}"), reaction.m),
+            ];
+            own.into_iter().find(|(symbol, _)| symbol == name).and_then(|(_, value)| value)
+        });
+        let solved = bar.map_or_else(|| supports.unwrap(), |bar| result.axial[bar].abs());
+        let scale = solved.abs().max(result.largest);
+        assert!((printed.low - solved).abs() <= 1e-11 * scale, "{} {name}: {printed:?} against {solved}", worked.name);
+    }
+    reader.exact.len()
+}
+
+fn compare_exact(name: &str, result: &CaseResult, solved: &ExactForces) -> usize {
+    use num_traits::ToPrimitive;
+    let mut values = 0;
+    let near = |exact: f64, float: f64| {
+        assert!((exact - float).abs() <= 1e-12 * result.largest.max(1e-300) * 10.0, "{name}: {exact} against {float}");
+    };
+    for (own, reaction) in solved.reactions.iter().zip(&result.reactions) {
+        for (exact, float) in own.iter().zip([reaction.fx, reaction.fy, reaction.m]).take(2) {
+            assert_eq!(exact.is_some(), float.is_some(), "{name}");
+            if let (Some(exact), Some(float)) = (exact, float) {
+                near(exact.to_f64().unwrap(), float);
+                values += 1;
+            }
+        }
+    }
+    for ((density, square), float) in solved.densities.iter().zip(&solved.squares).zip(&result.axial) {
+        near(density.to_f64().unwrap() * square.to_f64().unwrap().sqrt(), *float);
+        values += 1;
+    }
+    values
+}
+
+/// Names and titles stay words in every format.
+#[test]
+fn nothing_in_a_name_means_anything_to_a_format() {
+    use kingpost::present::document::{
+        html::render_html,
+        latex::render_latex,
+        markdown::{Drawings, render_markdown},
+    };
+    let worked = Worked::of(
+        "title \"<b>\\\\write18{rm} </script> & $x$ `y` [z](u) # 100 %\"\nunits m, kN\njoint A_1: (0, 0)\n\
+         joint Ü: (4, 0)\njoint _z: (2, 2)\nbar A_1-Ü-_z-A_1\npin A_1\nroller Ü\ncase x_1 {\n  load _z: 3 kN down // <i>\n}\n",
+    );
+    let page = worked.page(&worked.results()[0], None);
+    let html = render_html(&page);
+    assert!(!html.contains("<b>") && !html.contains("</script> &"), "{html}");
+    assert!(html.contains("&lt;b&gt;"));
+    let latex = render_latex(&page);
+    let body = latex.split_once("\\begin{document}").unwrap().1;
+    assert!(!body.contains("\\write18") && !body.contains("$x$") && !body.contains(" A_1"), "{body}");
+    let markdown = render_markdown(&page, Drawings::InWords);
+    assert!(!markdown.contains("<b>") && !markdown.contains("[z](u)"), "{markdown}");
+    let text = render_text(&page, 80);
+    assert!(text.lines().all(|line| !line.contains('\u{1b}')));
+}

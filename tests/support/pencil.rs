@@ -1,0 +1,701 @@
+//! A reader with a pencil: takes a printed solution and works every equation
+//! out again from its own printed numbers, with the doubt that rounding leaves
+//! in them, units included.
+//!
+//! A number of fewer than three significant figures is exact (nothing is
+//! printed to fewer); any other is right to half a unit of its last figure.
+
+use std::collections::BTreeMap;
+
+use kingpost::quantity::{Dimension, parse_unit};
+
+/// A value with its doubt, in SI units.
+#[derive(Clone, Copy, Debug)]
+pub struct Doubtful {
+    pub low: f64,
+    pub high: f64,
+    /// Absent for 0, which fits any.
+    dimension: Option<Dimension>,
+    /// The largest term that went into it.
+    scale: f64,
+}
+
+impl Doubtful {
+    fn new(a: f64, b: f64, dimension: Option<Dimension>, scale: f64) -> Doubtful {
+        Doubtful { low: a.min(b), high: a.max(b), dimension, scale: scale.max(a.abs()).max(b.abs()) }
+    }
+
+    pub fn holds(&self, value: f64) -> bool {
+        let slack = 1e-9 * self.scale.max(value.abs());
+        self.low - slack <= value && value <= self.high + slack
+    }
+
+    fn plus(self, other: Doubtful, sign: f64) -> Result<Doubtful, String> {
+        let dimension = match (self.dimension, other.dimension) {
+            (Some(a), Some(b)) if a != b => return Err(format!("{a:?} and {b:?} added")),
+            (a, b) => a.or(b),
+        };
+        let (low, high) = if sign > 0.0 { (other.low, other.high) } else { (-other.high, -other.low) };
+        let scale = self.scale.max(other.scale);
+        Ok(Doubtful { low: self.low + low, high: self.high + high, dimension, scale })
+    }
+
+    fn times(self, other: Doubtful) -> Doubtful {
+        let products = [self.low * other.low, self.low * other.high, self.high * other.low, self.high * other.high];
+        let (low, high) = products.iter().fold((f64::MAX, f64::MIN), |(low, high), p| (low.min(*p), high.max(*p)));
+        let dimension = match (self.dimension, other.dimension) {
+            (Some(a), Some(b)) => Some(a.times(b).unwrap()),
+            _ => None,
+        };
+        Doubtful { low, high, dimension, scale: self.scale * other.scale }
+    }
+
+    fn over(self, other: Doubtful) -> Result<Doubtful, String> {
+        if other.low <= 0.0 && other.high >= 0.0 {
+            return Err("divided by what may be zero".to_owned());
+        }
+        let dimension = other.dimension.map(|d| Dimension::PURE.over(d).unwrap());
+        let inverse = Doubtful { low: 1.0 / other.high, high: 1.0 / other.low, dimension, scale: 0.0 };
+        let mut result = self.times(Doubtful { scale: 1.0 / other.low.abs().min(other.high.abs()), ..inverse });
+        result.low = result.low.min(result.high);
+        Ok(result)
+    }
+
+    fn mapped(self, f: impl Fn(f64) -> f64, dimension: Option<Dimension>) -> Doubtful {
+        Doubtful::new(f(self.low), f(self.high), dimension, f(self.scale).abs())
+    }
+}
+
+/// What the reader has met on a page.
+#[derive(Default)]
+pub struct Reader {
+    pub symbols: BTreeMap<String, Doubtful>,
+    /// Equations whose sides were compared.
+    pub checked: usize,
+    /// Values stated without an equation, and expressions in x, which are
+    /// checked where a number is put in.
+    pub stated: usize,
+    /// Sums in tables.
+    pub table_rows: usize,
+    /// Shears integrated to moments.
+    pub slopes: usize,
+    /// Exact values of the answers, by the name in their line.
+    pub exact: Vec<(String, Doubtful)>,
+    pub faults: Vec<String>,
+    /// Chains that cannot be worked out before all symbols are known.
+    waiting: Vec<String>,
+    stretch: Stretch,
+}
+
+/// The expressions in x that are being followed.
+#[derive(Default)]
+struct Stretch {
+    shear: Option<String>,
+    moment: Option<String>,
+    span: Option<Doubtful>,
+}
+
+/// Units that may follow a number, as this program prints them.
+const UNITS: [&str; 14] = ["kN", "MN", "GN", "N", "kip", "lbf", "kgf", "mm", "cm", "km", "m", "ft", "in", "rad"];
+
+impl Reader {
+    /// Reads a page printed without a limit of width.
+    pub fn read(text: &str) -> Reader {
+        let mut reader = Reader::default();
+        let lines: Vec<&str> = text.lines().collect();
+        let mut index = 0;
+        while index < lines.len() {
+            let header = lines[index].trim();
+            let taken = reader.table(header, &lines[index + 1..]);
+            if taken > 0 {
+                index += taken + 1;
+                continue;
+            }
+            reader.line(lines[index]);
+            index += 1;
+        }
+        reader.end_stretch();
+        for chain in std::mem::take(&mut reader.waiting) {
+            reader.chain(&chain, true);
+        }
+        reader
+    }
+
+    fn fault(&mut self, line: &str, why: &str) {
+        self.faults.push(format!("{why}: {line}"));
+    }
+
+    /// One line outside a table.
+    fn line(&mut self, line: &str) {
+        if !line.contains('=') {
+            if line.starts_with("Beam ") || line.starts_with("From ") {
+                self.end_stretch();
+            }
+            return;
+        }
+        let trimmed = line.trim();
+        if let Some((count, _)) = trimmed.split_once(": the structure is stable") {
+            for part in count.split(", ") {
+                let part: String = part.replace(" joints give ", " = ").replace(" equations", "");
+                let words = [" bars", " bar", " reactions", " reaction", " unknowns"];
+                let bare = words.iter().fold(part, |part, word| part.replace(word, ""));
+                if bare.contains("= ") && !bare.contains(|c: char| c.is_alphabetic()) {
+                    let bare = bare.split_once(" = ").map_or(bare.clone(), |(left, right)| {
+                        if right.contains(" = ") { right.to_owned() } else { format!("{left} = {right}") }
+                    });
+                    self.chain(&bare, true);
+                }
+            }
+            return;
+        }
+        let trimmed = trimmed.strip_prefix("- ").unwrap_or(trimmed);
+        for segment in segments(trimmed) {
+            for piece in segment.split(", ").filter(|piece| piece.contains('=')) {
+                self.piece(piece);
+            }
+        }
+    }
+
+    fn piece(&mut self, piece: &str) {
+        if piece == "V = 0" {
+            return;
+        }
+        if let Some(rest) = piece.strip_prefix("x = ") {
+            match self.value(piece.rsplit(" = ").next().unwrap()) {
+                Ok(x) => {
+                    if !rest.contains('=') {
+                        self.end_stretch();
+                        self.stretch.span = Some(x);
+                    } else {
+                        self.chain(rest, true);
+                    }
+                    if let (Some(shear), true) = (self.stretch.shear.clone(), rest.contains('=')) {
+                        match self.with_x(&shear, x) {
+                            Ok(shear) if shear.holds(0.0) => self.checked += 1,
+                            Ok(shear) => self.fault(piece, &format!("V is {shear:?} there")),
+                            Err(why) => self.fault(piece, &why),
+                        }
+                    }
+                }
+                Err(why) => self.fault(piece, &why),
+            }
+            return;
+        }
+        if piece.starts_with("V = ") && has_x(piece) {
+            self.end_stretch();
+            self.stretch =
+                Stretch { shear: piece.split_once("= ").map(|(_, rest)| rest.to_owned()), ..Stretch::default() };
+            self.stated += 1;
+            return;
+        }
+        if piece.starts_with("V = ") && !piece[4..].contains('=') {
+            self.end_stretch();
+            self.stretch = Stretch { shear: Some(piece[4..].to_owned()), ..Stretch::default() };
+            self.stated += 1;
+            return;
+        }
+        if piece.starts_with("M = ") && has_x(piece) {
+            self.stretch.moment = piece.split_once("= ").map(|(_, rest)| rest.to_owned());
+            self.stated += 1;
+            return;
+        }
+        if piece.starts_with("N = ") && (has_x(piece) || !piece[4..].contains('=')) {
+            self.stated += 1;
+            return;
+        }
+        self.chain(piece, false);
+    }
+
+    /// `dM/dx = V`: between two places M grows by the area of V (Simpson's
+    /// rule, exact for what V can be).
+    fn end_stretch(&mut self) {
+        let Stretch { shear, moment, span } = std::mem::take(&mut self.stretch);
+        self.stretch = Stretch { shear: shear.clone(), moment: moment.clone(), span };
+        let (Some(shear), Some(moment), Some(span)) = (shear, moment, span) else { return };
+        self.stretch.span = None;
+        let at = |share: f64| Doubtful { low: span.low * share, high: span.low * share, ..span };
+        let outcome = (|| -> Result<(Doubtful, Doubtful), String> {
+            let end = at(1.0);
+            let v = |x: Doubtful| self.with_x(&shear, x);
+            let four = Doubtful::new(4.0, 4.0, Some(Dimension::PURE), 4.0);
+            let six = Doubtful::new(6.0, 6.0, Some(Dimension::PURE), 6.0);
+            let sum = v(at(0.0))?.plus(four.times(v(at(0.5))?), 1.0)?.plus(v(end)?, 1.0)?;
+            let area = sum.times(end).over(six)?;
+            let grown = self.with_x(&moment, end)?.plus(self.with_x(&moment, at(0.0))?, -1.0)?;
+            Ok((area, grown))
+        })();
+        match outcome {
+            Ok((area, grown)) if meet(&area, &grown) => self.slopes += 1,
+            Ok((area, grown)) => self.fault(&moment, &format!("dM/dx is not V: {area:?} {grown:?}")),
+            Err(why) => self.fault(&moment, &why),
+        }
+    }
+
+    fn with_x(&self, expression: &str, x: Doubtful) -> Result<Doubtful, String> {
+        let mut symbols = BTreeMap::new();
+        symbols.insert("x".to_owned(), x);
+        Parser::new(expression, &symbols).whole()
+    }
+
+    /// `a = b = c`: every side that can be worked out has the same value.
+    fn chain(&mut self, chain: &str, is_last: bool) {
+        let sides: Vec<&str> = chain.split(" = ").map(str::trim).collect();
+        let mut values: Vec<Doubtful> = Vec::new();
+        let mut others: Vec<&str> = Vec::new();
+        for side in &sides {
+            if side.starts_with('Σ') || is_local(side) {
+                continue;
+            }
+            if is_symbol(side) && !self.symbols.contains_key(*side) {
+                others.push(side);
+                continue;
+            }
+            match self.value(side) {
+                Ok(value) => values.push(value),
+                Err(why) if why.starts_with("unknown symbol") && !is_last => {
+                    self.waiting.push(chain.to_owned());
+                    return;
+                }
+                Err(why) => return self.fault(chain, &why),
+            }
+        }
+        let Some(last) = values.last().copied() else {
+            if is_last {
+                self.fault(chain, "nothing to compare");
+            } else {
+                self.waiting.push(chain.to_owned());
+            }
+            return;
+        };
+        for pair in values.windows(2) {
+            if !meet(&pair[0], &pair[1]) {
+                self.fault(chain, &format!("the sides differ, {:?} and {:?}", pair[0], pair[1]));
+            }
+        }
+        for value in &values {
+            if value.high - value.low > 0.04 * value.scale {
+                self.fault(chain, "the printed figures say too little");
+            }
+        }
+        if sides[0].starts_with('X') {
+            // The table of superposition is in the page's own units.
+            let number = sides[sides.len() - 1].split(' ').next().unwrap_or("");
+            if let Ok(bare) = self.value(number) {
+                self.symbols.insert(format!("bare {}", sides[0]), bare);
+            }
+        }
+        // The sums of the products above are the coefficients, in the page's own units.
+        if sides[0].starts_with('δ')
+            && let Some(sum) = self.symbols.remove(&format!("bare {}", sides[0]))
+        {
+            let number = self.value(sides[sides.len() - 1].split(' ').next().unwrap_or(""));
+            if !number.as_ref().is_ok_and(|number| {
+                meet(&Doubtful { dimension: None, ..*number }, &Doubtful { dimension: None, ..sum })
+            }) {
+                self.fault(chain, &format!("the products add up to {sum:?}"));
+            }
+        }
+        for other in others {
+            self.symbols.insert(other.to_owned(), last);
+        }
+        if values.len() > 1 {
+            self.checked += 1;
+        } else {
+            self.stated += 1;
+        }
+    }
+
+    fn value(&self, expression: &str) -> Result<Doubtful, String> {
+        Parser::new(expression, &self.symbols).whole()
+    }
+
+    /// Works out a table by its headings; how many of the lines below are its.
+    fn table(&mut self, header: &str, below: &[&str]) -> usize {
+        let is_table = |line: &&&str| !line.trim().is_empty();
+        let rows = below.iter().take_while(is_table).count();
+        let cells: Vec<Vec<String>> = below[..rows]
+            .iter()
+            .filter(|line| !line.trim().starts_with('─'))
+            .map(|line| segments(line.trim()).into_iter().map(str::to_owned).collect())
+            .collect();
+        if header.starts_with("force  ") && header.contains("arm from") {
+            self.arms(&cells);
+        } else if header.starts_with("joint  ") && header.contains("in ") {
+            for row in &cells {
+                let written = row.join(" ");
+                let Some((_, sum)) = written.split_once(['→', '↑']) else { continue };
+                if sum.contains('=') {
+                    self.chain(sum.trim(), true);
+                }
+                self.table_rows += 1;
+            }
+        } else if header.starts_with("load  ") {
+            self.columns(&cells);
+        } else if header.starts_with("force  ") && header.contains("under the loads") {
+            for row in &cells {
+                self.superposed(row);
+            }
+        } else if header.starts_with("bar  ") && header.contains("N₀ n₁") {
+            self.products(&cells);
+        } else if ["reaction", "bar ", "beam "].iter().any(|word| header.starts_with(word)) {
+            for row in &cells {
+                self.answer(row);
+            }
+        } else {
+            return 0;
+        }
+        rows
+    }
+
+    /// Force times arm is the moment, and the moments add up to the foot.
+    fn arms(&mut self, rows: &[Vec<String>]) {
+        let mut sum: Option<Doubtful> = None;
+        for row in rows {
+            let line = row.join("  ");
+            let Some(moment) = row.last() else { continue };
+            if line.starts_with("all ") {
+                let Ok(foot) = self.value(moment) else { return self.fault(&line, "no foot") };
+                if !sum.is_some_and(|sum| meet(&sum, &foot)) {
+                    self.fault(&line, &format!("the column gives {sum:?}"));
+                }
+                self.table_rows += 1;
+                continue;
+            }
+            self.table_rows += 1;
+            if moment.contains(|c: char| c.is_alphabetic()) {
+                continue;
+            }
+            let Ok(moment) = self.value(moment) else { return self.fault(&line, "no moment") };
+            sum = Some(match sum {
+                None => moment,
+                Some(sum) => sum.plus(moment, 1.0).unwrap(),
+            });
+            let force = row[0].replace(['→', '←', '↑', '↓', '↗', '↖', '↙', '↘', '↺', '↻'], "");
+            let force = force.rsplit('=').next().unwrap_or("").trim().to_owned();
+            let arm: String = row[2].split([',', ' ']).next().unwrap_or("").to_owned();
+            if arm == "–" {
+                continue;
+            }
+            let bare: String = force.split(' ').next().unwrap_or("").to_owned();
+            if is_symbol(&bare) || bare.contains('_') {
+                continue;
+            }
+            match (self.value(&bare), self.value(&arm)) {
+                (Ok(force), Ok(arm)) => {
+                    let size = force.times(arm);
+                    let own = Doubtful::new(moment.low.abs(), moment.high.abs(), moment.dimension, moment.scale);
+                    let size = Doubtful::new(size.low.abs(), size.high.abs(), None, size.scale);
+                    if !meet(&size, &own) {
+                        self.fault(&line, "force times arm is not the moment");
+                    }
+                }
+                (force, arm) => self.fault(&line, &format!("unread: {force:?} {arm:?}")),
+            }
+        }
+    }
+
+    /// N₀ n₁ L/EA and n₁² L/EA from their factors; their sums are kept for the
+    /// coefficients that follow.
+    fn products(&mut self, rows: &[Vec<String>]) {
+        for row in rows {
+            let outcome = (|| -> Result<bool, String> {
+                let cell = |index: usize| self.value(&row[index]);
+                let (give, load, own) = (cell(1)?, cell(2)?, cell(3)?);
+                let free = |value: Doubtful| Doubtful { dimension: None, ..value };
+                let first = meet(&free(load.times(own).times(give)), &free(cell(4)?));
+                Ok(first && meet(&free(own.times(own).times(give)), &free(cell(5)?)))
+            })();
+            match outcome {
+                Ok(true) => self.table_rows += 1,
+                other => self.fault(&row.join("  "), &format!("products: {other:?}")),
+            }
+        }
+        for (symbol, columns) in [("δ₁₀", [4, 6]), ("δ₁₁", [5, 9])] {
+            let mut sum = Doubtful::new(0.0, 0.0, None, 0.0);
+            for row in rows {
+                for column in columns.iter().filter(|column| **column < row.len()) {
+                    sum = sum.plus(self.value(&row[*column]).unwrap(), 1.0).unwrap();
+                }
+            }
+            self.symbols.insert(format!("bare {symbol}"), sum);
+        }
+    }
+
+    /// Every column adds up to its foot.
+    fn columns(&mut self, rows: &[Vec<String>]) {
+        let Some((foot, rows)) = rows.split_last() else { return };
+        for column in 1..foot.len() {
+            let value = |row: &Vec<String>| {
+                let from_end = foot.len() - column;
+                self.value(&row[row.len() - from_end])
+            };
+            let sum = rows.iter().try_fold(Doubtful::new(0.0, 0.0, None, 0.0), |sum, row| sum.plus(value(row)?, 1.0));
+            match (sum, value(foot)) {
+                (Ok(sum), Ok(foot_value)) if meet(&sum, &foot_value) => self.table_rows += 1,
+                (sum, foot_value) => self.fault(&foot.join("  "), &format!("{sum:?} is not {foot_value:?}")),
+            }
+        }
+    }
+
+    /// Under the loads, plus under one of each redundant times its size.
+    fn superposed(&mut self, row: &[String]) {
+        let count = (1..=9).filter(|number| self.redundant(*number).is_some()).count();
+        let read = |index: usize| row.get(index).ok_or("too short".to_owned()).and_then(|cell| self.value(cell));
+        let outcome = (|| -> Result<bool, String> {
+            let mut sum = Doubtful { dimension: None, ..read(1)? };
+            for number in 1..=count {
+                let Some(size) = self.redundant(number) else { continue };
+                let one = read(1 + number)?;
+                let part = one.times(size);
+                sum = sum.plus(Doubtful { dimension: None, ..part }, 1.0)?;
+            }
+            let total = read(2 + count)?;
+            Ok(meet(&sum, &Doubtful { dimension: None, ..total }))
+        })();
+        match outcome {
+            Ok(true) => self.table_rows += 1,
+            Ok(false) => self.fault(&row.join("  "), "does not superpose"),
+            Err(why) => self.fault(&row.join("  "), &why),
+        }
+    }
+
+    /// The size of a redundant in the unit of the page, as a bare number.
+    fn redundant(&self, number: usize) -> Option<Doubtful> {
+        let low = char::from_u32(0x2080 + u32::try_from(number).unwrap()).unwrap();
+        self.symbols.get(&format!("bare X{low}")).copied()
+    }
+
+    /// A line of the answers says the same as the working.
+    fn answer(&mut self, row: &[String]) {
+        self.table_rows += 1;
+        let Some(name) = row.first() else { return };
+        let (Some(number), Some(unit)) = (row.get(1), row.get(2)) else { return };
+        if let Some(exact) = row.last().and_then(|cell| cell.strip_suffix(&format!(" {unit}"))) {
+            match (
+                mixed(exact),
+                self.value(&format!("{} {unit}", number.trim_start_matches('−'))),
+                self.value(&format!("1 {unit}")),
+            ) {
+                (Some(size), Ok(shown), Ok(one)) => {
+                    let value = Doubtful::new(size * one.low, size * one.low, one.dimension, 0.0);
+                    if !shown.holds(value.low.abs()) {
+                        self.fault(&row.join("  "), "exactly is something else");
+                    }
+                    self.exact.push((name.clone(), value));
+                }
+                _ => self.fault(&row.join("  "), "not read"),
+            }
+        }
+        let Some(known) = self.symbols.get(name.as_str()).copied() else { return };
+        match self.value(&format!("{number} {unit}")) {
+            Ok(value) if meet(&value, &known) => {}
+            Ok(value) => self.fault(&row.join("  "), &format!("{value:?} against {known:?}")),
+            Err(why) => self.fault(&row.join("  "), &why),
+        }
+    }
+}
+
+/// Whether two values may be one.
+fn meet(a: &Doubtful, b: &Doubtful) -> bool {
+    let slack = 1e-9 * a.scale.max(b.scale);
+    let fits = match (a.dimension, b.dimension) {
+        (Some(a), Some(b)) => a == b,
+        _ => true,
+    };
+    fits && a.low <= b.high + slack && b.low <= a.high + slack
+}
+
+/// Parts of a line set apart by two blanks or more.
+fn segments(line: &str) -> Vec<&str> {
+    line.split("  ").map(str::trim).filter(|part| !part.is_empty()).collect()
+}
+
+fn has_x(text: &str) -> bool {
+    text.split(|c: char| !c.is_alphanumeric() && c != '_').any(|word| word.trim_end_matches(['²', '³']) == "x")
+}
+
+/// Letters that stand for another thing on every beam or bar.
+fn is_local(side: &str) -> bool {
+    ["L", "N", "V", "M", "x", "N(0)", "V(0)", "M(0)", "N(L)", "V(L)", "M(L)"].contains(&side)
+}
+
+fn is_symbol(side: &str) -> bool {
+    side.chars().next().is_some_and(char::is_alphabetic)
+        && side.chars().all(|c| c.is_alphanumeric() || matches!(c, '_' | ',' | '′' | '₀'..='₉'))
+}
+
+/// One expression, read from the left.
+struct Parser<'a> {
+    rest: &'a str,
+    symbols: &'a BTreeMap<String, Doubtful>,
+}
+
+impl<'a> Parser<'a> {
+    fn new(text: &'a str, symbols: &'a BTreeMap<String, Doubtful>) -> Parser<'a> {
+        Parser { rest: text.trim(), symbols }
+    }
+
+    fn whole(mut self) -> Result<Doubtful, String> {
+        let value = self.sum()?;
+        // A result's arrow or tick may follow it.
+        let left = self.rest.trim();
+        let ok = ["", "↑", "↓", "→", "←", "✓", "↗", "↖", "↙", "↘", "↺", "↻"].contains(&left);
+        if ok { Ok(value) } else { Err(format!("unread: `{left}`")) }
+    }
+
+    fn take(&mut self, mark: &str) -> bool {
+        match self.rest.trim_start().strip_prefix(mark) {
+            Some(rest) => {
+                self.rest = rest;
+                true
+            }
+            None => false,
+        }
+    }
+
+    fn sum(&mut self) -> Result<Doubtful, String> {
+        let mut total = if self.take("−") {
+            let term = self.product()?;
+            Doubtful { low: -term.high, high: -term.low, ..term }
+        } else {
+            self.product()?
+        };
+        loop {
+            let sign = if self.take("+") {
+                1.0
+            } else if self.take("−") {
+                -1.0
+            } else {
+                return Ok(total);
+            };
+            let term = self.product()?;
+            total = total.plus(term, sign)?;
+        }
+    }
+
+    fn product(&mut self) -> Result<Doubtful, String> {
+        let mut total = self.power()?;
+        loop {
+            if self.take("×") {
+                total = total.times(self.power()?);
+            } else if self.take("/") {
+                total = total.over(self.power()?)?;
+            } else {
+                return Ok(total);
+            }
+        }
+    }
+
+    fn power(&mut self) -> Result<Doubtful, String> {
+        let base = self.atom()?;
+        for (mark, count) in [("²", 2), ("³", 3)] {
+            if self.take(mark) {
+                return Ok((1..count).fold(base, |product, _| product.times(base)));
+            }
+        }
+        Ok(base)
+    }
+
+    fn atom(&mut self) -> Result<Doubtful, String> {
+        if self.take("(") {
+            let inner = self.sum()?;
+            return if self.take(")") { Ok(inner) } else { Err(format!("no `)` before `{}`", self.rest)) };
+        }
+        if self.take("√") {
+            let inner = self.atom()?;
+            let dimension = inner.dimension.map(|d| d.root(2).unwrap());
+            return Ok(inner.mapped(f64::sqrt, dimension));
+        }
+        for (name, function) in [("cos", f64::cos as fn(f64) -> f64), ("sin", f64::sin), ("tan", f64::tan)] {
+            if self.take(name) {
+                let degrees = self.atom()?;
+                self.take("°");
+                return Ok(degrees.mapped(|angle| function(angle.to_radians()), Some(Dimension::PURE)));
+            }
+        }
+        self.rest = self.rest.trim_start();
+        if self.rest.starts_with(|c: char| c.is_ascii_digit()) { self.number() } else { self.symbol() }
+    }
+
+    fn symbol(&mut self) -> Result<Doubtful, String> {
+        let end = self
+            .rest
+            .find(|c: char| {
+                !(c.is_alphanumeric() && !matches!(c, '²' | '³') || matches!(c, '_' | ',' | '′' | '₀'..='₉'))
+            })
+            .unwrap_or(self.rest.len());
+        let (name, rest) = self.rest.split_at(end);
+        if name.is_empty() {
+            return Err(format!("unread: `{}`", self.rest));
+        }
+        self.rest = rest;
+        self.symbols.get(name).copied().ok_or_else(|| format!("unknown symbol {name}"))
+    }
+
+    fn number(&mut self) -> Result<Doubtful, String> {
+        let is_part = |c: char| c.is_ascii_digit() || c == '.';
+        let mut end = self.rest.find(|c: char| !is_part(c)).unwrap_or(self.rest.len());
+        if let Some(exponent) = self.rest[end..].strip_prefix('e') {
+            let sign =
+                usize::from(exponent.starts_with(['-', '−'])) * exponent.chars().next().map_or(0, char::len_utf8);
+            let digits = exponent[sign..].find(|c: char| !c.is_ascii_digit()).unwrap_or(exponent.len() - sign);
+            end += 1 + sign + digits;
+        }
+        let (text, rest) = self.rest.split_at(end);
+        self.rest = rest;
+        let value: f64 = text.replace('−', "-").parse().map_err(|_| format!("no number: {text}"))?;
+        let mantissa = text.split('e').next().unwrap();
+        let decimals = mantissa.split_once('.').map_or(0, |(_, after)| after.len());
+        let figures = mantissa.replace('.', "").trim_start_matches('0').len();
+        let scale = value.abs() / mantissa.parse::<f64>().unwrap().abs();
+        let half = if figures < 3 || value == 0.0 { 0.0 } else { 0.5 * 10_f64.powi(-(decimals as i32)) * scale };
+        let (factor, dimension) = self.unit()?;
+        let dimension = if value == 0.0 { None } else { Some(dimension) };
+        Ok(Doubtful::new((value - half) * factor, (value + half) * factor, dimension, 0.0))
+    }
+
+    /// The unit after a number; none is a pure number.
+    fn unit(&mut self) -> Result<(f64, Dimension), String> {
+        let rest = self.rest.trim_start_matches(' ');
+        let blanks = self.rest.len() - rest.len();
+        if blanks > 1 || !UNITS.iter().any(|unit| rest.starts_with(unit)) {
+            return Ok((1.0, Dimension::PURE));
+        }
+        let stop = rest.find([' ', ')']).unwrap_or(rest.len());
+        let mut end = stop;
+        // `mm/(kN·m)` closes its own bracket.
+        if rest[..stop].contains('(') && rest[stop..].starts_with(')') {
+            end += 1;
+        }
+        let (word, after) = rest.split_at(end);
+        self.rest = after;
+        let flat = |part: &str| parse_unit(part.trim_matches(['(', ')'])).map_err(|_| format!("no unit: {word}"));
+        let (above, below) = word.split_once('/').map_or((word, None), |(above, below)| (above, Some(below)));
+        let above = flat(above)?;
+        let (mut factor, mut dimension) = (above.factor.to_f64(), above.dimension);
+        if let Some(below) = below {
+            let below = flat(below)?;
+            factor /= below.factor.to_f64();
+            dimension = dimension.over(below.dimension).unwrap();
+        }
+        // An angle is a ratio of lengths where forces meet it.
+        dimension.angle = 0;
+        Ok((factor, dimension))
+    }
+}
+
+/// `212 1/2`, `−3/8`, `90√13`, `7√5/4`, `12.5`.
+fn mixed(text: &str) -> Option<f64> {
+    let (sign, text) = text.strip_prefix('−').map_or((1.0, text), |text| (-1.0, text));
+    let (text, below) =
+        text.split_once('/').map_or((text, 1.0), |(text, below)| (text, below.parse().unwrap_or(f64::NAN)));
+    let size = if let Some((outside, inside)) = text.split_once('√') {
+        let outside: f64 = if outside.is_empty() { 1.0 } else { outside.parse().ok()? };
+        outside * inside.parse::<f64>().ok()?.sqrt() / below
+    } else if let Some((whole, above)) = text.split_once(' ') {
+        whole.parse::<f64>().ok()? + above.parse::<f64>().ok()? / below
+    } else {
+        text.parse::<f64>().ok()? / below
+    };
+    Some(sign * size)
+}
