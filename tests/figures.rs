@@ -121,6 +121,20 @@ fn nothing_is_left_out_of_ordinary_structures() {
     }
 }
 
+/// Loads between joints have their places in the dimensions.
+#[test]
+fn loads_on_members_are_dimensioned() {
+    let checked = check_text(
+        "units m, kN\njoint A: (0, 0)\njoint B: (8, 0)\nbeam A-B\npin A\nroller B\nload A-B: 3 kN down at 2.4 m\n",
+    );
+    let subject = Some(Subject::Case(CaseId::new(0)));
+    let figure = draw(&checked, Kind::Structure, subject).unwrap();
+    let words: Vec<String> = figure.picture.lettering().map(|words| words.text()).collect();
+    for dimension in ["2.4", "5.6", "8"] {
+        assert!(words.iter().any(|word| word == dimension), "{dimension} in {words:?}");
+    }
+}
+
 /// The simple beam under a uniform load: wL²/8 in the middle (common practice).
 #[test]
 fn a_moment_diagram_stands_on_the_tension_side_with_its_extreme() {

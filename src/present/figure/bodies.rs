@@ -26,7 +26,7 @@ pub fn draw_structure(structure: &Structure, loads: &Loads) -> Option<Picture> {
         draw_loads(sheet, loads);
         draw_hinges(sheet);
         name_joints(sheet);
-        draw_dimensions(sheet);
+        draw_dimensions(sheet, &loads.places(sheet.structure));
         draw_notes(sheet, &notes(sheet, loads));
     })
 }
@@ -72,7 +72,7 @@ pub fn draw_free_body(structure: &Structure, loads: &Loads, result: &CaseResult)
         draw_loads(sheet, loads);
         draw_reactions(sheet, loads, result);
         name_joints(sheet);
-        draw_dimensions(sheet);
+        draw_dimensions(sheet, &loads.places(sheet.structure));
         draw_notes(sheet, &notes(sheet, loads));
     })
 }

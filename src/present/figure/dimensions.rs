@@ -23,12 +23,13 @@ enum Axis {
     Y,
 }
 
-/// Chains along x, below, and along y, to the left.
-pub fn draw_dimensions(sheet: &mut Sheet<'_>) {
+/// Chains along x, below, and along y, to the left: between joints, and to
+/// `places` (metres) where loads act between them.
+pub fn draw_dimensions(sheet: &mut Sheet<'_>, places: &[Point]) {
     sheet.place_labels();
     let bounds = sheet.bounds();
-    chains(sheet, Axis::X, bounds.bottom + OFF);
-    chains(sheet, Axis::Y, bounds.left - OFF);
+    chains(sheet, Axis::X, bounds.bottom + OFF, places);
+    chains(sheet, Axis::Y, bounds.left - OFF, places);
     sheet.place_labels();
 }
 
@@ -46,8 +47,8 @@ struct Piece {
     text: String,
 }
 
-fn chains(sheet: &mut Sheet<'_>, axis: Axis, line: f64) {
-    let ticks = ticks(sheet, axis);
+fn chains(sheet: &mut Sheet<'_>, axis: Axis, line: f64, places: &[Point]) {
+    let ticks = ticks(sheet, axis, places);
     let (Some(first), Some(last)) = (ticks.first(), ticks.last()) else { return };
     if ticks.len() < 2 {
         return;
@@ -70,8 +71,9 @@ fn chains(sheet: &mut Sheet<'_>, axis: Axis, line: f64) {
     }
 }
 
-/// The different places of joints along an axis, ascending.
-fn ticks(sheet: &Sheet<'_>, axis: Axis) -> Vec<Tick> {
+/// The different places of joints and loads along an axis, ascending; a joint's
+/// stands for a load's beside it.
+fn ticks(sheet: &Sheet<'_>, axis: Axis, places: &[Point]) -> Vec<Tick> {
     let mut ticks: Vec<Tick> = sheet
         .joints()
         .filter_map(|joint| {
@@ -83,6 +85,13 @@ fn ticks(sheet: &Sheet<'_>, axis: Axis) -> Vec<Tick> {
             })
         })
         .collect();
+    for [x, y] in places {
+        let [paper_x, paper_y] = sheet.on_paper([*x, *y]);
+        let (paper, value) = if axis == Axis::X { (paper_x, *x) } else { (paper_y, *y) };
+        if ticks.iter().all(|tick| (tick.paper - paper).abs() > 0.02) {
+            ticks.push(Tick { paper, value: Number::from_f64(value) });
+        }
+    }
     ticks.sort_by(|a, b| a.paper.total_cmp(&b.paper));
     ticks.dedup_by(|a, b| (a.paper - b.paper).abs() < 0.02);
     ticks

@@ -87,6 +87,24 @@ impl Loads {
         self
     }
 
+    /// Where loads on members act, begin and end, metres.
+    pub fn places(&self, structure: &Structure) -> Vec<[f64; 2]> {
+        let mut places = Vec::new();
+        for (member, on_it) in &self.spans {
+            let start = structure.member(*member).and_then(|m| structure.joint(m.start));
+            let Some([x, y]) = start.map(|joint| [joint.x.to_f64(), joint.y.to_f64()]) else { continue };
+            let ([dx, dy], length) = (structure.member_vector(*member), structure.member_length(*member));
+            let mut add = |at: f64| places.push([x + dx * at / length, y + dy * at / length]);
+            for load in on_it {
+                match *load {
+                    SpanLoad::Spread { from, to, .. } => [from, to].into_iter().for_each(&mut add),
+                    SpanLoad::Point { at, .. } | SpanLoad::Couple { at, .. } => add(at),
+                }
+            }
+        }
+        places
+    }
+
     pub fn is_empty(&self) -> bool {
         self.joints.is_empty() && self.spans.is_empty()
     }
