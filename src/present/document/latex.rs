@@ -95,8 +95,13 @@ impl Page {
 
     /// Equations in one alignment: label, short left side, the rest.
     fn working(&mut self, steps: &[Step]) {
-        let rows: Vec<String> = steps.iter().flat_map(step_rows).collect();
+        let labels = steps.iter().map(|step| super::linear::line(&step.label).chars().count());
+        let column = labels.filter(|label| *label <= WIDEST_LABEL).max().unwrap_or(0);
+        let rows: Vec<String> = steps.iter().flat_map(|step| step_rows(step, column)).collect();
         if !rows.is_empty() {
+            // A blank line before a display would be an empty line of its own.
+            self.out.truncate(self.out.trim_end().len());
+            self.out.push('\n');
             self.out.push_str(&format!("\\begin{{alignat*}}{{3}}\n{}\n\\end{{alignat*}}\n", rows.join(" \\\\\n")));
         }
     }
@@ -208,64 +213,76 @@ impl Fit {
     }
 }
 
-/// The rows of an alignment that a step takes.
-fn step_rows(step: &Step) -> Vec<String> {
-    let mut rows = Vec::new();
-    let label = inline(&step.label);
-    let wide = super::linear::line(&step.label).chars().count() > WIDEST_LABEL;
-    let mut before = if label.is_empty() { String::new() } else { format!("\\text{{{label}}}\\quad") };
-    if wide {
-        rows.push(format!("& \\rlap{{\\text{{{label}}}}}"));
-        before.clear();
-    }
-    let left_width = step.sides.first().map_or(0, |side| formula::width(&side.formula));
-    let is_short = step.sides.len() > 1 && left_width <= WIDEST_LEFT;
-    let mut row = format!("& {before} & ");
-    let mut used = WIDEST_LABEL + if is_short { left_width } else { 0 };
-    let sides = match step.sides.as_slice() {
-        [left, rest @ ..] if is_short => {
-            row.push_str(&formula::plain(&left.formula));
-            rest
-        }
-        all => all,
-    };
-    row.push_str(" & ");
-    for (index, side) in sides.iter().enumerate() {
-        write_side(&mut rows, &mut row, &mut used, side, index == 0);
-    }
-    if !step.remark.is_empty() {
-        let remark = super::linear::line(&step.remark).chars().count();
-        let gap = if sides.is_empty() { "" } else { "\\quad " };
-        if used + remark > LINE && !sides.is_empty() {
-            rows.push(std::mem::replace(&mut row, "& & & \\qquad ".to_owned()));
-        }
-        row.push_str(&format!("{gap}\\text{{{}}}", inline(&step.remark)));
-    }
-    rows.push(row);
-    rows
+/// The rows of an alignment, and the one being filled.
+struct Rows {
+    done: Vec<String>,
+    open: String,
+    /// Letters on the open row, the columns before it with them.
+    used: usize,
+    /// Letters of the columns of labels and left sides.
+    before: usize,
 }
 
-/// A side after the others, on the next row where the line is full.
-fn write_side(rows: &mut Vec<String>, row: &mut String, used: &mut usize, side: &Side, is_first: bool) {
-    let relation = match side.relation {
-        Relation::First => "",
-        Relation::Equal => "= ",
-        Relation::About => "\\approx ",
+/// The rows of an alignment that a step takes, `labels` letters of labels in
+/// front.
+fn step_rows(step: &Step, labels: usize) -> Vec<String> {
+    let label = inline(&step.label);
+    let is_wide = super::linear::line(&step.label).chars().count() > WIDEST_LABEL;
+    let left_width = step.sides.first().map_or(0, |side| formula::width(&side.formula));
+    let is_short = step.sides.len() > 1 && left_width <= WIDEST_LEFT;
+    let (left, sides) = match step.sides.as_slice() {
+        [left, rest @ ..] if is_short => (formula::plain(&left.formula), rest),
+        all => (String::new(), all),
     };
-    let terms = formula::terms(&side.formula);
-    let whole: usize = terms.iter().map(|(_, width)| width).sum();
-    if !is_first && *used + whole > LINE && whole + WIDEST_LABEL + WIDEST_LEFT <= LINE {
-        rows.push(std::mem::replace(row, "& & & ".to_owned()));
-        *used = WIDEST_LABEL;
+    let own = if label.is_empty() || is_wide { String::new() } else { format!("\\text{{{label}}}\\quad") };
+    let before = labels + left_width.min(WIDEST_LEFT);
+    let mut rows = Rows { done: Vec::new(), open: format!("& {own} & {left} & "), used: before, before };
+    if is_wide {
+        rows.done.push(format!("& \\rlap{{\\text{{{label}}}}}"));
     }
-    row.push_str(&format!("{{}}{relation}"));
-    for (index, (term, width)) in terms.iter().enumerate() {
-        if index > 0 && *used + width > LINE {
-            rows.push(std::mem::replace(row, "& & & \\qquad {}".to_owned()));
-            *used = WIDEST_LABEL + 4;
+    for (index, side) in sides.iter().enumerate() {
+        rows.add_side(side, index == 0);
+    }
+    if !step.remark.is_empty() {
+        let width = super::linear::line(&step.remark).chars().count();
+        let gap = if sides.is_empty() { "" } else { "\\quad " };
+        if rows.used + width > LINE && !sides.is_empty() {
+            rows.go_on("\\qquad ");
         }
-        row.push_str(term);
-        *used += width;
+        rows.open.push_str(&format!("{gap}\\text{{{}}}", inline(&step.remark)));
+    }
+    rows.done.push(rows.open);
+    rows.done
+}
+
+impl Rows {
+    /// Ends the open row; the next begins under its last column.
+    fn go_on(&mut self, indent: &str) {
+        self.done.push(std::mem::replace(&mut self.open, format!("& & & {indent}")));
+        self.used = self.before;
+    }
+
+    /// A side after the others, on rows of its own where the line is full.
+    fn add_side(&mut self, side: &Side, is_first: bool) {
+        let relation = match side.relation {
+            Relation::First => "",
+            Relation::Equal => "= ",
+            Relation::About => "\\approx ",
+        };
+        let terms = formula::terms(&side.formula);
+        let whole: usize = terms.iter().map(|(_, width)| width).sum();
+        if !is_first && self.used + whole > LINE && self.before + whole <= LINE {
+            self.go_on("");
+        }
+        self.open.push_str(&format!("{{}}{relation}"));
+        for (index, (term, width)) in terms.iter().enumerate() {
+            if index > 0 && self.used + width > LINE {
+                self.go_on("\\qquad {}");
+                self.used += 4;
+            }
+            self.open.push_str(term);
+            self.used += width;
+        }
     }
 }
 

@@ -5,7 +5,7 @@
 
 use crate::present::document::{Block, words};
 use crate::present::figure::{Kind, Refusal, draw};
-use crate::statics::Subject;
+use crate::statics::{Subject, ZERO_SHARE};
 use crate::syntax::tree::MemberKind;
 
 use super::{Report, heading};
@@ -65,8 +65,11 @@ pub fn of_case(report: &Report<'_>, subject: Subject) -> Vec<Block> {
         return Vec::new();
     }
     let has_beams = checked.structure.members.iter().any(|member| member.kind == MemberKind::Beam);
-    // The forces of bars are drawn on the bars; a diagram of them adds nothing.
-    let is_repeated = |kind: Kind| kind == Kind::Axial && !has_beams;
+    let result = report.results().into_iter().find(|result| result.subject == subject);
+    let is_pulled = result.is_some_and(|result| result.axial.iter().any(|n| n.abs() > ZERO_SHARE * result.largest));
+    // The forces of bars are drawn on the bars, and of beams without axial
+    // force there is no diagram of it.
+    let is_repeated = |kind: Kind| kind == Kind::Axial && !(has_beams && is_pulled);
     let of_cases =
         Kind::ALL.into_iter().filter(|kind| kind.is_of_a_case() && !is_working(*kind) && !is_repeated(*kind));
     drawn(report, of_cases, subject)
