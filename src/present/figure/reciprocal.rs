@@ -143,8 +143,8 @@ fn draw_force_diagram(sheet: &mut Sheet<'_>, figure: &Reciprocal) {
         let [a, b] = line.between.map(point);
         let Item::Outer(index) = line.item else { continue };
         let is_reaction = figure.outer.get(index).is_some_and(|outer| outer.is_reaction);
-        // Loads and reactions may lie on one line: each a little to its own side.
-        let side = along([0.0; 2], left_of(unit(sub(b, a))), if is_reaction { -0.6 } else { 0.6 });
+        // Loads and reactions run to and fro on one line: each keeps to its left.
+        let side = along([0.0; 2], left_of(unit(sub(b, a))), 0.6);
         let (a, b) = (along(a, side, 1.0), along(b, side, 1.0));
         draw_arrow(sheet, a, b, if is_reaction { Arrow::Reaction } else { Arrow::Load });
     }

@@ -19,6 +19,9 @@ use super::sheet::{size, sub};
 /// Trusses of more members have no force diagram that could be read.
 pub const MOST_MEMBERS: usize = 120;
 
+/// An outer force keeps this far from the members of its joint, radians.
+const CLEAR: f64 = 0.2;
+
 /// Why a truss has no force diagram.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Unfit {
@@ -195,7 +198,9 @@ impl Net<'_> {
             // Arriving, leaving, else in the middle of the widest corner outside.
             let [x, y] = force;
             let wishes = [(-y).atan2(-x), y.atan2(x)];
-            let wished = wishes.into_iter().find(|wish| open.iter().any(|(from, wide)| is_within(*wish, *from, *wide)));
+            // Too close to a member it could not be told from it.
+            let clear = |wish: f64| open.iter().any(|(from, wide)| is_within(wish, from - CLEAR, wide - 2.0 * CLEAR));
+            let wished = wishes.into_iter().find(|wish| clear(*wish));
             let widest = open.iter().max_by(|(_, a), (_, b)| a.total_cmp(b)).map(|(from, wide)| from - wide / 2.0);
             let angle = wished.or(widest).ok_or(Unfit::Inside(joint))?;
             outer.push(Outer { joint, force, is_reaction, angle });
