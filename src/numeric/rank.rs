@@ -191,13 +191,16 @@ fn settled<T>(outcome: Result<T, NumericError>) -> Result<Option<T>, NumericErro
     }
 }
 
+/// Groups of rows that depend on one another, and a left null vector.
+type Dependent<F> = (Vec<Group>, Vec<F>);
+
 /// The groups of these rows over another field, if they are as deficient there, and a left null vector.
 fn confirm_rows<F: Field>(
     matrix: &Sparse<F>,
     blocks: &Blocks,
     groups: Vec<Group>,
     seed: u64,
-) -> Result<Option<(Vec<Group>, Vec<F>)>, NumericError> {
+) -> Result<Option<Dependent<F>>, NumericError> {
     let members = members_of(&groups);
     let part = Cutter::new(&matrix.transpose()).part(&members).transpose();
     let (rank, residues) = rank_over(&part, &blocks_within(blocks, &members), seed)?;
