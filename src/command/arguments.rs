@@ -115,6 +115,9 @@ pub struct SolveArguments {
     /// Print this case, combination or travelling load only; may be given more than once
     #[arg(long = "case", value_name = "NAME")]
     pub cases: Vec<String>,
+    /// Where to write the results; standard output if not given
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]

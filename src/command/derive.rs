@@ -13,7 +13,7 @@ use crate::syntax::tree::MemberKind;
 
 use super::arguments::DeriveArguments;
 use super::report::{format_of, render};
-use super::save::save;
+use super::save::{refusal, save};
 use super::solve::{tell, unknown_case};
 use super::{Exit, complain, each_file};
 
@@ -102,9 +102,10 @@ fn put(arguments: &DeriveArguments, text: &str) -> io::Result<Exit> {
         return Ok(Exit::Fine);
     };
     if let Err(error) = save(path, text.as_bytes()) {
-        complain(&format!("cannot write {}: {error}", path.display()));
+        complain(&refusal(path, &error));
         return Ok(Exit::CouldNotRun);
     }
+    writeln!(io::stdout(), "{}", path.display())?;
     Ok(Exit::Fine)
 }
 

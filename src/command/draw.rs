@@ -12,6 +12,7 @@ use crate::statics::Subject;
 use crate::structure::Project;
 
 use super::arguments::{DrawArguments, FigureFormat};
+use super::save::{refusal, save};
 use super::solve::{tell, unknown_case};
 use super::{Exit, complain, each_file, style_of_stdout};
 
@@ -143,11 +144,16 @@ fn in_terminal(project: &Project, checked: &Checked, wanted: &[Wanted]) -> io::R
         complain(&format!("{}: there are no members to draw", project.files.name(FileId(0))));
         return Ok(Exit::Errors);
     }
+    if let Some(one) = wanted.iter().find(|one| one.kind != Kind::Structure) {
+        complain(&match one.insist {
+            Insist::OnEach => {
+                format!("the {} needs a file to go to, such as `-o {}.svg`", one.kind.title(), one.kind.word())
+            }
+            Insist::OnNone => "all figures need a folder to go to, such as `-o figures/`".to_owned(),
+        });
+        return Ok(Exit::CouldNotRun);
+    }
     for (index, one) in wanted.iter().enumerate() {
-        if one.kind != Kind::Structure {
-            complain(&format!("the {} needs a file to go to, such as `-o {}.svg`", one.kind.title(), one.kind.word()));
-            return Ok(Exit::CouldNotRun);
-        }
         let style = style_of_stdout();
         let loads = figure::loads::Loads::of(structure, one.subject);
         let Some(drawing) = figure::terminal::write_terminal(structure, &loads, style.width, style.colour) else {
@@ -197,14 +203,15 @@ fn into_files(
         };
         let case = one.subject.filter(|_| one.named).map(|subject| subject_name(&checked.structure, subject));
         let path = target.path(one.kind, case, wanted.len());
-        let outcome = bytes(&figure, target.format).and_then(|bytes| write_beside(&path, &bytes));
+        let made = bytes(&figure, target.format).map_err(|why| format!("cannot write {}: {why}", path.display()));
+        let outcome = made.and_then(|bytes| put(&path, &bytes));
         match outcome {
             Ok(()) if path == Path::new("-") => {}
             Ok(()) => {
                 writeln!(io::stdout(), "{}", path.display())?;
             }
             Err(message) => {
-                complain(&format!("cannot write {}: {message}", path.display()));
+                complain(&message);
                 return Ok(Exit::CouldNotRun);
             }
         }
@@ -217,8 +224,8 @@ struct Target {
     /// What names begin with: a folder and, for several figures, a stem.
     folder: PathBuf,
     stem: String,
-    /// Whether one figure takes the stem as it is.
-    whole: bool,
+    /// The name as it was given, which one figure takes as it is.
+    whole: Option<PathBuf>,
     format: FigureFormat,
 }
 
@@ -226,7 +233,7 @@ impl Target {
     fn of(arguments: &DrawArguments, output: &Path) -> Result<Target, String> {
         if output == Path::new("-") {
             let format = arguments.format.unwrap_or(FigureFormat::Svg);
-            return Ok(Target { folder: PathBuf::new(), stem: "-".to_owned(), whole: true, format });
+            return Ok(Target { folder: PathBuf::new(), stem: "-".to_owned(), whole: None, format });
         }
         let text = output.to_string_lossy();
         if output.is_dir() || text.ends_with(['/', '\\']) {
@@ -234,7 +241,7 @@ impl Target {
             let own = arguments.file.file_stem().map(|stem| stem.to_string_lossy().into_owned());
             let stem = own.filter(|stem| stem != "-").unwrap_or_else(|| "figure".to_owned());
             let format = arguments.format.unwrap_or(FigureFormat::Svg);
-            return Ok(Target { folder: output.to_owned(), stem, whole: false, format });
+            return Ok(Target { folder: output.to_owned(), stem, whole: None, format });
         }
         let extension = output.extension().map(|extension| extension.to_string_lossy().to_lowercase());
         let by_name = match extension.as_deref() {
@@ -247,18 +254,18 @@ impl Target {
             format!("what is {text} to be? its name should end in .svg, .png or .tex, or in / for a folder")
         })?;
         let stem = output.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
-        Ok(Target { folder: output.parent().map_or_else(PathBuf::new, Path::to_path_buf), stem, whole: true, format })
+        let folder = output.parent().map_or_else(PathBuf::new, Path::to_path_buf);
+        Ok(Target { folder, stem, whole: Some(output.to_owned()), format })
     }
 
     fn path(&self, kind: Kind, case: Option<&str>, figures: usize) -> PathBuf {
         if self.stem == "-" {
             return PathBuf::from("-");
         }
-        let mut name = self.stem.clone();
-        if !(self.whole && figures == 1) {
-            name.push('-');
-            name.push_str(kind.word());
+        if let (Some(whole), 1) = (&self.whole, figures) {
+            return whole.clone();
         }
+        let mut name = format!("{}-{}", self.stem, kind.word());
         if let Some(case) = case {
             name.push('-');
             name.push_str(case);
@@ -283,19 +290,9 @@ fn bytes(figure: &Figure, format: FigureFormat) -> Result<Vec<u8>, String> {
     }
 }
 
-/// Writes a file beside where it goes, then puts it there in one step, so that
-/// nobody ever finds half of it.
-fn write_beside(path: &Path, bytes: &[u8]) -> Result<(), String> {
+fn put(path: &Path, bytes: &[u8]) -> Result<(), String> {
     if path == Path::new("-") {
-        return io::stdout().lock().write_all(bytes).map_err(|error| error.to_string());
+        return io::stdout().lock().write_all(bytes).map_err(|error| format!("cannot write: {error}"));
     }
-    let mut name = path.file_name().unwrap_or_default().to_owned();
-    name.push(format!(".{}.part", std::process::id()));
-    let beside = path.with_file_name(name);
-    let outcome = std::fs::write(&beside, bytes).and_then(|()| std::fs::rename(&beside, path));
-    outcome.map_err(|error| {
-        // What was begun is of no use; that it cannot be removed adds nothing.
-        let _ = std::fs::remove_file(&beside);
-        error.to_string()
-    })
+    save(path, bytes).map_err(|error| refusal(path, &error))
 }

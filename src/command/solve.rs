@@ -11,11 +11,39 @@ use crate::statics::{CaseResult, TravelResult};
 use crate::structure::Project;
 
 use super::arguments::{ResultFormat, SolveArguments};
+use super::save::{Pending, refusal};
 use super::{Exit, complain, each_file, style_of_stderr};
 
 pub fn run(arguments: &SolveArguments) -> io::Result<Exit> {
-    let mut out = BufWriter::with_capacity(1 << 18, io::stdout().lock());
-    let exit = each_file(&arguments.files, |index, project, checked| {
+    let Some(path) = &arguments.output else {
+        let mut out = BufWriter::with_capacity(1 << 18, io::stdout().lock());
+        let exit = solve_each(arguments, &mut out)?;
+        out.flush()?;
+        return Ok(exit);
+    };
+    let written = Pending::begin(path).and_then(|mut pending| {
+        let exit = solve_each(arguments, &mut pending)?;
+        // What could not be run leaves what was there before.
+        if exit != Exit::CouldNotRun {
+            pending.place()?;
+        }
+        Ok(exit)
+    });
+    Ok(match written {
+        Ok(Exit::CouldNotRun) => Exit::CouldNotRun,
+        Ok(exit) => {
+            writeln!(io::stdout(), "{}", path.display())?;
+            exit
+        }
+        Err(error) => {
+            complain(&refusal(path, &error));
+            Exit::CouldNotRun
+        }
+    })
+}
+
+fn solve_each(arguments: &SolveArguments, out: &mut dyn Write) -> io::Result<Exit> {
+    each_file(&arguments.files, |index, project, checked| {
         tell(project, checked)?;
         if let Some(message) = unknown_case(checked, &arguments.cases) {
             complain(&format!("{}: {message}", project.files.name(FileId(0))));
@@ -24,11 +52,9 @@ pub fn run(arguments: &SolveArguments) -> io::Result<Exit> {
         if index > 0 && arguments.format == ResultFormat::Text {
             writeln!(out)?;
         }
-        write(&mut out, arguments, project, checked)?;
+        write(out, arguments, project, checked)?;
         Ok(Exit::Fine)
-    })?;
-    out.flush()?;
-    Ok(exit)
+    })
 }
 
 /// Errors and warnings; what is merely worth knowing is for `check`.
@@ -62,7 +88,14 @@ fn write(out: &mut dyn Write, arguments: &SolveArguments, project: &Project, che
     let only = |result: &CaseResult| is_wanted(subject_name(structure, result.subject));
     match arguments.format {
         ResultFormat::Text if structure.joints.is_empty() => Ok(()),
-        ResultFormat::Text => write_text(out, &answer, &only),
+        ResultFormat::Text => {
+            write_text(out, &answer, &only)?;
+            if checked.solution.is_none() {
+                let why = if checked.has_errors() { "the errors come first" } else { "the structure is unstable" };
+                writeln!(out, "\nNot solved: {why}.")?;
+            }
+            Ok(())
+        }
         ResultFormat::Json => write_json(out, &answer, &only),
         ResultFormat::Csv => write_csv(out, &answer, &only),
     }

@@ -1,0 +1,67 @@
+//! Where `-o` puts things: whole or not at all, under the name that was given.
+
+#![allow(clippy::unwrap_used)]
+
+use std::fs;
+use std::path::Path;
+use std::process::Output;
+
+use assert_cmd::Command;
+
+fn kingpost(folder: &Path, arguments: &[&str]) -> Output {
+    let board = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/board.kp");
+    fs::copy(board, folder.join("board.kp")).unwrap();
+    Command::cargo_bin("kingpost").unwrap().current_dir(folder).args(arguments).output().unwrap()
+}
+
+fn says(stream: &[u8]) -> String {
+    String::from_utf8(stream.to_vec()).unwrap()
+}
+
+#[test]
+fn results_in_a_file_are_those_on_standard_output() {
+    let folder = tempfile::tempdir().unwrap();
+    for format in ["text", "json", "csv"] {
+        let printed = kingpost(folder.path(), &["solve", "board.kp", "--format", format]);
+        let told = kingpost(folder.path(), &["solve", "board.kp", "--format", format, "-o", "board.out"]);
+        assert_eq!(says(&told.stdout), "board.out\n");
+        assert_eq!(fs::read(folder.path().join("board.out")).unwrap(), printed.stdout);
+    }
+}
+
+#[test]
+fn a_run_that_could_not_be_leaves_the_old_results() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("board.out"), "old").unwrap();
+    let told = kingpost(folder.path(), &["solve", "board.kp", "--case", "snow", "-o", "board.out"]);
+    assert_eq!(told.status.code(), Some(2));
+    assert_eq!(fs::read_to_string(folder.path().join("board.out")).unwrap(), "old");
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 2);
+}
+
+#[test]
+fn no_command_writes_over_a_structure() {
+    let folder = tempfile::tempdir().unwrap();
+    for command in ["solve", "derive"] {
+        let told = kingpost(folder.path(), &[command, "board.kp", "--format", "text", "-o", "board.kp"]);
+        assert_eq!(told.status.code(), Some(2), "{command}");
+        assert!(says(&told.stderr).contains("ends in .kp"), "{}", says(&told.stderr));
+    }
+}
+
+#[test]
+fn a_figure_has_the_name_it_was_given() {
+    let folder = tempfile::tempdir().unwrap();
+    let told = kingpost(folder.path(), &["draw", "board.kp", "-o", "Board.SVG"]);
+    assert_eq!(says(&told.stdout), "Board.SVG\n");
+    assert!(folder.path().join("Board.SVG").exists());
+}
+
+#[test]
+fn all_figures_without_a_place_draw_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let told = kingpost(folder.path(), &["draw", "board.kp", "--what", "all"]);
+    assert_eq!(told.status.code(), Some(2));
+    assert_eq!(says(&told.stdout), "");
+    assert!(says(&told.stderr).contains("-o figures/"), "{}", says(&told.stderr));
+}
