@@ -6,6 +6,7 @@
 //!
 //! Must not know: structures, statics, files.
 
+mod formula;
 pub mod html;
 pub mod latex;
 mod linear;

@@ -3,6 +3,7 @@
 //! Must not know: pages.
 
 use super::characters::{greek, text};
+use crate::present::document::formula::{self, Argument, Notation, Order};
 use crate::present::document::{Formula, Sign};
 
 /// A formula between dollar signs.
@@ -12,19 +13,12 @@ pub fn inline(formula: &Formula) -> String {
 
 /// A formula where mathematics is set already.
 pub fn plain(formula: &Formula) -> String {
-    row(formula, Place::Alone, Depth::Outer)
+    formula::set::<Tex>(formula)
 }
 
 /// The terms of a side, each with its sign: lines may end between them.
 pub fn terms(formula: &Formula) -> Vec<(String, usize)> {
-    let parts: Vec<(String, &Formula)> = match formula {
-        Formula::Sum(terms) => {
-            let each = terms.iter().enumerate();
-            each.map(|(index, (sign, term))| (signed(index, *sign, term, Depth::Outer), term)).collect()
-        }
-        other => vec![(row(other, Place::Alone, Depth::Outer), other)],
-    };
-    parts.into_iter().map(|(part, term)| (part, width(term) + 2)).collect()
+    formula::terms::<Tex>(formula).into_iter().map(|(part, term)| (part, width(term) + 2)).collect()
 }
 
 /// About how many letters wide it is set: a fraction is as wide as its wider part.
@@ -44,88 +38,74 @@ pub fn width(formula: &Formula) -> usize {
     }
 }
 
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Place {
-    Alone,
-    /// After a sign or beside a factor.
-    Beside,
-    Operand,
-}
+struct Tex;
 
-/// Whether a bar is drawn around it already: a fraction inside a fraction is
-/// written with a slash, or it would be too small to read.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Depth {
-    Outer,
-    Inner,
-}
+impl Notation for Tex {
+    const TIMES: &'static str = " \\times ";
 
-fn row(formula: &Formula, place: Place, depth: Depth) -> String {
-    match formula {
-        Formula::Symbol { letter, subscript } if subscript.is_empty() => letters(letter),
-        Formula::Symbol { letter, subscript } => format!("{}_{{{}}}", letters(letter), subscript_of(subscript)),
-        Formula::Number { digits, unit } => {
-            let is_negative = digits.starts_with(['-', '−']);
-            let clashes = match place {
-                Place::Alone => false,
-                Place::Beside => is_negative,
-                Place::Operand => is_negative || !unit.is_empty(),
-            };
-            let text = number(digits, unit);
-            if clashes { bracketed(&text) } else { text }
+    fn symbol(letter: &str, subscript: &str) -> String {
+        if subscript.is_empty() {
+            return letters(letter);
         }
-        Formula::Sum(terms) => {
-            if let [(Sign::Plus, only)] = terms.as_slice() {
-                return row(only, place, depth);
-            }
-            let each = terms.iter().enumerate();
-            let text: String = each.map(|(index, (sign, term))| signed(index, *sign, term, depth)).collect();
-            if place == Place::Alone { text } else { bracketed(&text) }
-        }
-        Formula::Product(factors) => {
-            let inner = if factors.len() > 1 { Place::Beside } else { place };
-            let part = |(index, factor): (usize, &Formula)| {
-                let is_first = index == 0 && place == Place::Alone && matches!(factor, Formula::Number { .. });
-                row(factor, if is_first { Place::Alone } else { inner }, depth)
-            };
-            let text = factors.iter().enumerate().map(part).collect::<Vec<_>>().join(" \\times ");
-            if place == Place::Operand && factors.len() > 1 { bracketed(&text) } else { text }
-        }
-        Formula::Fraction(above, below) => {
-            let text = match depth {
-                Depth::Outer => format!(
-                    "\\frac{{{}}}{{{}}}",
-                    row(above, Place::Alone, Depth::Inner),
-                    row(below, Place::Alone, Depth::Inner)
-                ),
-                Depth::Inner => format!("{}/{}", row(above, Place::Beside, depth), row(below, Place::Operand, depth)),
-            };
-            if place == Place::Operand { bracketed(&text) } else { text }
-        }
-        Formula::Root(inner) => format!("\\sqrt{{{}}}", row(inner, Place::Alone, depth)),
-        Formula::Power(base, exponent) => format!("{{{}}}^{{{exponent}}}", row(base, Place::Operand, depth)),
-        Formula::Function(name, inner) => {
-            let is_simple = matches!(**inner, Formula::Symbol { .. } | Formula::Number { .. } | Formula::Group(_));
-            let inside = row(inner, if is_simple { Place::Alone } else { Place::Operand }, depth);
-            let text = format!("\\{name} {inside}");
-            if place == Place::Operand { bracketed(&text) } else { text }
-        }
-        Formula::Group(inner) => bracketed(&row(inner, Place::Alone, depth)),
-        Formula::Struck(inner) => format!("\\left[{}\\right]", row(inner, Place::Alone, depth)),
+        format!("{}_{{{}}}", letters(letter), subscript_of(subscript))
     }
-}
 
-fn signed(index: usize, sign: Sign, term: &Formula, depth: Depth) -> String {
-    match (index, sign) {
-        (0, Sign::Plus) => row(term, if matches!(term, Formula::Sum(_)) { Place::Beside } else { Place::Alone }, depth),
-        (0, Sign::Minus) => format!("-{}", row(term, Place::Beside, depth)),
-        (_, Sign::Plus) => format!(" + {}", row(term, Place::Beside, depth)),
-        (_, Sign::Minus) => format!(" - {}", row(term, Place::Beside, depth)),
+    fn number(digits: &str, unit: &str) -> String {
+        let digits = digits.replace('−', "-");
+        // A comma or a point stands between figures, not between numbers.
+        let digits: String = digits
+            .chars()
+            .map(|c| {
+                if c.is_ascii_digit() || matches!(c, '.' | '-') {
+                    c.to_string()
+                } else {
+                    format!("\\text{{{}}}", text(&c.to_string()))
+                }
+            })
+            .collect();
+        match unit {
+            "" => digits,
+            "°" => format!("{digits}^\\circ "),
+            unit => format!("{digits}\\,\\text{{{}}}", text(unit)),
+        }
     }
-}
 
-fn bracketed(inside: &str) -> String {
-    format!("\\left({inside}\\right)")
+    fn term(order: Order, sign: Sign, inside: &str) -> String {
+        match (order, sign) {
+            (Order::First, Sign::Plus) => inside.to_owned(),
+            (Order::First, Sign::Minus) => format!("-{inside}"),
+            (Order::Later, Sign::Plus) => format!(" + {inside}"),
+            (Order::Later, Sign::Minus) => format!(" - {inside}"),
+        }
+    }
+
+    fn fraction(above: &str, below: &str) -> String {
+        format!("\\frac{{{above}}}{{{below}}}")
+    }
+
+    fn slashed(above: &str, below: &str) -> String {
+        format!("{above}/{below}")
+    }
+
+    fn root(inside: &str) -> String {
+        format!("\\sqrt{{{inside}}}")
+    }
+
+    fn power(base: &str, exponent: i32) -> String {
+        format!("{{{base}}}^{{{exponent}}}")
+    }
+
+    fn function(name: &str, inside: &str, _: Argument) -> String {
+        format!("\\{name} {inside}")
+    }
+
+    fn bracketed(inside: &str) -> String {
+        format!("\\left({inside}\\right)")
+    }
+
+    fn struck(inside: &str) -> String {
+        format!("\\left[{inside}\\right]")
+    }
 }
 
 /// Letters slant; what is no Latin or Greek letter is set as text.
@@ -147,25 +127,5 @@ fn subscript_of(name: &str) -> String {
         (Some('x' | 'y'), None) => name.to_owned(),
         (Some(c), None) if greek(c).is_some() => letters(name),
         _ => format!("\\text{{{}}}", text(name)),
-    }
-}
-
-fn number(digits: &str, unit: &str) -> String {
-    let digits = digits.replace('−', "-");
-    // A comma or a point stands between figures, not between numbers.
-    let digits: String = digits
-        .chars()
-        .map(|c| {
-            if c.is_ascii_digit() || matches!(c, '.' | '-') {
-                c.to_string()
-            } else {
-                format!("\\text{{{}}}", text(&c.to_string()))
-            }
-        })
-        .collect();
-    match unit {
-        "" => digits,
-        "°" => format!("{digits}^\\circ "),
-        unit => format!("{digits}\\,\\text{{{}}}", text(unit)),
     }
 }
