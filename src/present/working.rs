@@ -25,6 +25,7 @@ use crate::statics::{CaseResult, Subject, Verdict, VerdictKind};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
+use bodies::Grain;
 use joints::Truss;
 use pen::Pen;
 use system::System;
@@ -133,8 +134,11 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
         blocks.extend(loads.blocks.iter().cloned());
     }
     let is_truss = is_truss(structure);
-    let mut system =
-        if asked.verdict.reactions == 3 { System::whole(&pen, &loads) } else { System::divided(&pen, &loads) };
+    let mut system = if asked.verdict.reactions == 3 {
+        System::whole(&pen, &loads)
+    } else {
+        System::divided(&pen, &loads, Grain::Assemblies)
+    };
     let is_determinate = asked.verdict.kind == VerdictKind::Determinate;
     if loads.imposed && is_determinate {
         blocks.push(Block::Paragraph(words(
@@ -149,6 +153,9 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
         blocks.push(Block::Heading { level: 2, text: words("External equilibrium") });
         external::tell(&pen, &mut system, &loads, blocks);
         superposition::tell(&pen, asked.files, asked.verdict, asked.solved, result, blocks);
+        if !is_truss {
+            external::tell_inside(&pen, &mut System::divided(&pen, &loads, Grain::Beams), &system, blocks);
+        }
         if is_truss {
             let mut truss = Truss::new(&pen, &system, &loads);
             match asked.member.and_then(|member| sections::find(&pen, &mut truss, member)) {

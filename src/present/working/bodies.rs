@@ -31,12 +31,26 @@ pub enum Form {
     Pin,
 }
 
+/// How far a structure is divided.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Grain {
+    /// What its members make rigid stays one.
+    Assemblies,
+    /// Only beams rigidly joined stay one.
+    Beams,
+}
+
 /// Divides a structure. `is_loaded` tells members that carry loads between
 /// their joints.
-pub fn divide(structure: &Structure, is_loaded: &dyn Fn(MemberId) -> bool, couples: &BTreeSet<JointId>) -> Vec<Body> {
+pub fn divide(
+    structure: &Structure,
+    grain: Grain,
+    is_loaded: &dyn Fn(MemberId) -> bool,
+    couples: &BTreeSet<JointId>,
+) -> Vec<Body> {
     let points = Points::of(structure);
     let mut sets: Vec<(BTreeSet<JointId>, Vec<MemberId>)> = rigid_beams(structure);
-    while merge_once(&mut sets, &points) {}
+    while grain == Grain::Assemblies && merge_once(&mut sets, &points) {}
     let hinged = hinged_joints(structure);
     let turns_held = |joint: JointId| {
         couples.contains(&joint)

@@ -31,11 +31,52 @@ pub fn tell(pen: &Pen<'_>, system: &mut System, loads: &Loads, blocks: &mut Vec<
         blocks.push(Block::List(bodies_told(pen, system)));
     }
     let mut used: Vec<String> = Vec::new();
+    let goal = if several { Goal::All } else { Goal::Reactions };
+    if find(pen, system, goal, blocks, &mut used) == Outcome::Stuck {
+        return;
+    }
+    check(pen, system, blocks, &used);
+    sideways(pen, system, loads, blocks);
+}
+
+/// Tells how the forces at hinges and in links are found that the sums for the
+/// reactions did not need.
+pub fn tell_inside(pen: &Pen<'_>, inside: &mut System, outside: &System, blocks: &mut Vec<Block>) {
+    if inside.bodies.len() == outside.bodies.len() {
+        return;
+    }
+    inside.take_from(outside);
+    if inside.all_found() {
+        return;
+    }
+    blocks.push(Block::Heading { level: 2, text: words("Hinges and links, body by body") });
+    blocks.push(Block::List(bodies_told(pen, inside)));
+    find(pen, inside, Goal::All, blocks, &mut Vec::new());
+}
+
+/// Which unknowns are wanted.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Goal {
+    All,
+    Reactions,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Outcome {
+    Found,
+    Stuck,
+}
+
+/// Sum after sum, until all that is wanted is found.
+fn find(pen: &Pen<'_>, system: &mut System, goal: Goal, blocks: &mut Vec<Block>, used: &mut Vec<String>) -> Outcome {
     let mut told_sign = false;
     let chosen = candidates(system);
-    let is_done = |system: &System| if several { system.all_found() } else { system.reactions_found() };
+    let is_done = |system: &System| match goal {
+        Goal::All => system.all_found(),
+        Goal::Reactions => system.reactions_found(),
+    };
     while !is_done(system) {
-        let mut told = one_unknown(pen, system, &chosen, blocks, &mut used);
+        let mut told = one_unknown(pen, system, &chosen, blocks, used);
         if !told {
             told = two_unknowns(pen, system, &chosen, blocks);
         }
@@ -44,7 +85,7 @@ pub fn tell(pen: &Pen<'_>, system: &mut System, loads: &Loads, blocks: &mut Vec<
                 "No sum over a part leaves one or two unknowns here, and there are more than {MOST_TOGETHER} in all: what is \
                  left is taken from the equations of all joints (see the answers).",
             ))));
-            return;
+            return Outcome::Stuck;
         }
         if !told_sign && system.unknowns.iter().any(|unknown| unknown.value.is_some_and(|value| value < 0.0)) {
             told_sign = true;
@@ -53,8 +94,7 @@ pub fn tell(pen: &Pen<'_>, system: &mut System, loads: &Loads, blocks: &mut Vec<
             )));
         }
     }
-    check(pen, system, blocks, &used);
-    sideways(pen, system, loads, blocks);
+    Outcome::Found
 }
 
 /// What is cut free and which unknowns appear.

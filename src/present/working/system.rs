@@ -9,7 +9,7 @@ use crate::base::{JointId, MemberId, SupportId};
 use crate::quantity::Number;
 use crate::structure::{Support, SupportKind};
 
-use super::bodies::{Body, Form, divide};
+use super::bodies::{Body, Form, Grain, divide};
 use super::loads::{Loads, Where};
 use super::part::{Acting, Kind, Part, Size, Sum, Unknown, UnknownId, What};
 use super::pen::{Direction, Pen, symbol};
@@ -45,7 +45,7 @@ impl System {
     }
 
     /// Body by body, hinge by hinge.
-    pub fn divided(pen: &Pen<'_>, loads: &Loads) -> System {
+    pub fn divided(pen: &Pen<'_>, loads: &Loads, grain: Grain) -> System {
         let structure = pen.structure;
         let loaded: BTreeSet<MemberId> = loads
             .each
@@ -61,7 +61,7 @@ impl System {
         });
         let couples: BTreeSet<JointId> = couples.collect();
         let mut system = System::supports(pen);
-        system.bodies = divide(structure, &|member| loaded.contains(&member), &couples);
+        system.bodies = divide(structure, grain, &|member| loaded.contains(&member), &couples);
         system.parts = vec![Part::default(); system.bodies.len()];
         let owner = system.owners(pen);
         for (place, acting) in &loads.each {
@@ -225,6 +225,21 @@ impl System {
 
     pub fn all_found(&self) -> bool {
         self.unknowns.iter().all(|unknown| unknown.value.is_some())
+    }
+
+    /// What another division has found already: reactions, which come first
+    /// in both and in the same order, and forces in links.
+    pub fn take_from(&mut self, other: &System) {
+        let reactions: usize = self.reactions.iter().map(|(_, given)| given.len()).sum();
+        for (own, found) in self.unknowns.iter_mut().zip(&other.unknowns).take(reactions) {
+            own.value = found.value;
+        }
+        for (member, id) in &self.links {
+            let found = other.links.iter().find(|(link, _)| link == member).and_then(|(_, id)| other.value(*id));
+            if let Some(own) = self.unknowns.get_mut(*id) {
+                own.value = found;
+            }
+        }
     }
 
     pub fn reactions_found(&self) -> bool {
