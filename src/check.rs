@@ -191,12 +191,15 @@ impl Checked {
     }
 
     /// What is wrong with claims, in the order in which they stand: those that
-    /// fail among those that cannot be read.
+    /// fail among those that cannot be read. A support that is missing comes
+    /// before them, since it may be why they fail.
     fn tell_claims(&mut self, failed: Vec<Diagnostic>) {
         let structure = &self.structure;
         let mut of_claims = failed;
         if !of_claims.is_empty() {
-            of_claims.extend(self.diagnostics.extract_if(.., |found| is_in_claim(structure, found)));
+            let is_effect = |found: &Diagnostic| found.slug != Slug::ClaimWithoutSupport;
+            let read = self.diagnostics.extract_if(.., |found| is_effect(found) && is_in_claim(structure, found));
+            of_claims.extend(read);
             of_claims.sort_by_key(Diagnostic::place);
         }
         self.diagnostics.extend(of_claims);

@@ -394,7 +394,9 @@ impl<'t> Lowering<'t> {
                 (unit, text)
             }
         };
-        Some(AsWritten { text: text.split_whitespace().collect::<Vec<_>>().join(" "), unit })
+        // `kN*m` is set as everywhere.
+        let text = text.split_whitespace().collect::<Vec<_>>().join(" ").replace('*', "·");
+        Some(AsWritten { text, unit })
     }
 
     /// The last unit written in a literal, if it has one; `None` for what is no literal.
