@@ -128,6 +128,8 @@ impl Checked {
             self.solve(&equilibrium);
         }
         self.diagnostics.extend(lints);
+        let texts = project.trees.iter().map(|tree| (tree, project.files.text(tree.file)));
+        self.diagnostics.extend(texts.flat_map(|(tree, text)| doubts::minus_and_sense(tree, text)));
         if all_read {
             // Beside errors only what may be their cause is worth a question.
             let has_errors = self.has_errors();

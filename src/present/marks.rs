@@ -51,7 +51,8 @@ pub struct Row {
     /// In words; empty where it was not judged.
     pub computed: String,
     pub slips: Vec<RowSlip>,
-    /// The slip in a sentence, or why the claim was not judged.
+    /// The slip in a sentence, a question about the claim's own words, or why it
+    /// was not judged.
     pub why: String,
 }
 
@@ -97,13 +98,16 @@ impl MarkSheet {
         let mut rows: Vec<(Origin, Row)> = Vec::new();
         let mut marks = checked.marks.iter().peekable();
         let mut elsewhere: BTreeMap<FileId, usize> = BTreeMap::new();
+        let questions = questions(checked);
         for (index, claim) in structure.claims.iter().enumerate() {
             let mark = marks.next_if(|mark| mark.claim == index);
             if claim.origin.file != ROOT {
                 *elsewhere.entry(claim.origin.file).or_default() += 1;
                 continue;
             }
-            let row = Row { subject: subject(structure, claim), ..Row::of(claim.origin, files) };
+            let asked = questions.range(claim.origin..).next().filter(|(at, _)| is_within(**at, claim.origin));
+            let why = asked.map_or(String::new(), |(_, question)| sentence(question));
+            let row = Row { subject: subject(structure, claim), why, ..Row::of(claim.origin, files) };
             rows.push((
                 claim.origin,
                 match mark {
@@ -136,6 +140,22 @@ impl MarkSheet {
     pub fn count(&self, marking: Marking) -> usize {
         self.rows.iter().filter(|row| row.mark == marking).count()
     }
+}
+
+/// What is asked of a claim's own words, whether or not it holds.
+fn questions(checked: &Checked) -> BTreeMap<Origin, &str> {
+    let asked = checked.diagnostics.iter().filter(|found| found.slug == Slug::MinusAndSense);
+    asked.filter_map(|found| Some((found.place()?, found.message.as_str()))).collect()
+}
+
+/// With a capital.
+fn sentence(text: &str) -> String {
+    let mut rest = text.chars();
+    rest.next().map_or(String::new(), |first| first.to_uppercase().chain(rest).collect())
+}
+
+fn is_within(at: Origin, claim: Origin) -> bool {
+    at.file == claim.file && claim.span.to(at.span) == claim.span
 }
 
 /// Errors other than claims that do not hold.
@@ -182,7 +202,7 @@ impl Row {
             mark: if mark.verdict == Judged::Right { Marking::Right } else { Marking::Wrong },
             computed: mark.computed.clone(),
             slips: slips.collect(),
-            why: mark.slip.as_ref().map_or(String::new(), |slip| slip.text.clone()),
+            why: mark.slip.as_ref().map_or(self.why, |slip| slip.text.clone()),
             ..self
         }
     }

@@ -47,7 +47,7 @@ pub fn render_marks(sheet: &MarkSheet, style: Style) -> String {
         page.push_str(text.trim_end());
         page.push('\n');
         let indent = line_width + mark_width + 6;
-        if !row.why.is_empty() && row.mark == Marking::Wrong {
+        if !row.why.is_empty() && row.mark != Marking::NotJudged {
             for line in wrap(&row.why, style.width.saturating_sub(indent).max(20)) {
                 let _ = writeln!(page, "{:indent$}{line}", "");
             }
