@@ -128,6 +128,8 @@ impl Checked {
             self.solve(&equilibrium);
         }
         self.diagnostics.extend(lints);
+        let texts = project.trees.iter().map(|tree| (tree, project.files.text(tree.file)));
+        self.diagnostics.extend(texts.flat_map(|(tree, text)| doubts::minus_and_sense(tree, text)));
         if all_read {
             // Beside errors only what may be their cause is worth a question.
             let has_errors = self.has_errors();
@@ -154,13 +156,7 @@ impl Checked {
 
     /// Nor does an error in one claim keep the others from being judged.
     fn has_errors_outside_claims(&self) -> bool {
-        let is_in_claim = |found: &Diagnostic| {
-            found.place().is_some_and(|at| {
-                let holds = |claim: &Origin| claim.file == at.file && claim.span.to(at.span) == claim.span;
-                self.structure.unread_claims.iter().any(holds)
-            })
-        };
-        self.diagnostics.iter().any(|found| is_before_claims(found) && !is_in_claim(found))
+        self.diagnostics.iter().any(|found| is_before_claims(found) && !is_in_claim(&self.structure, found))
     }
 
     fn tell_verdict(&mut self, equilibrium: &Equilibrium) {
@@ -196,6 +192,21 @@ impl Checked {
         self.marks.extend(marked.marks);
     }
 
+    /// What is wrong with claims, in the order in which they stand: those that
+    /// fail among those that cannot be read. A support that is missing comes
+    /// before them, since it may be why they fail.
+    fn tell_claims(&mut self, failed: Vec<Diagnostic>) {
+        let structure = &self.structure;
+        let mut of_claims = failed;
+        if !of_claims.is_empty() {
+            let is_effect = |found: &Diagnostic| found.slug != Slug::ClaimWithoutSupport;
+            let read = self.diagnostics.extract_if(.., |found| is_effect(found) && is_in_claim(structure, found));
+            of_claims.extend(read);
+            of_claims.sort_by_key(Diagnostic::place);
+        }
+        self.diagnostics.extend(of_claims);
+    }
+
     fn solve(&mut self, equilibrium: &Equilibrium) {
         let Some(verdict) = self.verdict.as_ref().filter(|verdict| verdict.kind != VerdictKind::Unstable) else {
             return;
@@ -212,7 +223,7 @@ impl Checked {
                     self.diagnostics.extend(trust::check_trust(&self.structure, equilibrium.points(), &solution));
                     self.diagnostics.extend(loads::check_results(&self.structure, &solution));
                 }
-                self.diagnostics.extend(marked.found);
+                self.tell_claims(marked.found);
                 if is_whole {
                     self.diagnostics.extend(lints::zero_force_members(&self.structure, &solution));
                     self.solution = Some(solution);
@@ -232,6 +243,11 @@ impl Checked {
             }
         }
     }
+}
+
+/// Whether an error is in the words of a claim, and so costs that claim only.
+pub fn is_in_claim(structure: &Structure, found: &Diagnostic) -> bool {
+    found.place().is_some_and(|at| structure.unread_claim_at(at).is_some())
 }
 
 /// Several characters of one kind on one line are one finding with a label and

@@ -4,6 +4,10 @@
 //!
 //! Must not know: forces.
 
+mod senses;
+
+pub use senses::minus_and_sense;
+
 use crate::base::{JointId, MemberId, Origin, Span};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::format;

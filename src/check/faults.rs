@@ -130,7 +130,7 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
         F::ClaimPlace { at, what, wanted } => claims::place(source, *at, what, wanted),
         F::ClaimSense { at, sense, what, allowed } => claims::sense(*at, sense, what, allowed),
         F::ClaimRelationOfVector { at } => claims::compares_vector(source, *at),
-        F::ClaimCaseUnsaid { at, names } => claims::case_unsaid(*at, names),
+        F::ClaimCaseUnsaid { at, names, total } => claims::case_unsaid(*at, names, *total),
         F::ClaimCaseTwice { at } => claims::case_twice(source, *at),
         F::DegreeNotWhole { at, value } => claims::degree_not_whole(source, *at, *value),
     }

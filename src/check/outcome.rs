@@ -10,7 +10,7 @@ use crate::quantity::{Dimension, Number, format};
 use crate::statics::solve::push;
 use crate::statics::{CaseResult, Side, ZERO_SHARE, diagram};
 use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, SupportKind, ValueClaim, VectorTolerance};
-use crate::syntax::tree::{ClaimWhat, Relation, Sense};
+use crate::syntax::tree::{ClaimWhat, MemberKind, Relation, Sense};
 
 use super::words;
 use movements::{deflection, movement, rotation};
@@ -121,6 +121,10 @@ impl Found {
                 let sense = if moment < 0.0 { "cw" } else { "ccw" };
                 format!("{} {sense}", words::quantity(structure, moment.abs(), Dimension::MOMENT))
             }
+            Found::Section { what, member, .. } if is_bar(structure, member) => {
+                let carries = if what == ClaimWhat::Moment { "bending" } else { "shear" };
+                format!("zero: {} is a bar and carries no {carries}", structure.member_name(member))
+            }
             Found::Section { what, member, value, at } => {
                 let is = if what == ClaimWhat::Moment {
                     let size = words::quantity(structure, value.abs(), Dimension::MOMENT);
@@ -147,6 +151,11 @@ impl Found {
             Found::NotKnown(why) => why.to_owned(),
         }
     }
+}
+
+/// A bar or a cable: it carries a force along itself and nothing else.
+fn is_bar(structure: &Structure, member: MemberId) -> bool {
+    structure.member(member).is_some_and(|member| member.kind != MemberKind::Beam)
 }
 
 fn reaction_words(structure: &Structure, [fx, fy]: [f64; 2], noise: f64) -> String {

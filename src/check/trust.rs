@@ -3,17 +3,21 @@
 //!
 //! Must not know: how equations are solved.
 
-use crate::base::{JointId, Origin};
+use crate::base::{JointId, MemberId, Origin};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::numeric::NumericError;
+use crate::quantity::{Dimension, format};
 use crate::statics::equilibrium::Points;
-use crate::statics::{Solution, solve};
-use crate::structure::{Stiffness, Structure};
+use crate::statics::{Solution, Subject, solve, spans};
+use crate::structure::{Load, LoadKind, Stiffness, Structure};
 
-use super::loads;
+use super::{loads, words};
 
 /// Members are told of whose angle has a sine below this: a degree or so.
 const NARROW: f64 = 0.02;
+
+/// Member forces of more times all the loads together are asked about.
+const MOST_TIMES: f64 = 50.0;
 
 /// Labels on rigid sections.
 const MOST_LABELS: usize = 4;
@@ -27,6 +31,9 @@ pub fn check_trust(structure: &Structure, points: &Points, solution: &Solution) 
         let magnified =
             format!("The layout magnifies loads, or changes in its data, up to {:.1e} times.", solution.condition);
         found.push(about_layout(told, structure, points, solution.weakest, magnified));
+    }
+    if found.is_empty() {
+        found.extend(large_forces(structure, solution));
     }
     let cases = solution.results.iter().map(|result| (&result.residual, loads::under(structure, result.subject)));
     let travels = solution.travels.iter();
@@ -42,6 +49,58 @@ pub fn check_trust(structure: &Structure, points: &Points, solution: &Solution) 
         }
     }
     found
+}
+
+/// The member force that is the most times all the loads of its case, if that
+/// is very many.
+fn large_forces(structure: &Structure, solution: &Solution) -> Option<Diagnostic> {
+    let (times, member, result, loads) = solution
+        .results
+        .iter()
+        .filter_map(|result| {
+            let loads = size_of_loads(structure, result.subject).filter(|loads| *loads > 0.0)?;
+            let (member, axial) = result.axial.iter().enumerate().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
+            Some((axial.abs() / loads, MemberId::new(member), result, loads))
+        })
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .filter(|(times, ..)| *times > MOST_TIMES)?;
+    let force = |size: f64| words::quantity(structure, size, Dimension::FORCE);
+    let axial = result.axial.get(member.index()).copied()?;
+    let sense = if axial < 0.0 { "compression" } else { "tension" };
+    let (name, under) = (structure.member_name(member), loads::under(structure, result.subject));
+    let at = structure.member(member).map_or_else(Origin::default, |member| member.origin);
+    Some(
+        Diagnostic::new(
+            Slug::LargeForces,
+            format!("forces are {} times all the loads together{under}", format::trimmed(times, 3)),
+        )
+        .label(at, format!("{name} carries {} {sense}", force(axial.abs())))
+        .why(format!("The sizes of all the loads add up to {}.", force(loads)))
+        .why("The layout is close to a mechanism: a small change of a coordinate changes the forces greatly.")
+        .help(format!("look whether the layout is meant, or `allow {}`", Slug::LargeForces.word())),
+    )
+}
+
+/// What acts in a case, its couples as forces on the arm of the shortest
+/// member; `None` for a combination, and where anything acts that is no load.
+fn size_of_loads(structure: &Structure, subject: Subject) -> Option<f64> {
+    let Subject::Case(id) = subject else { return None };
+    let is_load = |load: &Load| {
+        !matches!(
+            load.kind,
+            LoadKind::Heat { .. }
+                | LoadKind::Misfit { .. }
+                | LoadKind::Settlement { .. }
+                | LoadKind::SupportTurn { .. }
+        )
+    };
+    if !structure.cases.get(id.index())?.loads.iter().all(is_load) {
+        return None;
+    }
+    let (forces, couples) = spans::sizes(structure, id);
+    let lengths = (0..structure.members.len()).map(|member| structure.member_length(MemberId::new(member)));
+    let arm = lengths.fold(f64::INFINITY, f64::min);
+    Some(if couples > 0.0 { forces + couples / arm } else { forces })
 }
 
 /// A layout in which no figure of a force would be left.

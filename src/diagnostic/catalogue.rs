@@ -101,6 +101,7 @@ catalogue! {
 
     Results {
         NearlySingular "nearly-singular" Warning "forces that few figures survive in";
+        LargeForces "large-forces" Warning "member forces many times all the loads";
         TooSensitive "too-sensitive" Error "a layout all but a mechanism";
         NotComputable "not-computable" Error "equations that cannot be solved";
         DoesNotBalance "does-not-balance" Error "a result that fails its own check";
@@ -113,6 +114,7 @@ catalogue! {
 
     Structure {
         DoubtfulAngle "doubtful-angle" Warning "an angle that looks like one in the other unit";
+        MinusAndSense "minus-and-sense" Warning "a minus before a size that has a sense word";
         LoadAndComponents "load-and-components" Warning "a force and its own components on one joint";
         NarrowAngle "narrow-angle" Information "members that leave a joint almost in one direction";
         MixedUnits "mixed-units" Information "two systems of units in one file";

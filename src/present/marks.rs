@@ -7,24 +7,32 @@ pub mod csv;
 pub mod json;
 pub mod text;
 
+use std::collections::BTreeMap;
+
 use crate::base::{FileId, Files, Origin, Span};
-use crate::check::Checked;
 use crate::check::claims::{Judged, Mark, subject};
-use crate::diagnostic::{Severity, Slug};
+use crate::check::{Checked, is_in_claim};
+use crate::diagnostic::{Diagnostic, Severity, Slug};
 use crate::statics::VerdictKind;
 
 pub use csv::{HEADER, write_marks_csv};
 pub use json::render_marks_json;
 pub use text::render_marks;
 
-/// All claims of one file and of those it uses.
+/// The file that was checked.
+const ROOT: FileId = FileId(0);
+
+/// All claims of one file. Those of the files it uses belong to the problem,
+/// not to the answer, and are only counted.
 #[derive(Clone, Debug)]
 pub struct MarkSheet {
     /// The root file.
     pub file: String,
     pub title: Option<String>,
     pub rows: Vec<Row>,
-    /// Errors beside the claims that do not hold.
+    /// The files it uses that make claims, and how many.
+    pub elsewhere: Vec<(String, usize)>,
+    /// Errors beside those of the claims.
     pub other_errors: usize,
 }
 
@@ -43,7 +51,8 @@ pub struct Row {
     /// In words; empty where it was not judged.
     pub computed: String,
     pub slips: Vec<RowSlip>,
-    /// The slip in a sentence, or why the claim was not judged.
+    /// The slip in a sentence, a question about the claim's own words, or why it
+    /// was not judged.
     pub why: String,
 }
 
@@ -88,9 +97,17 @@ impl MarkSheet {
         let why_not = why_not(checked);
         let mut rows: Vec<(Origin, Row)> = Vec::new();
         let mut marks = checked.marks.iter().peekable();
+        let mut elsewhere: BTreeMap<FileId, usize> = BTreeMap::new();
+        let questions = questions(checked);
         for (index, claim) in structure.claims.iter().enumerate() {
             let mark = marks.next_if(|mark| mark.claim == index);
-            let row = Row { subject: subject(structure, claim), ..Row::of(claim.origin, files) };
+            if claim.origin.file != ROOT {
+                *elsewhere.entry(claim.origin.file).or_default() += 1;
+                continue;
+            }
+            let asked = questions.range(claim.origin..).next().filter(|(at, _)| is_within(**at, claim.origin));
+            let why = asked.map_or(String::new(), |(_, question)| sentence(question));
+            let row = Row { subject: subject(structure, claim), why, ..Row::of(claim.origin, files) };
             rows.push((
                 claim.origin,
                 match mark {
@@ -100,20 +117,23 @@ impl MarkSheet {
             ));
         }
         for origin in &structure.unread_claims {
-            let is_inside = |at: Origin| at.file == origin.file && origin.span.to(at.span) == origin.span;
-            let own = checked.diagnostics.iter().find(|found| found.place().is_some_and(is_inside));
+            if origin.file != ROOT {
+                *elsewhere.entry(origin.file).or_default() += 1;
+                continue;
+            }
+            let is_own = |at: Origin| structure.unread_claim_at(at) == Some(*origin);
+            let own = errors(checked).find(|found| found.place().is_some_and(is_own));
             let why = own.map_or_else(|| why_not.clone(), |found| found.message.clone());
             rows.push((*origin, Row { why, ..Row::of(*origin, files) }));
         }
         // A loop writes many claims on one line; they stay in its order.
         rows.sort_by_key(|(origin, _)| (origin.file, origin.span.start));
-        let is_claim = |slug| matches!(slug, Slug::ClaimFails | Slug::ClaimNotRefuted);
-        let errors = checked.diagnostics.iter().filter(|found| found.severity == Severity::Error);
         MarkSheet {
-            file: files.name(FileId(0)).to_owned(),
+            file: files.name(ROOT).to_owned(),
             title: structure.title.clone(),
             rows: rows.into_iter().map(|(_, row)| row).collect(),
-            other_errors: errors.filter(|found| !is_claim(found.slug)).count(),
+            elsewhere: elsewhere.into_iter().map(|(file, count)| (files.name(file).to_owned(), count)).collect(),
+            other_errors: errors(checked).filter(|found| !is_in_claim(structure, found)).count(),
         }
     }
 
@@ -122,23 +142,44 @@ impl MarkSheet {
     }
 }
 
+/// What is asked of a claim's own words, whether or not it holds.
+fn questions(checked: &Checked) -> BTreeMap<Origin, &str> {
+    let asked = checked.diagnostics.iter().filter(|found| found.slug == Slug::MinusAndSense);
+    asked.filter_map(|found| Some((found.place()?, found.message.as_str()))).collect()
+}
+
+/// With a capital.
+fn sentence(text: &str) -> String {
+    let mut rest = text.chars();
+    rest.next().map_or(String::new(), |first| first.to_uppercase().chain(rest).collect())
+}
+
+fn is_within(at: Origin, claim: Origin) -> bool {
+    at.file == claim.file && claim.span.to(at.span) == claim.span
+}
+
+/// Errors other than claims that do not hold.
+fn errors(checked: &Checked) -> impl Iterator<Item = &Diagnostic> {
+    let is_claim = |slug| matches!(slug, Slug::ClaimFails | Slug::ClaimNotRefuted);
+    checked.diagnostics.iter().filter(move |found| found.severity == Severity::Error && !is_claim(found.slug))
+}
+
 /// Why claims were left unjudged.
 fn why_not(checked: &Checked) -> String {
     if checked.verdict.as_ref().is_some_and(|verdict| verdict.kind == VerdictKind::Unstable) {
         return "the structure is unstable".to_owned();
     }
-    let is_claim = |slug| matches!(slug, Slug::ClaimFails | Slug::ClaimNotRefuted);
-    let errors = checked.diagnostics.iter().filter(|found| found.severity == Severity::Error);
-    let first = errors.filter(|found| !is_claim(found.slug)).map(|found| found.message.clone()).next();
-    first.unwrap_or_else(|| "there is no result to compare it with".to_owned())
+    // An error in another claim is that claim's own.
+    let first = errors(checked).find(|found| !is_in_claim(&checked.structure, found));
+    first.map(|found| found.message.clone()).unwrap_or_else(|| "there is no result to compare it with".to_owned())
 }
 
 impl Row {
     fn of(origin: Origin, files: &Files) -> Row {
         let (file, line, column) = place(origin, files);
         let text = files.get(origin.file).map_or("", |file| file.slice(origin.span));
-        let text = text.trim_start().strip_prefix("expect").unwrap_or(text);
-        let claim = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        // Without its keyword, however that is spelt.
+        let claim = text.split_whitespace().skip(1).collect::<Vec<_>>().join(" ");
         Row {
             file,
             line,
@@ -161,7 +202,7 @@ impl Row {
             mark: if mark.verdict == Judged::Right { Marking::Right } else { Marking::Wrong },
             computed: mark.computed.clone(),
             slips: slips.collect(),
-            why: mark.slip.as_ref().map_or(String::new(), |slip| slip.text.clone()),
+            why: mark.slip.as_ref().map_or(self.why, |slip| slip.text.clone()),
             ..self
         }
     }

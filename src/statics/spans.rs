@@ -294,14 +294,40 @@ fn intensities(structure: &Structure, load: &Distributed) -> ([f64; 2], [f64; 2]
 /// newton-metres. The second value is the largest single force among them.
 pub fn resultant(structure: &Structure, case: CaseId, about: [f64; 2]) -> ([f64; 3], f64) {
     let mut each: Vec<[f64; 3]> = Vec::new();
+    let mut couples: Vec<[f64; 3]> = Vec::new();
     let mut largest = 0.0_f64;
-    let mut add = |[x, y]: [f64; 2], [fx, fy]: [f64; 2]| {
+    let add = |[x, y]: [f64; 2], [fx, fy]: [f64; 2]| {
         let [ax, ay] = about;
         each.push([fx, fy, (x - ax) * fy - (y - ay) * fx]);
         largest = largest.max(fx.hypot(fy));
     };
+    each_action(structure, case, add, |moment| couples.push([0.0, 0.0, moment]));
+    // Added in an order that depends on the loads only, not on their lines.
+    each.append(&mut couples);
+    let key = |part: &[f64; 3]| part.map(f64::to_bits);
+    if !each.is_sorted_by_key(key) {
+        each.sort_unstable_by_key(key);
+    }
+    let sum = each.iter().fold([0.0; 3], |[x, y, m], [px, py, pm]| [x + px, y + py, m + pm]);
+    (sum, largest)
+}
+
+/// The sizes of everything a case holds, added without regard to direction:
+/// its forces in newtons, its couples in newton-metres.
+pub fn sizes(structure: &Structure, case: CaseId) -> (f64, f64) {
+    let (mut forces, mut couples) = (0.0, 0.0);
+    each_action(structure, case, |_, [fx, fy]| forces += fx.hypot(fy), |moment| couples += moment.abs());
+    (forces, couples)
+}
+
+/// Every force of a case with its place, and every couple.
+fn each_action(
+    structure: &Structure,
+    case: CaseId,
+    mut add: impl FnMut([f64; 2], [f64; 2]),
+    mut couple: impl FnMut(f64),
+) {
     let point = |joint: JointId| structure.joint(joint).map_or([0.0; 2], |j| [j.x.to_f64(), j.y.to_f64()]);
-    let mut couples: Vec<[f64; 3]> = Vec::new();
     for load in structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice()) {
         let on_member = |member: MemberId, share: f64| {
             let [x, y] = structure.member(member).map_or([0.0; 2], |m| point(m.start));
@@ -315,7 +341,7 @@ pub fn resultant(structure: &Structure, case: CaseId, about: [f64; 2]) -> ([f64;
         match &load.kind {
             LoadKind::JointForce { joint, force } => add(point(*joint), parts(force)),
             LoadKind::JointMoment { moment, .. } | LoadKind::MemberMoment { moment, .. } => {
-                couples.push([0.0, 0.0, moment.to_f64()]);
+                couple(moment.to_f64());
             }
             LoadKind::MemberForce { member, force, at } => add(along(*member, at.to_f64()), parts(force)),
             LoadKind::Weight { member } => add(on_member(*member, 0.5), [0.0, -weight(structure, *member)]),
@@ -333,12 +359,4 @@ pub fn resultant(structure: &Structure, case: CaseId, about: [f64; 2]) -> ([f64;
             | LoadKind::SupportTurn { .. } => {}
         }
     }
-    // Added in an order that depends on the loads only, not on their lines.
-    each.append(&mut couples);
-    let key = |part: &[f64; 3]| part.map(f64::to_bits);
-    if !each.is_sorted_by_key(key) {
-        each.sort_unstable_by_key(key);
-    }
-    let sum = each.iter().fold([0.0; 3], |[x, y, m], [px, py, pm]| [x + px, y + py, m + pm]);
-    (sum, largest)
 }

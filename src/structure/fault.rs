@@ -226,7 +226,7 @@ pub enum FaultKind {
     /// `expect reaction A <= (2, 3) kN`
     ClaimRelationOfVector { at: Origin },
     /// `expect force A-B: 2 kN tension` with two cases
-    ClaimCaseUnsaid { at: Origin, names: Vec<String> },
+    ClaimCaseUnsaid { at: Origin, names: Vec<String>, total: usize },
     /// `case a { expect force A-B: 2 kN tension under b }`
     ClaimCaseTwice { at: Origin },
     /// `expect indeterminate 1.5`

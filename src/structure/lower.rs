@@ -31,6 +31,7 @@ use super::model::Structure;
 use super::names::{NameId, Names, Recent};
 use super::project::Project;
 
+pub(super) use claims::is_claim_word;
 use evaluate::Stop;
 
 /// The most statements a project may unroll into.
@@ -346,6 +347,10 @@ impl<'t> Lowering<'t> {
                 self.layout_touched = true;
                 self.stand_in_units();
             }
+        }
+        // A sheet of claims is shown as the problem it uses is.
+        if self.units.first().is_some_and(Option::is_none) {
+            self.structure.units = self.units.iter().flatten().next().cloned();
         }
     }
 

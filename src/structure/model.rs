@@ -8,7 +8,7 @@
 
 use crate::base::{CaseId, ComboId, JointId, MaterialId, MemberId, Origin, SectionId, SupportId, TravelId};
 use crate::diagnostic::Slug;
-use crate::quantity::{Dimension, Number, UnitSystem};
+use crate::quantity::{Dimension, NamedUnit, Number, UnitSystem};
 use crate::syntax::tree::{Cardinal, ClaimWhat, LintAction, Measure, MemberKind, Relation, Sense, Turn};
 
 use super::names::{NameId, Names};
@@ -19,7 +19,8 @@ pub const MOST_FIGURES: usize = 12;
 #[derive(Clone, Debug, Default)]
 pub struct Structure {
     pub title: Option<String>,
-    /// The root file's units, for showing results.
+    /// The units in which results are shown: the root file's, or else those of
+    /// the first file it uses that states any.
     pub units: Option<UnitSystem>,
     /// The turning sense worked solutions write as positive.
     pub moments: Option<Turn>,
@@ -37,7 +38,8 @@ pub struct Structure {
     pub combos: Vec<Combo>,
     pub travels: Vec<Travel>,
     pub claims: Vec<Claim>,
-    /// Claims with an error of their own.
+    /// Claims with an error of their own, unreadable ones among them, in the
+    /// order of the files.
     pub unread_claims: Vec<Origin>,
     pub lints: Vec<LintSwitch>,
     /// Lets that nothing reads.
@@ -302,8 +304,19 @@ pub struct ValueClaim {
     /// the components of a vector; a value of fewer than three figures counts
     /// as one of three. `None` for a computed value.
     pub figures: Option<[f64; 2]>,
+    /// `None` for a computed value.
+    pub written: Option<AsWritten>,
     /// Where the claimed value stands.
     pub value_origin: Origin,
+}
+
+/// A literal as the source has it.
+#[derive(Clone, Debug)]
+pub struct AsWritten {
+    /// `32.60 kN`, `(-4.91, 1.27) kN`: on one line, with the file's unit where
+    /// it has none of its own.
+    pub text: String,
+    pub unit: NamedUnit,
 }
 
 #[derive(Clone, Debug)]
@@ -434,6 +447,14 @@ impl Structure {
     pub fn support_at(&self, joint: JointId) -> Option<(SupportId, &Support)> {
         let at = self.supports.partition_point(|support| support.joint < joint);
         self.supports.get(at).filter(|support| support.joint == joint).map(|support| (SupportId::new(at), support))
+    }
+
+    /// The claim with an error of its own in whose words this place lies.
+    pub fn unread_claim_at(&self, at: Origin) -> Option<Origin> {
+        let after =
+            self.unread_claims.partition_point(|claim| (claim.file, claim.span.start) <= (at.file, at.span.start));
+        let claim = self.unread_claims.get(after.checked_sub(1)?)?;
+        (claim.file == at.file && at.span.start <= claim.span.end).then_some(*claim)
     }
 
     /// A member's vector from its first-named joint to the other, in metres.

@@ -12,6 +12,7 @@ use crate::syntax::{
 };
 
 use super::fault::{FaultKind, UseRefusal};
+use super::lower::is_claim_word;
 
 /// The most files one run takes in.
 pub const MAX_FILES: usize = 1_000;
@@ -111,7 +112,8 @@ impl Project {
             let text = self.files.text(tree.file);
             tree.broken.iter().any(|broken| {
                 let words = broken.span.text(text);
-                !APART.iter().any(|word| words.starts_with(word))
+                let is_claim = words.split_whitespace().next().is_some_and(is_claim_word);
+                !is_claim && !APART.iter().any(|word| words.starts_with(word))
             })
         };
         self.trees.iter().any(broken)

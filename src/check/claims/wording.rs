@@ -4,7 +4,7 @@
 
 use crate::base::MemberId;
 use crate::check::{loads, words};
-use crate::quantity::format::{significant, trimmed};
+use crate::quantity::format::{trimmed, with_symbol};
 use crate::structure::{
     ClaimPlace, ClaimedValue, ComponentWord, Passage, Structure, ValueClaim, VectorForm, VectorTolerance,
 };
@@ -73,8 +73,12 @@ pub fn claimed_words(structure: &Structure, claim: &ValueClaim) -> String {
     format!("{relation}{}", value_words(structure, claim))
 }
 
-/// The claimed value, without what it bounds.
+/// The claimed value, without what it bounds: as written, or as computed.
 pub fn value_words(structure: &Structure, claim: &ValueClaim) -> String {
+    let sense = claim.sense.map_or(String::new(), |sense| format!(" {}", sense.words()));
+    if let Some(written) = &claim.written {
+        return format!("{}{sense}", written.text);
+    }
     let units = words::units(structure);
     let value = match &claim.value {
         ClaimedValue::Zero => "zero".to_owned(),
@@ -101,7 +105,6 @@ pub fn value_words(structure: &Structure, claim: &ValueClaim) -> String {
             }
         },
     };
-    let sense = claim.sense.map_or(String::new(), |sense| format!(" {}", sense.words()));
     format!("{value}{sense}")
 }
 
@@ -118,10 +121,14 @@ pub fn tolerance_words(structure: &Structure, claim: &ValueClaim) -> Option<Stri
         ClaimedValue::Zero => return None,
     };
     let units = words::units(structure);
-    let unit = if claim.what == ClaimWhat::Deflection { units.deflection } else { units.display_unit(amount.1) };
-    let text = match claim.what {
-        ClaimWhat::Rotation => format!("{} rad", significant(amount.0, 2)),
-        _ => unit.show(amount.0, 2),
+    let unit = match &claim.written {
+        Some(written) => written.unit.clone(),
+        None if claim.what == ClaimWhat::Deflection => units.deflection,
+        None => units.display_unit(amount.1),
+    };
+    let text = match (claim.what, &claim.written) {
+        (ClaimWhat::Rotation, None) => format!("{} rad", trimmed(amount.0, 2)),
+        _ => with_symbol(&trimmed(unit.convert(amount.0), 2), &unit.symbol),
     };
     Some(format!("As written the claim is held to ±{text}."))
 }

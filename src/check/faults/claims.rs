@@ -7,7 +7,8 @@ use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::format;
 
 use super::names::not_whole;
-use super::phrases::{Source, alternatives};
+use super::phrases::Source;
+use crate::check::words;
 
 pub fn without_support(at: Origin, joint: &str) -> Diagnostic {
     Diagnostic::new(Slug::ClaimWithoutSupport, format!("joint `{joint}` has no support, so it has no reaction"))
@@ -58,8 +59,9 @@ pub fn compares_vector(source: Source<'_>, at: Origin) -> Diagnostic {
     .help("or claim the vector itself, with `:` and `within`")
 }
 
-pub fn case_unsaid(at: Origin, names: &[String]) -> Diagnostic {
-    let shown = alternatives(names.iter().map(String::as_str));
+pub fn case_unsaid(at: Origin, names: &[String], total: usize) -> Diagnostic {
+    let quoted = names.iter().map(|name| format!("`{name}`"));
+    let shown = words::listed(total, quoted);
     let example = names.first().map_or("loads", String::as_str);
     Diagnostic::new(Slug::ClaimCaseUnsaid, "the claim does not say under which case it holds")
         .label(at, "under which case?")

@@ -17,7 +17,7 @@ pub fn write_marks_csv(out: &mut dyn Write, sheet: &MarkSheet) -> io::Result<()>
     for row in &sheet.rows {
         let slips: Vec<&str> = row.slips.iter().map(|slip| slip.slug).collect();
         let fields = [
-            field(&sheet.file),
+            field(&row.file),
             row.line.to_string(),
             field(&row.claim),
             row.mark.word().to_owned(),

@@ -6,7 +6,8 @@ use serde::Serialize;
 
 use super::{MarkSheet, Marking, RowSlip};
 
-/// `{"file","title","claims":[…],"right","wrong","unjudged","total"}`; each
+/// `{"file","title","claims":[…],"right","wrong","unjudged","total",
+/// "elsewhere":[{"file","claims"}]}`; each
 /// claim `{"file","line","column","claim","subject","mark","computed","slips":
 /// [{"slip","file","line"}],"why"}`. `mark` is `right`, `wrong` or `not
 /// judged`; `computed` is null where it was not judged. Lines and columns count
@@ -31,6 +32,7 @@ pub fn render_marks_json(sheet: &MarkSheet) -> String {
         wrong: sheet.count(Marking::Wrong),
         unjudged: sheet.count(Marking::NotJudged),
         total: sheet.rows.len(),
+        elsewhere: sheet.elsewhere.iter().map(|(file, claims)| Elsewhere { file, claims: *claims }).collect(),
     };
     // Writing strings and whole numbers to memory cannot fail.
     serde_json::to_string(&line).unwrap_or_default()
@@ -45,6 +47,14 @@ struct SheetLine<'a> {
     wrong: usize,
     unjudged: usize,
     total: usize,
+    elsewhere: Vec<Elsewhere<'a>>,
+}
+
+/// Claims of a used file, which are not on the sheet.
+#[derive(Serialize)]
+struct Elsewhere<'a> {
+    file: &'a str,
+    claims: usize,
 }
 
 #[derive(Serialize)]

@@ -24,9 +24,10 @@ pub fn render_marks(sheet: &MarkSheet, style: Style) -> String {
     }
     if sheet.rows.is_empty() {
         page.push_str("\n  it makes no claims\n");
+        page.push_str(&elsewhere(sheet));
         return page;
     }
-    let lines: Vec<String> = sheet.rows.iter().map(|row| line_of(sheet, row)).collect();
+    let lines: Vec<String> = sheet.rows.iter().map(|row| row.line.to_string()).collect();
     let claims: Vec<String> = sheet.rows.iter().map(|row| one_line(&row.claim, MOST_CLAIM_COLUMNS)).collect();
     let widest = |texts: &[String], least: &str| {
         texts.iter().map(|text| text.width()).chain([least.width()]).max().unwrap_or_default()
@@ -46,25 +47,29 @@ pub fn render_marks(sheet: &MarkSheet, style: Style) -> String {
         page.push_str(text.trim_end());
         page.push('\n');
         let indent = line_width + mark_width + 6;
-        if !row.why.is_empty() && row.mark == Marking::Wrong {
+        if !row.why.is_empty() && row.mark != Marking::NotJudged {
             for line in wrap(&row.why, style.width.saturating_sub(indent).max(20)) {
                 let _ = writeln!(page, "{:indent$}{line}", "");
             }
         }
     }
     let _ = writeln!(page, "\n{}", score(sheet));
+    page.push_str(&elsewhere(sheet));
     page
 }
 
-/// The line, with the file where it is not the sheet's own.
-fn line_of(sheet: &MarkSheet, row: &Row) -> String {
-    if row.file == sheet.file { row.line.to_string() } else { format!("{}:{}", row.file, row.line) }
+/// `5 claims of roof.kp are not marked here`
+fn elsewhere(sheet: &MarkSheet) -> String {
+    let line = |(file, count): &(String, usize)| match count {
+        1 => format!("one claim of {file} is not marked here\n"),
+        many => format!("{many} claims of {file} are not marked here\n"),
+    };
+    sheet.elsewhere.iter().map(line).collect()
 }
 
 /// What was computed; of which of many, where a loop claims many on one line.
 fn computed(sheet: &MarkSheet, row: &Row) -> String {
-    let is_shared =
-        sheet.rows.iter().filter(|other| (other.line, &other.file) == (row.line, &row.file)).nth(1).is_some();
+    let is_shared = sheet.rows.iter().filter(|other| other.line == row.line).nth(1).is_some();
     match (row.mark, is_shared) {
         (Marking::NotJudged, _) => row.why.clone(),
         (_, true) => format!("{}: {}", row.subject, row.computed),
@@ -105,7 +110,8 @@ fn score(sheet: &MarkSheet) -> String {
     if sheet.other_errors > 0 {
         let errors =
             if sheet.other_errors == 1 { "one error".to_owned() } else { format!("{} errors", sheet.other_errors) };
-        let _ = write!(text, "; {errors} beside them: `kingpost check {}` tells", sheet.file);
+        let beside = if total == 1 { "beside it" } else { "beside them" };
+        let _ = write!(text, "; {errors} {beside}: `kingpost check {}` tells", sheet.file);
     }
     text
 }

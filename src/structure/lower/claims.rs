@@ -3,12 +3,13 @@
 //!
 //! Must not know: whether a claim is true.
 
-use crate::base::{CaseId, ComboId, JointId, Origin, Span, TravelId};
-use crate::quantity::{Dimension, Number, Value};
+use crate::base::{CaseId, ComboId, JointId, Origin, Span, TravelId, similar};
+use crate::quantity::format::with_symbol;
+use crate::quantity::{Dimension, NamedUnit, Number, Value};
 use crate::structure::fault::FaultKind;
 use crate::structure::model::{
-    Claim, ClaimComponent, ClaimKind, ClaimPlace, ClaimedValue, ComponentWord, Polarity, Tolerance, Under, ValueClaim,
-    VectorForm, VectorTolerance,
+    AsWritten, Claim, ClaimComponent, ClaimKind, ClaimPlace, ClaimedValue, ComponentWord, Polarity, Tolerance, Under,
+    ValueClaim, VectorForm, VectorTolerance,
 };
 use crate::syntax::tree::{
     self, ClaimWhat, Component, DirectionKind, ExpectStatement, ExprId, ExprKind, Place, Relation, Sense, StatementKind,
@@ -21,6 +22,8 @@ use super::{Context, Instance, Lowering};
 const COMPUTED_SHARE: f64 = 0.005;
 /// Half of a tenth of a degree, in radians.
 const PRINTED_ANGLE: f64 = 0.05 * std::f64::consts::PI / 180.0;
+/// Names of cases that a fault carries.
+const MOST_CASES: usize = 8;
 /// A claim is never held closer than to this many figures.
 const CLOSEST_FIGURES: i32 = 3;
 
@@ -35,6 +38,21 @@ impl<'t> Lowering<'t> {
                 self.stopped(instance.context, stop);
             }
         }
+        self.note_unreadable_claims();
+    }
+
+    /// A claim that could not even be parsed is known by its keyword.
+    fn note_unreadable_claims(&mut self) {
+        for tree in self.trees {
+            let context = self.root(tree.file);
+            for broken in &tree.broken {
+                let word = self.text_of(context, broken.span).split_whitespace().next().unwrap_or("");
+                if is_claim_word(word) {
+                    self.structure.unread_claims.push(self.origin(context, broken.span));
+                }
+            }
+        }
+        self.structure.unread_claims.sort_unstable();
     }
 
     fn claim(&mut self, instance: &Instance<'t>, expect: &ExpectStatement) -> Evaluated<()> {
@@ -115,8 +133,9 @@ impl<'t> Lowering<'t> {
                 let cases = structure.cases.iter().map(|case| case.name);
                 let combos = structure.combos.iter().map(|combo| combo.name);
                 let names = cases.chain(combos).chain(structure.travels.iter().map(|travel| travel.name));
-                let names = names.take(6).map(|id| self.names.get(id).to_owned()).collect();
-                Err(FaultKind::ClaimCaseUnsaid { at: origin, names }.into())
+                let total = names.clone().count();
+                let names = names.take(MOST_CASES).map(|id| self.names.get(id).to_owned()).collect();
+                Err(FaultKind::ClaimCaseUnsaid { at: origin, names, total }.into())
             }
         }
     }
@@ -140,6 +159,10 @@ impl<'t> Lowering<'t> {
             tree::ClaimedValue::Zero(_) => None,
             tree::ClaimedValue::Value(id) => self.figures(context, id, &value),
         };
+        let written = match claim.value {
+            tree::ClaimedValue::Zero(_) => None,
+            tree::ClaimedValue::Value(id) => self.as_written(context, id, &value),
+        };
         let is_vector =
             matches!(value, ClaimedValue::Vector { form: VectorForm::Components | VectorForm::Directed, .. });
         if is_vector && claim.relation != Relation::Equals {
@@ -147,7 +170,7 @@ impl<'t> Lowering<'t> {
         }
         let (what, relation) = (claim.what, claim.relation);
         let sense = claim.sense.map(|(sense, _)| sense);
-        Ok(ValueClaim { what, place, component, relation, value, sense, figures, value_origin })
+        Ok(ValueClaim { what, place, component, relation, value, sense, figures, written, value_origin })
     }
 
     fn joint_text(&self, joint: JointId) -> String {
@@ -349,6 +372,62 @@ impl<'t> Lowering<'t> {
         }
     }
 
+    /// A claimed literal in the source's own words.
+    fn as_written(&mut self, context: Context, id: ExprId, value: &ClaimedValue) -> Option<AsWritten> {
+        let (ClaimedValue::Scalar { dimension, .. } | ClaimedValue::Vector { dimension, .. }) = value else {
+            return None;
+        };
+        let own = self.literal_unit(context, id)?;
+        let span = self.tree(context).expr(id)?.span;
+        let (unit, text) = match own {
+            Some(unit) => {
+                let known = self.unit(context, unit).ok()?;
+                (NamedUnit::new(self.text_of(context, unit), (*known).clone()), self.text_of(context, span).to_owned())
+            }
+            None => {
+                let units = self.units.get(context.file.index())?.as_ref()?;
+                let unit = units.unit_for(*dimension)?;
+                let (number, direction) = (Span::new(span.start, self.end_of_size(context, id)?), span.end);
+                let after = Span::new(number.end, direction);
+                let number = with_symbol(self.text_of(context, number), &unit.symbol);
+                let text = format!("{number}{}", self.text_of(context, after));
+                (unit, text)
+            }
+        };
+        // `kN*m` is set as everywhere.
+        let text = text.split_whitespace().collect::<Vec<_>>().join(" ").replace('*', "·");
+        Some(AsWritten { text, unit })
+    }
+
+    /// The last unit written in a literal, if it has one; `None` for what is no literal.
+    fn literal_unit(&self, context: Context, id: ExprId) -> Option<Option<Span>> {
+        match self.tree(context).expr(id)?.kind {
+            ExprKind::Number { unit, .. } => Some(unit),
+            ExprKind::Negative(inner) => self.literal_unit(context, inner),
+            ExprKind::Directed { magnitude, .. } => self.literal_unit(context, magnitude),
+            ExprKind::Group { inner, unit } => Some(unit.or(self.literal_unit(context, inner)?)),
+            ExprKind::Neighbours(parts) => {
+                let last = self.tree(context).list(parts).last().copied()?;
+                self.literal_unit(context, last)
+            }
+            ExprKind::Vector { x, y, unit } => {
+                let (x, y) = (self.literal_unit(context, x)?, self.literal_unit(context, y)?);
+                Some(unit.or(x).or(y))
+            }
+            _ => None,
+        }
+    }
+
+    /// Where a literal's size ends, and its direction may begin.
+    fn end_of_size(&self, context: Context, id: ExprId) -> Option<u32> {
+        let expr = self.tree(context).expr(id)?;
+        match expr.kind {
+            ExprKind::Negative(inner) => self.end_of_size(context, inner),
+            ExprKind::Directed { magnitude, .. } => self.end_of_size(context, magnitude),
+            _ => Some(expr.span.end),
+        }
+    }
+
     /// Half units of a claimed value's last figures; see [`ValueClaim::figures`].
     fn figures(&mut self, context: Context, id: ExprId, value: &ClaimedValue) -> Option<[f64; 2]> {
         match value {
@@ -411,6 +490,11 @@ impl<'t> Lowering<'t> {
             _ => VectorTolerance::Components([x.abs() * COMPUTED_SHARE, y.abs() * COMPUTED_SHARE]),
         }
     }
+}
+
+/// Whether a statement that begins so was to be a claim.
+pub fn is_claim_word(word: &str) -> bool {
+    word == "expect" || similar(word, ["expect"]).is_some()
 }
 
 /// A literal's last figures, in SI units.
