@@ -25,7 +25,7 @@ impl Source<'_> {
                 .help(format!("write `{}`", self.line_with(at, edits))),
             Habit::Preposition => {
                 Diagnostic::new(Slug::UnexpectedToken, format!("{quoted} is not needed between keyword and joint"))
-                    .label(self.at(at), "the joint stands here")
+                    .label(self.at(at), "the joint follows its keyword at once")
                     .help(format!("write `{}`", self.line_with(at, edits)))
             }
             Habit::BareCoordinates => Diagnostic::new(Slug::VectorParts, "a point stands in brackets")
@@ -132,9 +132,8 @@ impl Source<'_> {
         let lines = self.text.lines().take(MOST_LINES);
         let named = lines.filter_map(|line| {
             let rest = line.trim_start().strip_prefix("joint")?;
-            rest.starts_with([' ', '\t']).then(|| {
-                rest.trim_start().chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect::<String>()
-            })
+            rest.starts_with([' ', '\t'])
+                .then(|| rest.trim_start().chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect::<String>())
         });
         named.filter(|name| !name.is_empty()).collect()
     }

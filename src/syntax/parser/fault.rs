@@ -79,8 +79,9 @@ impl<'t> Faults<'t> {
     fn habit_at_start(&self, tokens: &[Token], spans: &[Span], first: Token, at: Span) -> Option<SyntaxError> {
         match first {
             Token::Slash => habit::block_comment(self.text, at, Fits::Yes),
-            Token::Name if at.len() <= LONGEST_SLIP => habit::run_on(self.text, tokens, at)
-                .or_else(|| habit::support_of_kind(self.text, tokens, spans)),
+            Token::Name if at.len() <= LONGEST_SLIP => {
+                habit::run_on(self.text, tokens, at).or_else(|| habit::support_of_kind(self.text, tokens, spans))
+            }
             _ => None,
         }
     }

@@ -25,9 +25,10 @@ impl Farthest<'_> {
 
     /// `pin A /* note */`
     fn block_comment(&self, text: &str) -> Option<SyntaxError> {
-        let slash = [Some(self.at), self.at.checked_sub(1)].into_iter().flatten().find(|at| {
-            self.tokens.get(*at) == Some(&Token::Slash) && self.tokens.get(at + 1) == Some(&Token::Star)
-        })?;
+        let slash = [Some(self.at), self.at.checked_sub(1)]
+            .into_iter()
+            .flatten()
+            .find(|at| self.tokens.get(*at) == Some(&Token::Slash) && self.tokens.get(at + 1) == Some(&Token::Star))?;
         let before = self.tokens.get(..slash)?;
         block_comment(text, self.span_of(slash)?, parses(before))
     }
@@ -112,7 +113,8 @@ impl Farthest<'_> {
         let are_two = first.is_cardinal() && second.is_cardinal() && is_upright(first) != is_upright(second);
         let upright = if is_upright(first) { first } else { second };
         let sideways = if is_upright(first) { second } else { first };
-        are_two.then(|| self.told(Habit::TwoDirections { upright, sideways }, self.span_before().to(self.span()), vec![]))
+        are_two
+            .then(|| self.told(Habit::TwoDirections { upright, sideways }, self.span_before().to(self.span()), vec![]))
     }
 
     /// `5 kN downwards`
@@ -167,12 +169,7 @@ impl Farthest<'_> {
 }
 
 /// A comma put before a token inside a bracket, if the statement reads so.
-pub(super) fn point_without_comma(
-    tokens: &[Token],
-    spans: &[Span],
-    open: usize,
-    second: usize,
-) -> Option<SyntaxError> {
+pub(super) fn point_without_comma(tokens: &[Token], spans: &[Span], open: usize, second: usize) -> Option<SyntaxError> {
     let (before, after) = tokens.split_at_checked(second)?;
     if before.get(open..)?.contains(&Token::Comma) || parses(&[before, &[Token::Comma], after].concat()) == Fits::No {
         return None;
