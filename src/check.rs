@@ -23,7 +23,9 @@ pub mod words;
 
 pub use lints::Switches;
 
-use crate::base::{Files, Origin};
+use rustc_hash::FxHashSet;
+
+use crate::base::{Files, MemberId, Origin, SectionId};
 use crate::diagnostic::{Diagnostic, Severity, Slug};
 use crate::numeric::NumericError;
 use crate::statics::{self, Equilibrium, Solution, SolveError, Verdict, VerdictKind};
@@ -119,7 +121,7 @@ impl Checked {
         }
         // Joints at one place are most likely one joint meant: what moves then is an effect of that.
         if !coincide {
-            self.tell_verdict(&equilibrium);
+            self.tell_verdict(&equilibrium, &project.files);
         }
         let loads = loads::check_loads(&self.structure);
         let is_absence = |slug| matches!(slug, Slug::NoLoads | Slug::EmptyCase | Slug::UnusedCase);
@@ -159,11 +161,15 @@ impl Checked {
         self.diagnostics.iter().any(|found| is_before_claims(found) && !is_in_claim(&self.structure, found))
     }
 
-    fn tell_verdict(&mut self, equilibrium: &Equilibrium) {
+    fn tell_verdict(&mut self, equilibrium: &Equilibrium, files: &Files) {
         let Some(verdict) = &self.verdict else { return };
         let mut found = stability::check_stability(&self.structure, equilibrium.points(), verdict);
         let stiffness = statics::solve::missing_stiffness(&self.structure, equilibrium, verdict);
         found.extend(redundancy::check_redundancy(&self.structure, verdict, &stiffness));
+        // A stiffness that could not be read is not missing.
+        if self.has_faulty_section(&stiffness, files) {
+            found.retain(|found| found.slug != Slug::Redundant);
+        }
         // Beside joints that are in no member, and reported as that, the rest stands.
         if stiffness.is_empty() && verdict.mechanisms <= 2 * geometry::loose(&self.structure).len() {
             for diagnostic in found.iter_mut().filter(|found| found.slug == Slug::Redundant) {
@@ -205,6 +211,28 @@ impl Checked {
             of_claims.sort_by_key(Diagnostic::place);
         }
         self.diagnostics.extend(of_claims);
+    }
+
+    /// Whether an error stands on the line of one of these members' sections,
+    /// or of its material.
+    fn has_faulty_section(&self, members: &[MemberId], files: &Files) -> bool {
+        let line = |at: Origin| Some((at.file, files.get(at.file)?.line_of(at.span.start)));
+        let faulty: FxHashSet<_> = self
+            .diagnostics
+            .iter()
+            .filter(|found| found.severity == Severity::Error)
+            .filter_map(|found| line(found.place()?))
+            .collect();
+        if faulty.is_empty() {
+            return false;
+        }
+        let is_faulty = |at: Origin| line(at).is_some_and(|line| faulty.contains(&line));
+        let sections = members.iter().filter_map(|id| self.structure.member(*id)?.section);
+        let sections: FxHashSet<SectionId> = sections.collect();
+        sections.iter().filter_map(|id| self.structure.sections.get(id.index())).any(|section| {
+            let material = section.material.and_then(|id| self.structure.materials.get(id.index()));
+            is_faulty(section.origin) || material.is_some_and(|material| is_faulty(material.origin))
+        })
     }
 
     fn solve(&mut self, equilibrium: &Equilibrium) {

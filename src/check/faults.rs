@@ -103,7 +103,7 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
         F::HingedElsewhere { at, joint } => members::hinged_elsewhere(*at, joint),
         F::NoSuchMember { at, a, b, way } => members::no_such_member(source, *at, (a, b), way),
         F::UnknownProperty { at, name, of, known, similar } => {
-            members::unknown_property(*at, name, of, known, similar.as_deref())
+            members::unknown_property(source, *at, name, of, known, similar.as_deref())
         }
         F::DuplicateProperty { at, name, first } => members::duplicate_property(*at, name, *first),
         F::NotPositive { at, name } => members::not_positive(source, *at, name),

@@ -4,6 +4,7 @@
 //! Must not know: names, structures.
 
 mod expected;
+mod habits;
 mod statements;
 
 use crate::base::{FileId, Origin, Span, similar};
@@ -23,6 +24,7 @@ pub fn check_reading(parse: &Parse, text: &str) -> Vec<Diagnostic> {
 pub fn explain(error: &SyntaxError, file: FileId, text: &str) -> Diagnostic {
     let source = Source { file, text };
     match error {
+        SyntaxError::Habit { habit, at, edits } => source.explain_habit(*habit, *at, edits),
         SyntaxError::UnknownCharacter { .. }
         | SyntaxError::LookAlike { .. }
         | SyntaxError::HiddenCharacter { .. }
@@ -173,6 +175,7 @@ impl<'t> Source<'t> {
                     Some('\\') => {
                         found.help("a line goes on in the next when it ends in an operator or inside brackets")
                     }
+                    Some('↑' | '↓' | '←' | '→') => self.explain_arrow(found, at),
                     _ => found.help("leave it out, or put it into a comment"),
                 }
             }
@@ -295,6 +298,11 @@ impl<'t> Source<'t> {
         let written = word.text(self.text);
         let found = Diagnostic::new(Slug::UnknownStatement, format!("there is no statement {}", self.quote(word)));
         let at = self.at(word);
+        if written == "hinged" {
+            return found
+                .label(at, "no such statement")
+                .help("a support that lets its member turn is `pin A`; a hinge between beams is `hinge A`");
+        }
         if self.rest_of_line(word).trim_start().starts_with([':', '=']) {
             let keyword = if self.rest_of_line(word).trim_start().starts_with('=') { "let" } else { "joint" };
             return found
@@ -438,7 +446,10 @@ impl<'t> Source<'t> {
             .label(at, "ends in a digit")
             .why("An index is written out after the name: `L[3]` is `L3`, so `L1[2]` and `L[12]` would be one name.")
             .help(format!("end it in a letter or `_`: `{}_[…]`", at.span.text(self.text))),
-            SyntaxError::ShortChain { statement, .. } => {
+            SyntaxError::ShortChain { statement, name } => {
+                if let Some(told) = self.explain_run_together(*statement, *name) {
+                    return told;
+                }
                 Diagnostic::new(Slug::ShortChain, format!("{} needs at least two joints", self.statement(*statement)))
                     .label(at, "one joint alone is no member")
                     .why("A chain names the joints that members join, end to end: `A-B-C` is two members.")

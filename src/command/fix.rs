@@ -45,7 +45,7 @@ pub fn run(out: &mut dyn Write, arguments: &CheckArguments, path: &Path, project
         return Ok(Fixed { corrected, exit: Exit::Fine });
     }
     if let Err(message) = write_all(&corrected.changes) {
-        complain(&format!("{message}; no file was changed"));
+        complain(&message);
         return Ok(Fixed { corrected, exit: Exit::CouldNotRun });
     }
     let told = told(&corrected);
@@ -110,16 +110,34 @@ fn diff_name(side: &str, name: &str) -> String {
     if path.contains(' ') { format!("{path}\t") } else { path }
 }
 
-/// Writes every changed file or none.
+/// Writes every changed file or none. Should the last step, by which the new
+/// texts take their places, fail part-way, the message says which did.
 fn write_all(changes: &[Change]) -> Result<(), String> {
-    let staged: Vec<(PathBuf, NamedTempFile)> = changes.iter().map(stage).collect::<Result<_, String>>()?;
+    let untouched = |message: String| format!("{message}; no file was changed");
+    let staged: Vec<(PathBuf, NamedTempFile)> =
+        changes.iter().map(stage).collect::<Result<_, String>>().map_err(untouched)?;
     for (change, (path, _)) in changes.iter().zip(&staged) {
-        unchanged_since(path, change).map_err(|why| refusal(path, &why))?;
+        unchanged_since(path, change).map_err(|why| untouched(refusal(path, &why)))?;
     }
+    place_all(staged)
+}
+
+fn place_all(staged: Vec<(PathBuf, NamedTempFile)>) -> Result<(), String> {
+    let mut changed: Vec<String> = Vec::new();
     for (path, file) in staged {
         let folder = read::folder_of(&path);
-        file.persist(&path).map_err(|error| refusal(&path, &error.error.to_string()))?;
+        if let Err(error) = file.persist(&path) {
+            let refused = refusal(&path, &read::plain(&error.error));
+            return Err(match changed.as_slice() {
+                [] => format!("{refused}; no file was changed"),
+                [only] => format!("{refused}; {only} was corrected before that, the rest is as it was"),
+                several => {
+                    format!("{refused}; {} were corrected before that, the rest is as it was", several.join(", "))
+                }
+            });
+        }
         sync_folder(&folder);
+        changed.push(path.display().to_string());
     }
     Ok(())
 }
@@ -216,14 +234,31 @@ mod tests {
         };
         let changes = [change("a.kp"), change("b.kp")];
         fs::write(folder.path().join("b.kp"), "somebody else's").unwrap();
-        assert!(write_all(&changes).unwrap_err().ends_with("it was changed meanwhile"));
+        assert!(write_all(&changes).unwrap_err().ends_with("it was changed meanwhile; no file was changed"));
         let text = |name: &str| fs::read_to_string(folder.path().join(name)).unwrap();
         assert_eq!((text("a.kp").as_str(), text("b.kp").as_str()), ("old", "somebody else's"));
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 2);
         fs::remove_file(folder.path().join("b.kp")).unwrap();
-        assert!(write_all(&changes).unwrap_err().ends_with("there is no such file"));
+        assert!(write_all(&changes).unwrap_err().ends_with("there is no such file; no file was changed"));
         assert!(write_all(&changes[..1]).is_ok());
         assert_eq!(text("a.kp"), "new");
+    }
+
+    #[test]
+    fn what_was_changed_before_a_failure_is_told() {
+        let folder = tempfile::TempDir::new().unwrap();
+        let staged = |name: &str| {
+            let mut file = NamedTempFile::new_in(folder.path()).unwrap();
+            file.write_all(b"new").unwrap();
+            (folder.path().join(name), file)
+        };
+        let files = vec![staged("a.kp"), staged("b.kp"), staged("c.kp")];
+        // A folder that is not empty cannot be replaced by a file.
+        fs::create_dir_all(folder.path().join("b.kp/inside")).unwrap();
+        let told = place_all(files).unwrap_err();
+        assert!(told.ends_with("a.kp was corrected before that, the rest is as it was"), "{told}");
+        assert_eq!(fs::read_to_string(folder.path().join("a.kp")).unwrap(), "new");
+        assert!(!folder.path().join("c.kp").exists());
     }
 
     #[test]

@@ -24,7 +24,7 @@ use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 
 use crate::base::{CaseId, FileId, Files, JointId, MaterialId, Origin, SectionId, Span, nearest, similar};
 use crate::quantity::{Dimension, NamedUnit, Number, Reading, Unit, UnitSystem, Value, Vector};
-use crate::syntax::tree::{ExprId, Statement, Tree, Units};
+use crate::syntax::tree::{ExprId, NameRef, Range, Statement, Tree, Units};
 
 use super::fault::{Fault, FaultKind, Wanted};
 use super::model::Structure;
@@ -183,7 +183,7 @@ struct Lowering<'t> {
     more_faults: usize,
     seen: FxHashSet<(Origin, std::mem::Discriminant<FaultKind>)>,
     /// Names whose declarations could not be read: no message about them.
-    broken_names: FxHashSet<String>,
+    broken_names: FxHashMap<String, String>,
     layout_touched: bool,
     scratch: String,
 }
@@ -203,6 +203,7 @@ pub fn lower(project: &Project) -> Lowered {
     lowering.lower_others();
     lowering.lower_combos();
     lowering.lower_claims();
+    lowering.check_broken();
     lowering.finish()
 }
 
@@ -298,7 +299,29 @@ impl<'t> Lowering<'t> {
     fn near_names(&self, name: &str, wanted: Wanted) -> Vec<String> {
         // Comparing with very many names would cost more than the hint is worth.
         let candidates = self.defs.iter().take(20_000).filter(|def| wanted == Wanted::Value || def.joint.is_some());
-        owned(nearest(name, candidates.map(|def| self.names.get(def.name))))
+        let known = candidates.map(|def| self.names.get(def.name));
+        let broken = if wanted == Wanted::Value { &["joint", "let"][..] } else { &["joint"] };
+        owned(nearest(name, known.chain(self.broken_named(broken))))
+    }
+
+    /// Names whose declarations could not be read, of statements that begin so.
+    fn broken_named(&self, keywords: &[&str]) -> impl Iterator<Item = &str> {
+        let named = self.broken_names.iter().filter(move |(_, keyword)| keywords.contains(&keyword.as_str()));
+        named.map(|(name, _)| name.as_str())
+    }
+
+    /// A joint can be looked up even where the rest of its statement could not
+    /// be read.
+    fn check_broken(&mut self) {
+        for (file, tree) in self.trees.iter().enumerate() {
+            let context = self.root(FileId(u32::try_from(file).unwrap_or(u32::MAX)));
+            for word in tree.broken.iter().filter_map(|broken| broken.joint) {
+                let name = NameRef { word, span: word, index: Range::default() };
+                if let Err(stop) = self.now(|this| this.joint_definition(context, name)) {
+                    self.stopped(context, stop);
+                }
+            }
+        }
     }
 
     /// Says once for each place that `lb` was read as a force.

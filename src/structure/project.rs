@@ -3,7 +3,7 @@
 //!
 //! Must not know: the file system. The caller's reader does.
 
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashMap;
 
 use crate::base::{FileId, Files, Origin, SourceFile};
 use crate::syntax::{
@@ -90,12 +90,16 @@ impl Project {
     }
 
     /// Names whose declarations could not be read: they are not to be reported as unknown.
-    pub(super) fn broken_names(&self) -> FxHashSet<String> {
+    /// Each with the keyword of its statement.
+    pub(super) fn broken_names(&self) -> FxHashMap<String, String> {
         let names = |tree: &Tree| {
             let text = self.files.text(tree.file);
             tree.broken
                 .iter()
-                .filter_map(|broken| broken.name.map(|span| span.text(text).to_owned()))
+                .filter_map(|broken| {
+                    let keyword = broken.span.text(text).split_whitespace().next().unwrap_or("");
+                    broken.name.map(|span| (span.text(text).to_owned(), keyword.to_owned()))
+                })
                 .collect::<Vec<_>>()
         };
         self.trees.iter().flat_map(names).collect()

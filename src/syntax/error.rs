@@ -35,7 +35,8 @@ pub enum SyntaxError {
     /// `pin A roller B`; the second statement begins at `at`.
     TwoStatements { first: Span, at: Span },
     /// `joint A (0, 0)`; `after` ends where the mark belongs. `fits` tells
-    /// whether the statement reads with nothing but the mark added.
+    /// whether the statement reads with nothing but the mark added, or reads on
+    /// beyond this place.
     MissingMark { mark: Token, subject: Span, fits: Fits },
     /// `let a: 3`
     WrongMark { found: Span, instead: Token, fits: Fits },
@@ -68,6 +69,8 @@ pub enum SyntaxError {
     MisplacedClause { statement: Statement, clause: Span },
     /// `load A-B: 5 kN at 2 m down`
     LateDirection { direction: Span },
+    /// `joint B: 4, 0`; `edits` where the cure is certain.
+    Habit { habit: Habit, at: Span, edits: Vec<Replacement> },
     /// `case wind {`
     UnclosedBlock { open: Span },
     /// `}`
@@ -88,6 +91,40 @@ pub enum SyntaxError {
     FileTooLarge { bytes: usize },
     /// A file with more than [`MAX_ERRORS`](super::limits::MAX_ERRORS) errors: the rest are not listed.
     TooManyErrors { at: Span },
+}
+
+/// What is written otherwise here than it is elsewhere.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Habit {
+    /// `/* a note */`
+    BlockComment,
+    /// `pin: A`, `joint: C (2, 3)`
+    ColonAfterKeyword,
+    /// `roller on B`
+    Preposition,
+    /// `joint B: 4, 0`
+    BareCoordinates,
+    /// `joint A: (0 0)`
+    PointWithoutComma,
+    /// `load C: 5 kN 30° below right`
+    AngleWithoutSign,
+    /// `load C: 5 kN down left`
+    TwoDirections { upright: Token, sideways: Token },
+    /// `load C: 5 kN downwards`, `expect force A-B: 5 kN comp`
+    OtherWord(Token),
+    /// `load C: 12 kN down under wind`
+    LoadUnderCase { case: Span },
+    /// `loadB: 3 kN up`
+    RunOn { keyword: Token },
+    /// `support A: pin`
+    SupportOfKind { kind: Token, joint: Span },
+}
+
+/// What a certain cure puts in the place of what.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Replacement {
+    pub at: Span,
+    pub text: String,
 }
 
 /// The statement an error stands in: its keyword and where that stands.
@@ -129,7 +166,8 @@ impl SyntaxError {
     /// Where it is.
     pub fn span(&self) -> Span {
         match self {
-            SyntaxError::UnknownCharacter { at }
+            SyntaxError::Habit { at, .. }
+            | SyntaxError::UnknownCharacter { at }
             | SyntaxError::LookAlike { at, .. }
             | SyntaxError::HiddenCharacter { at }
             | SyntaxError::BadEscape { at }

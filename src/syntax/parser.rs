@@ -248,7 +248,7 @@ impl File {
         errors.append(&mut self.errors);
         // One of two versions was read: nobody knows yet which layout is meant.
         let conflicts = errors.iter().filter(|error| matches!(error, SyntaxError::MergeConflict { .. }));
-        self.tree.broken.extend(conflicts.map(|error| Broken { span: error.span(), name: None }));
+        self.tree.broken.extend(conflicts.map(|error| Broken { span: error.span(), name: None, joint: None }));
         (Tree { statements: self.top, comments: scan.comments, ..self.tree }, errors)
     }
 }
@@ -356,7 +356,8 @@ impl<'t> Reader<'t> {
             (Some(kind), true) => Ok(kind),
             (Some(_), false) => {
                 self.builder.forget(before);
-                Err(Failure::Plain(self.builder.slips.swap_remove(0)))
+                let slip = self.builder.slips.swap_remove(0);
+                Err(Failure::Plain(self.faults.refine(slip, tokens, spans)))
             }
             (None, _) => {
                 self.builder.forget(before);
@@ -393,7 +394,7 @@ fn broken_by_block(statement: &Statement) -> Broken {
         StatementKind::Travel(travel) => Some(travel.name.word),
         _ => None,
     };
-    Broken { span: statement.span, name }
+    Broken { span: statement.span, name, joint: None }
 }
 
 #[cfg(test)]

@@ -36,6 +36,8 @@ pub struct Broken {
     /// The word it would have declared, as far as that is known. An indexed
     /// name is given by its word: `L` for `L[i]`, which may stand for `L3`.
     pub name: Option<Span>,
+    /// The joint it stands on, where that much can be read: `D` of `load D: …`.
+    pub joint: Option<Span>,
 }
 
 /// An expression in [`Tree::exprs`].

@@ -3,7 +3,7 @@
 //!
 //! Must not know: what a load does.
 
-use crate::base::Origin;
+use crate::base::{Origin, Span};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::{Dimension, format};
 use crate::structure::fault::Missing;
@@ -75,6 +75,17 @@ pub fn position_missing(at: Origin, text: &str) -> Diagnostic {
 }
 
 pub fn clause_not_for_joint(source: Source<'_>, at: Origin, clause: &str) -> Diagnostic {
+    let before = source.before(at);
+    if clause == "at" && source.text(at).ends_with(['°']) && before.ends_with("at") {
+        let blanks = source.blanks_before(at);
+        let end = at.span.start.saturating_sub(blanks);
+        let word = Origin::new(at.file, Span::new(end.saturating_sub(2), end));
+        return Diagnostic::new(Slug::ClauseNotForJoint, "`at` gives a place along a member, not a direction")
+            .label(word, "a direction follows `@`")
+            .label(at, "an angle")
+            .help(format!("write `@ {}`", source.text(at)))
+            .edit(word, "@");
+    }
     let clause = clause_as_written(source, at, clause);
     Diagnostic::new(Slug::ClauseNotForJoint, format!("`{clause}` does not fit a joint"))
         .label(at, "a joint is one point")

@@ -74,7 +74,17 @@ pub fn no_such_member(source: Source<'_>, at: Origin, (a, b): (&str, &str), way:
     if written == name { told.edit(at, chain) } else { told }
 }
 
-pub fn unknown_property(at: Origin, name: &str, of: &str, known: &[&str], similar: Option<&str>) -> Diagnostic {
+pub fn unknown_property(
+    source: Source<'_>,
+    at: Origin,
+    name: &str,
+    of: &str,
+    known: &[&str],
+    similar: Option<&str>,
+) -> Diagnostic {
+    if let Some(told) = property_of_the_other(source, at, name, of) {
+        return told;
+    }
     let told = Diagnostic::new(Slug::UnknownProperty, format!("{of} has no property {}", quote(name)));
     let list = all_of(known.iter().copied());
     let told = match similar {
@@ -89,6 +99,34 @@ pub fn unknown_property(at: Origin, name: &str, of: &str, known: &[&str], simila
         Some(similar) => told.help(format!("write `{similar}`")),
         None => told.help("leave it out, or keep it in a `//` comment"),
     }
+}
+
+/// A material's property in a section, or a section's in a material.
+fn property_of_the_other(source: Source<'_>, at: Origin, name: &str, of: &str) -> Option<Diagnostic> {
+    let (other, rule) = match (of, name) {
+        ("a section", "E" | "weight" | "expansion") => {
+            ("a material", "A section takes `E`, `weight` and `expansion` from the material it names first.")
+        }
+        ("a material", "A" | "I" | "EA" | "EI") => {
+            ("a section", "A material says what a member is made of, a section how large it is.")
+        }
+        _ => return None,
+    };
+    let subject = source.before(at).split(':').next().unwrap_or("").split_whitespace().nth(1).unwrap_or("chord");
+    let given = source.rest_of_line(at).split([',', '/']).next().unwrap_or("").trim();
+    let given = format!("{name} {given}");
+    let (own, follows) = if other == "a material" {
+        (format!("material steel: {given}"), format!("section {subject}: steel, …"))
+    } else {
+        (format!("section chord: {subject}, {given}"), "bar A-B: chord".to_owned())
+    };
+    let thing = other.trim_start_matches("a ");
+    Some(
+        Diagnostic::new(Slug::UnknownProperty, format!("`{name}` is a property of {other}, not of {of}"))
+            .label(at, format!("belongs in a `{thing}`"))
+            .why(rule)
+            .help(format!("write {}, then {}", quote(&own), quote(&follows))),
+    )
 }
 
 pub fn duplicate_property(at: Origin, name: &str, first: Origin) -> Diagnostic {

@@ -5,7 +5,7 @@
 
 use crate::base::{Origin, letters_alike};
 use crate::diagnostic::{Diagnostic, Slug};
-use crate::quantity::{format, is_unit_word, similar_unit};
+use crate::quantity::{format, is_same_unit, is_unit_word, similar_unit};
 use crate::structure::fault::{Named, Wanted};
 
 use super::phrases::{Source, alternatives, quote};
@@ -50,6 +50,12 @@ pub fn unknown(source: Source<'_>, at: Origin, name: &str, wanted: Wanted, near:
     };
     let mut told = Diagnostic::new(Slug::UnknownName, headline).label(at, label).why(rule);
     if wanted == Wanted::Value && source.before(at).ends_with(['*', '/']) {
+        if let Some(unit) = similar_unit(name).filter(|unit| near.is_empty() && is_same_unit(name, unit)) {
+            return told
+                .why("A unit stands straight after its number, with all that it is divided by.")
+                .help(format!("write `{unit}`"))
+                .edit(at, unit);
+        }
         told = told_of_unit(told, name);
     }
     match near {
@@ -135,6 +141,16 @@ pub fn wrong_kind(at: Origin, name: &str, found: Named, wanted: Wanted, declared
         Named::Let => told
             .why("Members, supports and loads stand on joints. A let is a value, even where that value is a point.")
             .help(format!("declare the point as a joint: `joint {name}: …` in place of the let")),
+        Named::Travel if wanted == "a case" => told
+            .why(
+                "A travelling load has no one place: each result has its own worst one, so a combination cannot add \
+                 it to loads that stand still.",
+            )
+            .help(format!(
+                "look up with `solve` where `{name}` stands for the result that governs, and put its loads there in a \
+                 case: `case {name}_worst {{ load A-B: 12 kN down at 2 m }}`"
+            ))
+            .help(format!("combine that case: `{name}_worst` in place of `{name}`")),
         _ => told.why(format!("Only {wanted} can stand here.")).help(format!("name {wanted}")),
     }
 }

@@ -37,6 +37,18 @@ impl<'a> Source<'a> {
         text.rsplit('\n').next().unwrap_or("").trim_end()
     }
 
+    /// How many blanks stand straight before a place.
+    pub fn blanks_before(self, at: Origin) -> u32 {
+        let text = self.files.text(at.file).get(..at.span.start as usize).unwrap_or("");
+        u32::try_from(text.len() - text.trim_end_matches([' ', '\t']).len()).unwrap_or(0)
+    }
+
+    /// What follows a place on its line.
+    pub fn rest_of_line(self, at: Origin) -> &'a str {
+        let text = self.files.text(at.file).get(at.span.end as usize..).unwrap_or("");
+        text.lines().next().unwrap_or("")
+    }
+
     /// The number straight before a place: `25` before the `%` of `25%`.
     pub fn number_before(self, at: Origin) -> &'a str {
         let line = self.before(at);

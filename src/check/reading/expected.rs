@@ -106,7 +106,7 @@ fn things(expected: &[Expected]) -> Vec<String> {
                 }
                 Token::Number if expected.contains(&Expected::Value) => continue,
                 Token::Text => "a string in quotes".to_string(),
-                Token::Number | Token::Name => token.spelling().to_string(),
+                Token::Number | Token::Name | Token::Unit => token.spelling().to_string(),
                 token => format!("`{}`", token.spelling()),
             },
         };

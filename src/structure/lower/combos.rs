@@ -160,6 +160,7 @@ impl<'t> Lowering<'t> {
         let cases = self.structure.cases.iter().map(|case| self.names.get(case.name));
         let combos = self.combo_index.keys().map(|id| self.names.get(*id));
         let travels = self.travel_index.keys().map(|id| self.names.get(*id));
-        owned(nearest(name, cases.chain(combos).chain(travels)))
+        let broken = self.broken_named(&["case", "combo", "travel"]);
+        owned(nearest(name, cases.chain(combos).chain(travels).chain(broken)))
     }
 }

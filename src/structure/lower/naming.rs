@@ -79,7 +79,7 @@ impl<'t> Lowering<'t> {
     pub fn is_broken(&self, name: &str) -> bool {
         let mut word = name;
         loop {
-            if self.broken_names.contains(word) {
+            if self.broken_names.contains_key(word) {
                 return true;
             }
             match word.strip_suffix(|c: char| c.is_ascii_digit() || c == '_') {

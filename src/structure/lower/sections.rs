@@ -149,7 +149,10 @@ impl Lowering<'_> {
             return Ok(*id);
         }
         let text = self.now(|this| this.full_name(context, name))?;
-        let near = owned(nearest(&text, self.structure.sections.iter().map(|s| self.names.get(s.name))));
+        let near = owned(nearest(
+            &text,
+            self.structure.sections.iter().map(|s| self.names.get(s.name)).chain(self.broken_named(&["section"])),
+        ));
         Err(self.unknown(context, name, Wanted::Section, near))
     }
 
@@ -159,7 +162,10 @@ impl Lowering<'_> {
             return Ok(*id);
         }
         let text = self.now(|this| this.full_name(context, name))?;
-        let near = owned(nearest(&text, self.structure.materials.iter().map(|m| self.names.get(m.name))));
+        let near = owned(nearest(
+            &text,
+            self.structure.materials.iter().map(|m| self.names.get(m.name)).chain(self.broken_named(&["material"])),
+        ));
         Err(self.unknown(context, name, Wanted::Material, near))
     }
 

@@ -3,6 +3,8 @@
 //!
 //! Must not know: wording.
 
+mod habit;
+
 use chumsky::error::{EmptyErr, Rich, RichPattern, RichReason};
 use chumsky::prelude::*;
 
@@ -54,6 +56,9 @@ impl<'t> Faults<'t> {
             return Failure::Plain(SyntaxError::NoStatement { found: Span::default() });
         };
         if !first.is_keyword() {
+            if let Some(habit) = self.habit_at_start(tokens, spans, first, span) {
+                return Failure::Plain(habit);
+            }
             return Failure::Plain(match first.is_word() {
                 true => SyntaxError::UnknownStatement { word: span, instead: self.keyword_meant(tokens, span) },
                 false => SyntaxError::NoStatement { found: span },
@@ -71,10 +76,37 @@ impl<'t> Faults<'t> {
         Failure::Plain(place.error(self.text))
     }
 
+    fn habit_at_start(&self, tokens: &[Token], spans: &[Span], first: Token, at: Span) -> Option<SyntaxError> {
+        match first {
+            Token::Slash => habit::block_comment(self.text, at, Fits::Yes),
+            Token::Name if at.len() <= LONGEST_SLIP => {
+                habit::run_on(self.text, tokens, at).or_else(|| habit::support_of_kind(self.text, tokens, spans))
+            }
+            _ => None,
+        }
+    }
+
+    /// What a slip says about a statement that parses as far as its shape goes:
+    /// `(0 0)` is no sum but a point without its comma.
+    pub fn refine(&self, slip: SyntaxError, tokens: &[Token], spans: &[Span]) -> SyntaxError {
+        let SyntaxError::NeighbourWithoutUnit { other, .. } = &slip else { return slip };
+        let second = spans.iter().position(|span| span.start == other.start);
+        let open = second.and_then(|second| {
+            let before = tokens.get(..second)?;
+            before.iter().rposition(|token| *token == Token::LeftParen)
+        });
+        let habit = second.zip(open).and_then(|(second, open)| habit::point_without_comma(tokens, spans, open, second));
+        habit.unwrap_or(slip)
+    }
+
     /// The one keyword near a word, if the statement reads with it.
     fn keyword_meant(&self, tokens: &[Token], word: Span) -> Option<Token> {
         if word.len() > LONGEST_SLIP {
             return None;
+        }
+        if let Some(keyword) = habit::keyword_called(word.text(self.text)) {
+            let meant = [&[keyword], tokens.get(1..)?].concat();
+            return (parses(&meant) == Fits::Yes).then_some(keyword);
         }
         let near = nearest(word.text(self.text), Token::KEYWORDS.map(Token::spelling));
         let [near] = near.as_slice() else { return None };
@@ -152,7 +184,8 @@ impl Farthest<'_> {
 
     /// The most telling thing that can be said about this place.
     fn error(self, text: &str) -> SyntaxError {
-        self.reserved_word()
+        self.habit(text)
+            .or_else(|| self.reserved_word())
             .or_else(|| self.bracket(text))
             .or_else(|| self.number())
             .or_else(|| self.call())
@@ -273,8 +306,11 @@ impl Farthest<'_> {
             return Some(SyntaxError::WrongMark { found, instead, fits: self.parses_with(instead, Place::Instead) });
         }
         let mark = wanted?;
-        let fits = self.parses_with(mark, Place::Before);
         let is_needed = !self.expects(Expected::EndOfStatement);
+        let mut fits = self.parses_with(mark, Place::Before);
+        if is_needed && fits == Fits::No && self.reads_on_after(mark) {
+            fits = Fits::Yes;
+        }
         let stands_before_value = match self.found() {
             None => true,
             Some(found) => {
@@ -289,13 +325,29 @@ impl Farthest<'_> {
         })
     }
 
+    /// Whether, with a mark put before this place, the statement reads on
+    /// beyond it: what is wrong farther on is another slip.
+    fn reads_on_after(&self, mark: Token) -> bool {
+        const FARTHER: usize = 2;
+        let tokens = self.tokens_with(mark, Place::Before);
+        let parts = Parts::<'_, Rich<'_, Token>>::new();
+        let mut builder = Builder::new("", Tree::default());
+        let rule = statement(self.statement.keyword, &parts);
+        let errors = rule.check_with_state(&tokens, &mut builder).into_errors();
+        errors.last().is_none_or(|error| error.span().start > self.at + FARTHER)
+    }
+
     /// Whether the statement parses with a mark put at this place.
     fn parses_with(&self, mark: Token, place: Place) -> Fits {
+        parses(&self.tokens_with(mark, place))
+    }
+
+    fn tokens_with(&self, mark: Token, place: Place) -> Vec<Token> {
         let skip = if place == Place::Instead { 1 } else { 0 };
         let mut tokens: Vec<Token> = self.tokens.iter().copied().take(self.at).collect();
         tokens.push(mark);
         tokens.extend(self.tokens.iter().copied().skip(self.at + skip));
-        parses(&tokens)
+        tokens
     }
 
     fn clause(&self) -> Option<SyntaxError> {
@@ -362,7 +414,13 @@ pub(super) fn broken(tokens: &[Token], spans: &[Span], whole: Span) -> Broken {
         [first, second, ..] if declares(*first) && second.is_word() => spans.get(1).copied(),
         _ => None,
     };
-    Broken { span: whole, name }
+    let place = match tokens {
+        [Token::Load | Token::Moment | Token::Settle, joint, Token::Colon, ..] if joint.is_word() => {
+            spans.get(1).copied()
+        }
+        _ => None,
+    };
+    Broken { span: whole, name, joint: place }
 }
 
 /// Whether a statement that begins so declares the name after it. A word that

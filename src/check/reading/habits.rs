@@ -1,0 +1,173 @@
+//! Words for what is written otherwise elsewhere.
+//!
+//! Must not know: how a habit is recognised.
+
+use super::Source;
+use crate::base::{Origin, Span};
+use crate::diagnostic::{Diagnostic, Slug};
+use crate::syntax::error::{Habit, Replacement, Statement};
+use crate::syntax::token::Token;
+
+/// A file's joints are looked for in so many of its lines.
+const MOST_LINES: usize = 4096;
+
+impl Source<'_> {
+    pub(super) fn explain_habit(self, habit: Habit, at: Span, edits: &[Replacement]) -> Diagnostic {
+        let quoted = self.quote(at);
+        let told = match habit {
+            Habit::BlockComment => Diagnostic::new(Slug::UnexpectedToken, "`/*` opens no comment in this notation")
+                .label(self.at(at), "a comment begins with `//`")
+                .why("A comment runs from `//` to the end of its line, so none can be left open.")
+                .help("write `//` at the start of the comment, on each of its lines"),
+            Habit::ColonAfterKeyword => Diagnostic::new(Slug::UnexpectedToken, "`:` follows the keyword at once")
+                .label(self.at(at), "no colon here")
+                .why("What a statement is about follows its keyword; a colon stands only between that and what is said of it.")
+                .help(format!("write `{}`", self.line_with(at, edits))),
+            Habit::Preposition => {
+                Diagnostic::new(Slug::UnexpectedToken, format!("{quoted} is not needed between keyword and joint"))
+                    .label(self.at(at), "the joint follows its keyword at once")
+                    .help(format!("write `{}`", self.line_with(at, edits)))
+            }
+            Habit::BareCoordinates => Diagnostic::new(Slug::VectorParts, "a point stands in brackets")
+                .label(self.at(at), "two coordinates without brackets")
+                .why("A point is one value, `(x, y)`; the decimal sign is a point.")
+                .help(format!("write `({})`", at.text(self.text))),
+            Habit::PointWithoutComma => Diagnostic::new(Slug::VectorParts, "a comma is missing in the point")
+                .label(self.at(at), "x and y are set apart by a comma")
+                .help(format!("write `{}`", self.with(at, edits))),
+            Habit::AngleWithoutSign => {
+                Diagnostic::new(Slug::UnexpectedToken, format!("`@` is missing before the direction {quoted}"))
+                    .label(self.at(at), "a direction follows its value after `@`")
+                    .help(format!("write `@ {}`", at.text(self.text)))
+            }
+            Habit::TwoDirections { upright, sideways } => {
+                let over = if upright == Token::Up { "above" } else { "below" };
+                let sideways = sideways.spelling();
+                Diagnostic::new(Slug::UnexpectedToken, format!("{quoted} does not say how steep the direction is"))
+                    .label(self.at(at), "two directions for one value")
+                    .why("A slanting force has an angle, from the horizontal or from the upright.")
+                    .help(format!(
+                        "give the angle, as in `@ 45° {over} {sideways}`, or the slope, as in `@ ({}3, {}4)`",
+                        if sideways == "left" { "-" } else { "" },
+                        if upright == Token::Up { "" } else { "-" },
+                    ))
+            }
+            Habit::OtherWord(word) => {
+                let word = word.spelling();
+                Diagnostic::new(Slug::UnexpectedToken, format!("{quoted} means nothing at this place"))
+                    .label(self.at(at), format!("did you mean `{word}`?"))
+                    .help(format!("write `{word}`"))
+            }
+            Habit::LoadUnderCase { case } => {
+                let case = case.text(self.text);
+                Diagnostic::new(Slug::MisplacedClause, format!("a load is not put {quoted} a case"))
+                    .label(self.at(at), "`under` belongs to claims")
+                    .why("The loads of a case stand between its braces; a case may be opened again, and its contents add.")
+                    .help(format!("put it into the case: `case {case} {{ … }}`"))
+            }
+            Habit::RunOn { keyword } => {
+                let keyword = keyword.spelling();
+                let name = at.text(self.text).strip_prefix(keyword).unwrap_or("");
+                Diagnostic::new(Slug::UnknownStatement, format!("there is no statement {quoted}"))
+                    .label(self.at(at), format!("a blank is missing after `{keyword}`"))
+                    .help(format!("write `{keyword} {name}`"))
+            }
+            Habit::SupportOfKind { kind, joint } => {
+                let (kind, joint) = (kind.spelling(), joint.text(self.text));
+                Diagnostic::new(Slug::UnknownStatement, "there is no statement `support`")
+                    .label(self.at(at), format!("the kind of support is the keyword: `{kind}`"))
+                    .help(format!("write `{kind} {joint}`"))
+            }
+        };
+        edits.iter().fold(told, |told, edit| told.edit(self.at(edit.at), edit.text.clone()))
+    }
+
+    /// `5 kN↓`, as results are printed.
+    pub(super) fn explain_arrow(self, told: Diagnostic, at: Origin) -> Diagnostic {
+        let word = match at.span.text(self.text) {
+            "↑" => "up",
+            "↓" => "down",
+            "←" => "left",
+            _ => "right",
+        };
+        let line = self.text.get(..at.span.start as usize).unwrap_or("");
+        let follows_value = line.ends_with(|c: char| c.is_alphanumeric() || matches!(c, ')' | ' '));
+        let told = told.why("Arrows are for results; in a file a direction is a word.").help(format!("write `{word}`"));
+        let is_apart = line.ends_with(' ');
+        if follows_value { told.edit(at, if is_apart { word.to_owned() } else { format!(" {word}") }) } else { told }
+    }
+
+    /// `bar AB, BC`: chains without their dashes, where both letters are joints.
+    pub(super) fn explain_run_together(self, statement: Statement, name: Span) -> Option<Diagnostic> {
+        let line = self.rest_of_line(Span::at(name.start));
+        let list = line.split([':', '/']).next().unwrap_or("");
+        let joints = self.joints();
+        let mut edits: Vec<(Origin, String)> = Vec::new();
+        let mut start = name.start;
+        for part in list.split(',') {
+            let word = part.trim();
+            let begins = start + u32::try_from(part.len() - part.trim_start().len()).ok()?;
+            if let Some(chain) = as_chain(word, &joints) {
+                let at = self.at(Span::new(begins, begins + u32::try_from(word.len()).ok()?));
+                edits.push((at, chain));
+            }
+            start += u32::try_from(part.len() + 1).ok()?;
+        }
+        let (first, chain) = edits.first()?.clone();
+        if first.span.start != name.start {
+            return None;
+        }
+        let told = Diagnostic::new(
+            Slug::ShortChain,
+            format!("{} needs at least two joints, and {} is one name", self.statement(statement), self.quote(name)),
+        )
+        .label(first, "joints are joined by `-`")
+        .why("A name may have several letters; `-` tells where one joint ends and the next begins.")
+        .help(format!("write `{chain}`"));
+        Some(edits.into_iter().fold(told, |told, (at, chain)| told.edit(at, chain)))
+    }
+
+    /// The names that the file's first lines declare as joints.
+    fn joints(self) -> Vec<String> {
+        let lines = self.text.lines().take(MOST_LINES);
+        let named = lines.filter_map(|line| {
+            let rest = line.trim_start().strip_prefix("joint")?;
+            rest.starts_with([' ', '\t'])
+                .then(|| rest.trim_start().chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect::<String>())
+        });
+        named.filter(|name| !name.is_empty()).collect()
+    }
+
+    /// The text at a place with the edits that lie in it made.
+    fn with(self, at: Span, edits: &[Replacement]) -> String {
+        let mut written = String::new();
+        let mut from = at.start;
+        for edit in edits.iter().filter(|edit| edit.at.start >= at.start && edit.at.end <= at.end) {
+            written.push_str(Span::new(from, edit.at.start).text(self.text));
+            written.push_str(&edit.text);
+            from = edit.at.end;
+        }
+        written.push_str(Span::new(from, at.end).text(self.text));
+        written
+    }
+
+    /// The line of a place with edits made, without its comment.
+    fn line_with(self, at: Span, edits: &[Replacement]) -> String {
+        let start = self.text.get(..at.start as usize).and_then(|before| before.rfind('\n')).map_or(0, |end| end + 1);
+        let start = u32::try_from(start).unwrap_or(at.start);
+        let rest = self.rest_of_line(at).split("//").next().unwrap_or("");
+        let end = at.end + u32::try_from(rest.len()).unwrap_or(0);
+        self.with(Span::new(start, end), edits).trim().to_owned()
+    }
+}
+
+/// `A-B` for `AB`, where both are joints and `AB` is none.
+fn as_chain(word: &str, joints: &[String]) -> Option<String> {
+    let is_joint = |name: &str| joints.iter().any(|joint| joint == name);
+    if is_joint(word) {
+        return None;
+    }
+    let mut ways = word.char_indices().skip(1).filter_map(|(at, _)| word.split_at_checked(at));
+    let (first, second) = ways.find(|(first, second)| is_joint(first) && is_joint(second))?;
+    Some(format!("{first}-{second}"))
+}
