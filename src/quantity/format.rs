@@ -28,6 +28,9 @@ const ORDINARY: std::ops::Range<f64> = 1e-5..1e15;
 /// Decimals a column may have beyond what its largest number asks for.
 const MOST_EXTRA_DECIMALS: usize = 3;
 
+/// Significant figures every number of a column has: those a claim is held to.
+const FEWEST_FIGURES: usize = 3;
+
 /// At least `figures` significant figures, trailing zeros kept: `65.90`,
 /// `0.001230`, `123456`, `0`; `1.230e-9` and `1.230e21` outside ordinary
 /// sizes; `undefined` for a NaN. Never `-0`.
@@ -170,8 +173,10 @@ enum Form {
 }
 
 impl Column {
-    /// For these numbers: the largest shows `figures` figures, and small ones
-    /// get up to three more decimals rather than vanish. `scale` is the size
+    /// For these numbers: the largest shows `figures` figures. Small ones show
+    /// three at least, so that a number can be copied into a claim: the whole
+    /// column gets up to three more decimals for them, and a number that needs
+    /// more yet has them alone. `scale` is the size
     /// of the largest such number in the whole result, by which noise is told
     /// from numbers; the column's own is used where it is larger.
     pub fn of(values: &[f64], figures: usize, scale: f64) -> Column {
@@ -183,7 +188,9 @@ impl Column {
             Some(_) if !ORDINARY.contains(&largest) => Form::Powers,
             Some(smallest) => {
                 let decimals = decimals_for(largest, figures);
-                Form::Decimals(decimals_for(smallest, 1).clamp(decimals, decimals + MOST_EXTRA_DECIMALS))
+                Form::Decimals(
+                    decimals_for(smallest, FEWEST_FIGURES.min(figures)).clamp(decimals, decimals + MOST_EXTRA_DECIMALS),
+                )
             }
         };
         Column { form, figures, noise }
@@ -196,9 +203,12 @@ impl Column {
         }
         match self.form {
             Form::Decimals(decimals) if value.abs() < ORDINARY.end => {
-                let fixed = format!("{value:.decimals$}");
-                let vanished = !fixed.bytes().any(|byte| matches!(byte, b'1'..=b'9'));
-                if vanished { significant(value, self.figures.min(2)) } else { fixed }
+                let few = FEWEST_FIGURES.min(self.figures);
+                if decimals_for(value, few) > decimals {
+                    significant(value, few)
+                } else {
+                    format!("{value:.decimals$}")
+                }
             }
             _ => significant(value, self.figures),
         }
@@ -288,7 +298,10 @@ mod tests {
     fn columns_line_up_on_the_point() {
         let values = [1260.0, -331.7, 0.0, -0.03, 1e-13, 508.24];
         let column = Column::of(&values, 4, 0.0);
-        assert_eq!(column.cells(&values), ["1260.00", "-331.70", "   0   ", "  -0.03", "   0   ", " 508.24"]);
+        assert_eq!(
+            column.cells(&values),
+            ["1260.000 ", "-331.700 ", "   0     ", "  -0.0300", "   0     ", " 508.240 "]
+        );
         let plain = [65.904, 12.0, -32.4];
         assert_eq!(Column::of(&plain, 4, 0.0).cells(&plain), [" 65.90", " 12.00", "-32.40"]);
         let noise = [1e-13, -4e-14];
@@ -299,7 +312,10 @@ mod tests {
     #[test]
     fn small_numbers_of_a_column_do_not_vanish() {
         let values = [1000.0, 0.0000123];
-        assert_eq!(Column::of(&values, 4, 0.0).cells(&values), ["1000.000   ", "   0.000012"]);
+        assert_eq!(Column::of(&values, 4, 0.0).cells(&values), ["1000.000    ", "   0.0000123"]);
+        // What a claim is held to can be copied from the column.
+        let small = [-65.9, 0.66, 0.3];
+        assert_eq!(Column::of(&small, 4, 0.0).cells(&small), ["-65.900", "  0.660", "  0.300"]);
         let tiny = [1.5e-8, 2e-9];
         assert_eq!(Column::of(&tiny, 4, 0.0).cells(&tiny), ["1.500e-8", "2.000e-9"]);
     }

@@ -29,6 +29,9 @@ pub struct Stretch {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Diagram {
     pub stretches: Vec<Stretch>,
+    /// The moment at the far end, as the equations have it: adding the loads
+    /// up to there would give it with rounding, and a hinge none exactly.
+    far_moment: f64,
 }
 
 /// The forces on a section.
@@ -102,7 +105,10 @@ impl Diagram {
             section = stretch.at(to - from);
             stretches.push(stretch);
         }
-        Diagram { stretches }
+        // A couple at the very end acts just inside it: short of it the moment is another.
+        let is_turned = |load: &SpanLoad| matches!(load, SpanLoad::Couple { at, .. } if *at >= length * (1.0 - 1e-13));
+        let far_moment = if loads.iter().any(is_turned) { section.moment } else { end };
+        Diagram { stretches, far_moment }
     }
 
     pub fn length(&self) -> f64 {
@@ -114,7 +120,9 @@ impl Diagram {
     }
 
     pub fn end(&self) -> Section {
-        self.stretches.last().map_or_else(Section::default, |stretch| stretch.at(stretch.to - stretch.from))
+        let last = self.stretches.last();
+        let section = last.map_or_else(Section::default, |stretch| stretch.at(stretch.to - stretch.from));
+        Section { moment: self.far_moment, ..section }
     }
 
     /// The section at a place; at a jump, on one side of it.
@@ -142,7 +150,9 @@ impl Diagram {
                 Quantity::Moment => (&stretch.moment, stretch.shear.to_vec()),
             };
             for t in std::iter::once(0.0).chain(polynomial::roots(&slope, end)).chain([end]) {
-                let (value, at) = (polynomial::value(curve, t), stretch.from + t);
+                let at = stretch.from + t;
+                let is_far_moment = quantity == Quantity::Moment && t == end && at == self.length();
+                let value = if is_far_moment { self.far_moment } else { polynomial::value(curve, t) };
                 if value > most.value {
                     most = Extreme { value, at };
                 }
@@ -341,6 +351,23 @@ mod tests {
         assert!((jump + 3.0).abs() < 1e-14);
         let jump = diagram.at(2.0, Side::After).shear - diagram.at(2.0, Side::Before).shear;
         assert!((jump + 6.0).abs() < 1e-14);
-        assert!(diagram.end().moment.abs() < 1e-13);
+    }
+
+    #[test]
+    fn a_hinged_end_has_no_moment_at_all() {
+        // Added up over the beam, these loads leave rounding at the far end.
+        let loads = [
+            SpanLoad::Spread { from: 0.0, to: 5.1, along: [0.3; 2], across: [-2.7, -0.1] },
+            SpanLoad::Point { at: 1.7, along: 0.0, across: -6.1 },
+        ];
+        let diagram = Diagram::of(5.1, 0.0, [-7.3, 0.0], &loads);
+        let added = diagram.stretches.last().map_or(0.0, |last| last.at(last.to - last.from).moment);
+        assert!(added != 0.0 && added.abs() < 1e-12, "{added}");
+        assert_eq!(diagram.end().moment, 0.0);
+        let [most, _] = diagram.extremes(Quantity::Moment);
+        assert!(most.value >= 0.0);
+        // A couple at the very end acts before it.
+        let diagram = Diagram::of(2.0, 0.0, [0.0; 2], &[SpanLoad::Couple { at: 2.0, moment: 3.0 }]);
+        assert!((diagram.end().moment - 3.0).abs() < 1e-14);
     }
 }

@@ -184,26 +184,32 @@ fn beam_table(structure: &Structure, units: &UnitSystem, result: &CaseResult) ->
         return None;
     }
     let diagrams: Vec<Diagram> = members.iter().map(|member| result.diagram(structure, *member)).collect();
-    let inside: Vec<_> = diagrams.iter().map(beams::largest_inside).collect();
     let of = |value: fn(&Diagram) -> f64| diagrams.iter().map(|diagram| Some(value(diagram))).collect::<Vec<_>>();
     let scale = result.largest;
     let moments =
         diagrams.iter().flat_map(|diagram| diagram.extremes(Quantity::Moment)).map(|extreme| extreme.value.abs());
     let moment_scale = moments.fold(beams::noise_moment(structure, result), f64::max);
-    let mut table = Columns::new(members.len());
-    table.words("beam", members.iter().map(|member| structure.member_name(*member)));
-    table.numbers(numbers("N", &force, &of(|d| d.start().axial), scale));
-    table.numbers(numbers("V start", &force, &of(|d| d.start().shear), scale));
-    table.numbers(numbers("V end", &force, &of(|d| d.end().shear), scale));
-    table.numbers(numbers("M start", &moment, &of(|d| d.start().moment), moment_scale));
-    table.numbers(numbers("M end", &moment, &of(|d| d.end().moment), moment_scale));
-    if inside.iter().any(Option::is_some) {
-        let values: Vec<Option<f64>> = inside.iter().map(|extreme| extreme.map(|extreme| extreme.value)).collect();
+    let rows = beams::inside_rows(&diagrams, beams::noise_moment(structure, result));
+    // A beam's own values stand on the first of its rows.
+    let once = |cells: Vec<String>| -> Vec<String> {
+        let cell = |row: &beams::InsideRow| cells.get(row.beam).filter(|_| row.is_first).cloned().unwrap_or_default();
+        rows.iter().map(cell).collect()
+    };
+    let of_beams = |column: Numbers| Numbers { cells: once(column.cells), ..column };
+    let mut table = Columns::new(rows.len());
+    table.words("beam", once(members.iter().map(|member| structure.member_name(*member)).collect()).into_iter());
+    table.numbers(of_beams(numbers("N", &force, &of(|d| d.start().axial), scale)));
+    table.numbers(of_beams(numbers("V start", &force, &of(|d| d.start().shear), scale)));
+    table.numbers(of_beams(numbers("V end", &force, &of(|d| d.end().shear), scale)));
+    table.numbers(of_beams(numbers("M start", &moment, &of(|d| d.start().moment), moment_scale)));
+    table.numbers(of_beams(numbers("M end", &moment, &of(|d| d.end().moment), moment_scale)));
+    if rows.iter().any(|row| row.extreme.is_some()) {
+        let values: Vec<Option<f64>> = rows.iter().map(|row| row.extreme.map(|extreme| extreme.value)).collect();
         table.numbers(numbers("M inside", &moment, &values, moment_scale));
-        let at = |extreme: &Option<crate::statics::diagram::Extreme>| {
-            extreme.map_or_else(String::new, |extreme| trimmed(units.length.convert(extreme.at), FIGURES))
+        let at = |row: &beams::InsideRow| {
+            row.extreme.map_or_else(String::new, |extreme| trimmed(units.length.convert(extreme.at), FIGURES))
         };
-        let places = inside.iter().map(at).collect();
+        let places = rows.iter().map(at).collect();
         table.numbers(Numbers { heading: format!("at {}", units.length.symbol), cells: places });
     }
     Some(table.table(

@@ -8,8 +8,9 @@ use std::collections::BTreeSet;
 
 use crate::base::{JointId, MemberId};
 use crate::present::document::{Align, Block, Formula, Inline, Line, Sign, Step, Table, TableColumn, words};
+use crate::present::results::text::beams::{InsideRow, inside_rows, noise_moment};
 use crate::quantity::{Dimension, NamedUnit};
-use crate::statics::diagram::{Quantity, Stretch};
+use crate::statics::diagram::Stretch;
 use crate::statics::equilibrium::{End, hinged_joints, holds_moment};
 use crate::statics::{CaseResult, Diagram, Section};
 use crate::syntax::tree::MemberKind;
@@ -383,30 +384,29 @@ fn value_line(letter: &str, inserted: Formula, shown: Formula) -> Step {
     equation(Vec::new(), sides, Vec::new())
 }
 
-/// The values at both ends of every beam, and the extreme moment between.
+/// The values at both ends of every beam, and the extreme moments between.
 fn table(pen: &Pen<'_>, result: &CaseResult, beams: &[MemberId]) -> Table {
     let column = |heading: String, align| TableColumn { heading: words(heading), align };
+    let cell = |value: Formula| -> Line { vec![Inline::Formula(unitless(value))] };
+    let diagrams: Vec<Diagram> = beams.iter().map(|beam| result.diagram(pen.structure, *beam)).collect();
     let mut rows = Vec::new();
-    for beam in beams {
-        let diagram = result.diagram(pen.structure, *beam);
+    for InsideRow { beam, is_first, extreme } in inside_rows(&diagrams, noise_moment(pen.structure, result)) {
+        let (Some(id), Some(diagram)) = (beams.get(beam), diagrams.get(beam)) else { continue };
         let (start, end) = (diagram.start(), diagram.end());
-        let [most, least] = diagram.extremes(Quantity::Moment);
-        let extreme = if most.value.abs() >= least.value.abs() { most } else { least };
-        let near = 1e-9 * diagram.length();
-        let is_inside = extreme.at > near && extreme.at < diagram.length() - near;
-        let cell = |value: Formula| -> Line { vec![Inline::Formula(unitless(value))] };
-        let mut row = vec![
-            words(pen.structure.member_name(*beam)),
-            cell(pen.force(start.axial)),
-            cell(pen.force(start.shear)),
-            cell(pen.force(end.shear)),
-            cell(pen.moment(start.moment)),
-            cell(pen.moment(end.moment)),
-        ];
-        if is_inside && pen.quiet_moment(extreme.value) != 0.0 {
-            row.extend([cell(pen.moment(extreme.value)), cell(pen.result(extreme.at, &pen.length))]);
-        } else {
-            row.extend([words("–"), Vec::new()]);
+        let mut row = vec![Vec::new(); 6];
+        if is_first {
+            row = vec![
+                words(pen.structure.member_name(*id)),
+                cell(pen.force(start.axial)),
+                cell(pen.force(start.shear)),
+                cell(pen.force(end.shear)),
+                cell(pen.moment(start.moment)),
+                cell(pen.moment(end.moment)),
+            ];
+        }
+        match extreme {
+            Some(extreme) => row.extend([cell(pen.moment(extreme.value)), cell(pen.result(extreme.at, &pen.length))]),
+            None => row.extend([words("–"), Vec::new()]),
         }
         rows.push(row);
     }

@@ -22,8 +22,8 @@ pub fn beams(structure: &Structure) -> Vec<MemberId> {
     (0..structure.members.len()).filter(is_beam).map(MemberId::new).collect()
 }
 
-/// One line a beam: axial force, shear and moment at its ends, and the largest
-/// moment between them where that is larger than at both.
+/// One line a beam: axial force, shear and moment at its ends, and the extreme
+/// moments between them beyond both; a second such moment gets a line below.
 pub fn write_beams(
     out: &mut dyn Write,
     structure: &Structure,
@@ -36,13 +36,13 @@ pub fn write_beams(
     }
     let (force, moment) = (units.display_unit(Dimension::FORCE), units.display_unit(Dimension::MOMENT));
     let diagrams: Vec<Diagram> = beams.iter().map(|member| result.diagram(structure, *member)).collect();
-    let inside: Vec<Option<Extreme>> = diagrams.iter().map(largest_inside).collect();
     let of = |value: fn(&Diagram) -> f64| diagrams.iter().map(|diagram| Some(value(diagram))).collect::<Vec<_>>();
     let moment_scale = diagrams
         .iter()
         .flat_map(|diagram| diagram.extremes(Quantity::Moment))
         .map(|extreme| extreme.value.abs())
         .fold(noise_moment(structure, result), f64::max);
+    let inside = inside_rows(&diagrams, noise_moment(structure, result));
     let scale = result.largest;
     let columns = [
         column(&force, &of(|d| d.start().axial), scale),
@@ -50,8 +50,9 @@ pub fn write_beams(
         column(&force, &of(|d| d.end().shear), scale),
         column(&moment, &of(|d| d.start().moment), moment_scale),
         column(&moment, &of(|d| d.end().moment), moment_scale),
-        column(&moment, &inside.iter().map(|extreme| extreme.map(|e| e.value)).collect::<Vec<_>>(), moment_scale),
     ];
+    let values: Vec<Option<f64>> = inside.iter().map(|row| row.extreme.map(|extreme| extreme.value)).collect();
+    let between = column(&moment, &values, moment_scale);
     let mut rows = vec![
         ["beams", "N", "V start", "V end", "M start", "M end", "M inside", "at"].map(str::to_owned).to_vec(),
         [
@@ -66,15 +67,18 @@ pub fn write_beams(
         ]
         .to_vec(),
     ];
-    for (index, member) in beams.iter().enumerate() {
-        let mut row = vec![format!("  {}", structure.member_name(*member))];
-        row.extend(columns.iter().map(|cells| cells.get(index).cloned().unwrap_or_default()));
-        let at = inside.get(index).copied().flatten();
-        row.push(at.map_or_else(String::new, |extreme| trimmed(units.length.convert(extreme.at), FIGURES)));
+    for (InsideRow { beam, is_first, extreme }, between) in inside.iter().zip(between) {
+        let mut row = vec![String::new(); columns.len() + 1];
+        if *is_first {
+            row = vec![beams.get(*beam).map_or_else(String::new, |id| format!("  {}", structure.member_name(*id)))];
+            row.extend(columns.iter().map(|cells| cells.get(*beam).cloned().unwrap_or_default()));
+        }
+        row.push(between);
+        row.push(extreme.map_or_else(String::new, |extreme| trimmed(units.length.convert(extreme.at), FIGURES)));
         rows.push(row);
     }
-    // Nothing bends more between its ends than at them: no need for the columns.
-    let shown = if inside.iter().all(Option::is_none) { 6 } else { 8 };
+    // Every moment lies between those at the ends: no need for the columns.
+    let shown = if inside.iter().all(|row| row.extreme.is_none()) { 6 } else { 8 };
     rows.iter_mut().for_each(|row| row.truncate(shown));
     write_rows(out, "  ", &rows, 1..shown)
 }
@@ -86,14 +90,42 @@ pub(in crate::present) fn noise_moment(structure: &Structure, result: &CaseResul
     result.largest * longest * ZERO_SHARE
 }
 
-/// The moment of largest size strictly between the ends, where it exceeds both.
-pub(in crate::present) fn largest_inside(diagram: &Diagram) -> Option<Extreme> {
-    let ends = diagram.start().moment.abs().max(diagram.end().moment.abs());
+/// A row of a table of beams: the first has the beam's name and end values.
+pub(in crate::present) struct InsideRow {
+    /// Counted among the table's beams.
+    pub beam: usize,
+    pub is_first: bool,
+    pub extreme: Option<Extreme>,
+}
+
+/// The rows a table of these beams has: one each, and one more for a beam with
+/// a largest and a smallest moment between its ends.
+pub(in crate::present) fn inside_rows(diagrams: &[Diagram], noise: f64) -> Vec<InsideRow> {
+    let rows = diagrams.iter().enumerate().flat_map(|(beam, diagram)| {
+        let mut extremes: Vec<Option<Extreme>> = extremes_inside(diagram, noise).into_iter().map(Some).collect();
+        if extremes.is_empty() {
+            extremes.push(None);
+        }
+        extremes.into_iter().enumerate().map(move |(nth, extreme)| InsideRow { beam, is_first: nth == 0, extreme })
+    });
+    rows.collect()
+}
+
+/// The largest and the smallest moment, each where it lies strictly between
+/// the ends and outside the range of the two end values: the span moment of a
+/// continuous beam counts however large the support moments are.
+pub(in crate::present) fn extremes_inside(diagram: &Diagram, noise: f64) -> Vec<Extreme> {
+    let (start, end) = (diagram.start().moment, diagram.end().moment);
+    let (low, high) = (start.min(end), start.max(end));
+    let margin = noise.max(1e-9 * low.abs().max(high.abs()));
     let length = diagram.length();
-    let inside = |extreme: &Extreme| extreme.at > 1e-9 * length && extreme.at < length * (1.0 - 1e-9);
-    let larger = |extreme: &Extreme| extreme.value.abs() > ends * (1.0 + 1e-9);
-    let extremes = diagram.extremes(Quantity::Moment).into_iter();
-    extremes.filter(inside).filter(larger).max_by(|a, b| a.value.abs().total_cmp(&b.value.abs()))
+    let between = |extreme: &Extreme| extreme.at > 1e-9 * length && extreme.at < length * (1.0 - 1e-9);
+    let [most, least] = diagram.extremes(Quantity::Moment);
+    let above = Some(most).filter(|extreme| extreme.value > high + margin);
+    let below = Some(least).filter(|extreme| extreme.value < low - margin);
+    let mut found: Vec<Extreme> = [above, below].into_iter().flatten().filter(between).collect();
+    found.sort_by(|a, b| a.at.total_cmp(&b.at));
+    found
 }
 
 /// What is largest, and where: bending, and movement where stiffness is known.
@@ -186,4 +218,30 @@ pub(in crate::present) fn bent_words(structure: &Structure, member: MemberId, ex
         format!("{size} {}", words::direction(across)),
         place(structure, member, extreme.at),
     ])
+}
+
+#[cfg(test)]
+#[allow(clippy::panic)]
+mod tests {
+    use super::*;
+    use crate::statics::spans::SpanLoad;
+
+    #[test]
+    fn a_span_moment_is_told_beside_a_larger_support_moment() {
+        let load = SpanLoad::Spread { from: 0.0, to: 6.0, along: [0.0; 2], across: [-1.2; 2] };
+        let diagram = Diagram::of(6.0, 0.0, [-4.65, 0.0], &[load]);
+        let found = extremes_inside(&diagram, 0.0);
+        let [sagging] = found.as_slice() else { panic!("{found:?}") };
+        assert!((sagging.value - 3.325).abs() < 1e-3 && (sagging.at - 3.646).abs() < 1e-3, "{sagging:?}");
+    }
+
+    #[test]
+    fn both_ways_beyond_the_ends_and_nothing_at_them() {
+        let up = SpanLoad::Point { at: 1.0, along: 0.0, across: 3.0 };
+        let down = SpanLoad::Point { at: 3.0, along: 0.0, across: -3.0 };
+        let found = extremes_inside(&Diagram::of(4.0, 0.0, [0.0; 2], &[up, down]), 0.0);
+        let values: Vec<[f64; 2]> = found.iter().map(|extreme| [extreme.value, extreme.at]).collect();
+        assert_eq!(values, [[-1.5, 1.0], [1.5, 3.0]]);
+        assert!(extremes_inside(&Diagram::of(4.0, 0.0, [-2.0, 1.0], &[]), 0.0).is_empty());
+    }
 }
