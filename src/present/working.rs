@@ -8,6 +8,7 @@ mod bodies;
 mod elimination;
 mod external;
 mod frames;
+mod free_body;
 mod joints;
 mod loads;
 mod part;

@@ -31,7 +31,6 @@ use super::model::Structure;
 use super::names::{NameId, Names, Recent};
 use super::project::Project;
 
-pub(super) use claims::is_claim_word;
 use evaluate::Stop;
 
 /// The most statements a project may unroll into.

@@ -5,14 +5,13 @@
 
 use rustc_hash::FxHashMap;
 
-use crate::base::{FileId, Files, Origin, SourceFile};
+use crate::base::{FileId, Files, Origin, SourceFile, similar};
 use crate::syntax::{
     self, SyntaxError,
     tree::{StatementKind, Tree},
 };
 
 use super::fault::{FaultKind, UseRefusal};
-use super::lower::is_claim_word;
 
 /// The most files one run takes in.
 pub const MAX_FILES: usize = 1_000;
@@ -135,6 +134,11 @@ impl Project {
             })
             .collect()
     }
+}
+
+/// Whether a statement that begins so was to be a claim.
+pub fn is_claim_word(word: &str) -> bool {
+    word == "expect" || similar(word, ["expect"]).is_some()
 }
 
 /// A string's meaning: `\"` and `\\` undone.

@@ -3,7 +3,7 @@
 //!
 //! Must not know: whether a claim is true.
 
-use crate::base::{CaseId, ComboId, JointId, Origin, Span, TravelId, similar};
+use crate::base::{CaseId, ComboId, JointId, Origin, Span, TravelId};
 use crate::quantity::format::with_symbol;
 use crate::quantity::{Dimension, NamedUnit, Number, Value};
 use crate::structure::fault::FaultKind;
@@ -11,6 +11,7 @@ use crate::structure::model::{
     AsWritten, Claim, ClaimComponent, ClaimKind, ClaimPlace, ClaimedValue, ComponentWord, Polarity, Tolerance, Under,
     ValueClaim, VectorForm, VectorTolerance,
 };
+use crate::structure::project::is_claim_word;
 use crate::syntax::tree::{
     self, ClaimWhat, Component, DirectionKind, ExpectStatement, ExprId, ExprKind, Place, Relation, Sense, StatementKind,
 };
@@ -490,11 +491,6 @@ impl<'t> Lowering<'t> {
             _ => VectorTolerance::Components([x.abs() * COMPUTED_SHARE, y.abs() * COMPUTED_SHARE]),
         }
     }
-}
-
-/// Whether a statement that begins so was to be a claim.
-pub fn is_claim_word(word: &str) -> bool {
-    word == "expect" || similar(word, ["expect"]).is_some()
 }
 
 /// A literal's last figures, in SI units.
