@@ -30,10 +30,42 @@ fn results_in_a_file_are_those_on_standard_output() {
 }
 
 #[test]
+fn the_name_of_a_result_file_tells_its_format() {
+    let folder = tempfile::tempdir().unwrap();
+    for (name, format) in [("r.txt", "text"), ("r.JSON", "json"), ("r.csv", "csv")] {
+        let printed = kingpost(folder.path(), &["solve", "board.kp", "--format", format]);
+        kingpost(folder.path(), &["solve", "board.kp", "-o", name]);
+        assert_eq!(fs::read(folder.path().join(name)).unwrap(), printed.stdout, "{name}");
+    }
+    let told = kingpost(folder.path(), &["solve", "board.kp", "-o", "r.xyz"]);
+    assert_eq!(told.status.code(), Some(2));
+    assert!(says(&told.stderr).contains("end it in .txt, .json or .csv"), "{}", says(&told.stderr));
+    assert!(!folder.path().join("r.xyz").exists());
+}
+
+#[test]
+fn several_files_make_one_list_and_one_table() {
+    let folder = tempfile::tempdir().unwrap();
+    let bracket = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/bracket.kp");
+    fs::copy(bracket, folder.path().join("a,b.kp")).unwrap();
+    let list = says(&kingpost(folder.path(), &["solve", "board.kp", "a,b.kp", "--format", "json"]).stdout);
+    let list: Vec<serde_json::Value> = serde_json::from_str(&list).unwrap();
+    let files: Vec<&str> = list.iter().filter_map(|answer| answer["file"].as_str()).collect();
+    assert_eq!(files, ["board.kp", "a,b.kp"]);
+
+    let alone = says(&kingpost(folder.path(), &["solve", "a,b.kp", "--format", "csv"]).stdout);
+    let table = says(&kingpost(folder.path(), &["solve", "board.kp", "a,b.kp", "--format", "csv"]).stdout);
+    assert!(table.starts_with("file,case,what,where,component,value,unit\nboard.kp,loads,"), "{table}");
+    assert_eq!(table.matches("what,where").count(), 1);
+    let later: Vec<&str> = table.lines().filter_map(|line| line.strip_prefix("\"a,b.kp\",")).collect();
+    assert_eq!(later, alone.lines().skip(1).collect::<Vec<_>>());
+}
+
+#[test]
 fn a_run_that_could_not_be_leaves_the_old_results() {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("board.out"), "old").unwrap();
-    let told = kingpost(folder.path(), &["solve", "board.kp", "--case", "snow", "-o", "board.out"]);
+    let told = kingpost(folder.path(), &["solve", "board.kp", "--case", "snow", "--format", "text", "-o", "board.out"]);
     assert_eq!(told.status.code(), Some(2));
     assert_eq!(fs::read_to_string(folder.path().join("board.out")).unwrap(), "old");
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 2);

@@ -184,7 +184,7 @@ fn key(load: &Load) -> Option<Key> {
 pub fn check_results(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
     let mut found = travels::check_travels(structure, solution);
     let judged: Vec<&CaseResult> =
-        solution.results.iter().filter(|result| is_judged(structure, result.subject)).collect();
+        solution.results.iter().filter(|result| result.subject.is_judged(structure)).collect();
     for (index, support) in structure.supports.iter().enumerate() {
         let SupportKind::Roller(roller) = &support.kind else { continue };
         let worst = judged
@@ -249,13 +249,6 @@ pub fn check_results(structure: &Structure, solution: &Solution) -> Vec<Diagnost
         );
     }
     found
-}
-
-fn is_judged(structure: &Structure, subject: Subject) -> bool {
-    match subject {
-        Subject::Combo(_) => true,
-        Subject::Case(id) => !structure.combos.iter().any(|combo| combo.factors.iter().any(|(case, _)| *case == id)),
-    }
 }
 
 /// ` under wind`, or nothing where there is one case only.

@@ -109,9 +109,9 @@ pub struct SolveArguments {
     /// Files to solve; `-` is standard input
     #[arg(required = true)]
     pub files: Vec<PathBuf>,
-    /// How results are printed
-    #[arg(long, value_enum, default_value_t = ResultFormat::Text)]
-    pub format: ResultFormat,
+    /// How results are printed; as the output file's name ends if not given, else text
+    #[arg(long, value_enum)]
+    pub format: Option<ResultFormat>,
     /// Print this case, combination or travelling load only; may be given more than once
     #[arg(long = "case", value_name = "NAME")]
     pub cases: Vec<String>,
@@ -124,9 +124,9 @@ pub struct SolveArguments {
 pub enum ResultFormat {
     /// To be read at a board, in the file's units
     Text,
-    /// One JSON document a file, in SI base units
+    /// One JSON document, a list of them for several files, in SI base units
     Json,
-    /// One table a file, in the file's units
+    /// One table, in the file's units; for several files with a column for the file
     Csv,
 }
 

@@ -1,12 +1,13 @@
 //! `solve`: results to standard output, findings to standard error.
 
 use std::io::{self, BufWriter, Write};
+use std::path::Path;
 
 use crate::base::{FileId, similar};
 use crate::check::Checked;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::present::diagnostics::{render_human, render_summary};
-use crate::present::results::{Answer, subject_name, write_csv, write_json, write_text};
+use crate::present::results::{Answer, Rows, subject_name, write_csv, write_json, write_text};
 use crate::statics::{CaseResult, TravelResult};
 use crate::structure::Project;
 
@@ -15,14 +16,21 @@ use super::save::{Pending, refusal};
 use super::{Exit, complain, each_file, style_of_stderr};
 
 pub fn run(arguments: &SolveArguments) -> io::Result<Exit> {
+    let format = match format_of(arguments.format, arguments.output.as_deref()) {
+        Ok(format) => format,
+        Err(message) => {
+            complain(&message);
+            return Ok(Exit::CouldNotRun);
+        }
+    };
     let Some(path) = &arguments.output else {
         let mut out = BufWriter::with_capacity(1 << 18, io::stdout().lock());
-        let exit = solve_each(arguments, &mut out)?;
+        let exit = solve_each(arguments, format, &mut out)?;
         out.flush()?;
         return Ok(exit);
     };
     let written = Pending::begin(path).and_then(|mut pending| {
-        let exit = solve_each(arguments, &mut pending)?;
+        let exit = solve_each(arguments, format, &mut pending)?;
         // What could not be run leaves what was there before.
         if exit != Exit::CouldNotRun {
             pending.place()?;
@@ -42,19 +50,55 @@ pub fn run(arguments: &SolveArguments) -> io::Result<Exit> {
     })
 }
 
-fn solve_each(arguments: &SolveArguments, out: &mut dyn Write) -> io::Result<Exit> {
-    each_file(&arguments.files, |index, project, checked| {
+/// As asked for, else by the name of the file to write, else text.
+fn format_of(asked: Option<ResultFormat>, output: Option<&Path>) -> Result<ResultFormat, String> {
+    if let Some(format) = asked {
+        return Ok(format);
+    }
+    let Some(path) = output else { return Ok(ResultFormat::Text) };
+    let extension = path.extension().map(|extension| extension.to_string_lossy().to_lowercase());
+    match extension.as_deref() {
+        Some("json") => Ok(ResultFormat::Json),
+        Some("csv") => Ok(ResultFormat::Csv),
+        Some("txt") => Ok(ResultFormat::Text),
+        _ => Err(format!(
+            "the name {} does not tell what to write: end it in .txt, .json or .csv, or give --format",
+            path.display()
+        )),
+    }
+}
+
+fn solve_each(arguments: &SolveArguments, format: ResultFormat, out: &mut dyn Write) -> io::Result<Exit> {
+    let several = arguments.files.len() > 1;
+    let is_list = several && format == ResultFormat::Json;
+    let mut written = 0_usize;
+    if is_list {
+        writeln!(out, "[")?;
+    }
+    let exit = each_file(&arguments.files, |_, project, checked| {
         tell(project, checked)?;
         if let Some(message) = unknown_case(checked, &arguments.cases) {
             complain(&format!("{}: {message}", project.files.name(FileId(0))));
             return Ok(Exit::CouldNotRun);
         }
-        if index > 0 && arguments.format == ResultFormat::Text {
-            writeln!(out)?;
+        match format {
+            ResultFormat::Text if written > 0 => writeln!(out)?,
+            ResultFormat::Json if written > 0 => writeln!(out, ",")?,
+            _ => {}
         }
-        write(out, arguments, project, checked)?;
+        let rows = match (several, written) {
+            (false, _) => Rows::Alone,
+            (true, 0) => Rows::First,
+            (true, _) => Rows::Later,
+        };
+        write(out, arguments, format, rows, project, checked)?;
+        written += 1;
         Ok(Exit::Fine)
-    })
+    })?;
+    if is_list {
+        writeln!(out, "]")?;
+    }
+    Ok(exit)
 }
 
 /// Errors and warnings; what is merely worth knowing is for `check`.
@@ -69,7 +113,14 @@ pub(super) fn tell(project: &Project, checked: &Checked) -> io::Result<()> {
     writeln!(errors, "{}\n", render_summary(&told, &project.files).trim_end())
 }
 
-fn write(out: &mut dyn Write, arguments: &SolveArguments, project: &Project, checked: &Checked) -> io::Result<()> {
+fn write(
+    out: &mut dyn Write,
+    arguments: &SolveArguments,
+    format: ResultFormat,
+    rows: Rows,
+    project: &Project,
+    checked: &Checked,
+) -> io::Result<()> {
     let structure = &checked.structure;
     let is_wanted = |name: &str| arguments.cases.is_empty() || arguments.cases.iter().any(|wanted| wanted == name);
     let travels: Vec<&TravelResult> = checked
@@ -86,7 +137,7 @@ fn write(out: &mut dyn Write, arguments: &SolveArguments, project: &Project, che
         travels: &travels,
     };
     let only = |result: &CaseResult| is_wanted(subject_name(structure, result.subject));
-    match arguments.format {
+    match format {
         ResultFormat::Text if structure.joints.is_empty() => Ok(()),
         ResultFormat::Text => {
             write_text(out, &answer, &only)?;
@@ -97,7 +148,7 @@ fn write(out: &mut dyn Write, arguments: &SolveArguments, project: &Project, che
             Ok(())
         }
         ResultFormat::Json => write_json(out, &answer, &only),
-        ResultFormat::Csv => write_csv(out, &answer, &only),
+        ResultFormat::Csv => write_csv(out, &answer, &only, rows),
     }
 }
 

@@ -3,10 +3,11 @@
 //! Must not know: how forces are found; files and terminals.
 
 pub mod csv;
+pub(in crate::present) mod extremes;
 pub mod json;
 pub mod text;
 
-pub use csv::write_csv;
+pub use csv::{Rows, write_csv};
 pub use json::write_json;
 pub use text::write_text;
 

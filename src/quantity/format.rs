@@ -26,7 +26,7 @@ pub const NOISE_SHARE: f64 = 1e-9;
 const ORDINARY: std::ops::Range<f64> = 1e-5..1e15;
 
 /// Decimals a column may have beyond what its largest number asks for.
-const MOST_EXTRA_DECIMALS: usize = 3;
+const MOST_EXTRA_DECIMALS: usize = 1;
 
 /// Significant figures every number of a column has: those a claim is held to.
 const FEWEST_FIGURES: usize = 3;
@@ -175,7 +175,7 @@ enum Form {
 impl Column {
     /// For these numbers: the largest shows `figures` figures. Small ones show
     /// three at least, so that a number can be copied into a claim: the whole
-    /// column gets up to three more decimals for them, and a number that needs
+    /// column gets one more decimal for them, and a number that needs
     /// more yet has them alone. `scale` is the size
     /// of the largest such number in the whole result, by which noise is told
     /// from numbers; the column's own is used where it is larger.

@@ -17,6 +17,15 @@ pub enum Subject {
     Combo(ComboId),
 }
 
+impl Subject {
+    /// Whether what is found under it counts for the structure: every
+    /// combination does, and a case that no combination uses.
+    pub fn is_judged(self, structure: &Structure) -> bool {
+        let Subject::Case(id) = self else { return true };
+        !structure.combos.iter().any(|combo| combo.factors.iter().any(|(case, _)| *case == id))
+    }
+}
+
 /// The answers of one case or combination.
 #[derive(Clone, Debug)]
 pub struct CaseResult {

@@ -240,7 +240,8 @@ pub enum Delivery {
 #[derive(Clone, Debug)]
 pub struct Combo {
     pub name: NameId,
-    /// Factors of cases, combinations within it unfolded; each case once.
+    /// Factors of cases as they are first met, combinations within it
+    /// unfolded; each case once.
     pub factors: Vec<(CaseId, Number)>,
     pub origin: Origin,
 }

@@ -10,7 +10,8 @@ use crate::check::words as phrases;
 use crate::present::document::{Align, Block, Line, Table, TableColumn, words};
 use crate::present::results::subject_name;
 use crate::present::results::text::{
-    FIGURES, MOST_BESIDE, beams, column as cells, direction_words, heading as case_heading, held, pinned, sense,
+    FIGURES, MOST_BESIDE, beams, column as cells, direction_words, heading as case_heading, held, moment_scale, pinned,
+    sense, turns,
 };
 use crate::quantity::format::trimmed;
 use crate::quantity::{Dimension, NamedUnit, UnitSystem};
@@ -131,7 +132,12 @@ fn reactions(structure: &Structure, units: &UnitSystem, result: &CaseResult) -> 
     table.numbers(numbers("Fx", &force, &all.iter().map(|r| r.fx).collect::<Vec<_>>(), result.largest));
     table.numbers(numbers("Fy", &force, &all.iter().map(|r| r.fy).collect::<Vec<_>>(), result.largest));
     if all.iter().any(|reaction| reaction.m.is_some()) {
-        table.numbers(numbers("M", &moment, &all.iter().map(|r| r.m).collect::<Vec<_>>(), 0.0));
+        table.numbers(numbers(
+            "M",
+            &moment,
+            &all.iter().map(|r| r.m).collect::<Vec<_>>(),
+            moment_scale(structure, result),
+        ));
     }
     let sizes: Vec<Option<f64>> = (0..all.len()).map(|index| Some(size(index))).collect();
     table.numbers(numbers("size", &force, &sizes, result.largest));
@@ -227,11 +233,7 @@ fn displacements(structure: &Structure, units: &UnitSystem, result: &CaseResult)
     table.numbers(numbers("dx", unit, &moved.iter().map(|moved| Some(moved.dx)).collect::<Vec<_>>(), largest));
     table.numbers(numbers("dy", unit, &moved.iter().map(|moved| Some(moved.dy)).collect::<Vec<_>>(), largest));
     if moved.iter().any(|moved| moved.turn.is_some()) {
-        // Thousandths of a radian read better than 0.0003 rad.
-        let turns: Vec<Option<f64>> = moved.iter().map(|moved| moved.turn.map(|turn| turn * 1e3)).collect();
-        let known: Vec<f64> = turns.iter().flatten().copied().collect();
-        let form = crate::quantity::format::Column::of(&known, FIGURES, 0.0);
-        let cells = turns.iter().map(|turn| turn.map_or_else(|| "–".to_owned(), |turn| form.cell(turn))).collect();
+        let cells = turns(moved);
         table.numbers(Numbers { heading: "turn mrad".to_owned(), cells });
     }
     Some(table.table("Displacements: right, up and counterclockwise positive"))
@@ -245,7 +247,8 @@ fn sums(structure: &Structure, units: &UnitSystem, result: &CaseResult) -> Table
         [whole.loads, whole.reactions, sum].iter().map(|sums| sums.get(index).copied()).collect()
     };
     let moments = part(2);
-    let moment_scale = moments.iter().flatten().fold(0.0_f64, |largest, value| largest.max(value.abs()));
+    let moment_scale =
+        moments.iter().flatten().fold(moment_scale(structure, result), |largest, value| largest.max(value.abs()));
     let about = whole.about.map_or(String::new(), |joint| format!(" about {}", structure.joint_name(joint)));
     let mut table = Columns::new(3);
     table.words("", ["loads", "reactions", "together"].iter().map(|word| (*word).to_owned()));

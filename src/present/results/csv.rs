@@ -1,5 +1,6 @@
 //! Results as one table of comma-separated values in the file's units: a row
-//! for each reaction component and each member force.
+//! for each reaction component and each member force; one for each cable that
+//! is slack and each roller that lifts off, where the result does not hold.
 //!
 //! Must not know: files, terminals.
 
@@ -16,14 +17,40 @@ use crate::syntax::tree::MemberKind;
 
 use super::{Answer, subject_name};
 
-/// Writes the header and one row a value.
-pub fn write_csv(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseResult) -> bool) -> io::Result<()> {
+/// Where a file's rows stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rows {
+    /// A table of its own.
+    Alone,
+    /// The first of several files in one table, whose first column is the file.
+    First,
+    Later,
+}
+
+/// Writes the header, but for a later file, and one row a value.
+pub fn write_csv(
+    out: &mut dyn Write,
+    answer: &Answer<'_>,
+    only: &dyn Fn(&CaseResult) -> bool,
+    rows: Rows,
+) -> io::Result<()> {
     let structure = answer.structure;
     let units = structure.units.clone().unwrap_or_else(UnitSystem::si);
     let (force, moment) = (units.display_unit(Dimension::FORCE), units.display_unit(Dimension::MOMENT));
-    writeln!(out, "case,what,where,component,value,unit")?;
+    let file = if rows == Rows::Alone { String::new() } else { format!("{},", field(answer.file)) };
+    if rows != Rows::Later {
+        let file = if rows == Rows::Alone { "" } else { "file," };
+        writeln!(out, "{file}case,what,where,component,value,unit")?;
+    }
     for result in answer.results.iter().filter(|result| only(result)) {
-        let case = field(subject_name(structure, result.subject));
+        let case = format!("{file}{}", field(subject_name(structure, result.subject)));
+        for member in &result.slack {
+            writeln!(out, "{case},slack cable,{},,,", field(&structure.member_name(*member)))?;
+        }
+        for support in &result.lifted {
+            let joint = structure.supports.get(support.index()).map_or("", |s| structure.joint_name(s.joint));
+            writeln!(out, "{case},lifted roller,{},,,", field(joint))?;
+        }
         let size = result.largest;
         for (support, reaction) in structure.supports.iter().zip(&result.reactions) {
             let joint = field(structure.joint_name(support.joint));
@@ -39,7 +66,7 @@ pub fn write_csv(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseRe
         write_members(out, structure, &case, result, &force)?;
     }
     for result in answer.travels {
-        travel::write_travel(out, structure, &units, result)?;
+        travel::write_travel(out, structure, &units, result, &file)?;
     }
     Ok(())
 }
@@ -79,7 +106,7 @@ fn write_members(
         for (what, quantity, unit, size) in
             [("shear", Quantity::Shear, force, largest), ("moment", Quantity::Moment, &moment, size)]
         {
-            for (word, extreme) in ["largest", "smallest"].iter().zip(diagram.extremes(quantity)) {
+            for (word, extreme) in ["most", "least"].iter().zip(diagram.extremes(quantity)) {
                 let (value, symbol) = (show(unit.convert(extreme.value), size), field(&unit.symbol));
                 writeln!(out, "{case},{word} {what},{member},{} {},{value},{symbol}", at(extreme.at), length.symbol)?;
             }

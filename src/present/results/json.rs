@@ -8,11 +8,12 @@ mod travel;
 use std::io::{self, Write};
 
 use crate::base::{JointId, MemberId};
-use crate::statics::diagram::{Quantity, Section, largest_deflection};
+use crate::statics::diagram::{Extreme, Quantity, Section, largest_deflection};
 use crate::statics::{CaseResult, Displacement, Place, Verdict, VerdictKind};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
+use super::text::moment_scale;
 use super::{Answer, subject_kind, subject_name};
 
 /// The name and version readers can rely on.
@@ -68,6 +69,7 @@ fn write_structure(out: &mut dyn Write, structure: &Structure, verdict: Option<&
 }
 
 fn write_case(out: &mut dyn Write, structure: &Structure, result: &CaseResult) -> io::Result<()> {
+    let (forces, moments) = (Noise(result.largest), Noise(moment_scale(structure, result)));
     writeln!(out, "    {{")?;
     writeln!(out, "      \"name\": {},", text(subject_name(structure, result.subject)))?;
     writeln!(out, "      \"kind\": \"{}\",", subject_kind(result.subject))?;
@@ -77,9 +79,11 @@ fn write_case(out: &mut dyn Write, structure: &Structure, result: &CaseResult) -
         write!(out, "{}", if index == 0 { "\n" } else { ",\n" })?;
         let joint = text(structure.joint_name(support.joint));
         write!(out, "        {{\"joint\": {joint}, \"support\": \"{}\"", support.kind.word())?;
-        for (key, value) in [("fx", reaction.fx), ("fy", reaction.fy), ("m", reaction.m)] {
+        for (key, value, noise) in
+            [("fx", reaction.fx, forces), ("fy", reaction.fy, forces), ("m", reaction.m, moments)]
+        {
             if let Some(value) = value {
-                write!(out, ", \"{key}\": {}", number(value))?;
+                write!(out, ", \"{key}\": {}", number(noise.off(value)))?;
             }
         }
         write!(out, "}}")?;
@@ -100,9 +104,9 @@ fn write_case(out: &mut dyn Write, structure: &Structure, result: &CaseResult) -
         line.number(structure.member_length(id)).put(", \"axial\": ");
         if kind == MemberKind::Beam {
             line.write_to(out)?;
-            write_beam(out, structure, result, id)?;
+            write_beam(out, structure, result, id, [forces, moments])?;
         } else {
-            line.number(*axial);
+            line.number(forces.off(*axial));
         }
         line.put("}").write_to(out)?;
         separator = ",\n";
@@ -126,17 +130,33 @@ fn write_case(out: &mut dyn Write, structure: &Structure, result: &CaseResult) -
 }
 
 /// A beam's entry from its axial force on: ends and extremes.
-fn write_beam(out: &mut dyn Write, structure: &Structure, result: &CaseResult, member: MemberId) -> io::Result<()> {
+fn write_beam(
+    out: &mut dyn Write,
+    structure: &Structure,
+    result: &CaseResult,
+    member: MemberId,
+    [forces, moments]: [Noise; 2],
+) -> io::Result<()> {
     let diagram = result.diagram(structure, member);
     let section = |section: Section| {
-        let (axial, shear, moment) = (number(section.axial), number(section.shear), number(section.moment));
+        let [axial, shear] = [section.axial, section.shear].map(|value| number(forces.off(value)));
+        let moment = number(moments.off(section.moment));
         format!("{{\"axial\": {axial}, \"shear\": {shear}, \"moment\": {moment}}}")
     };
     let (start, end) = (diagram.start(), diagram.end());
-    write!(out, "{}, \"start\": {}, \"end\": {}, \"extremes\": [", number(start.axial), section(start), section(end))?;
+    write!(
+        out,
+        "{}, \"start\": {}, \"end\": {}, \"extremes\": [",
+        number(forces.off(start.axial)),
+        section(start),
+        section(end)
+    )?;
     let mut separator = "";
-    for (word, quantity) in [("axial", Quantity::Axial), ("shear", Quantity::Shear), ("moment", Quantity::Moment)] {
-        let [most, least] = diagram.extremes(quantity);
+    for (word, quantity, noise) in
+        [("axial", Quantity::Axial, forces), ("shear", Quantity::Shear, forces), ("moment", Quantity::Moment, moments)]
+    {
+        let [most, least] =
+            diagram.extremes(quantity).map(|extreme| Extreme { value: noise.off(extreme.value), ..extreme });
         let both = if most.value == least.value { vec![most] } else { vec![most, least] };
         for extreme in both {
             let (value, at) = (number(extreme.value), number(extreme.at));
@@ -154,18 +174,36 @@ fn write_beam(out: &mut dyn Write, structure: &Structure, result: &CaseResult, m
 
 fn write_displacements(out: &mut dyn Write, structure: &Structure, displacements: &[Displacement]) -> io::Result<()> {
     write!(out, "      \"displacements\": [")?;
+    let most = |size: fn(&Displacement) -> f64| Noise(displacements.iter().map(size).fold(0.0, f64::max));
+    let moves = most(|moved| moved.dx.abs().max(moved.dy.abs()));
+    let turns = most(|moved| moved.turn.unwrap_or(0.0).abs());
     let mut separator = "\n";
     let mut line = Line::default();
     for (index, moved) in displacements.iter().enumerate() {
         line.put(separator).put("        {\"joint\": \"").name(structure, JointId::new(index)).put("\", \"dx\": ");
-        line.number(moved.dx).put(", \"dy\": ").number(moved.dy);
+        line.number(moves.off(moved.dx)).put(", \"dy\": ").number(moves.off(moved.dy));
         if let Some(turn) = moved.turn {
-            line.put(", \"turn\": ").number(turn);
+            line.put(", \"turn\": ").number(turns.off(turn));
         }
         line.put("}").write_to(out)?;
         separator = ",\n";
     }
     writeln!(out, "\n      ],")
+}
+
+/// The size beside which a number is told from the last bits of a sum. Those
+/// change with every revision of a file, and a difference between two results
+/// is to show what changed.
+#[derive(Clone, Copy)]
+struct Noise(f64);
+
+impl Noise {
+    /// What the last bits of a solve amount to, of the largest number in play.
+    const SHARE: f64 = 1e-14;
+
+    fn off(self, value: f64) -> f64 {
+        if value.abs() <= Noise::SHARE * self.0 { 0.0 } else { value }
+    }
 }
 
 /// A line put together in one buffer, for lists as long as the structure.

@@ -4,14 +4,15 @@
 //! Must not know: files, terminals.
 
 pub(in crate::present) mod beams;
+pub(in crate::present) mod extremes;
 pub(in crate::present) mod travel;
 
 use std::io::{self, Write};
 
-use crate::base::MemberId;
+use crate::base::{JointId, MemberId};
 use crate::quantity::format::{Column, line_up};
 use crate::quantity::{Dimension, NamedUnit, UnitSystem};
-use crate::statics::{CaseResult, Place, Reaction, Subject, Verdict, VerdictKind};
+use crate::statics::{CaseResult, Displacement, Place, Reaction, Subject, Verdict, VerdictKind};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
@@ -51,12 +52,16 @@ pub fn write_text(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
         }
         beams::write_beams(out, structure, &units, result)?;
         beams::write_largest(out, structure, result)?;
+        if results.len() == 1 {
+            write_displacements(out, structure, &units, result)?;
+        }
         write_sums(out, structure, &units, result)?;
     }
     if several {
         for beside in results.chunks(MOST_BESIDE) {
             write_members_beside(out, structure, &units, beside)?;
         }
+        extremes::write_extremes(out, structure, &units, &results)?;
     }
     for result in answer.travels {
         writeln!(out)?;
@@ -134,7 +139,7 @@ fn write_rows(
     out: &mut dyn Write,
     indent: &str,
     rows: &[Vec<String>],
-    numbers: std::ops::Range<usize>,
+    is_number: impl Fn(usize) -> bool,
 ) -> io::Result<()> {
     let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
     let width = |column: usize| {
@@ -156,7 +161,7 @@ fn write_rows(
             if column > 0 {
                 line.push_str("  ");
             }
-            if numbers.contains(&column) {
+            if is_number(column) {
                 line.push_str(&" ".repeat(pad));
                 line.push_str(cell);
             } else {
@@ -177,6 +182,12 @@ pub(in crate::present) fn column(unit: &NamedUnit, values: &[Option<f64>], scale
     line_up(&cells)
 }
 
+/// The size of the moments that the largest force makes, beside which noise is
+/// told from numbers.
+pub(in crate::present) fn moment_scale(structure: &Structure, result: &CaseResult) -> f64 {
+    beams::noise_moment(structure, result) / crate::statics::ZERO_SHARE
+}
+
 fn write_reactions(
     out: &mut dyn Write,
     structure: &Structure,
@@ -190,7 +201,7 @@ fn write_reactions(
     let all = &result.reactions;
     let fx = column(&force, &all.iter().map(|r| r.fx).collect::<Vec<_>>(), scale);
     let fy = column(&force, &all.iter().map(|r| r.fy).collect::<Vec<_>>(), scale);
-    let m = column(&moment, &all.iter().map(|r| r.m).collect::<Vec<_>>(), 0.0);
+    let m = column(&moment, &all.iter().map(|r| r.m).collect::<Vec<_>>(), moment_scale(structure, result));
     let resultant = column(&force, &all.iter().map(|r| Some(size(r))).collect::<Vec<_>>(), scale);
     let with_moment = all.iter().any(|reaction| reaction.m.is_some());
     let symbol = &force.symbol;
@@ -217,7 +228,7 @@ fn write_reactions(
         row.push(direction_words(reaction.force(), scale));
         rows.push(row);
     }
-    write_rows(out, "  ", &rows, numbers)
+    write_rows(out, "  ", &rows, |column| numbers.contains(&column))
 }
 
 /// `↑ up`, `↗ 75.2° above right`, nothing for a force that is zero.
@@ -284,7 +295,47 @@ fn write_members_of_one(
         let name = format!("  {}", structure.member_name(*member));
         rows.push(vec![name, cell, sense(axial(member), result.largest).to_owned()]);
     }
-    write_rows(out, "  ", &rows, 1..2)
+    write_rows(out, "  ", &rows, |column| column == 1)
+}
+
+/// How each joint moves, where stiffness is known; nothing where none does.
+fn write_displacements(
+    out: &mut dyn Write,
+    structure: &Structure,
+    units: &UnitSystem,
+    result: &CaseResult,
+) -> io::Result<()> {
+    let Some(moved) = result.displacements.as_ref() else { return Ok(()) };
+    let largest = moved.iter().map(|moved| moved.dx.hypot(moved.dy)).fold(0.0, f64::max);
+    if largest == 0.0 && moved.iter().all(|moved| moved.turn.is_none_or(|turn| turn == 0.0)) {
+        return Ok(());
+    }
+    let unit = &units.deflection;
+    let mut head = vec!["movements".to_owned(), format!("dx {}", unit.symbol), format!("dy {}", unit.symbol)];
+    let mut columns = vec![
+        column(unit, &moved.iter().map(|moved| Some(moved.dx)).collect::<Vec<_>>(), largest),
+        column(unit, &moved.iter().map(|moved| Some(moved.dy)).collect::<Vec<_>>(), largest),
+    ];
+    if moved.iter().any(|moved| moved.turn.is_some()) {
+        head.push("turn mrad".to_owned());
+        columns.push(turns(moved));
+    }
+    let mut rows = vec![head];
+    for index in 0..moved.len() {
+        let mut row = vec![format!("  {}", structure.joint_name(JointId::new(index)))];
+        row.extend(columns.iter().map(|cells| cells.get(index).cloned().unwrap_or_default()));
+        rows.push(row);
+    }
+    write_rows(out, "  ", &rows, |column| column > 0)
+}
+
+/// Rotations of joints: thousandths of a radian read better than 0.0003 rad.
+pub(in crate::present) fn turns(moved: &[Displacement]) -> Vec<String> {
+    let turns: Vec<Option<f64>> = moved.iter().map(|moved| moved.turn.map(|turn| turn * 1e3)).collect();
+    let form = Column::of(&turns.iter().flatten().copied().collect::<Vec<_>>(), FIGURES, 0.0);
+    let cells: Vec<String> =
+        turns.iter().map(|turn| turn.map_or_else(|| "–".to_owned(), |turn| form.cell(turn))).collect();
+    line_up(&cells)
 }
 
 /// Several cases beside each other, tension positive.
@@ -316,8 +367,7 @@ fn write_members_beside(
     }
     writeln!(out)?;
     writeln!(out, "member forces in {}, tension positive, compression negative", force.symbol)?;
-    let columns = results.len() + 1;
-    write_rows(out, "  ", &rows, 1..columns)
+    write_rows(out, "  ", &rows, |column| column > 0)
 }
 
 /// Loads and reactions added up, and what is left of them.
@@ -331,7 +381,8 @@ fn write_sums(out: &mut dyn Write, structure: &Structure, units: &UnitSystem, re
     };
     let moments = part(2);
     // A sum of moments is noise beside the moments that were added.
-    let moment_scale = moments.iter().flatten().fold(0.0_f64, |largest, value| largest.max(value.abs()));
+    let moment_scale =
+        moments.iter().flatten().fold(moment_scale(structure, result), |largest, value| largest.max(value.abs()));
     let fx = column(&force, &part(0), result.largest);
     let fy = column(&force, &part(1), result.largest);
     let m = column(&moment, &moments, moment_scale);
@@ -346,7 +397,7 @@ fn write_sums(out: &mut dyn Write, structure: &Structure, units: &UnitSystem, re
         let cell = |cells: &[String]| cells.get(index).cloned().unwrap_or_default();
         rows.push(vec![(*what).to_owned(), cell(&fx), cell(&fy), cell(&m)]);
     }
-    write_rows(out, "  ", &rows, 1..4)?;
+    write_rows(out, "  ", &rows, |column| column > 0)?;
     let residual = &result.residual;
     let place = match residual.worst {
         Place::Structure => "over the whole structure".to_owned(),

@@ -116,7 +116,6 @@ impl<'t> Lowering<'t> {
             }
         }
         open.pop();
-        factors.sort_by_key(|(case, _)| *case);
         if let Some(slot) = unfolded.get_mut(index) {
             *slot = Some(factors);
         }

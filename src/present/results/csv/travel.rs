@@ -18,9 +18,11 @@ pub fn write_travel(
     structure: &Structure,
     units: &UnitSystem,
     result: &TravelResult,
+    file: &str,
 ) -> io::Result<()> {
     let (force, moment) = (units.display_unit(Dimension::FORCE), units.display_unit(Dimension::MOMENT));
-    let mut rows = Rows { out, structure, units, result, name: field(structure.travel_name(result.travel)) };
+    let mut rows =
+        Rows { out, structure, units, result, name: format!("{file}{}", field(structure.travel_name(result.travel))) };
     for (support, range) in structure.supports.iter().zip(&result.reactions) {
         let joint = field(structure.joint_name(support.joint));
         for (component, range, unit) in [("x", range.fx, &force), ("y", range.fy, &force), ("m", range.m, &moment)] {
@@ -61,7 +63,7 @@ impl Rows<'_> {
         unit: &NamedUnit,
         component: &dyn Fn(&Peak) -> String,
     ) -> io::Result<()> {
-        for (word, peak) in [("largest", &range.most), ("smallest", &range.least)] {
+        for (word, peak) in [("most", &range.most), ("least", &range.least)] {
             let (name, value) = (&self.name, show(unit.convert(peak.value), unit.convert(self.result.largest)));
             let component = field(&format!("{}{}", component(peak), self.train(peak)));
             let symbol = field(&unit.symbol);

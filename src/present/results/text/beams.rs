@@ -80,7 +80,7 @@ pub fn write_beams(
     // Every moment lies between those at the ends: no need for the columns.
     let shown = if inside.iter().all(|row| row.extreme.is_none()) { 6 } else { 8 };
     rows.iter_mut().for_each(|row| row.truncate(shown));
-    write_rows(out, "  ", &rows, 1..shown)
+    write_rows(out, "  ", &rows, |column| column > 0)
 }
 
 /// Below this a moment is noise.
@@ -135,7 +135,7 @@ pub fn write_largest(out: &mut dyn Write, structure: &Structure, result: &CaseRe
     let moments = beams.iter().flat_map(|member| {
         result.diagram(structure, *member).extremes(Quantity::Moment).map(|extreme| (*member, extreme))
     });
-    if let Some((member, extreme)) = moments.max_by(|(_, a), (_, b)| a.value.abs().total_cmp(&b.value.abs()))
+    if let Some((member, extreme)) = first_largest(moments, |(_, extreme)| extreme.value.abs())
         && extreme.value.abs() > noise_moment(structure, result)
     {
         let size = words::quantity(structure, extreme.value.abs(), Dimension::MOMENT);
@@ -149,7 +149,16 @@ pub fn write_largest(out: &mut dyn Write, structure: &Structure, result: &CaseRe
     for (index, row) in rows.iter_mut().enumerate() {
         row.insert(0, if index == 0 { "largest".to_owned() } else { String::new() });
     }
-    write_rows(out, "  ", &rows, 9..9)
+    write_rows(out, "  ", &rows, |_| false)
+}
+
+/// The first of those that are as large as the largest but for rounding, so
+/// that a tie falls to the same one in every case.
+fn first_largest<T>(items: impl Iterator<Item = T>, size: impl Fn(&T) -> f64) -> Option<T> {
+    items.fold(None, |best: Option<T>, item| match best {
+        Some(best) if size(&item) <= size(&best) * (1.0 + 1e-9) => Some(best),
+        _ => Some(item),
+    })
 }
 
 /// `in A-B, 2.5 m from A`
@@ -178,7 +187,7 @@ pub(super) fn place(structure: &Structure, member: MemberId, at: f64) -> String 
 fn most_moved(structure: &Structure, result: &CaseResult, sag: f64) -> Option<Vec<String>> {
     let displacements = result.displacements.as_ref()?;
     let size = |index: usize| displacements.get(index).map_or(0.0, |moved| moved.dx.hypot(moved.dy));
-    let most = (0..displacements.len()).max_by(|a, b| size(*a).total_cmp(&size(*b)).then(b.cmp(a)))?;
+    let most = first_largest(0..displacements.len(), |index| size(*index))?;
     let moved = displacements.get(most).filter(|_| size(most) > 1e-9 * sag)?;
     let noise = 1e-9 * size(most);
     let clean = |part: f64| if part.abs() <= noise { 0.0 } else { part };
@@ -195,13 +204,9 @@ pub(in crate::present) fn most_bent(
     result: &CaseResult,
     beams: &[MemberId],
 ) -> Option<(MemberId, Extreme)> {
-    let mut best: Option<(MemberId, Extreme)> = None;
-    for member in beams {
-        let extreme = largest_deflection(&result.deflection(structure, *member)?);
-        if best.is_none_or(|(_, known)| extreme.value.abs() > known.value.abs()) {
-            best = Some((*member, extreme));
-        }
-    }
+    let bent = |member: &MemberId| Some((*member, largest_deflection(&result.deflection(structure, *member)?)));
+    let all: Vec<(MemberId, Extreme)> = beams.iter().map(bent).collect::<Option<_>>()?;
+    let best = first_largest(all.into_iter(), |(_, extreme)| extreme.value.abs());
     best.filter(|(_, extreme)| extreme.value != 0.0)
 }
 

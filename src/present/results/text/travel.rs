@@ -149,8 +149,8 @@ fn write_reactions(
 /// A first line of its own over rows with a number in the third column.
 fn write_table(out: &mut dyn Write, lines: &[Vec<String>]) -> io::Result<()> {
     let Some((head, rows)) = lines.split_first() else { return Ok(()) };
-    write_rows(out, "  ", std::slice::from_ref(head), 9..9)?;
-    write_rows(out, "  ", rows, 2..3)
+    write_rows(out, "  ", std::slice::from_ref(head), |_| false)?;
+    write_rows(out, "  ", rows, |column| column == 2)
 }
 
 fn write_beams(
