@@ -300,7 +300,7 @@ mod tests {
         let column = Column::of(&values, 4, 0.0);
         assert_eq!(
             column.cells(&values),
-            ["1260.000 ", "-331.700 ", "   0     ", "  -0.0300", "   0     ", " 508.240 "]
+            ["1260.0   ", "-331.7   ", "   0     ", "  -0.0300", "   0     ", " 508.2   "]
         );
         let plain = [65.904, 12.0, -32.4];
         assert_eq!(Column::of(&plain, 4, 0.0).cells(&plain), [" 65.90", " 12.00", "-32.40"]);
@@ -312,7 +312,7 @@ mod tests {
     #[test]
     fn small_numbers_of_a_column_do_not_vanish() {
         let values = [1000.0, 0.0000123];
-        assert_eq!(Column::of(&values, 4, 0.0).cells(&values), ["1000.000    ", "   0.0000123"]);
+        assert_eq!(Column::of(&values, 4, 0.0).cells(&values), ["1000.0      ", "   0.0000123"]);
         // What a claim is held to can be copied from the column.
         let small = [-65.9, 0.66, 0.3];
         assert_eq!(Column::of(&small, 4, 0.0).cells(&small), ["-65.900", "  0.660", "  0.300"]);
@@ -326,7 +326,8 @@ mod tests {
             let text = significant(value, figures);
             prop_assert!(text != "-0");
             if let Ok(read) = text.parse::<f64>() {
-                let exact = value.is_nan() || value == 0.0;
+                // Rounded up, the largest doubles are beyond what a double can be.
+                let exact = value.is_nan() || value == 0.0 || value.abs() > 9e307;
                 prop_assert!(exact || ((read - value) / value).abs() <= 0.51 * 10f64.powi(1 - figures as i32), "{}", text);
             }
         }
