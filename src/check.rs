@@ -16,6 +16,7 @@ pub mod motions;
 pub mod outcome;
 pub mod reading;
 pub mod redundancy;
+pub mod size;
 pub mod slips;
 pub mod stability;
 pub mod trust;
@@ -123,6 +124,7 @@ impl Checked {
         if !coincide {
             self.tell_verdict(&equilibrium, &project.files);
         }
+        self.diagnostics.extend(size::check_size(&self.structure));
         let loads = loads::check_loads(&self.structure);
         let is_absence = |slug| matches!(slug, Slug::NoLoads | Slug::EmptyCase | Slug::UnusedCase);
         self.diagnostics.extend(loads.into_iter().filter(|found| all_read || !is_absence(found.slug)));

@@ -86,6 +86,19 @@ fn characters_that_are_not_seen_are_refused_where_they_stand() {
     }
 }
 
+/// Digits put before a point that follows a word would become part of the word,
+/// and be put there again.
+#[test]
+fn a_point_after_a_word_has_no_certain_correction() {
+    for word in ["jo0.32 kip", "é44.7446", "load C: x_.5 kN down"] {
+        let text = format!("{SOUND}{word}\n");
+        let said = check(text.as_bytes(), &["--fix", "--dry-run"]);
+        assert!(!said.out.contains("\n+"), "{}", said.out);
+    }
+    let said = check(SOUND.replace("(2, 3)", "(.5, 3)").as_bytes(), &["--fix", "--dry-run"]);
+    assert!(said.out.contains("\n+joint C: (0.5, 3)\n"), "{}", said.out);
+}
+
 /// What an editor may show as a line end is read as one and is one message.
 #[test]
 fn other_line_ends_are_one_message_and_mended() {

@@ -2,6 +2,10 @@
 
 use std::cmp::Ordering;
 
+/// Longer names, in bytes, are no slips of each other: comparing takes as long
+/// as the product of both lengths.
+const LONGEST: usize = 256;
+
 /// Natural order: runs of digits compare as numbers (`L2` before `L10`), all
 /// else by Unicode scalar value; ties are broken by plain byte order.
 pub fn natural_order(left: &str, right: &str) -> Ordering {
@@ -43,11 +47,17 @@ pub fn similar<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) ->
 /// All candidates as near to `name` as the nearest, by the measure of
 /// [`similar`], in natural order; letters that only look alike count as one.
 pub fn nearest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
+    if name.len() > LONGEST {
+        return Vec::new();
+    }
     let folded = fold(name);
     let limit = (folded.chars().count() / 3).max(1);
     let mut least = limit;
     let mut found: Vec<&str> = Vec::new();
     for candidate in candidates {
+        if candidate.len() > 2 * LONGEST {
+            continue;
+        }
         let distance = strsim::damerau_levenshtein(&folded, &fold(candidate));
         if candidate == name || distance > least || distance >= candidate.chars().count().max(1) {
             continue;
@@ -126,6 +136,13 @@ mod tests {
         assert_eq!(similar("rafer", ["rafter", "strut", "tie"]), Some("rafter"));
         assert_eq!(similar("K", ["k", "Q"]), Some("k"));
         assert_eq!(similar("Z", ["A", "B"]), None);
+    }
+
+    #[test]
+    fn names_too_long_to_compare_have_no_hint() {
+        let long = "a".repeat(1_000_000);
+        assert_eq!(similar(&long, [long[1..].as_ref(), "b"]), None);
+        assert_eq!(similar("rafer", [long.as_str(), "rafter"]), Some("rafter"));
     }
 
     #[test]

@@ -5,7 +5,7 @@
 
 mod travels;
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::base::{CaseId, JointId, MemberId, Origin};
 use crate::diagnostic::{Diagnostic, Slug};
@@ -27,16 +27,13 @@ pub fn check_loads(structure: &Structure) -> Vec<Diagnostic> {
     if structure.cases.iter().all(|case| case.loads.is_empty()) && structure.travels.is_empty() {
         found.push(no_loads(structure));
     }
-    for case in &structure.cases {
-        if case.loads.is_empty() && structure.cases.len() > 1 {
-            let name = structure.names.get(case.name);
-            found.push(
-                Diagnostic::new(Slug::EmptyCase, format!("case {name} holds no load"))
-                    .label(case.origin, "nothing acts in this case")
-                    .help("give it its loads, or leave it out"),
-            );
-        }
-    }
+    let is_empty = |case: &&crate::structure::Case| case.loads.is_empty() && structure.cases.len() > 1;
+    found.extend(structure.cases.iter().filter(is_empty).take(MOST_TOLD).map(|case| {
+        let name = structure.names.get(case.name);
+        Diagnostic::new(Slug::EmptyCase, format!("case {name} holds no load"))
+            .label(case.origin, "nothing acts in this case")
+            .help("give it its loads, or leave it out")
+    }));
     found.extend(loads_on_bars(structure));
     found.extend(travels::trains_on_bars(structure));
     found.extend(unused_cases(structure));
@@ -124,10 +121,11 @@ fn unused_cases(structure: &Structure) -> Vec<Diagnostic> {
     if structure.combos.is_empty() {
         return Vec::new();
     }
-    let used = |id: CaseId| structure.combos.iter().any(|combo| combo.factors.iter().any(|(case, _)| *case == id));
+    let used: FxHashSet<CaseId> =
+        structure.combos.iter().flat_map(|combo| &combo.factors).map(|(case, _)| *case).collect();
     (0..structure.cases.len())
         .map(CaseId::new)
-        .filter(|id| !used(*id))
+        .filter(|id| !used.contains(id))
         .filter_map(|id| {
             let case = structure.cases.get(id.index())?;
             let name = structure.case_name(id);
@@ -138,6 +136,7 @@ fn unused_cases(structure: &Structure) -> Vec<Diagnostic> {
                     .help(format!("add it to a combination, or `allow {}`", Slug::UnusedCase.word())),
             )
         })
+        .take(MOST_TOLD)
         .collect()
 }
 

@@ -158,7 +158,7 @@ catalogue! {
         StrayBrace "stray-brace" Error "a closing brace where no block is open";
         MissingBlock "missing-block" Error "a case or for without its block on the same line";
         UnexpectedBlock "unexpected-block" Error "a block after something that takes none";
-        OverLimit "over-limit" Error "a file, an expression, a nesting or a train of loads beyond the limits";
+        OverLimit "over-limit" Error "a file, an expression, a nesting, trains of loads, or results beyond the limits";
     }
 
     Meaning {

@@ -266,6 +266,10 @@ impl Points {
             },
             Points::Any(at) => match (at.get(a.index()), at.get(b.index()), at.get(c.index())) {
                 (Some([ax, ay]), Some([bx, by]), Some([cx, cy])) => {
+                    let near = [[ax, ay], [bx, by], [cx, cy]].map(|at| at.map(Number::to_f64));
+                    if let Some(order) = turn_beyond_doubt(near) {
+                        return order;
+                    }
                     let rational = |n: &Number| n.to_rational();
                     let (ux, uy) = (rational(bx) - rational(ax), rational(by) - rational(ay));
                     let (vx, vy) = (rational(cx) - rational(ax), rational(cy) - rational(ay));
@@ -275,6 +279,20 @@ impl Points {
             },
         }
     }
+}
+
+/// The sense of a turn where rounding cannot have changed it (after Shewchuk,
+/// "Adaptive precision floating-point arithmetic and fast robust geometric
+/// predicates", 1997): here the coordinates are rounded too.
+fn turn_beyond_doubt([[ax, ay], [bx, by], [cx, cy]]: [[f64; 2]; 3]) -> Option<std::cmp::Ordering> {
+    let (ux, uy, vx, vy) = (bx - ax, by - ay, cx - ax, cy - ay);
+    let area = ux * vy - uy * vx;
+    let largest = [ax, ay, bx, by, cx, cy].into_iter().fold(0.0_f64, |most, part| most.max(part.abs()));
+    // Each difference is out by less than 4 epsilons of the largest coordinate.
+    let sides = ux.abs() + uy.abs() + vx.abs() + vy.abs();
+    let slip = 4.0 * f64::EPSILON * largest;
+    let doubt = 2.0 * slip * (sides + 2.0 * slip) + 8.0 * f64::EPSILON * (ux * vy).abs().max((uy * vx).abs());
+    (area.is_finite() && area.abs() > doubt && doubt > f64::MIN_POSITIVE).then(|| area.total_cmp(&0.0))
 }
 
 /// The element a number stands for; a float is the rational it is in binary.

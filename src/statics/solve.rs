@@ -152,9 +152,9 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
     let own = own.map(|(index, case)| result(structure, equilibrium, Subject::Case(CaseId::new(index)), case));
     let mut all: Vec<CaseResult> = own.collect();
     all.append(&mut results);
-    let (mut travels, mut too_long) = (Vec::new(), Vec::new());
+    let (mut travels, mut too_long, mut spent) = (Vec::new(), Vec::new(), travel::Spent::default());
     for id in (0..structure.travels.len()).map(TravelId::new) {
-        match travel::follow(structure, equilibrium, &equations, id)? {
+        match travel::follow(structure, equilibrium, &equations, id, &mut spent)? {
             Ok(result) => travels.push(result),
             Err(refused) => too_long.push(refused),
         }

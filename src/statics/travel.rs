@@ -133,9 +133,19 @@ pub enum Probe {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct TooLong {
     pub travel: TravelId,
-    /// The size that goes beyond the limit, and the limit.
+    /// What this one takes, what those followed before it took, and the limit
+    /// that both together go beyond.
     pub size: u128,
+    pub before: u128,
     pub limit: u128,
+}
+
+/// What following the trains of a structure has taken so far: the limits are
+/// for all of them together.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Spent {
+    pub numbers: u128,
+    pub steps: u128,
 }
 
 /// Answers to unit loads (by rows) and unit deformations (by columns).
@@ -160,8 +170,9 @@ pub(super) fn follow(
     equilibrium: &Equilibrium,
     answers: &dyn Answers,
     id: TravelId,
+    spent: &mut Spent,
 ) -> Result<Result<TravelResult, TooLong>, NumericError> {
-    let influence = match Influence::of(structure, equilibrium, answers, id)? {
+    let influence = match Influence::of(structure, equilibrium, answers, id, spent)? {
         Ok(influence) => influence,
         Err(refused) => return Ok(Err(refused)),
     };

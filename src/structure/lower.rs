@@ -17,6 +17,7 @@ mod naming;
 mod sections;
 mod travels;
 
+use std::cell::Cell;
 use std::rc::Rc;
 
 use indexmap::IndexSet;
@@ -37,6 +38,10 @@ use evaluate::Stop;
 pub const MAX_STATEMENTS: usize = 8_000_000;
 /// The most faults that are kept; the rest are only counted.
 pub const MAX_FAULTS: usize = 2_000;
+/// The most names that one unknown name is compared with.
+const MOST_CANDIDATES: usize = 20_000;
+/// The most comparisons of names in one run.
+const MOST_COMPARISONS: usize = 1_000_000;
 
 /// A structure with everything that was wrong on the way to it.
 #[derive(Debug, Default)]
@@ -184,6 +189,8 @@ struct Lowering<'t> {
     /// Names whose declarations could not be read: no message about them.
     broken_names: FxHashMap<String, String>,
     layout_touched: bool,
+    /// Comparisons of names that hints may still cost.
+    comparisons_left: Cell<usize>,
     scratch: String,
 }
 
@@ -192,7 +199,11 @@ pub fn lower(project: &Project) -> Lowered {
     let mut lowering = Lowering::new(project);
     for kind in &project.refusals {
         lowering.layout_touched = true;
-        lowering.faults.push(Fault { kind: kind.clone(), turn: None, reads: Vec::new() });
+        if lowering.faults.len() < MAX_FAULTS {
+            lowering.faults.push(Fault { kind: kind.clone(), turn: None, reads: Vec::new() });
+        } else {
+            lowering.more_faults += 1;
+        }
     }
     lowering.read_units();
     lowering.expand();
@@ -242,6 +253,7 @@ impl<'t> Lowering<'t> {
             seen: FxHashSet::default(),
             broken_names: project.broken_names(),
             layout_touched: project.layout_is_broken(),
+            comparisons_left: Cell::new(MOST_COMPARISONS),
             scratch: String::new(),
         }
     }
@@ -296,11 +308,23 @@ impl<'t> Lowering<'t> {
     }
 
     fn near_names(&self, name: &str, wanted: Wanted) -> Vec<String> {
-        // Comparing with very many names would cost more than the hint is worth.
-        let candidates = self.defs.iter().take(20_000).filter(|def| wanted == Wanted::Value || def.joint.is_some());
+        let candidates = self.defs.iter().filter(|def| wanted == Wanted::Value || def.joint.is_some());
         let known = candidates.map(|def| self.names.get(def.name));
         let broken = if wanted == Wanted::Value { &["joint", "let"][..] } else { &["joint"] };
-        owned(nearest(name, known.chain(self.broken_named(broken))))
+        self.near(name, known.chain(self.broken_named(broken)))
+    }
+
+    /// Which of some names may be meant, as long as looking costs less than
+    /// the hint is worth: a loop may miss a name in each of a million turns.
+    fn near<'a>(&self, name: &str, candidates: impl Iterator<Item = &'a str>) -> Vec<String> {
+        let mut left = self.comparisons_left.get();
+        if left < MOST_CANDIDATES {
+            return Vec::new();
+        }
+        let near = nearest(name, candidates.take(MOST_CANDIDATES).inspect(|_| left -= 1));
+        let near = near.into_iter().map(str::to_owned).collect();
+        self.comparisons_left.set(left);
+        near
     }
 
     /// Names whose declarations could not be read, of statements that begin so.
@@ -428,10 +452,6 @@ impl<'t> Lowering<'t> {
             layout: if self.layout_touched { LayoutState::Incomplete } else { LayoutState::Whole },
         }
     }
-}
-
-fn owned(names: Vec<&str>) -> Vec<String> {
-    names.into_iter().map(str::to_owned).collect()
 }
 
 fn place_of(kind: &FaultKind) -> Option<Origin> {

@@ -373,11 +373,14 @@ impl<'t> Scan<'t> {
             return;
         }
         let written = span.text(self.text);
+        // Digits put straight after a name would become part of it.
+        let before = Span::new(0, span.start).text(self.text).chars().next_back();
+        let touches_word = before.is_some_and(|letter| letter.is_alphanumeric() || letter == '_');
         let instead = match written.strip_suffix('.') {
-            Some(whole) => whole.to_string(),
-            None => format!("0{written}"),
+            Some(whole) => Some(whole.to_string()),
+            None => (!touches_word).then(|| format!("0{written}")),
         };
-        self.break_with(SyntaxError::MalformedNumber { number: span, instead: Some(instead) });
+        self.break_with(SyntaxError::MalformedNumber { number: span, instead });
         self.push(Token::Number, span);
     }
 

@@ -44,13 +44,22 @@ pub(super) fn check_travels(structure: &Structure, solution: &Solution) -> Vec<D
     for refused in &solution.too_long {
         let Some(travel) = structure.travels.get(refused.travel.index()) else { continue };
         let name = structure.names.get(travel.name);
+        if found.len() >= MOST_TOLD {
+            break;
+        }
+        let (size, before, limit) = (refused.size, refused.before, refused.limit);
+        let why = if size > limit {
+            format!("It would take {size} numbers to be worked out, more than the limit of {limit}.")
+        } else {
+            format!(
+                "It would take {size} numbers to be worked out; with {before} of the trains before it that is more than \
+                 the limit of {limit}."
+            )
+        };
         found.push(
             Diagnostic::new(Slug::OverLimit, format!("{name} is too long a train on too long a path to be followed"))
                 .label(travel.origin, format!("{} loads over {} members", travel.loads.len(), travel.path.len()))
-                .why(format!(
-                    "It would take {} numbers to be worked out, more than the limit of {}.",
-                    refused.size, refused.limit
-                ))
+                .why(why)
                 .help("join loads that stand close together, or follow it along a part of the path at a time"),
         );
     }

@@ -14,7 +14,7 @@ use super::super::results::Reaction;
 use super::super::spans::{self, SpanLoad};
 use super::super::unknowns::{MemberColumns, Sum, SupportColumns, member_columns, support_columns};
 use super::super::{flexibility, polynomial};
-use super::{Answers, Asked, Heading, MOST_NUMBERS, MOST_STEPS, TooLong, TrainPosition};
+use super::{Answers, Asked, Heading, MOST_NUMBERS, MOST_STEPS, Spent, TooLong, TrainPosition};
 
 /// Coefficients of powers of the way the train has gone since a stretch began.
 pub(super) type Cubic = [f64; 4];
@@ -84,6 +84,7 @@ impl Influence {
         equilibrium: &Equilibrium,
         answers: &dyn Answers,
         id: TravelId,
+        spent: &mut Spent,
     ) -> Result<Result<Influence, TooLong>, NumericError> {
         let Some(travel) = structure.travels.get(id.index()) else { return Err(NumericError::Unlucky) };
         let loads: Vec<[f64; 2]> = travel.loads.iter().map(|[x, y]| [x.to_f64(), y.to_f64()]).collect();
@@ -94,9 +95,14 @@ impl Influence {
             behind.push(passed);
         }
         let size = Size { members: travel.path.len(), loads: loads.len(), unknowns: equilibrium.unknowns.len() };
-        if let Some((size, limit)) = size.beyond(answers.is_redundant()) {
-            return Ok(Err(TooLong { travel: id, size, limit }));
+        let (numbers, steps) = size.takes(answers.is_redundant());
+        for (size, before, limit) in [(numbers, spent.numbers, MOST_NUMBERS), (steps, spent.steps, MOST_STEPS)] {
+            if size.saturating_add(before) > limit {
+                return Ok(Err(TooLong { travel: id, size, before, limit }));
+            }
         }
+        spent.numbers += numbers;
+        spent.steps += steps;
         let moments = member_columns(structure, equilibrium);
         let mut asked: Vec<Asked> = Vec::new();
         let mut rows: BTreeMap<u32, usize> = BTreeMap::new();
@@ -353,18 +359,13 @@ struct Size {
 }
 
 impl Size {
-    /// The size beyond a limit, and the limit.
-    fn beyond(&self, is_redundant: bool) -> Option<(u128, u128)> {
+    /// The numbers kept, and the steps.
+    fn takes(&self, is_redundant: bool) -> (u128, u128) {
         let (members, loads) = (self.members as u128, self.loads as u128);
         let unknowns = self.unknowns as u128;
         let actions = 2 * (members + 1) + if is_redundant { 2 * members } else { 0 };
-        let numbers = actions * unknowns;
-        if numbers > MOST_NUMBERS {
-            return Some((numbers, MOST_NUMBERS));
-        }
         let pieces = 2 * loads * (members + 1);
         let active = actions.min(6 * loads);
-        let steps = pieces * (loads + active * unknowns);
-        (steps > MOST_STEPS).then_some((steps, MOST_STEPS))
+        (actions * unknowns, pieces * (loads + active * unknowns))
     }
 }

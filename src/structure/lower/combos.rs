@@ -2,7 +2,9 @@
 //!
 //! Must not know: what the cases hold.
 
-use crate::base::{CaseId, Origin, nearest};
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use crate::base::{CaseId, Origin};
 use crate::quantity::{Dimension, Number};
 use crate::structure::fault::{FaultKind, Named, Wanted};
 use crate::structure::model::Combo;
@@ -10,7 +12,18 @@ use crate::structure::names::{NameId, natural_permutation};
 use crate::syntax::tree::{ComboTerm, StatementKind};
 
 use super::evaluate::Evaluated;
-use super::{Context, Instance, Lowering, owned};
+use super::{Context, Lowering, MAX_STATEMENTS};
+
+/// The most factors of cases that combinations within combinations unfold into.
+const MOST_FACTORS: usize = MAX_STATEMENTS;
+
+/// A combination as its statement has it.
+struct Stated<'t> {
+    name: NameId,
+    origin: Origin,
+    context: Context,
+    terms: &'t [ComboTerm],
+}
 
 impl<'t> Lowering<'t> {
     /// Cases in natural order of their names.
@@ -47,8 +60,8 @@ impl<'t> Lowering<'t> {
                     let at = self.origin(context, name.span);
                     let case = self.case_index.get(&id).and_then(|case| self.structure.cases.get(case.index()));
                     let case = case.map(|case| (case.origin, Named::Case));
-                    let combo =
-                        named.iter().find(|(other, _, _)| *other == id).map(|(_, at, _)| (*at, Named::Combination));
+                    let combo = self.combo_index.get(&id).and_then(|index| named.get(*index));
+                    let combo = combo.map(|(_, at, _)| (*at, Named::Combination));
                     let travel = self.travel_origin(id).map(|at| (at, Named::Travel));
                     if let Some((first, first_what)) = case.or(combo).or(travel) {
                         let name = self.names.get(id).to_owned();
@@ -63,9 +76,18 @@ impl<'t> Lowering<'t> {
         }
         let name = |index: usize| named.get(index).map_or("", |(id, _, _)| self.names.get(*id));
         let order = natural_permutation(named.len(), name);
-        let mut unfolded: Vec<Option<Vec<(CaseId, Number)>>> = vec![None; named.len()];
-        for index in 0..named.len() {
-            self.unfold(index, &named, &queued, &mut unfolded, &mut Vec::new());
+        let stated: Vec<Stated<'t>> = named
+            .iter()
+            .filter_map(|(id, origin, place)| {
+                let instance = queued.get(*place)?;
+                let StatementKind::Combo { terms, .. } = &instance.statement.kind else { return None };
+                Some(Stated { name: *id, origin: *origin, context: instance.context, terms })
+            })
+            .collect();
+        let mut unfolded = vec![None; stated.len()];
+        let mut room = MOST_FACTORS;
+        for index in 0..stated.len() {
+            self.unfold(index, &stated, &mut unfolded, &mut room);
         }
         self.combo_index.clear();
         for index in order {
@@ -76,59 +98,87 @@ impl<'t> Lowering<'t> {
         }
     }
 
-    /// Factors of cases of one combination, the combinations within it first.
+    /// Factors of cases of one combination, the combinations within it first:
+    /// in whatever order and however deep they are stated.
     fn unfold(
         &mut self,
         index: usize,
-        named: &[(NameId, Origin, usize)],
-        queued: &[Instance<'t>],
-        unfolded: &mut Vec<Option<Vec<(CaseId, Number)>>>,
-        open: &mut Vec<usize>,
+        stated: &[Stated<'t>],
+        unfolded: &mut [Option<Vec<(CaseId, Number)>>],
+        room: &mut usize,
     ) {
-        const DEEPEST: usize = 64;
-        if unfolded.get(index).is_none_or(Option::is_some) {
-            return;
-        }
-        let Some((_, _, place)) = named.get(index) else { return };
-        let Some(instance) = queued.get(*place) else { return };
-        let StatementKind::Combo { terms, .. } = &instance.statement.kind else { return };
-        let context = instance.context;
-        if open.contains(&index) || open.len() >= DEEPEST {
-            let from = open.iter().position(|other| *other == index).unwrap_or(0);
-            let cycle = open.get(from..).unwrap_or(&[]).iter().filter_map(|index| named.get(*index));
-            let chain = cycle.map(|(id, at, _)| (self.names.get(*id).to_owned(), *at)).collect();
-            self.fault(context, FaultKind::ComboCycle { chain });
-            return;
-        }
-        open.push(index);
-        let mut factors: Vec<(CaseId, Number)> = Vec::new();
-        for term in terms {
-            match self.term(context, term, named, queued, unfolded, open) {
-                Ok(parts) => {
-                    for (case, factor) in parts {
-                        match factors.iter_mut().find(|(other, _)| *other == case) {
-                            Some((_, sum)) => *sum = sum.plus(&factor),
-                            None => factors.push((case, factor)),
-                        }
-                    }
+        // The combinations open, each within the one before it, with the term
+        // of it that is looked at next.
+        let mut open: Vec<(usize, usize)> = vec![(index, 0)];
+        let mut is_open = FxHashSet::from_iter([index]);
+        while let Some((index, next)) = open.pop() {
+            let Some(combo) = stated.get(index) else { continue };
+            if unfolded.get(index).is_none_or(Option::is_some) {
+                continue;
+            }
+            let Some(term) = combo.terms.get(next) else {
+                is_open.remove(&index);
+                let factors = self.factors(combo, unfolded, room);
+                if let Some(slot) = unfolded.get_mut(index) {
+                    *slot = Some(factors);
                 }
-                Err(stop) => self.stopped(context, stop),
+                continue;
+            };
+            open.push((index, next + 1));
+            // A name that cannot be read is told of with the factors.
+            let inner = self.now(|this| this.name_id(combo.context, term.name)).ok().flatten();
+            let Some(inner) = inner.and_then(|id| self.combo_index.get(&id)).copied() else { continue };
+            if unfolded.get(inner).is_none_or(Option::is_some) {
+                continue;
+            }
+            if is_open.insert(inner) {
+                open.push((inner, 0));
+            } else {
+                let from = open.iter().position(|(other, _)| *other == inner).unwrap_or(0);
+                let cycle = open.get(from..).unwrap_or(&[]).iter().filter_map(|(index, _)| stated.get(*index));
+                let chain = cycle.map(|combo| (self.names.get(combo.name).to_owned(), combo.origin)).collect();
+                let context = stated.get(inner).map_or(combo.context, |inner| inner.context);
+                self.fault(context, FaultKind::ComboCycle { chain });
             }
         }
-        open.pop();
-        if let Some(slot) = unfolded.get_mut(index) {
-            *slot = Some(factors);
+    }
+
+    /// The sum of a combination's terms. `room` is how many factors of cases
+    /// all combinations may still take.
+    fn factors(
+        &mut self,
+        combo: &Stated<'t>,
+        unfolded: &[Option<Vec<(CaseId, Number)>>],
+        room: &mut usize,
+    ) -> Vec<(CaseId, Number)> {
+        // In the order in which the cases are first met.
+        let mut factors: Vec<(CaseId, Number)> = Vec::new();
+        let mut places: FxHashMap<CaseId, usize> = FxHashMap::default();
+        for term in combo.terms {
+            let parts = match self.term(combo.context, term, unfolded, room) {
+                Ok(parts) => parts,
+                Err(stop) => {
+                    self.stopped(combo.context, stop);
+                    continue;
+                }
+            };
+            for (case, factor) in parts {
+                let place = *places.entry(case).or_insert(factors.len());
+                match factors.get_mut(place) {
+                    Some((_, sum)) => *sum = sum.plus(&factor),
+                    None => factors.push((case, factor)),
+                }
+            }
         }
+        factors
     }
 
     fn term(
         &mut self,
         context: Context,
         term: &ComboTerm,
-        named: &[(NameId, Origin, usize)],
-        queued: &[Instance<'t>],
-        unfolded: &mut Vec<Option<Vec<(CaseId, Number)>>>,
-        open: &mut Vec<usize>,
+        unfolded: &[Option<Vec<(CaseId, Number)>>],
+        room: &mut usize,
     ) -> Evaluated<Vec<(CaseId, Number)>> {
         let mut factor = match term.factor {
             Some(id) => self.now(|this| this.quantity(context, id, Dimension::PURE, "a factor"))?,
@@ -141,10 +191,14 @@ impl<'t> Lowering<'t> {
         if let Some(case) = id.and_then(|id| self.case_index.get(&id)) {
             return Ok(vec![(*case, factor)]);
         }
-        if let Some(inner) = id.and_then(|id| self.combo_index.get(&id)).copied() {
-            self.unfold(inner, named, queued, unfolded, open);
-            let parts = unfolded.get(inner).and_then(Option::as_ref).cloned().unwrap_or_default();
-            return Ok(parts.into_iter().map(|(case, inner)| (case, inner.times(&factor))).collect());
+        if let Some(inner) = id.and_then(|id| self.combo_index.get(&id)) {
+            let parts = unfolded.get(*inner).and_then(Option::as_ref).map_or(&[][..], Vec::as_slice);
+            let Some(left) = room.checked_sub(parts.len()) else {
+                let at = self.origin(context, term.name.span);
+                return Err(FaultKind::TooManyStatements { at, limit: MOST_FACTORS }.into());
+            };
+            *room = left;
+            return Ok(parts.iter().map(|(case, inner)| (*case, inner.times(&factor))).collect());
         }
         let text = self.now(|this| this.full_name(context, term.name))?;
         if let Some(declared) = id.and_then(|id| self.travel_origin(id)) {
@@ -160,6 +214,6 @@ impl<'t> Lowering<'t> {
         let combos = self.combo_index.keys().map(|id| self.names.get(*id));
         let travels = self.travel_index.keys().map(|id| self.names.get(*id));
         let broken = self.broken_named(&["case", "combo", "travel"]);
-        owned(nearest(name, cases.chain(combos).chain(travels).chain(broken)))
+        self.near(name, cases.chain(combos).chain(travels).chain(broken))
     }
 }

@@ -4,10 +4,12 @@
 //! Must not know: how a load moves anything.
 
 use crate::base::{MemberId, Origin};
-use crate::quantity::{Dimension, Number, Value};
+use crate::quantity::{Dimension, Number, Quantity, Value, Vector};
 use crate::structure::fault::{FaultKind, Missing};
 use crate::structure::model::{Delivery, Distributed, Load, LoadKind, MOST_FIGURES, Passage};
-use crate::syntax::tree::{Chain, ExprId, Fit, LoadStatement, MomentStatement, NameRef, Place, StatementKind, Turn};
+use crate::syntax::tree::{
+    Chain, ExprId, ExprKind, Fit, LoadStatement, MomentStatement, NameRef, Place, StatementKind, Turn,
+};
 
 use super::evaluate::{Evaluated, Stop};
 use super::{Context, Instance, Lowering};
@@ -192,8 +194,8 @@ impl<'t> Lowering<'t> {
         Ok(())
     }
 
-    /// Force per length at the two ends of the loaded stretch. A first value
-    /// without a direction takes the second one's.
+    /// Force per length at the two ends of the loaded stretch. Of two values one
+    /// may do without a direction: it takes that of the other.
     fn intensities(&mut self, context: Context, load: &LoadStatement) -> Evaluated<([Number; 2], [Number; 2])> {
         let role = "a load along a member";
         let first = self.evaluate_now(context, load.value)?;
@@ -201,37 +203,50 @@ impl<'t> Lowering<'t> {
             let at = self.expr_origin(context, load.value);
             return Err(FaultKind::PositionMissing { at, text: self.text_of(context, at.span).to_owned() }.into());
         }
-        let Some(second) = load.to_value else {
+        let Some(to_value) = load.to_value else {
             let start = self.force(context, load.value, Dimension::LINE_LOAD, role)?;
             return Ok((start.clone(), start));
         };
-        if let (Value::Vector(vector), Value::Scalar(quantity)) = (&first, self.evaluate_now(context, second)?)
-            && !quantity.value.is_zero()
-        {
-            let [x, y] = self.vector_of(context, load.value, vector.clone(), Dimension::LINE_LOAD, role)?;
-            let size = self.now(|this| this.quantity(context, second, Dimension::LINE_LOAD, role))?;
-            let length = x.hypot(&y);
-            let along = |part: &Number| part.over(&length).map_or(Number::ZERO, |unit| unit.times(&size));
-            let end = [along(&x), along(&y)];
-            return Ok(([x, y], end));
+        let second = self.evaluate_now(context, to_value)?;
+        let (start, end) = match (&first, &second) {
+            (Value::Scalar(size), Value::Vector(other)) if !size.value.is_zero() => {
+                let end = self.force(context, to_value, Dimension::LINE_LOAD, role)?;
+                (self.sized_along(context, (load.value, size), (to_value, other), role)?, end)
+            }
+            (Value::Vector(other), Value::Scalar(size)) if !size.value.is_zero() => {
+                let start = self.force(context, load.value, Dimension::LINE_LOAD, role)?;
+                (start, self.sized_along(context, (to_value, size), (load.value, other), role)?)
+            }
+            _ => {
+                let end = self.force(context, to_value, Dimension::LINE_LOAD, role)?;
+                (self.force(context, load.value, Dimension::LINE_LOAD, role)?, end)
+            }
+        };
+        Ok((start, end))
+    }
+
+    /// A size in the direction of the vector beside it: the direction that is
+    /// written there, whatever the sign of the number before it, or even if
+    /// that is zero; else the way the vector points.
+    fn sized_along(
+        &mut self,
+        context: Context,
+        (id, size): (ExprId, &Quantity),
+        (other, vector): (ExprId, &Vector),
+        role: &'static str,
+    ) -> Evaluated<[Number; 2]> {
+        let direction = match self.tree(context).expr(other).map(|expr| expr.kind) {
+            Some(ExprKind::Directed { direction, .. }) => self.now(|this| this.direction(context, direction))?,
+            _ => vector.clone(),
+        };
+        let toward = direction.direction().and_then(|unit| Value::Scalar(size.clone()).toward(&unit));
+        match toward {
+            Ok(Value::Vector(vector)) => self.vector_of(context, id, vector, Dimension::LINE_LOAD, role),
+            _ => {
+                let at = self.expr_origin(context, id);
+                Err(FaultKind::DirectionMissing { at, text: self.text_of(context, at.span).to_owned() }.into())
+            }
         }
-        let end = self.force(context, second, Dimension::LINE_LOAD, role)?;
-        if let Value::Scalar(quantity) = &first
-            && !quantity.value.is_zero()
-        {
-            let size = self.now(|this| this.quantity(context, load.value, Dimension::LINE_LOAD, role))?;
-            let [x, y] = &end;
-            let length = x.hypot(y);
-            let along = |part: &Number| part.over(&length).map(|unit| unit.times(&size));
-            return match (along(x), along(y)) {
-                (Some(x), Some(y)) => Ok(([x, y], end)),
-                _ => {
-                    let at = self.expr_origin(context, load.value);
-                    Err(FaultKind::DirectionMissing { at, text: self.text_of(context, at.span).to_owned() }.into())
-                }
-            };
-        }
-        Ok((self.force(context, load.value, Dimension::LINE_LOAD, role)?, end))
     }
 
     fn moment(&mut self, instance: &Instance<'t>, moment: &MomentStatement) -> Evaluated<()> {

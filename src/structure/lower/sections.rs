@@ -2,14 +2,14 @@
 //!
 //! Must not know: members.
 
-use crate::base::{MaterialId, Origin, SectionId, Span, nearest, similar};
+use crate::base::{MaterialId, Origin, SectionId, Span, similar};
 use crate::quantity::{Dimension, Number};
 use crate::structure::fault::{FaultKind, Named, Wanted};
 use crate::structure::model::{Material, Section, Stiffness};
 use crate::syntax::tree::{ExprId, NameRef, Property, PropertyValue, StatementKind};
 
 use super::evaluate::{Evaluated, Stop};
-use super::{Context, Lowering, owned};
+use super::{Context, Lowering};
 
 const MATERIAL: &[&str] = &["E", "weight", "expansion"];
 const SECTION: &[&str] = &["A", "I", "EA", "EI"];
@@ -149,10 +149,10 @@ impl Lowering<'_> {
             return Ok(*id);
         }
         let text = self.now(|this| this.full_name(context, name))?;
-        let near = owned(nearest(
+        let near = self.near(
             &text,
             self.structure.sections.iter().map(|s| self.names.get(s.name)).chain(self.broken_named(&["section"])),
-        ));
+        );
         Err(self.unknown(context, name, Wanted::Section, near))
     }
 
@@ -162,10 +162,10 @@ impl Lowering<'_> {
             return Ok(*id);
         }
         let text = self.now(|this| this.full_name(context, name))?;
-        let near = owned(nearest(
+        let near = self.near(
             &text,
             self.structure.materials.iter().map(|m| self.names.get(m.name)).chain(self.broken_named(&["material"])),
-        ));
+        );
         Err(self.unknown(context, name, Wanted::Material, near))
     }
 

@@ -1,0 +1,111 @@
+//! Whether a structure asks for more results, or more answers to claims, than
+//! are worked out: each line is in bounds, and their products need not be.
+//!
+//! Must not know: how forces are found.
+
+use rustc_hash::FxHashMap;
+
+use crate::base::{CaseId, MemberId, Origin};
+use crate::diagnostic::{Diagnostic, Slug};
+use crate::structure::{LoadKind, Structure, Under};
+
+/// Results of cases and combinations, one for each member, joint and support.
+const MOST_RESULTS: usize = 32_000_000;
+/// Claims, and cases looked at for claims under all of them.
+const MOST_CLAIMS: usize = 200_000;
+const MOST_LOOKS: usize = 20_000_000;
+
+/// Loads on a member in one case count as many from here on: each is looked at
+/// on each of the stretches that they all make.
+const MANY_LOADS: u64 = 500;
+const MOST_STRETCHES: u64 = 50_000_000;
+
+/// Trains of loads: each is followed both ways and added up again.
+const MOST_TRAINS: usize = 500;
+
+/// What is beyond the limits, at the last case, combination or claim that is.
+pub fn check_size(structure: &Structure) -> Option<Diagnostic> {
+    let cases = structure.cases.len() + structure.combos.len();
+    let parts = structure.members.len() + structure.joints.len() + structure.supports.len();
+    if cases.saturating_mul(parts) > MOST_RESULTS {
+        let at = structure.combos.last().map(|combo| combo.origin);
+        let at = at.or_else(|| structure.cases.last().map(|case| case.origin))?;
+        let why = format!(
+            "{cases} cases and combinations of {parts} members, joints and supports make {} results; at most \
+             {MOST_RESULTS} are worked out.",
+            cases.saturating_mul(parts)
+        );
+        let help = "solve some cases at a time, in files of their own that take the structure in with `use`";
+        return Some(over(at, "there are too many cases for so large a structure", why, help));
+    }
+    if let Some(over) = too_many_loads(structure) {
+        return Some(over);
+    }
+    if let Some(travel) = structure.travels.get(MOST_TRAINS) {
+        let why =
+            format!("{} travelling loads are stated; at most {MOST_TRAINS} are followed.", structure.travels.len());
+        let help = "follow some at a time, in files of their own that take the structure in with `use`";
+        return Some(over(travel.origin, "there are too many travelling loads", why, help));
+    }
+    let claims = structure.claims.len();
+    let help = "claim what matters; a limit such as `<= 20 kN*m` holds along a whole chain";
+    if let Some(claim) = structure.claims.get(MOST_CLAIMS) {
+        let why = format!("{claims} claims are stated; at most {MOST_CLAIMS} are judged.");
+        return Some(over(claim.origin, "there are too many claims", why, help));
+    }
+    let under_all = |claim: &&crate::structure::Claim| matches!(claim.under, Under::All);
+    let looks = structure.claims.iter().filter(under_all).count().saturating_mul(cases);
+    if looks > MOST_LOOKS {
+        let claim = structure.claims.iter().rfind(under_all)?;
+        let why = format!(
+            "Claims under all cases and the cases they look at make {looks} answers; at most {MOST_LOOKS} are given."
+        );
+        return Some(over(claim.origin, "there are too many claims under all cases", why, help));
+    }
+    None
+}
+
+/// Loads between the ends of one member, in all cases of one combination.
+fn too_many_loads(structure: &Structure) -> Option<Diagnostic> {
+    let mut counts: Vec<FxHashMap<MemberId, (u64, Origin)>> = Vec::with_capacity(structure.cases.len());
+    for case in &structure.cases {
+        let mut on: FxHashMap<MemberId, (u64, Origin)> = FxHashMap::default();
+        for load in &case.loads {
+            let member = match &load.kind {
+                LoadKind::MemberForce { member, .. } | LoadKind::MemberMoment { member, .. } => *member,
+                LoadKind::Distributed(spread) => spread.member,
+                _ => continue,
+            };
+            let entry = on.entry(member).or_insert((0, load.origin));
+            *entry = (entry.0 + 1, load.origin);
+        }
+        on.retain(|_, (count, _)| *count > MANY_LOADS);
+        counts.push(on);
+    }
+    let of_case = |case: CaseId| counts.get(case.index()).into_iter().flatten();
+    let cases = (0..counts.len()).map(|index| vec![CaseId::new(index)]);
+    let combos = structure.combos.iter().map(|combo| combo.factors.iter().map(|(case, _)| *case).collect());
+    let mut stretches: u64 = 0;
+    for cases in cases.chain(combos) {
+        let mut on: FxHashMap<MemberId, u64> = FxHashMap::default();
+        for (member, (count, origin)) in cases.into_iter().flat_map(of_case) {
+            let sum = on.entry(*member).or_default();
+            stretches = stretches.saturating_add(count.saturating_mul(count + 2 * *sum));
+            *sum += count;
+            if stretches > MOST_STRETCHES {
+                let name = structure.member_name(*member);
+                let why = format!(
+                    "{count} loads act on {name} in one case. Each stretch between two of them is worked out with all \
+                     of them; at most {MOST_STRETCHES} times a load on a stretch are worked out."
+                );
+                let help = "join loads that stand close together to one spread along the member";
+                return Some(over(*origin, "there are too many loads on one member", why, help));
+            }
+        }
+    }
+    None
+}
+
+fn over(at: Origin, headline: &str, why: String, help: &str) -> Diagnostic {
+    Diagnostic::new(Slug::OverLimit, headline).label(at, "the limit is passed here").why(why).help(help)
+}
