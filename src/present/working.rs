@@ -5,6 +5,7 @@
 
 mod answers;
 mod bodies;
+mod complex;
 mod elimination;
 mod external;
 mod frames;
@@ -14,9 +15,12 @@ mod loads;
 mod part;
 mod pen;
 mod redundant;
+mod released;
 mod sections;
 mod superposition;
 mod system;
+mod terms;
+mod yields;
 
 use crate::base::{Files, MemberId};
 use crate::present::document::{Block, Document, Inline, Line, words};
@@ -28,7 +32,7 @@ use crate::syntax::tree::MemberKind;
 
 use bodies::Grain;
 use joints::Truss;
-use pen::Pen;
+use pen::{Pen, Saying};
 use system::System;
 
 /// Structures of more members than this are not worked out by hand.
@@ -54,23 +58,47 @@ pub struct Asked<'a> {
 
 /// Writes the whole solution.
 pub fn derive(asked: &Asked<'_>) -> Document {
+    let mut blocks =
+        vec![Block::Paragraph(verdict_line(asked.structure, asked.verdict)), Block::Paragraph(rounding(asked))];
+    blocks.extend(each(asked).into_iter().flatten());
+    blocks.push(Block::Caution(words(CAUTION)));
+    Document { title: title(asked), blocks }
+}
+
+/// The same in parts: each of the results asked for with what it takes from
+/// those before it. What stands before them all is in the first.
+pub fn derive_each(asked: &Asked<'_>) -> Vec<Document> {
+    let head = [Block::Paragraph(verdict_line(asked.structure, asked.verdict)), Block::Paragraph(rounding(asked))];
+    let mut parts: Vec<Document> =
+        each(asked).into_iter().map(|blocks| Document { title: title(asked), blocks }).collect();
+    if let Some(first) = parts.first_mut() {
+        first.blocks.splice(0..0, head);
+    }
+    parts
+}
+
+fn title(asked: &Asked<'_>) -> String {
+    asked.structure.title.clone().unwrap_or_else(|| asked.file.to_owned())
+}
+
+fn each(asked: &Asked<'_>) -> Vec<Vec<Block>> {
     let structure = asked.structure;
-    let title = structure.title.clone().unwrap_or_else(|| asked.file.to_owned());
-    let mut blocks = vec![Block::Paragraph(verdict_line(structure, asked.verdict)), Block::Paragraph(rounding(asked))];
     let several = asked.results.len() > 1 || structure.cases.len() + structure.combos.len() > 1;
-    for result in asked.results {
+    let mut told = redundant::Told::default();
+    let of_result = |(index, result): (usize, &&CaseResult)| {
+        let mut blocks = Vec::new();
         if several {
             blocks.push(Block::Heading { level: 1, text: words(heading(structure, result.subject)) });
         }
-        let before = blocks.len();
-        tell_case(asked, result, &mut blocks);
+        let saying = if index == 0 { Saying::First } else { Saying::Again };
+        tell_case(asked, result, saying, &mut told, &mut blocks);
         if !several {
             // Without a heading above them the parts stand just under the title.
-            raise_headings(blocks.get_mut(before..).unwrap_or_default());
+            raise_headings(&mut blocks);
         }
-    }
-    blocks.push(Block::Caution(words(CAUTION)));
-    Document { title, blocks }
+        blocks
+    };
+    asked.results.iter().enumerate().map(of_result).collect()
 }
 
 fn raise_headings(blocks: &mut [Block]) {
@@ -120,9 +148,15 @@ fn rounding(asked: &Asked<'_>) -> Line {
     words(format!("Results are printed to {practice}, and carried on unrounded: last figures may differ by one."))
 }
 
-fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
+fn tell_case(
+    asked: &Asked<'_>,
+    result: &CaseResult,
+    saying: Saying,
+    told: &mut redundant::Told,
+    blocks: &mut Vec<Block>,
+) {
     let structure = asked.structure;
-    let pen = Pen::new(structure, asked.figures, result.largest);
+    let pen = Pen::new(structure, asked.figures, result.largest).saying(saying);
     if let Subject::Combo(_) = result.subject {
         blocks.push(Block::Paragraph(words(summands(structure, result.subject))));
     }
@@ -178,7 +212,7 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, blocks: &mut Vec<Block>) {
         }
     }
     if asked.verdict.kind == VerdictKind::Indeterminate {
-        redundant::tell(&pen, asked.verdict, result, blocks);
+        redundant::tell(&pen, asked.verdict, result, told, blocks);
         superposition::tell(&pen, asked.files, asked.verdict, asked.solved, result, blocks);
     }
     if !is_truss {

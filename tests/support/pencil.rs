@@ -82,9 +82,28 @@ pub struct Reader {
     /// Exact values of the answers, by the name in their line.
     pub exact: Vec<(String, Doubtful)>,
     pub faults: Vec<String>,
+    /// Terms of flexibility coefficients worked out again from their factors.
+    pub terms: usize,
     /// Chains that cannot be worked out before all symbols are known.
     waiting: Vec<String>,
     stretch: Stretch,
+    coefficient: Coefficient,
+    /// Forces in the released structure under the loads, by their names: bare
+    /// numbers of the page's own units.
+    under_loads: BTreeMap<String, Doubtful>,
+    /// The same under one unit of each redundant.
+    one: BTreeMap<String, BTreeMap<usize, Doubtful>>,
+}
+
+/// The terms of one flexibility coefficient, while they are read.
+#[derive(Default)]
+struct Coefficient {
+    /// The one whose terms are being told, and those met so far.
+    open: Option<(String, Vec<Doubtful>)>,
+    /// What the table of axial forces gives to each.
+    axial: BTreeMap<String, Doubtful>,
+    /// Members by name with L/EA, ΔL and the forces N₀, N₁, … of that table.
+    members: BTreeMap<String, Vec<(String, Doubtful)>>,
 }
 
 /// The expressions in x that are being followed.
@@ -96,12 +115,30 @@ struct Stretch {
 }
 
 /// Units that may follow a number, as this program prints them.
-const UNITS: [&str; 14] = ["kN", "MN", "GN", "N", "kip", "lbf", "kgf", "mm", "cm", "km", "m", "ft", "in", "rad"];
+const UNITS: [&str; 17] =
+    ["kN", "MN", "GN", "N", "kip", "lbf", "kgf", "mm", "cm", "km", "m", "ft", "in", "rad", "GPa", "ksi", "K"];
 
 impl Reader {
     /// Reads a page printed without a limit of width.
     pub fn read(text: &str) -> Reader {
-        let mut reader = Reader::default();
+        Reader::default().go_on(text)
+    }
+
+    /// Reads a later case of a page: the released structure is that of the first.
+    pub fn read_after(text: &str, first: &Reader) -> Reader {
+        let is_kept = |name: &String| name.starts_with('δ') && !name.contains('₀');
+        let kept = first.symbols.iter().filter(|(name, _)| is_kept(name));
+        let reader = Reader {
+            symbols: kept.map(|(name, value)| (name.clone(), *value)).collect(),
+            coefficient: Coefficient { members: first.coefficient.members.clone(), ..Coefficient::default() },
+            one: first.one.clone(),
+            ..Reader::default()
+        };
+        reader.go_on(text)
+    }
+
+    fn go_on(self, text: &str) -> Reader {
+        let mut reader = self;
         let lines: Vec<&str> = text.lines().collect();
         let mut index = 0;
         while index < lines.len() {
@@ -127,6 +164,31 @@ impl Reader {
 
     /// One line outside a table.
     fn line(&mut self, line: &str) {
+        if let Some(name) = line.strip_prefix("Terms of ").and_then(|rest| rest.split(' ').next()) {
+            self.coefficient.open = Some((name.to_owned(), Vec::new()));
+            return;
+        }
+        // A term that has no factors on its own line: a movement as it is given, or the table's sum.
+        if let (Some((name, terms)), false, true) =
+            (&mut self.coefficient.open, line.contains('='), line.starts_with("  "))
+        {
+            let parts = segments(line);
+            let name = name.clone();
+            let value = Parser::new(parts.last().unwrap_or(&""), &self.symbols).whole();
+            match value {
+                Ok(value) => {
+                    if parts[0] == "axial forces"
+                        && !self.coefficient.axial.get(&name).is_some_and(|sum| meet(sum, &value))
+                    {
+                        self.faults.push(format!("not the table's sum for {name}: {line}"));
+                    }
+                    terms.push(value);
+                    self.terms += 1;
+                }
+                Err(why) => self.faults.push(format!("{why}: {line}")),
+            }
+            return;
+        }
         if !line.contains('=') {
             if line.starts_with("Beam ") || line.starts_with("From ") {
                 self.end_stretch();
@@ -149,10 +211,50 @@ impl Reader {
             return;
         }
         let trimmed = trimmed.strip_prefix("- ").unwrap_or(trimmed);
+        if self.coefficient.open.is_some() && !trimmed.contains('δ') {
+            return self.term(trimmed);
+        }
         for segment in segments(trimmed) {
             for piece in segment.split(", ").filter(|piece| piece.contains('=')) {
                 self.piece(piece);
             }
+        }
+    }
+
+    /// One term of a coefficient: its factors give it.
+    fn term(&mut self, line: &str) {
+        let chain = segments(line).pop().unwrap_or("").to_owned();
+        let before = self.faults.len();
+        self.chain(&chain, true);
+        let value = self.value(chain.rsplit(" = ").next().unwrap_or(""));
+        if let (Some((_, terms)), Ok(value), true) = (&mut self.coefficient.open, value, before == self.faults.len()) {
+            terms.push(value);
+            self.terms += 1;
+        }
+    }
+
+    /// A coefficient is the sum of the terms told above it, each once, or of the
+    /// table's column.
+    fn coefficient(&mut self, chain: &str) {
+        let sides: Vec<&str> = chain.split(" = ").collect();
+        let name = sides[0];
+        let Ok(value) = self.value(sides[sides.len() - 1]) else { return };
+        if let Some((open, terms)) = self.coefficient.open.take() {
+            let sum = terms.iter().try_fold(Doubtful::new(0.0, 0.0, None, 0.0), |sum, term| sum.plus(*term, 1.0));
+            match sum {
+                Ok(sum) if open == name && meet(&sum, &value) => {}
+                sum => self.fault(chain, &format!("the terms of {open} come to {sum:?}")),
+            }
+            let signs =
+                sides.iter().rev().nth(1).map_or(0, |sum| 1 + sum.matches(" + ").count() + sum.matches(" − ").count());
+            if signs != terms.len() {
+                self.fault(chain, &format!("{} terms are told", terms.len()));
+            }
+        } else if let (Some(sum), 2) =
+            (self.coefficient.axial.get(name), sides.iter().filter(|side| !side.contains('δ')).count() + 1)
+            && !meet(sum, &value)
+        {
+            self.fault(chain, &format!("the table's column gives {sum:?}"));
         }
     }
 
@@ -239,6 +341,9 @@ impl Reader {
 
     /// `a = b = c`: every side that can be worked out has the same value.
     fn chain(&mut self, chain: &str, is_last: bool) {
+        if chain.starts_with('δ') {
+            self.coefficient(chain);
+        }
         let sides: Vec<&str> = chain.split(" = ").map(str::trim).collect();
         let mut values: Vec<Doubtful> = Vec::new();
         let mut others: Vec<&str> = Vec::new();
@@ -284,17 +389,6 @@ impl Reader {
                 self.symbols.insert(format!("bare {}", sides[0]), bare);
             }
         }
-        // The sums of the products above are the coefficients, in the page's own units.
-        if sides[0].starts_with('δ')
-            && let Some(sum) = self.symbols.remove(&format!("bare {}", sides[0]))
-        {
-            let number = self.value(sides[sides.len() - 1].split(' ').next().unwrap_or(""));
-            if !number.as_ref().is_ok_and(|number| {
-                meet(&Doubtful { dimension: None, ..*number }, &Doubtful { dimension: None, ..sum })
-            }) {
-                self.fault(chain, &format!("the products add up to {sum:?}"));
-            }
-        }
         for other in others {
             self.symbols.insert(other.to_owned(), last);
         }
@@ -332,11 +426,12 @@ impl Reader {
         } else if header.starts_with("load  ") {
             self.columns(&cells);
         } else if header.starts_with("force  ") && header.contains("under the loads") {
+            let is_released = !header.contains("together");
             for row in &cells {
-                self.superposed(row);
+                if is_released { self.keep_released(row) } else { self.superposed(row) }
             }
-        } else if header.starts_with("bar  ") && header.contains("N₀ n₁") {
-            self.products(&cells);
+        } else if ["bar ", "member "].iter().any(|word| header.starts_with(word)) && header.contains(['δ', '₀']) {
+            self.axial(&segments(header), &cells);
         } else if ["reaction", "bar ", "beam "].iter().any(|word| header.starts_with(word)) {
             for row in &cells {
                 self.answer(row);
@@ -394,30 +489,96 @@ impl Reader {
         }
     }
 
-    /// N₀ n₁ L/EA and n₁² L/EA from their factors; their sums are kept for the
-    /// coefficients that follow.
-    fn products(&mut self, rows: &[Vec<String>]) {
-        for row in rows {
-            let outcome = (|| -> Result<bool, String> {
-                let cell = |index: usize| self.value(&row[index]);
-                let (give, load, own) = (cell(1)?, cell(2)?, cell(3)?);
-                let free = |value: Doubtful| Doubtful { dimension: None, ..value };
-                let first = meet(&free(load.times(own).times(give)), &free(cell(4)?));
-                Ok(first && meet(&free(own.times(own).times(give)), &free(cell(5)?)))
-            })();
-            match outcome {
-                Ok(true) => self.table_rows += 1,
-                other => self.fault(&row.join("  "), &format!("products: {other:?}")),
+    /// The axial forces of all members with L/EA, and what each gives to the
+    /// coefficients: `N_i (N_j L/EA + ΔL)`, ΔL for the loads only. Every column
+    /// adds up to its foot.
+    fn axial(&mut self, headings: &[&str], rows: &[Vec<String>]) {
+        let foot = rows.iter().find(|row| row[0] == "sum");
+        for row in rows.iter().filter(|row| row[0] != "sum") {
+            for (heading, cell) in headings.iter().zip(row).skip(1).filter(|(heading, _)| !heading.starts_with("to ")) {
+                let (name, unit) = heading.split_once(' ').unwrap_or((heading, ""));
+                let Ok(number) = self.value(cell) else { return self.fault(cell, "no number") };
+                let one = if unit.is_empty() { "1".to_owned() } else { unit.replace("1/", "1 / 1 ") };
+                let one = self.value(&if one.starts_with('1') { one } else { format!("1 {one}") });
+                let Ok(one) = one else { return self.fault(heading, "no unit") };
+                self.keep(&row[0], name, number, one);
+            }
+            self.stiffness(&row[0]);
+            for (heading, cell) in headings.iter().zip(row).filter(|(heading, _)| heading.starts_with("to ")) {
+                self.product(&row[0], heading, cell);
             }
         }
-        for (symbol, columns) in [("δ₁₀", [4, 6]), ("δ₁₁", [5, 9])] {
-            let mut sum = Doubtful::new(0.0, 0.0, None, 0.0);
-            for row in rows {
-                for column in columns.iter().filter(|column| **column < row.len()) {
-                    sum = sum.plus(self.value(&row[*column]).unwrap(), 1.0).unwrap();
+        for (index, heading) in headings.iter().enumerate().filter(|(_, heading)| heading.starts_with("to ")) {
+            let body = rows.iter().filter(|row| row[0] != "sum");
+            let mut cells = body.map(|row| self.value(&row[index]));
+            let sum = cells.try_fold(Doubtful::new(0.0, 0.0, None, 0.0), |sum, cell| sum.plus(cell?, 1.0));
+            let told =
+                foot.and_then(|foot| foot.get(foot.len() - (headings.len() - index))).map(|cell| self.value(cell));
+            let [_, name, unit] = *heading.split(' ').collect::<Vec<_>>() else {
+                return self.fault(heading, "no name and unit");
+            };
+            match (sum, told, self.value(&format!("1 {unit}"))) {
+                (Ok(sum), Some(Ok(told)), Ok(one)) if meet(&sum, &told) => {
+                    self.coefficient.axial.insert(name.to_owned(), told.times(one));
+                    self.table_rows += 1;
                 }
+                (sum, told, _) => self.fault(heading, &format!("{sum:?} is not {told:?}")),
             }
-            self.symbols.insert(format!("bare {symbol}"), sum);
+        }
+    }
+
+    /// A number of a member's row; forces are kept for the superposition too.
+    fn keep(&mut self, member: &str, name: &str, number: Doubtful, one: Doubtful) {
+        let values = self.coefficient.members.entry(member.to_owned()).or_default();
+        values.retain(|(known, _)| known != name);
+        values.push((name.to_owned(), number.times(one)));
+        if let Some(index) = name.strip_prefix('N').and_then(low_digit) {
+            self.keep_force(member, index, number);
+        }
+    }
+
+    fn keep_force(&mut self, name: &str, index: usize, number: Doubtful) {
+        let number = Doubtful { dimension: None, ..number };
+        if index == 0 {
+            self.under_loads.insert(name.to_owned(), number);
+        } else {
+            self.one.entry(name.to_owned()).or_default().insert(index, number);
+        }
+    }
+
+    /// `L / EA` of a member is L over EA.
+    fn stiffness(&mut self, member: &str) {
+        let of = |name: &str| {
+            let values = self.coefficient.members.get(member)?;
+            values.iter().find(|(known, _)| known == name).map(|(_, value)| *value)
+        };
+        if let (Some(length), Some(stiffness), Some(give)) = (of("L"), of("EA"), of("L/EA")) {
+            match length.over(stiffness) {
+                Ok(ratio) if meet(&ratio, &give) => self.terms += 1,
+                ratio => self.fault(member, &format!("L/EA is {ratio:?}, told {give:?}")),
+            }
+        }
+    }
+
+    /// What one member gives to one coefficient.
+    fn product(&mut self, member: &str, heading: &str, cell: &str) {
+        let outcome = (|| -> Result<bool, String> {
+            let values = self.coefficient.members.get(member).ok_or("no such member")?;
+            let of = |name: &str| values.iter().find(|(known, _)| known == name).map(|(_, value)| *value);
+            let (_, rest) = heading.split_once('δ').ok_or("no coefficient")?;
+            let (numbers, unit) = rest.split_once(' ').ok_or("no unit")?;
+            let [i, j] = *numbers.chars().collect::<Vec<_>>() else { return Err("not two numbers".to_owned()) };
+            let force = |number: char| of(&format!("N{number}")).ok_or(format!("no N{number}"));
+            let mut strained = force(j)?.times(of("L/EA").ok_or("no L/EA")?);
+            if let (Some(free), '₀') = (of("ΔL"), j) {
+                strained = strained.plus(free, 1.0)?;
+            }
+            let told = self.value(cell)?.times(self.value(&format!("1 {unit}"))?);
+            Ok(meet(&force(i)?.times(strained), &told))
+        })();
+        match outcome {
+            Ok(true) => self.terms += 1,
+            other => self.fault(&format!("{member} {heading} {cell}"), &format!("product: {other:?}")),
         }
     }
 
@@ -437,20 +598,41 @@ impl Reader {
         }
     }
 
-    /// Under the loads, plus under one of each redundant times its size.
+    /// A row of forces in the released structure.
+    fn keep_released(&mut self, row: &[String]) {
+        for (index, cell) in row[1..row.len() - 1].iter().enumerate() {
+            match self.value(cell) {
+                Ok(force) => self.keep_force(&row[0], index, force),
+                Err(why) => self.fault(&row.join("  "), &why),
+            }
+        }
+        self.table_rows += 1;
+    }
+
+    /// Under the loads, plus what comes of each redundant: the force under one
+    /// unit of it, as told above, times its size.
     fn superposed(&mut self, row: &[String]) {
         let count = (1..=9).filter(|number| self.redundant(*number).is_some()).count();
-        let read = |index: usize| row.get(index).ok_or("too short".to_owned()).and_then(|cell| self.value(cell));
+        let read = |index: usize| {
+            let cell = row.get(index).ok_or("too short".to_owned())?;
+            self.value(cell).map(|value| Doubtful { dimension: None, ..value })
+        };
         let outcome = (|| -> Result<bool, String> {
-            let mut sum = Doubtful { dimension: None, ..read(1)? };
+            let known = self.one.get(&row[0]);
+            let loads = read(1)?;
+            let mut holds = self.under_loads.get(&row[0]).is_none_or(|known| meet(known, &loads));
+            let mut sum = loads;
             for number in 1..=count {
                 let Some(size) = self.redundant(number) else { continue };
-                let one = read(1 + number)?;
-                let part = one.times(size);
-                sum = sum.plus(Doubtful { dimension: None, ..part }, 1.0)?;
+                let from = read(1 + number)?;
+                if let Some(one) = known.and_then(|known| known.get(&number)) {
+                    holds &= meet(&one.times(size), &from);
+                } else if known.is_none() && from.high != 0.0 {
+                    return Err("its force under one unit is not told".to_owned());
+                }
+                sum = sum.plus(from, 1.0)?;
             }
-            let total = read(2 + count)?;
-            Ok(meet(&sum, &Doubtful { dimension: None, ..total }))
+            Ok(holds && meet(&sum, &read(2 + count)?))
         })();
         match outcome {
             Ok(true) => self.table_rows += 1,
@@ -514,9 +696,15 @@ fn has_x(text: &str) -> bool {
     text.split(|c: char| !c.is_alphanumeric() && c != '_').any(|word| word.trim_end_matches(['²', '³']) == "x")
 }
 
+/// `₂` as 2.
+fn low_digit(text: &str) -> Option<usize> {
+    let digit = text.chars().next().and_then(|c| u32::from(c).checked_sub(0x2080)).filter(|digit| *digit < 10);
+    digit.filter(|_| text.chars().count() == 1).map(|digit| digit as usize)
+}
+
 /// Letters that stand for another thing on every beam or bar.
 fn is_local(side: &str) -> bool {
-    ["L", "N", "V", "M", "x", "N(0)", "V(0)", "M(0)", "N(L)", "V(L)", "M(L)"].contains(&side)
+    ["L", "EA", "EI", "ΔL", "N", "V", "M", "x", "N(0)", "V(0)", "M(0)", "N(L)", "V(L)", "M(L)"].contains(&side)
 }
 
 fn is_symbol(side: &str) -> bool {

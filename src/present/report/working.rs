@@ -6,7 +6,7 @@ use crate::base::FileId;
 use crate::check::words as phrases;
 use crate::present::document::{Block, Document};
 use crate::present::results::subject_name;
-use crate::present::working::{Asked, MOST_MEMBERS, derive};
+use crate::present::working::{Asked, MOST_MEMBERS, derive_each};
 use crate::statics::{CaseResult, Verdict};
 
 use super::{Report, figures, heading, prose};
@@ -26,8 +26,8 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
         return blocks;
     }
     let mut lines = 0;
-    for (index, result) in results.iter().enumerate() {
-        let worked = below(work_out(report, verdict, result), index == 0);
+    for (index, worked) in work_out(report, verdict, &results).into_iter().enumerate() {
+        let worked = below(worked, index == 0);
         lines += worked.iter().map(length).sum::<usize>();
         if lines > MOST_LINES {
             let left: Vec<String> =
@@ -46,15 +46,15 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
     blocks
 }
 
-fn work_out(report: &Report<'_>, verdict: &Verdict, result: &CaseResult) -> Document {
+fn work_out(report: &Report<'_>, verdict: &Verdict, results: &[&CaseResult]) -> Vec<Document> {
     let checked = report.checked;
-    derive(&Asked {
+    derive_each(&Asked {
         structure: &checked.structure,
         files: &report.project.files,
         file: report.project.files.name(FileId(0)),
         verdict,
         solved: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
-        results: &[result],
+        results,
         member: None,
         figures: None,
     })

@@ -355,18 +355,29 @@ fn two_unknowns(pen: &Pen<'_>, system: &mut System, chosen: &[Chosen], blocks: &
                 Some((other.clone(), sum.clone(), known.statement(sum), pair))
             });
             if let Some((other, sum, first, pair)) = partner {
+                // Two points without a joint are two letters.
+                let what = match (what, &sum) {
+                    (Sum::About(at, name), Sum::About(_, known)) if name == *known && name == "O" => {
+                        Sum::About(at, "O′".to_owned())
+                    }
+                    (what, _) => what,
+                };
                 let mut line = vec![say("No sum leaves one unknown now; these two share the same two: ")];
                 line.push(say(format!(
                     "{} on {}, {} on {}.",
-                    sum_words(&sum),
+                    sum_words(pen, &sum),
                     chosen_name(pen, system, &other),
-                    sum_words(&what),
+                    sum_words(pen, &what),
                     chosen_name(pen, system, group)
                 )));
                 blocks.push(Block::Paragraph(line));
                 let mut steps = vec![first, balance.statement(&what)];
-                for (id, value) in pair {
-                    steps.push(found(pen, system, id, value));
+                for (index, (id, value)) in pair.into_iter().enumerate() {
+                    let mut step = found(pen, system, id, value);
+                    if index == 0 {
+                        step.label = words("together");
+                    }
+                    steps.push(step);
                     system.set(id, value);
                 }
                 blocks.push(Block::Working(steps));
@@ -378,8 +389,11 @@ fn two_unknowns(pen: &Pen<'_>, system: &mut System, chosen: &[Chosen], blocks: &
     false
 }
 
-fn sum_words(what: &Sum) -> String {
+fn sum_words(pen: &Pen<'_>, what: &Sum) -> String {
     match what {
+        Sum::About(at, name) if name.starts_with('O') && pen.is_no_joint(name) => {
+            format!("moments about {name} {}", pen.point(*at))
+        }
         Sum::About(_, name) => format!("moments about {name}"),
         Sum::Along([_, 0.0], _) => "forces sideways".to_owned(),
         Sum::Along([0.0, _], _) => "forces up and down".to_owned(),

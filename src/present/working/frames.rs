@@ -17,7 +17,7 @@ use crate::syntax::tree::MemberKind;
 
 use super::loads::{Loads, Where, unitless};
 use super::part::{Acting, Kind, Part, Size, Sum};
-use super::pen::{Direction, Pen, equation, formula, product, say, sum, symbol, zero};
+use super::pen::{Direction, Pen, Saying, equation, formula, product, say, sum, symbol, zero};
 
 /// Frames of more beams than this get a table in place of every expression.
 pub const MOST_BEAMS: usize = 24;
@@ -37,12 +37,15 @@ pub fn tell(pen: &Pen<'_>, loads: &Loads, result: &CaseResult, blocks: &mut Vec<
         blocks.push(Block::Table(table(pen, result, &beams)));
         return;
     }
-    blocks.push(Block::Paragraph(words(
+    let axes = words(
         "x runs along the beam from its first joint, and starts anew at every load. N is positive in tension; V is the sum of the \
          forces before x to the left of the beam (for a beam named from left to right: upward); M is positive with tension on \
          the right-hand side looking along it (so named: sagging). The slope of M, term by term, \
          dM/dx, is V: a check on both.",
-    )));
+    );
+    if pen.saying == Saying::First {
+        blocks.push(Block::Paragraph(axes));
+    }
     let mut known: BTreeSet<(MemberId, bool)> = BTreeSet::new();
     let mut left: BTreeSet<MemberId> = beams.iter().copied().collect();
     let hinged = hinged_joints(pen.structure);
@@ -160,6 +163,11 @@ fn one(
         level: 3,
         text: vec![say(format!("Beam {name}, ")), formula(pen.length(diagram.length())), say(" long")],
     });
+    if is_idle(pen, &diagram) {
+        let sides = vec![symbol("N", ""), symbol("V", ""), symbol("M", ""), zero()];
+        blocks.push(Block::Working(vec![equation(Vec::new(), sides, words("all along: nothing acts on it"))]));
+        return;
+    }
     let mut steps = Vec::new();
     match end {
         Some(is_far) => {
@@ -225,6 +233,20 @@ fn one(
         }
         blocks.push(Block::Working(stretch_steps(pen, stretch)));
     }
+}
+
+/// Whether a beam carries nothing anywhere.
+fn is_idle(pen: &Pen<'_>, diagram: &Diagram) -> bool {
+    diagram.stretches.iter().all(|stretch| {
+        let (start, end) = (stretch.at(0.0), stretch.at(stretch.to - stretch.from));
+        let is_level = stretch.shear.iter().skip(1).chain(stretch.axial.iter().skip(1)).all(|rate| *rate == 0.0);
+        is_level
+            && [start, end].iter().all(|section| {
+                pen.quiet(section.axial) == 0.0
+                    && pen.quiet(section.shear) == 0.0
+                    && pen.quiet_moment(section.moment) == 0.0
+            })
+    })
 }
 
 /// The values at the beginning from those at the end: the loads between taken
@@ -298,6 +320,7 @@ fn polynomial(coefficients: &[f64], units: &[&NamedUnit], pen: &Pen<'_>, span: f
         let is_noise = match power {
             0 if unit.unit.dimension == Dimension::MOMENT => pen.quiet_moment(*value) == 0.0,
             0 => pen.quiet(*value) == 0.0,
+            _ if unit.unit.dimension == Dimension::FORCE && pen.quiet(*value) == 0.0 => true,
             _ => reach <= noise,
         };
         if is_noise || reach == 0.0 {

@@ -10,10 +10,11 @@ use crate::base::{JointId, MemberId};
 use crate::present::document::{Block, Formula, Inline, Line, Sign, Step, words};
 use crate::statics::equilibrium::Points;
 
+use super::complex;
 use super::elimination::eliminate;
 use super::loads::Loads;
 use super::part::{Acting, Kind, Part, Size, Sum, Unknown, UnknownId, What, meaning};
-use super::pen::{Pen, count, equation, formula, listed, say, zero};
+use super::pen::{Pen, Saying, count, equation, formula, listed, say, zero};
 use super::sections;
 use super::system::System;
 
@@ -85,7 +86,8 @@ impl Truss {
         self.bars.get(member.index()).and_then(|id| self.value(*id))
     }
 
-    fn open_at(&self, joint: JointId) -> BTreeSet<UnknownId> {
+    /// The unknowns at a joint that are not found yet.
+    pub fn open_at(&self, joint: JointId) -> BTreeSet<UnknownId> {
         let forces = self.joints.get(joint.index()).map_or(&[][..], |part| part.forces.as_slice());
         forces
             .iter()
@@ -103,11 +105,14 @@ impl Truss {
 
 /// Tells the force in every bar, or in bars until one is found.
 pub fn tell(pen: &Pen<'_>, truss: &mut Truss, loads: &Loads, wanted: Option<MemberId>, blocks: &mut Vec<Block>) {
-    blocks.push(Block::Paragraph(words(
+    let rule = words(
         "Every bar is assumed in tension: it pulls on the joints at its ends. A minus in a result means compression. \
          Each joint gives two equations, so the next joint is always one with at most two unknowns.",
-    )));
-    let slopes = slopes(pen);
+    );
+    if pen.saying == Saying::First {
+        blocks.push(Block::Paragraph(rule));
+    }
+    let slopes = if pen.saying == Saying::First { slopes(pen) } else { Vec::new() };
     if !slopes.is_empty() {
         blocks.push(Block::Paragraph(words(
             "Directions of the bars that are not along an axis: legs, length, and the share of a force across and up.",
@@ -136,6 +141,10 @@ pub fn tell(pen: &Pen<'_>, truss: &mut Truss, loads: &Loads, wanted: Option<Memb
                 "Every joint left has more than two unknowns. A section through the truss helps on.",
             )));
             sections::tell(pen, truss, &cut, blocks);
+            last = None;
+            continue;
+        }
+        if complex::tell(pen, truss, &mut done, blocks) {
             last = None;
             continue;
         }
@@ -424,8 +433,8 @@ fn together(pen: &Pen<'_>, truss: &mut Truss, blocks: &mut Vec<Block>) -> bool {
         .collect();
     let which = if names.len() <= 8 { format!(" ({})", listed(&names)) } else { String::new() };
     blocks.push(Block::Paragraph(words(format!(
-        "Every joint left has more than two unknowns, and no section leaves one: this is a complex truss. The {} equations of \
-         its joints have to be solved together for {} unknowns{which}.",
+        "Every joint left has more than two unknowns, no section leaves one alone, and one force carried from joint to joint is \
+         not enough: this is a complex truss. The {} equations of its joints have to be solved together for {} unknowns{which}.",
         count(equations),
         count(open.len()),
     ))));

@@ -32,6 +32,15 @@ pub struct Pen<'a> {
     names: NameStyle,
     /// Forces (newtons) and moments up to these are zero but for rounding.
     noise: [f64; 2],
+    /// Whether what holds for every case is still to be said.
+    pub saying: Saying,
+}
+
+/// Whether a page says a thing for the first time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Saying {
+    First,
+    Again,
 }
 
 /// How two joint names make one subscript.
@@ -74,7 +83,15 @@ impl<'a> Pen<'a> {
             positive: structure.moments.unwrap_or(Turn::Counterclockwise),
             names: if all_short { NameStyle::Joined } else { NameStyle::Apart },
             noise: [noise, noise * size],
+            saying: Saying::First,
         }
+    }
+
+    /// The same pen for a later case of a page.
+    #[must_use]
+    pub fn saying(mut self, saying: Saying) -> Pen<'a> {
+        self.saying = saying;
+        self
     }
 
     pub fn unit(&self, dimension: Dimension) -> NamedUnit {
@@ -148,6 +165,11 @@ impl<'a> Pen<'a> {
     /// Zero where a coordinate differs from another by rounding only.
     pub fn quiet_length(&self, metres: f64) -> f64 {
         if metres.abs() <= 1e-9 * size_of(self.structure) { 0.0 } else { metres }
+    }
+
+    /// Whether a letter for a point is no joint's name.
+    pub fn is_no_joint(&self, name: &str) -> bool {
+        (0..self.structure.joints.len()).all(|joint| self.joint(JointId::new(joint)) != name)
     }
 
     pub fn joint(&self, joint: JointId) -> &'a str {
