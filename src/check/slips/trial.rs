@@ -3,7 +3,7 @@
 //! Must not know: slips.
 
 use crate::base::{JointId, MemberId};
-use crate::check::outcome::{claimed_numbers, numbers};
+use crate::check::outcome::{claimed_numbers, is_largest_along, numbers};
 use crate::quantity::Dimension;
 use crate::statics::spans::{SpanLoad, Spans};
 use crate::statics::{CaseResult, End, ResultPart, Wanted};
@@ -58,17 +58,19 @@ impl<'a> Trial<'a> {
         {
             *path = vec![member];
         }
-        let largest_along = matches!(claim.place, ClaimPlace::Members { at: None, .. })
-            && matches!(claim.what, ClaimWhat::Moment | ClaimWhat::Shear);
         match claim.relation {
             Relation::Equals => {}
-            Relation::AtMost if largest_along => claim.relation = Relation::Equals,
+            Relation::AtMost if is_largest_along(&claim) => {
+                claim.relation = Relation::Equals;
+                if let ClaimedValue::Scalar { value, .. } = &mut claim.value
+                    && value.is_negative()
+                {
+                    *value = value.negated();
+                }
+            }
             _ => return None,
         }
-        let mut claimed = claimed_numbers(&claim)?;
-        if largest_along {
-            claimed = claimed.map(f64::abs);
-        }
+        let claimed = claimed_numbers(&claim)?;
         let size = claimed[0].hypot(claimed[1]);
         if size == 0.0 || !size.is_finite() {
             return None;
