@@ -112,6 +112,67 @@ fn the_slip_that_was_made_is_named() {
     }
 }
 
+/// A sheet on which one slip was made with one load, and all answers follow
+/// from it: what is beyond doubt in one line tells the others. The same claims
+/// are judged each in a file of its own, and less is named.
+#[test]
+fn a_sheet_with_one_slip_is_told_that_slip() {
+    let (mut sheets, mut alone) = (Count::default(), Count::default());
+    for example in examples() {
+        let Some(base) = Base::of(&example) else { continue };
+        for (made, text) in altered_texts(&base) {
+            let altered = solve(&text);
+            let asked = base.asked.iter().filter(|asked| follows(made, asked));
+            let claims: Vec<String> = asked
+                .filter_map(|asked| {
+                    let values = read(&altered, &asked.answer)?;
+                    let size = values.iter().fold(0.0_f64, |size, value| size.hypot(*value));
+                    (size > 1e-6).then(|| asked.claim(&values, Figures::OfTheTrade))
+                })
+                .take(CLAIMS_A_FILE)
+                .collect();
+            let checked = solve(&format!("{}\n{}\n", base.text, claims.join("\n"))).checked;
+            assert_eq!(checked.marks.len(), claims.len(), "{}", example.id);
+            for (mark, claim) in checked.marks.iter().zip(&claims) {
+                if mark.verdict == Judged::Right {
+                    continue;
+                }
+                sheets.add(made, mark);
+                let single = solve(&format!("{}\n{claim}\n", base.text)).checked;
+                alone.add(made, &single.marks[0]);
+            }
+        }
+    }
+    for (name, count) in [("alone", &alone), ("sheets", &sheets)] {
+        let share = |part: usize| part as f64 / count.made as f64;
+        println!(
+            "{name}, all {}: named {:.3}, one of two {:.3}, silent {:.3}, another {:.3}",
+            count.made,
+            share(count.named),
+            share(count.one_of_two),
+            share(count.silent),
+            share(count.wrong)
+        );
+    }
+    assert!(sheets.made > 1000);
+    assert!(sheets.named > alone.named + sheets.made / 20);
+    assert!(sheets.silent * 2 < alone.silent);
+}
+
+impl Count {
+    /// One claim more, made with this slip.
+    fn add(&mut self, made: Made, mark: &kingpost::check::claims::Mark) {
+        self.made += 1;
+        let is = |named: &kingpost::check::slips::Named| named.slug == made.slug && named.load == made.load;
+        match mark.slip.as_ref().map(|slip| slip.named.as_slice()) {
+            None => self.silent += 1,
+            Some([only]) if is(only) => self.named += 1,
+            Some(several) if several.iter().any(is) => self.one_of_two += 1,
+            Some(_) => self.wrong += 1,
+        }
+    }
+}
+
 #[test]
 fn a_number_without_a_slip_is_given_none() {
     for figures in [Figures::Four, Figures::OfTheTrade] {
@@ -347,6 +408,9 @@ fn count_wrong_claims(example: &Example, figures: Figures, by_slug: &mut BTreeMa
         let altered = solve(&text);
         assert!(altered.checked.solution.is_some(), "{}: {made:?}\n{text}", example.id);
         for (asked, list) in base.asked.iter().zip(&mut wrong) {
+            if !follows(made, asked) {
+                continue;
+            }
             if let Some(values) = read(&altered, &asked.answer) {
                 list.push((made, values));
             }
@@ -409,6 +473,12 @@ fn count_wrong_claims(example: &Example, figures: Figures, by_slug: &mut BTreeMa
     }
 }
 
+/// Whether an answer is found with the slip that was made: a resultant stands in
+/// the sums of forces and moments, not in what goes on inside the loaded member.
+fn follows(made: Made, asked: &Asked) -> bool {
+    made.slug != "resultant-misplaced" || !matches!(asked.answer.kind.as_str(), "moment" | "shear" | "displacement")
+}
+
 /// Slips in writing down an answer, from the right results.
 fn of_result(base: &Base, asked: &Asked) -> Vec<(Made, Vec<f64>)> {
     let structure = &base.solved.checked.structure;
@@ -468,6 +538,12 @@ fn of_result(base: &Base, asked: &Asked) -> Vec<(Made, Vec<f64>)> {
             found.push((made("component-forgotten"), vec![whole[0], 0.0]));
             found.push((made("sense-reversed"), vec![-whole[0], whole[1]]));
             found.push((made("sense-reversed"), vec![whole[0], -whole[1]]));
+            found.push((made("components-exchanged"), vec![whole[1], whole[0]]));
+        }
+        Some(own @ ("x" | "y")) if is_inclined => {
+            let [this, other] = if own == "x" { [whole[0], whole[1]] } else { [whole[1], whole[0]] };
+            found.push((made("whole-for-component"), vec![whole[0].hypot(whole[1]) * this.signum()]));
+            found.push((made("components-exchanged"), vec![other.abs() * this.signum()]));
         }
         _ => {}
     }
@@ -479,6 +555,10 @@ fn of_result(base: &Base, asked: &Asked) -> Vec<(Made, Vec<f64>)> {
         if component == Some("y") {
             let sum = part(joint, "y").unwrap()[0] + part(other, "y").unwrap()[0];
             found.push((made("halves-assumed"), vec![sum / 2.0]));
+        }
+        if component == Some("vector") {
+            let sum = part(joint, "y").unwrap()[0] + part(other, "y").unwrap()[0];
+            found.push((made("halves-assumed"), vec![whole[0], sum / 2.0]));
         }
     }
     found
@@ -512,6 +592,10 @@ fn altered_texts(base: &Base) -> Vec<(Made, String)> {
                 put("load-reversed", written(&|[x, y]| [-x, -y]).unwrap());
                 let triangle = is_triangle(kinds);
                 put(if triangle { "triangle-without-half" } else { "load-counted-twice" }, format!("{own}\n{own}"));
+                // A calculator set to radians.
+                if own.contains('@') && own.contains('°') {
+                    put("degrees-as-radians", own.replace('°', " rad"));
+                }
                 let [x, y] = force_of(first);
                 if x.abs().min(y.abs()) > 1e-9 * x.hypot(y) {
                     // At its angle measured from the other axis.
@@ -537,15 +621,58 @@ fn altered_texts(base: &Base) -> Vec<(Made, String)> {
                     .filter_map(|kind| if let LoadKind::Distributed(load) = kind { Some(load.as_ref()) } else { None })
                     .collect();
                 if !spread.is_empty() {
-                    let length: f64 = spread.iter().map(|load| load.to.to_f64() - load.from.to_f64()).sum();
-                    put("intensity-for-total", written(&|[x, y]| [x * unit / length, y * unit / length]).unwrap());
+                    // As long as the intensity is for.
+                    let share = |load: &&Distributed| {
+                        let [dx, dy] = structure.member_vector(load.member).map(f64::abs);
+                        match load.measure {
+                            None => 1.0,
+                            Some(Measure::PerRun) => dx / dx.hypot(dy),
+                            Some(Measure::PerRise) => dy / dx.hypot(dy),
+                        }
+                    };
+                    let length: f64 =
+                        spread.iter().map(|load| (load.to.to_f64() - load.from.to_f64()) * share(load)).sum();
+                    let mut total = |times: f64| {
+                        put("intensity-for-total", written(&|[x, y]| [x * times, y * times]).unwrap());
+                    };
+                    let uniform = spread.iter().all(|load| {
+                        let all = [pair(&load.start), pair(&load.end)];
+                        all.iter().all(|own| *own == force_of(first))
+                    });
+                    if uniform {
+                        total(unit / length);
+                    }
                     if triangle {
+                        // The peak, or half of it, for the whole of w L / 2.
+                        total(2.0 * unit / length);
+                        total(unit / length);
                         let [px, py] = kinds
                             .iter()
                             .map(|kind| force_of(kind))
                             .fold([0.0; 2], |a: [f64; 2], b| if b[0].hypot(b[1]) > a[0].hypot(a[1]) { b } else { a });
                         put("triangle-in-the-middle", written(&|_| [px / 2.0, py / 2.0]).unwrap());
                         put("triangle-turned-round", written(&|[x, y]| [px - x, py - y]).unwrap());
+                        put("triangle-as-rectangle", written(&|_| [px, py]).unwrap());
+                    }
+                    if let ([only], true) = (spread.as_slice(), uniform) {
+                        let name = structure.member_name(only.member);
+                        let whole = structure.member_length(only.member);
+                        let (from, to) = (only.from.to_f64(), only.to.to_f64());
+                        let total = (to - from) * share(only);
+                        let [x, y] = pair(&only.start).map(|part| part * total);
+                        let mut places = vec![from, to];
+                        if (from + to - whole).abs() > 1e-9 * whole {
+                            places.push(whole / 2.0);
+                        }
+                        for at in places {
+                            put("resultant-misplaced", format!("load {name}: ({x}, {y}) N at {at} m"));
+                        }
+                        if to - from < whole * (1.0 - 1e-9) {
+                            let load =
+                                Distributed { from: Number::ZERO, to: Number::from_f64(whole), ..(*only).clone() };
+                            let kind = LoadKind::Distributed(Box::new(load));
+                            put("load-on-the-whole-span", statement(structure, &kind, &|force| force, None).unwrap());
+                        }
                     }
                     if let [only] = spread.as_slice() {
                         put("resultant-for-spread-load", lumped(structure, only));
@@ -576,6 +703,41 @@ fn altered_texts(base: &Base) -> Vec<(Made, String)> {
                 put("load-reversed", format!("settle {name}: ({}, {}) m", -x.to_f64(), -y.to_f64()));
             }
             _ => {}
+        }
+    }
+    found.extend(exchanged(base, &statements));
+    found
+}
+
+/// Every text with the sizes of two forces of one direction exchanged.
+fn exchanged(base: &Base, statements: &BTreeMap<Origin, Vec<&LoadKind>>) -> Vec<(Made, String)> {
+    let structure = &base.solved.checked.structure;
+    let single = |(origin, kinds): (&Origin, &Vec<&LoadKind>)| match kinds.as_slice() {
+        [LoadKind::JointForce { .. } | LoadKind::MemberForce { .. }] => Some((*origin, (*kinds.first()?).clone())),
+        _ => None,
+    };
+    let forces: Vec<(Origin, LoadKind)> = statements.iter().filter_map(single).collect();
+    let mut found = Vec::new();
+    // Among many it is not looked for; cases are told apart by the examples of one.
+    if forces.len() > 6 || structure.cases.len() > 1 {
+        return found;
+    }
+    for (index, (first, one)) in forces.iter().enumerate() {
+        for (second, two) in &forces[index + 1..] {
+            let ([ax, ay], [bx, by]) = (force_of(one), force_of(two));
+            let (a, b) = (ax.hypot(ay), bx.hypot(by));
+            if (ax / a - bx / b).hypot(ay / a - by / b) > 1e-9 || (a - b).abs() < 1e-9 * a {
+                continue;
+            }
+            let mut text = base.text.clone();
+            // From the back, so that the places before stay.
+            let mut changes = [(first, one, [bx, by]), (second, two, [ax, ay])];
+            changes.sort_by_key(|(origin, ..)| std::cmp::Reverse(origin.span.start));
+            for (origin, kind, force) in changes {
+                let own = statement(structure, kind, &|_| force, None).unwrap();
+                text.replace_range(origin.span.start as usize..origin.span.end as usize, &own);
+            }
+            found.push((Made { slug: "loads-exchanged", load: Some(*first) }, text));
         }
     }
     found

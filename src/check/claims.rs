@@ -132,29 +132,74 @@ pub fn subject(structure: &Structure, claim: &Claim) -> String {
 }
 
 /// Judges the claims on reactions, forces and movements.
-pub fn check_claims(structure: &Structure, solution: &Solution, explainer: &mut Explainer) -> Marked {
+pub fn check_claims<'a>(structure: &Structure, solution: &'a Solution, explainer: &mut Explainer<'a>) -> Marked {
     let claims = structure.claims.iter().enumerate();
-    claims
+    let judged: Vec<Judging> = claims
         .filter_map(|(index, claim)| {
             let ClaimKind::Value(value) = &claim.kind else { return None };
             if let Under::Travel(id) = claim.under {
                 // A train beyond the limits has a finding of its own.
                 let result = solution.travels.iter().find(|result| result.travel == id)?;
-                return Some(travels::judge(structure, index, claim, value, result));
+                return Some(Judging::done(travels::judge(structure, index, claim, value, result)));
             }
             judge_standing(structure, solution, explainer, index, claim, value)
+        })
+        .collect();
+    let mut slips = explainer.explained();
+    judged
+        .into_iter()
+        .map(|Judging { judgement, inquiry, tolerance }| {
+            let slip = inquiry.and_then(|at| slips.get_mut(at)).and_then(Option::take);
+            judgement.with(slip, tolerance)
         })
         .collect()
 }
 
-fn judge_standing(
+/// A claim judged, its slip still to be told.
+struct Judging {
+    judgement: Judgement,
+    /// Its place among the claims looked into.
+    inquiry: Option<usize>,
+    tolerance: Option<String>,
+}
+
+impl Judging {
+    fn done(judgement: Judgement) -> Judging {
+        Judging { judgement, inquiry: None, tolerance: None }
+    }
+}
+
+impl Judgement {
+    /// With the slip behind it and how near it had to be.
+    fn with(mut self, slip: Option<Explained>, tolerance: Option<String>) -> Judgement {
+        self.told = self.told.map(|mut told| {
+            if let Some(slip) = &slip {
+                told = told.why(slip.text.clone());
+                let mut loads: Vec<Origin> = slip.named.iter().filter_map(|named| named.load).collect();
+                loads.dedup();
+                let text = if loads.len() > 1 { "this load, or the other" } else { "this load" };
+                for load in loads {
+                    told = told.label(load, text);
+                }
+            }
+            match tolerance {
+                Some(text) => told.why(text),
+                None => told,
+            }
+        });
+        self.mark.slip = slip;
+        self
+    }
+}
+
+fn judge_standing<'a>(
     structure: &Structure,
-    solution: &Solution,
-    explainer: &mut Explainer,
+    solution: &'a Solution,
+    explainer: &mut Explainer<'a>,
     index: usize,
     claim: &Claim,
     value: &ValueClaim,
-) -> Option<Judgement> {
+) -> Option<Judging> {
     let results: Vec<&CaseResult> =
         solution.results.iter().filter(|result| is_under(claim.under, result.subject)).collect();
     let met: Vec<(&CaseResult, Met)> =
@@ -170,7 +215,9 @@ fn judge_standing(
     let under = if met.len() > 1 { super::loads::under(structure, result.subject) } else { String::new() };
     let computed = format!("{}{under}", decides.found.words(structure));
     let first = match (claim.polarity, failed.first()) {
-        (Polarity::Holds, None) | (Polarity::IsRefuted, Some(_)) => return Some(Judgement::right(index, computed)),
+        (Polarity::Holds, None) | (Polarity::IsRefuted, Some(_)) => {
+            return Some(Judging::done(Judgement::right(index, computed)));
+        }
         (Polarity::IsRefuted, None) => {
             let told =
                 Diagnostic::new(Slug::ClaimNotRefuted, format!("{} holds after all", subject_words(structure, value)))
@@ -178,7 +225,7 @@ fn judge_standing(
                         claim.origin,
                         format!("{} is claimed not to hold, and holds", claimed_words(structure, value)),
                     );
-            return Some(Judgement::wrong(index, computed, told));
+            return Some(Judging::done(Judgement::wrong(index, computed, told)));
         }
         (Polarity::Holds, Some(first)) => first,
     };
@@ -191,22 +238,12 @@ fn judge_standing(
     }
     // One number for several cases is a limit, not an answer to any of them.
     let claimed = value_words(structure, value);
-    let slip = if met.len() == 1 { explainer.explain(value, result, first.member, &claimed) } else { None };
-    if let Some(slip) = &slip {
-        told = told.why(slip.text.clone());
-        let mut loads: Vec<Origin> = slip.named.iter().filter_map(|named| named.load).collect();
-        loads.dedup();
-        let text = if loads.len() > 1 { "this load, or the other" } else { "this load" };
-        for load in loads {
-            told = told.label(load, text);
-        }
-    }
-    if let Some(text) = tolerance_words(structure, value) {
-        told = told.why(text);
-    }
-    let mut judgement = Judgement::wrong(index, computed, told);
-    judgement.mark.slip = slip;
-    Some(judgement)
+    let inquiry = match met.as_slice() {
+        [(result, _)] => explainer.look_into(claim.origin.file, value, result, first.member, &claimed),
+        _ => None,
+    };
+    let tolerance = tolerance_words(structure, value);
+    Some(Judging { judgement: Judgement::wrong(index, computed, told), inquiry, tolerance })
 }
 
 fn is_under(under: Under, subject: Subject) -> bool {

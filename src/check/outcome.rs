@@ -4,17 +4,23 @@
 //! Must not know: how forces are found, diagnostics.
 
 mod movements;
+mod sections;
 
 use crate::base::{JointId, MemberId};
 use crate::quantity::{Dimension, Number, format};
 use crate::statics::solve::push;
-use crate::statics::{CaseResult, Side, ZERO_SHARE, diagram};
+use crate::statics::{CaseResult, ZERO_SHARE};
 use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, SupportKind, ValueClaim, VectorTolerance};
 use crate::syntax::tree::{ClaimWhat, MemberKind, Relation, Sense};
 
 use super::words;
 use movements::{deflection, movement, rotation};
+use sections::{bending_anywhere, bending_at, governing, sections};
 
+pub use sections::{is_largest_along, moment_sign, place_on, tension_side};
+
+/// Figures of each component of a reaction.
+const FIGURES: usize = 4;
 /// Rounding in the claim's own tolerance is not held against it.
 pub const SLACK: f64 = 1.0 + 1e-9;
 
@@ -53,12 +59,15 @@ pub enum Found {
         moment: f64,
         noise: f64,
     },
-    /// `at` is metres from the member's first-named joint, where it is told.
+    /// `at` is metres from the member's first-named joint, where it is told;
+    /// `beyond` the other value at a jump, with the member that has it.
     Section {
         what: ClaimWhat,
         member: MemberId,
         value: f64,
         at: Option<f64>,
+        beyond: Option<(MemberId, f64)>,
+        noise: f64,
     },
     Movement([f64; 2]),
     MovementAlong {
@@ -125,14 +134,12 @@ impl Found {
                 let carries = if what == ClaimWhat::Moment { "bending" } else { "shear" };
                 format!("zero: {} is a bar and carries no {carries}", structure.member_name(member))
             }
-            Found::Section { what, member, value, at } => {
-                let is = if what == ClaimWhat::Moment {
-                    let size = words::quantity(structure, value.abs(), Dimension::MOMENT);
-                    format!("{size} {}", tension_side(structure, member, value))
-                } else {
-                    words::quantity(structure, value, Dimension::FORCE)
-                };
-                let Some(at) = at else { return is };
+            Found::Section { what, member, value, at, beyond, noise } => {
+                let is = section_words(structure, what, member, value, noise);
+                if let Some((member, value)) = beyond {
+                    return format!("{is} before, {} after", section_words(structure, what, member, value, noise));
+                }
+                let Some(at) = at.filter(|_| value.abs() > noise) else { return is };
                 let at = words::quantity(structure, at, Dimension::LENGTH);
                 let name = structure.joint_name(structure.member(member).map_or(JointId(0), |m| m.start));
                 format!("{is} at {at} from {name}")
@@ -153,6 +160,18 @@ impl Found {
     }
 }
 
+/// `23.83 kN·m sagging`, `-4.917 kN`; a zero has no sense.
+fn section_words(structure: &Structure, what: ClaimWhat, member: MemberId, value: f64, noise: f64) -> String {
+    match what {
+        _ if value.abs() <= noise => "zero".to_owned(),
+        ClaimWhat::Moment => {
+            let size = words::quantity(structure, value.abs(), Dimension::MOMENT);
+            format!("{size} {}", tension_side(structure, member, value))
+        }
+        _ => words::quantity(structure, value, Dimension::FORCE),
+    }
+}
+
 /// A bar or a cable: it carries a force along itself and nothing else.
 fn is_bar(structure: &Structure, member: MemberId) -> bool {
     structure.member(member).is_some_and(|member| member.kind != MemberKind::Beam)
@@ -167,7 +186,9 @@ fn reaction_words(structure: &Structure, [fx, fy]: [f64; 2], noise: f64) -> Stri
         let straight = if fx.abs() <= noise { [0.0, fy] } else { [fx, 0.0] };
         return format!("{size} {}", words::direction(straight));
     }
-    words::vector(structure, [fx, fy], Dimension::FORCE)
+    let unit = words::units(structure).display_unit(Dimension::FORCE);
+    let [x, y] = [fx, fy].map(|part| format::significant(unit.convert(part), FIGURES));
+    format::with_symbol(&format!("({x}, {y})"), &unit.symbol)
 }
 
 /// The numbers a claim is compared with in one result, in SI units, its sense
@@ -201,7 +222,7 @@ pub fn numbers(structure: &Structure, claim: &ValueClaim, result: &CaseResult) -
         (ClaimPlace::Members { path, at: Some(at) }, ClaimWhat::Shear | ClaimWhat::Moment) => {
             let claimed = claimed_numbers(claim)?[0];
             let sides = sections(structure, claim, path, at.to_f64(), result);
-            let nearest = sides.iter().map(|(signed, _)| *signed);
+            let nearest = sides.iter().map(|(signed, ..)| *signed);
             one(nearest.min_by(|a, b| (a - claimed).abs().total_cmp(&(b - claimed).abs()))?)
         }
         (place, ClaimWhat::Deflection) => {
@@ -269,145 +290,6 @@ fn forces(claim: &ValueClaim, path: &[(MemberId, Passage)], result: &CaseResult)
     first.unwrap_or(Met::of(true, Found::Axial { force: 0.0, noise: 0.0 }))
 }
 
-/// The member a place along a chain falls on, and the distance from the
-/// member's own first-named joint; `side` tells which of two at a joint.
-pub fn place_on(
-    structure: &Structure,
-    path: &[(MemberId, Passage)],
-    at: f64,
-    side: Side,
-) -> Option<(MemberId, Passage, f64)> {
-    let mut passed = 0.0;
-    for (index, (member, passage)) in path.iter().enumerate() {
-        let length = structure.member_length(*member);
-        let (end, near) = (passed + length, 1e-12 * length);
-        let on = match side {
-            Side::Before => at <= end + near,
-            Side::After => at < end - near,
-        };
-        if on || index + 1 == path.len() {
-            let local = (at - passed).clamp(0.0, length);
-            return Some((*member, *passage, if *passage == Passage::Forward { local } else { length - local }));
-        }
-        passed = end;
-    }
-    None
-}
-
-/// A moment's sign from the claim's sense word for a member passed this way;
-/// positive is tension on the right-hand side looking along the member as the
-/// structure names it.
-pub fn moment_sign(structure: &Structure, sense: Option<Sense>, member: MemberId, passage: Passage) -> f64 {
-    let [dx, dy] = structure.member_vector(member);
-    // The right-hand side of the member, as named in the structure.
-    let right = [dy, -dx];
-    let towards = |x: f64, y: f64| if right[0] * x + right[1] * y >= 0.0 { 1.0 } else { -1.0 };
-    match sense {
-        Some(Sense::TensionBelow | Sense::Sagging) => towards(0.0, -1.0),
-        Some(Sense::TensionAbove | Sense::Hogging) => towards(0.0, 1.0),
-        Some(Sense::TensionLeft) => towards(-1.0, 0.0),
-        Some(Sense::TensionRight) => towards(1.0, 0.0),
-        _ if passage == Passage::Backward => -1.0,
-        _ => 1.0,
-    }
-}
-
-/// The sign by which a section's value is compared: naming the member the
-/// other way turns the moment's sign, not the shear's.
-fn section_sign(structure: &Structure, claim: &ValueClaim, member: MemberId, passage: Passage) -> f64 {
-    if claim.what == ClaimWhat::Moment { moment_sign(structure, claim.sense, member, passage) } else { 1.0 }
-}
-
-fn section_noise(structure: &Structure, claim: &ValueClaim, result: &CaseResult) -> f64 {
-    let dimension = if claim.what == ClaimWhat::Moment { Dimension::MOMENT } else { Dimension::FORCE };
-    noise_of(structure, result, dimension)
-}
-
-/// Without a place the claim holds everywhere: the extremes decide.
-fn bending_anywhere(
-    structure: &Structure,
-    claim: &ValueClaim,
-    path: &[(MemberId, Passage)],
-    result: &CaseResult,
-) -> Met {
-    let noise = section_noise(structure, claim, result);
-    let mut governing: Option<(f64, Found)> = None;
-    for (member, passage) in path {
-        let sign = section_sign(structure, claim, *member, *passage);
-        for extreme in extremes(structure, claim.what, *member, result) {
-            let value = extreme.value * sign;
-            let found =
-                Found::Section { what: claim.what, member: *member, value: extreme.value, at: Some(extreme.at) };
-            if !bounded(claim, value, noise) {
-                return Met::of(false, found);
-            }
-            let size = if claim.sense.is_some() { value } else { value.abs() };
-            if governing.as_ref().is_none_or(|(largest, _)| size > *largest) {
-                governing = Some((size, found));
-            }
-        }
-    }
-    Met::of(true, governing.map_or(Found::NotKnown("not known"), |(_, found)| found))
-}
-
-fn extremes(structure: &Structure, what: ClaimWhat, member: MemberId, result: &CaseResult) -> [diagram::Extreme; 2] {
-    let quantity = if what == ClaimWhat::Moment { diagram::Quantity::Moment } else { diagram::Quantity::Shear };
-    result.diagram(structure, member).extremes(quantity)
-}
-
-/// The extreme of a claim without a place, on the side its sense names, else
-/// the largest size: compared in that sense.
-pub fn governing(structure: &Structure, claim: &ValueClaim, path: &[(MemberId, Passage)], result: &CaseResult) -> f64 {
-    let mut largest = f64::NEG_INFINITY;
-    for (member, passage) in path {
-        let sign = section_sign(structure, claim, *member, *passage);
-        for extreme in extremes(structure, claim.what, *member, result) {
-            let value = extreme.value * sign;
-            largest = largest.max(if claim.sense.is_some() { value } else { value.abs() });
-        }
-    }
-    largest
-}
-
-fn bending_at(
-    structure: &Structure,
-    claim: &ValueClaim,
-    path: &[(MemberId, Passage)],
-    at: f64,
-    result: &CaseResult,
-) -> Met {
-    let noise = section_noise(structure, claim, result);
-    let sides = sections(structure, claim, path, at, result);
-    let right = sides.iter().find(|(signed, _)| bounded(claim, *signed, noise));
-    match right.or(sides.first()) {
-        Some((_, found)) => Met::of(right.is_some(), found.clone()),
-        None => Met::not_known("not known"),
-    }
-}
-
-/// The values on both sides of a place, compared in the claim's sense and as
-/// found: at a jump the claim may be about either.
-fn sections(
-    structure: &Structure,
-    claim: &ValueClaim,
-    path: &[(MemberId, Passage)],
-    at: f64,
-    result: &CaseResult,
-) -> Vec<(f64, Found)> {
-    let side = |side| {
-        let (member, passage, place) = place_on(structure, path, at, side)?;
-        let facing = match (side, passage) {
-            (Side::Before, Passage::Forward) | (Side::After, Passage::Backward) => Side::Before,
-            _ => Side::After,
-        };
-        let section = result.diagram(structure, member).at(place, facing);
-        let value = if claim.what == ClaimWhat::Moment { section.moment } else { section.shear };
-        let signed = value * section_sign(structure, claim, member, passage);
-        Some((signed, Found::Section { what: claim.what, member, value, at: None }))
-    };
-    [Side::Before, Side::After].into_iter().filter_map(side).collect()
-}
-
 /// Noise in a quantity: a billionth of the largest force, or of its moment
 /// over the size of the structure.
 pub fn noise_of(structure: &Structure, result: &CaseResult, dimension: Dimension) -> f64 {
@@ -434,19 +316,6 @@ pub fn bounded(claim: &ValueClaim, value: f64, noise: f64) -> bool {
             }
         }
         ClaimedValue::Vector { .. } => false,
-    }
-}
-
-/// `sagging`, `hogging`, or the side in tension of a member that stands.
-pub fn tension_side(structure: &Structure, member: MemberId, moment: f64) -> &'static str {
-    let [dx, dy] = structure.member_vector(member);
-    let right = [dy * moment.signum(), -dx * moment.signum()];
-    if dx.abs() * 1e6 > dy.abs() {
-        if right[1] < 0.0 { "sagging" } else { "hogging" }
-    } else if right[0] > 0.0 {
-        "with tension on the right"
-    } else {
-        "with tension on the left"
     }
 }
 

@@ -14,17 +14,23 @@
 //!
 //! The slips are those of published collections of students' errors: Gross &
 //! Dinehart, ASEE, doi 10.18260/1-2--21466; McMullen & Rocha, ASEE 2022, doi
-//! 10.18260/1-2--40565; van Woudenberg, TU Delft, "Frequently made mistakes".
+//! 10.18260/1-2--40565; van Woudenberg, TU Delft, "Frequently made mistakes". A
+//! few more were met in marking: an even load's resultant at its end, a triangle
+//! as a rectangle, degrees for radians, two sizes exchanged.
 //!
 //! Must not know: diagnostics, how a claim is judged.
 
 mod kinds;
 mod loads;
 mod results;
+mod sheet;
+mod spread;
 mod trial;
 mod wording;
 
-use crate::base::{MemberId, Origin, SupportId};
+use std::collections::BTreeSet;
+
+use crate::base::{FileId, MemberId, Origin, SupportId};
 use crate::quantity::Number;
 use crate::statics::{
     Adjoint, CaseResult, Equilibrium, External, Influence, Solution, Verdict, VerdictKind, settle, solve,
@@ -33,10 +39,9 @@ use crate::structure::{Passage, Structure, SupportKind, ValueClaim};
 
 pub use kinds::Slip;
 use loads::Group;
+use sheet::{Inquiry, Key, Tried};
 use trial::Trial;
 
-/// The chance at which a match means too little to be told.
-const MOST_CHANCE: f64 = 0.05;
 /// Wrong claims of one file that are looked into.
 const MOST_EXPLAINED: usize = 100;
 /// Beyond so many statements of loads a match with one of them means nothing.
@@ -74,6 +79,14 @@ struct Candidate {
     change: trial::Change,
 }
 
+/// What was asked of a claim.
+struct Question<'a> {
+    claim: ValueClaim,
+    result: &'a CaseResult,
+    /// The claimed value in words.
+    claimed: String,
+}
+
 /// Looks for slips in the claims of one structure.
 pub struct Explainer<'a> {
     structure: &'a Structure,
@@ -85,7 +98,7 @@ pub struct Explainer<'a> {
     external: Option<External>,
     /// Solutions with a roller otherwise.
     altered: Option<Vec<(Slip, Solution)>>,
-    explained: usize,
+    inquiries: Vec<(FileId, Inquiry, Question<'a>)>,
     weighed: usize,
 }
 
@@ -98,30 +111,68 @@ impl<'a> Explainer<'a> {
     ) -> Self {
         let external = External::of(structure);
         let (adjoint, altered) = (None, None);
-        Explainer { structure, equilibrium, verdict, solution, adjoint, external, altered, explained: 0, weighed: 0 }
+        let inquiries = Vec::new();
+        Explainer { structure, equilibrium, verdict, solution, adjoint, external, altered, inquiries, weighed: 0 }
     }
 
-    /// The slip behind a claim that one result refutes; `member` is the one of
-    /// a chain that refutes it, `claimed` the claimed value in words.
-    pub fn explain(
+    /// Looks for the slip behind a claim that one result refutes; `member` is
+    /// the one of a chain that refutes it, `claimed` the claimed value in words.
+    /// The answer is the place of the claim among those of [`Self::explained`].
+    pub fn look_into(
         &mut self,
+        file: FileId,
         claim: &ValueClaim,
-        result: &CaseResult,
+        result: &'a CaseResult,
         member: Option<(MemberId, Passage)>,
         claimed: &str,
-    ) -> Option<Explained> {
-        if self.explained >= MOST_EXPLAINED {
+    ) -> Option<usize> {
+        if self.inquiries.len() >= MOST_EXPLAINED {
             return None;
         }
         let mut trial = Trial::new(self.structure, claim, result, member)?;
-        self.explained += 1;
         let groups = loads::groups(self.structure, result.subject, MOST_GROUPS, MOST_LOADS);
         let mut candidates = results::of_result(self.structure, &trial, result);
         candidates.extend(results::of_combination(&trial, self.structure, self.solution, result.subject));
         candidates.extend(self.of_rollers(&trial, result));
         candidates.extend(self.of_loads(&trial, &groups));
-        let chosen = choose(&mut trial, &candidates)?;
-        Some(wording::explained(self.structure, trial.claim(), result, claimed, &groups, &chosen))
+        let tried: Vec<Tried> = candidates
+            .into_iter()
+            .filter_map(|Candidate { slip, change }| {
+                let numbers = trial.numbers(&change)?;
+                let key = Key::of(&slip, &groups);
+                numbers.iter().all(|number| number.is_finite()).then_some(Tried { slip, key, numbers })
+            })
+            .collect();
+        let question = Question { claim: trial.claim().clone(), result, claimed: claimed.to_owned() };
+        self.inquiries.push((file, Inquiry::new(trial.aim(), tried), question));
+        Some(self.inquiries.len() - 1)
+    }
+
+    /// What was found for each claim looked into, all claims of a file considered.
+    pub fn explained(&mut self) -> Vec<Option<Explained>> {
+        let mut found: Vec<Option<Explained>> = self.inquiries.iter().map(|_| None).collect();
+        let files: BTreeSet<FileId> = self.inquiries.iter().map(|(file, ..)| *file).collect();
+        for own in files {
+            let of_file: Vec<usize> = (0..self.inquiries.len()).filter(|at| self.is_of(*at, own)).collect();
+            let sheet: Vec<&Inquiry> =
+                of_file.iter().filter_map(|at| self.inquiries.get(*at)).map(|(_, inquiry, _)| inquiry).collect();
+            let chosen = sheet::choose(&sheet);
+            for (at, slips) in of_file.iter().zip(chosen) {
+                let (Some((.., question)), Some(slot)) = (self.inquiries.get(*at), found.get_mut(*at)) else {
+                    continue;
+                };
+                if !slips.is_empty() {
+                    let Question { claim, result, claimed } = question;
+                    let groups = loads::groups(self.structure, result.subject, MOST_GROUPS, MOST_LOADS);
+                    *slot = Some(wording::explained(self.structure, claim, result, claimed, &groups, &slips));
+                }
+            }
+        }
+        found
+    }
+
+    fn is_of(&self, at: usize, file: FileId) -> bool {
+        self.inquiries.get(at).is_some_and(|(own, ..)| *own == file)
     }
 
     fn of_loads(&mut self, trial: &Trial, groups: &[Group]) -> Vec<Candidate> {
@@ -188,34 +239,4 @@ fn solve_with(structure: &Structure, id: SupportId, normal: [Number; 2]) -> Opti
         return None;
     }
     solve(&altered, &equilibrium, &verdict).ok()
-}
-
-/// One slip, or two of which either may be it.
-fn choose<'c>(trial: &mut Trial, candidates: &'c [Candidate]) -> Option<Vec<&'c Slip>> {
-    let mut tried: Vec<(&Slip, [f64; 2])> = candidates
-        .iter()
-        .filter_map(|candidate| Some((&candidate.slip, trial.numbers(&candidate.change)?)))
-        .filter(|(_, numbers)| numbers.iter().all(|number| number.is_finite()))
-        .collect();
-    tried.sort_by_key(|(slip, _)| slip.rank());
-    let mut considered: Vec<[f64; 2]> = Vec::new();
-    let mut matches: Vec<(&Slip, [f64; 2])> = Vec::new();
-    for same in tried.chunk_by(|(a, _), (b, _)| a.rank() == b.rank()) {
-        for (_, numbers) in same {
-            if !considered.iter().any(|other| trial.is_same(*other, *numbers)) {
-                considered.push(*numbers);
-            }
-        }
-        if trial.chance(&considered) > MOST_CHANCE {
-            break;
-        }
-        for (slip, numbers) in same.iter().filter(|(_, numbers)| trial.matches(*numbers)) {
-            // A later slip of the very same number says nothing new: the simpler one stands.
-            let told = matches.iter().any(|(other, own)| other.rank() < slip.rank() && trial.is_same(*own, *numbers));
-            if !told {
-                matches.push((*slip, *numbers));
-            }
-        }
-    }
-    (1..=2).contains(&matches.len()).then(|| matches.into_iter().map(|(slip, _)| slip).collect())
 }

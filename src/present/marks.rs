@@ -198,11 +198,17 @@ impl Row {
             slug: named.slug,
             load: named.load.map(|origin| place(origin, files)).map(|(file, line, _)| (file, line)),
         });
+        let is_answered = mark.slip.iter().flat_map(|slip| &slip.named).any(|named| named.slug == "sense-reversed");
+        let why = match &mark.slip {
+            Some(slip) if self.why.is_empty() || is_answered => slip.text.clone(),
+            Some(slip) => format!("{} {}", slip.text, self.why),
+            None => self.why,
+        };
         Row {
             mark: if mark.verdict == Judged::Right { Marking::Right } else { Marking::Wrong },
             computed: mark.computed.clone(),
             slips: slips.collect(),
-            why: mark.slip.as_ref().map_or(self.why, |slip| slip.text.clone()),
+            why,
             ..self
         }
     }

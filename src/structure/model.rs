@@ -6,6 +6,8 @@
 //!
 //! Must not know: syntax trees, equilibrium.
 
+use std::collections::BTreeMap;
+
 use crate::base::{CaseId, ComboId, JointId, MaterialId, MemberId, Origin, SectionId, SupportId, TravelId};
 use crate::diagnostic::Slug;
 use crate::quantity::{Dimension, NamedUnit, Number, UnitSystem};
@@ -41,6 +43,9 @@ pub struct Structure {
     /// Claims with an error of their own, unreadable ones among them, in the
     /// order of the files.
     pub unread_claims: Vec<Origin>,
+    /// The angles at which loads are stated, by their statements; of a loop the
+    /// first turn's.
+    pub stated_angles: BTreeMap<Origin, StatedAngle>,
     pub lints: Vec<LintSwitch>,
     /// Lets that nothing reads.
     pub unused_lets: Vec<(NameId, Origin)>,
@@ -163,6 +168,16 @@ pub struct Case {
 pub struct Load {
     pub kind: LoadKind,
     pub origin: Origin,
+}
+
+/// An angle as it was stated: a force of size `F` is `F cos θ` along one axis
+/// and `F sin θ` along the other, `20° right of down` along down and right.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StatedAngle {
+    pub radians: f64,
+    /// The axis it is measured from, of length one.
+    pub from: [f64; 2],
+    pub towards: [f64; 2],
 }
 
 #[derive(Clone, Debug)]

@@ -12,6 +12,8 @@ use crate::syntax::tree::{ClaimWhat, Relation};
 
 use super::Failure;
 
+/// A chain of more joints is told by its ends.
+const MOST_NAMED: usize = 8;
 /// The most figures a claimed value is repeated with.
 const CLAIMED_FIGURES: usize = 6;
 
@@ -46,9 +48,23 @@ pub fn subject_words(structure: &Structure, claim: &ValueClaim) -> String {
             format!("{what} {}{component}", structure.joint_name(*joint))
         }
         ClaimPlace::Members { path, .. } => {
-            let names: Vec<String> = path.iter().map(|member| passed_name(structure, *member)).collect();
-            format!("{what} {}", words::list(&names))
+            format!("{what} {}", chain_name(structure, path))
         }
+    }
+}
+
+/// `A-B-C`; a long chain by its ends, `A-B-…-L`.
+fn chain_name(structure: &Structure, path: &[(MemberId, Passage)]) -> String {
+    let ends = |(id, passage): &(MemberId, Passage)| {
+        let member = structure.member(*id)?;
+        Some(if *passage == Passage::Forward { [member.start, member.end] } else { [member.end, member.start] })
+    };
+    let first = path.first().and_then(ends).map(|[start, _]| start);
+    let joints = first.into_iter().chain(path.iter().filter_map(ends).map(|[_, end]| end));
+    let names: Vec<&str> = joints.map(|joint| structure.joint_name(joint)).collect();
+    match names.as_slice() {
+        [first, second, .., last] if names.len() > MOST_NAMED => format!("{first}-{second}-…-{last}"),
+        _ => names.join("-"),
     }
 }
 

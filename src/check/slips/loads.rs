@@ -8,17 +8,24 @@ use crate::base::{CaseId, MemberId, Origin};
 use crate::quantity::Number;
 use crate::statics::spans::SpanLoad;
 use crate::statics::{Adjoint, External, Influence, ResultPart, Subject, Wanted};
-use crate::structure::{Delivery, Distributed, LoadKind, Structure};
-use crate::syntax::tree::Measure;
+use crate::structure::{Distributed, LoadKind, StatedAngle, Structure};
 
 use super::Candidate;
 use super::kinds::{Axis, LoadSlip, Slip};
+use super::spread::{is_triangle, point, resultant, spread};
 use super::trial::{Change, Trial};
+
+/// Among so many forces two are tried with each other's sizes.
+const MOST_EXCHANGED: usize = 6;
 
 /// What one statement says, or one turn of a loop.
 #[derive(Clone, Debug)]
 pub struct Group<'a> {
     pub origin: Origin,
+    /// Its case, and of a loop the joint or member of its turn.
+    pub turn: (CaseId, Option<u32>),
+    /// The angle it is stated at.
+    pub stated: Option<StatedAngle>,
     /// Of its case in the combination.
     pub factor: f64,
     pub loads: Vec<&'a LoadKind>,
@@ -43,15 +50,16 @@ pub fn groups(structure: &Structure, subject: Subject, most_groups: usize, most_
     let mut turns: BTreeMap<(Origin, CaseId, u32), Group> = BTreeMap::new();
     for (id, factor, case) in cases {
         for load in &case.loads {
-            let group = || Group { origin: load.origin, factor, loads: Vec::new() };
-            statements.entry((load.origin, id)).or_insert_with(group).loads.push(&load.kind);
+            let stated = structure.stated_angles.get(&load.origin).copied();
+            let group = |own| Group { origin: load.origin, turn: (id, own), stated, factor, loads: Vec::new() };
+            statements.entry((load.origin, id)).or_insert_with(|| group(None)).loads.push(&load.kind);
             // A loop says the same of several joints; each is a load of its own.
             let own = match &load.kind {
                 LoadKind::JointForce { joint, .. } | LoadKind::JointMoment { joint, .. } => joint.0,
                 LoadKind::MemberForce { member, .. } | LoadKind::MemberMoment { member, .. } => member.0,
                 _ => continue,
             };
-            turns.entry((load.origin, id, own)).or_insert_with(group).loads.push(&load.kind);
+            turns.entry((load.origin, id, own)).or_insert_with(|| group(Some(own))).loads.push(&load.kind);
         }
     }
     let is_shared = |key: &(Origin, CaseId, u32), group: &Group| {
@@ -62,11 +70,30 @@ pub fn groups(structure: &Structure, subject: Subject, most_groups: usize, most_
     if found.len() + turns.len() <= most_groups {
         found.extend(turns.into_values());
     }
+    for group in &mut found {
+        // Of a loop, each turn may have an angle of its own.
+        let (stated, loads) = (group.stated, &group.loads);
+        group.stated = stated.filter(|stated| loads.iter().all(|kind| is_at(*stated, kind)));
+    }
     if found.len() > most_groups { Vec::new() } else { found }
 }
 
+/// Whether a load acts at this angle, or against it.
+fn is_at(stated: StatedAngle, kind: &LoadKind) -> bool {
+    let Some([x, y]) = vector(kind) else { return false };
+    let [ux, uy] = along(stated, stated.radians);
+    (x * uy - y * ux).abs() <= 1e-9 * x.hypot(y)
+}
+
+/// A unit vector at some angle from where the stated one is measured.
+fn along(stated: StatedAngle, radians: f64) -> [f64; 2] {
+    let (sin, cos) = radians.sin_cos();
+    let ([fx, fy], [tx, ty]) = (stated.from, stated.towards);
+    [fx * cos + tx * sin, fy * cos + ty * sin]
+}
+
 /// A load as it would be after a slip.
-enum Altered {
+pub enum Altered {
     Times(f64),
     Instead(Vec<LoadKind>),
 }
@@ -82,14 +109,14 @@ pub fn of_loads(
     let weigh =
         |kind: &LoadKind| -> Vec<f64> { influences.iter().map(|influence| adjoint.of_load(influence, kind)).collect() };
     let inside = |kind: &LoadKind| adjoint.on_member(kind).filter(|(member, _)| trial.is_about_inside(*member));
-    let mut found = Vec::new();
+    let (mut found, mut owns) = (Vec::new(), Vec::new());
     for (index, group) in groups.iter().enumerate() {
         let mut own = trial.unchanged();
         own.values.iter_mut().for_each(|value| *value = 0.0);
         for kind in &group.loads {
             add(&mut own, &weigh(kind), inside(kind), group.factor);
         }
-        for (slip, altered) in variants(structure, group) {
+        for (slip, altered) in variants(structure, trial, group) {
             let mut change = trial.unchanged();
             let taken = match &altered {
                 Altered::Times(times) => times - 1.0,
@@ -106,6 +133,43 @@ pub fn of_loads(
             }
             found.push(Candidate { slip: Slip::Load(slip, index), change });
         }
+        owns.push(own);
+    }
+    found.extend(exchanged(trial, groups, &owns));
+    found
+}
+
+/// The sizes of two forces of one direction exchanged; `owns` is what each of
+/// the groups adds.
+fn exchanged(trial: &Trial, groups: &[Group], owns: &[Change]) -> Vec<Candidate> {
+    let single = |group: &Group| match group.loads.as_slice() {
+        [kind @ (LoadKind::JointForce { .. } | LoadKind::MemberForce { .. })] => vector(kind),
+        _ => None,
+    };
+    let forces: Vec<(usize, [f64; 2], &Change)> = groups
+        .iter()
+        .zip(owns)
+        .enumerate()
+        .filter_map(|(index, (group, own))| Some((index, single(group)?, own)))
+        .collect();
+    if forces.len() > MOST_EXCHANGED {
+        return Vec::new();
+    }
+    let mut found = Vec::new();
+    for (place, (first, [ax, ay], one)) in forces.iter().enumerate() {
+        for (second, [bx, by], two) in forces.iter().skip(place + 1) {
+            let (a, b) = (ax.hypot(*ay), bx.hypot(*by));
+            let is_one_way = (ax * by - ay * bx).abs() <= 1e-9 * a * b && ax * bx + ay * by > 0.0;
+            if !is_one_way || (a - b).abs() <= 1e-9 * a {
+                continue;
+            }
+            let mut change = trial.unchanged();
+            for (own, times) in [(one, b / a - 1.0), (two, a / b - 1.0)] {
+                change.values.iter_mut().zip(&own.values).for_each(|(value, part)| *value += times * part);
+                change.spans.extend(own.spans.iter().map(|(member, load)| (*member, load.times(times))));
+            }
+            found.push(Candidate { slip: Slip::LoadsExchanged(*first, *second), change });
+        }
     }
     found
 }
@@ -118,7 +182,7 @@ fn add(change: &mut Change, values: &[f64], inside: Option<(MemberId, SpanLoad)>
 }
 
 /// The slips that can be made with a load of this kind.
-fn variants(structure: &Structure, group: &Group) -> Vec<(LoadSlip, Altered)> {
+fn variants(structure: &Structure, trial: &Trial, group: &Group) -> Vec<(LoadSlip, Altered)> {
     let mut found = vec![(LoadSlip::Out, Altered::Times(0.0))];
     let is_triangle = is_triangle(group);
     let is_force = |kind: &&LoadKind| vector(kind).is_some();
@@ -129,7 +193,7 @@ fn variants(structure: &Structure, group: &Group) -> Vec<(LoadSlip, Altered)> {
         let twice = if is_triangle { LoadSlip::HalfForgotten } else { LoadSlip::Twice };
         found.push((twice, Altered::Times(2.0)));
         found.extend(turned(group));
-        found.extend(spread(structure, group, is_triangle));
+        found.extend(spread(structure, group, |member| trial.is_about_inside(member)));
     }
     found.extend(from_other_end(structure, group).map(|kind| (LoadSlip::FromOtherEnd, Altered::Instead(vec![kind]))));
     found
@@ -149,7 +213,7 @@ pub fn vector(kind: &LoadKind) -> Option<[f64; 2]> {
 }
 
 /// The same load with its vectors changed.
-fn with_vectors(kind: &LoadKind, change: impl Fn([f64; 2]) -> [f64; 2]) -> LoadKind {
+pub fn with_vectors(kind: &LoadKind, change: impl Fn([f64; 2]) -> [f64; 2]) -> LoadKind {
     let changed = |force: &[Number; 2]| change(force.each_ref().map(Number::to_f64)).map(Number::from_f64);
     match kind {
         LoadKind::JointForce { joint, force } => LoadKind::JointForce { joint: *joint, force: changed(force) },
@@ -168,133 +232,39 @@ fn with_vectors(kind: &LoadKind, change: impl Fn([f64; 2]) -> [f64; 2]) -> LoadK
 fn turned(group: &Group) -> Vec<(LoadSlip, Altered)> {
     let Some([x, y]) = group.loads.first().and_then(|kind| vector(kind)) else { return Vec::new() };
     let size = x.hypot(y);
+    let radians = group.stated.map(|stated| (stated, stated.radians.to_degrees()));
+    let mut found = Vec::new();
+    // A calculator set to radians takes 35° for 35 rad.
+    if let Some((stated, wrong)) = radians {
+        let ([rx, ry], [wx, wy]) = (along(stated, stated.radians), along(stated, wrong));
+        if (rx - wx).hypot(ry - wy) > 1e-9 {
+            let turned = |[x, y]: [f64; 2]| {
+                let size = x * rx + y * ry;
+                [wx * size, wy * size]
+            };
+            let kinds = group.loads.iter().map(|kind| with_vectors(kind, turned)).collect();
+            found.push((LoadSlip::Radians, Altered::Instead(kinds)));
+        }
+    }
     if x.abs().min(y.abs()) <= 1e-9 * size {
-        return Vec::new();
+        return found;
     }
     let (right, up) = (x.signum(), y.signum());
     let with = |slip, change: &dyn Fn([f64; 2]) -> [f64; 2]| {
         (slip, Altered::Instead(group.loads.iter().map(|kind| with_vectors(kind, change)).collect()))
     };
-    let mut found = vec![
+    found.extend([
         with(LoadSlip::Whole(Axis::Y), &|[x, y]| [0.0, up * x.hypot(y)]),
         with(LoadSlip::Whole(Axis::X), &|[x, y]| [right * x.hypot(y), 0.0]),
         with(LoadSlip::PartOut(Axis::X), &|[_, y]| [0.0, y]),
         with(LoadSlip::PartOut(Axis::Y), &|[x, _]| [x, 0.0]),
         with(LoadSlip::PartReversed(Axis::X), &|[x, y]| [-x, y]),
         with(LoadSlip::PartReversed(Axis::Y), &|[x, y]| [x, -y]),
-    ];
+    ]);
     if (x.abs() - y.abs()).abs() > 1e-9 * size {
         found.push(with(LoadSlip::SineCosine, &|[x, y]| [right * y.abs(), up * x.abs()]));
     }
     found
-}
-
-/// The stretch of a spread load, metres.
-fn stretch(load: &Distributed) -> f64 {
-    load.to.minus(&load.from).to_f64()
-}
-
-fn intensities(load: &Distributed) -> [f64; 2] {
-    [&load.start, &load.end].map(|[x, y]| x.to_f64().hypot(y.to_f64()))
-}
-
-/// The whole group as spread loads, with the stretch of all and its peak.
-fn as_spread<'a>(group: &Group<'a>) -> Option<(Vec<&'a Distributed>, f64, f64)> {
-    let spread: Option<Vec<&Distributed>> = group
-        .loads
-        .iter()
-        .map(|kind| match kind {
-            LoadKind::Distributed(load) => Some(load.as_ref()),
-            _ => None,
-        })
-        .collect();
-    let spread = spread.filter(|all| !all.is_empty())?;
-    let whole = spread.iter().map(|load| stretch(load)).sum();
-    let peak = spread.iter().flat_map(|load| intensities(load)).fold(0.0, f64::max);
-    Some((spread, whole, peak))
-}
-
-/// Whether a spread load rises from nothing to its peak, along all its members.
-pub fn is_triangle(group: &Group) -> bool {
-    let Some((spread, whole, peak)) = as_spread(group) else { return false };
-    let area: f64 = spread
-        .iter()
-        .map(|load| {
-            let [a, b] = intensities(load);
-            (a + b) / 2.0 * stretch(load)
-        })
-        .sum();
-    peak > 0.0 && (area - peak * whole / 2.0).abs() <= 1e-9 * peak * whole
-}
-
-/// Slips in a load along members.
-fn spread(structure: &Structure, group: &Group, is_triangle: bool) -> Vec<(LoadSlip, Altered)> {
-    let Some((spread, whole, peak)) = as_spread(group) else { return Vec::new() };
-    let mut found = Vec::new();
-    let unit = structure.units.as_ref().map_or(1.0, |units| units.length.unit.factor.to_f64());
-    if (whole - unit).abs() > 1e-9 * whole {
-        found.push((LoadSlip::Intensity, Altered::Times(unit / whole)));
-    }
-    let with = |change: &dyn Fn([f64; 2]) -> [f64; 2]| -> Vec<LoadKind> {
-        group.loads.iter().map(|kind| with_vectors(kind, change)).collect()
-    };
-    if let (true, Some([px, py])) = (is_triangle, group.loads.iter().filter_map(|kind| vector(kind)).max_by(longer)) {
-        found.push((LoadSlip::InTheMiddle, Altered::Instead(with(&|_| [px / 2.0, py / 2.0]))));
-        found.push((LoadSlip::TurnedRound, Altered::Instead(with(&|[x, y]| [px - x, py - y]))));
-    }
-    let is_sloped = |load: &&Distributed| {
-        let [dx, dy] = structure.member_vector(load.member);
-        match load.measure {
-            Some(Measure::PerRise) => dx != 0.0,
-            _ => dy != 0.0,
-        }
-    };
-    if spread.iter().any(is_sloped) {
-        let other = |load: &&Distributed| {
-            let measure = if load.measure.is_some() { None } else { Some(Measure::PerRun) };
-            LoadKind::Distributed(Box::new(Distributed { measure, ..(*load).clone() }))
-        };
-        found.push((LoadSlip::OtherLength, Altered::Instead(spread.iter().map(other).collect())));
-    }
-    if let [only] = spread.as_slice()
-        && only.delivery == Delivery::AlongMember
-        && peak > 0.0
-    {
-        found.extend(resultant(structure, only).map(|kind| (LoadSlip::Resultant, Altered::Instead(vec![kind]))));
-    }
-    found
-}
-
-fn longer([ax, ay]: &[f64; 2], [bx, by]: &[f64; 2]) -> std::cmp::Ordering {
-    ax.hypot(*ay).total_cmp(&bx.hypot(*by))
-}
-
-/// A load along one member as one force at its centroid, where its direction
-/// is the same throughout.
-fn resultant(structure: &Structure, load: &Distributed) -> Option<LoadKind> {
-    let [a, b] = [&load.start, &load.end].map(|force| force.each_ref().map(Number::to_f64));
-    if (a[0] * b[1] - a[1] * b[0]).abs() > 1e-9 * a[0].hypot(a[1]) * b[0].hypot(b[1]) || a[0] * b[0] + a[1] * b[1] < 0.0
-    {
-        return None;
-    }
-    let [dx, dy] = structure.member_vector(load.member).map(f64::abs);
-    let share = match load.measure {
-        None => 1.0,
-        Some(Measure::PerRun) => dx / dx.hypot(dy),
-        Some(Measure::PerRise) => dy / dx.hypot(dy),
-    };
-    let (from, length) = (load.from.to_f64(), stretch(load));
-    let [small, large] = intensities(load);
-    let at = from + length * (small + 2.0 * large) / (3.0 * (small + large));
-    let total = |index: usize| {
-        let (a, b) = (a.get(index).copied().unwrap_or(0.0), b.get(index).copied().unwrap_or(0.0));
-        Number::from_f64((a + b) / 2.0 * length * share)
-    };
-    at.is_finite().then(|| LoadKind::MemberForce {
-        member: load.member,
-        force: [total(0), total(1)],
-        at: Number::from_f64(at),
-    })
 }
 
 fn from_other_end(structure: &Structure, group: &Group) -> Option<LoadKind> {
@@ -361,18 +331,12 @@ pub fn of_arms(structure: &Structure, trial: &Trial, groups: &[Group], external:
 
 /// A load's resultant and the place where it acts.
 fn force_at(structure: &Structure, kind: &LoadKind) -> Option<([f64; 2], [f64; 2])> {
-    let on_member = |member: MemberId, at: f64| {
-        let start = structure.joint(structure.member(member)?.start)?;
-        let [dx, dy] = structure.member_vector(member);
-        let share = at / dx.hypot(dy);
-        Some([start.x.to_f64() + dx * share, start.y.to_f64() + dy * share])
-    };
     match kind {
         LoadKind::JointForce { joint, .. } => {
             let joint = structure.joint(*joint)?;
             Some(([joint.x.to_f64(), joint.y.to_f64()], vector(kind)?))
         }
-        LoadKind::MemberForce { member, at, .. } => Some((on_member(*member, at.to_f64())?, vector(kind)?)),
+        LoadKind::MemberForce { member, at, .. } => Some((point(structure, *member, at.to_f64())?, vector(kind)?)),
         LoadKind::Distributed(load) => force_at(structure, &resultant(structure, load)?),
         _ => None,
     }

@@ -5,8 +5,8 @@
 use crate::base::{CaseId, JointId, MemberId};
 use crate::quantity::{Dimension, UnitSystem};
 use crate::statics::{CaseResult, Solution, Subject, Wanted};
-use crate::structure::{ClaimPlace, ClaimedValue, Structure};
-use crate::syntax::tree::ClaimWhat;
+use crate::structure::{ClaimPlace, ClaimedValue, ComponentWord, Structure, VectorForm};
+use crate::syntax::tree::{Cardinal, ClaimWhat};
 
 use super::Candidate;
 use super::kinds::{Axis, Slip, UnitSlip};
@@ -14,6 +14,9 @@ use super::trial::{Change, Trial};
 
 /// Standard gravity as it is used at a board, m/s².
 const GRAVITY: f64 = 9.81;
+
+/// Factors are exchanged in combinations of no more cases.
+const MOST_EXCHANGED: usize = 4;
 
 /// What the right result becomes by a slip in writing it down.
 pub fn of_result(structure: &Structure, trial: &Trial, result: &CaseResult) -> Vec<Candidate> {
@@ -45,8 +48,12 @@ fn of_reaction(trial: &Trial) -> Vec<Candidate> {
         return vec![part(Axis::X, nx.abs()), part(Axis::Y, ny.abs())];
     }
     let [fx, fy] = *trial.truth() else { return Vec::new() };
-    if trial.claim().component.is_some() || fx.abs().min(fy.abs()) <= 1e-9 * fx.hypot(fy) {
+    if fx.abs().min(fy.abs()) <= 1e-9 * fx.hypot(fy) {
         return Vec::new();
+    }
+    let whole = of_whole(trial, [fx, fy]);
+    if trial.claim().component.is_some() || !whole.is_empty() {
+        return whole;
     }
     let with =
         |slip, values: [f64; 2]| Candidate { slip, change: Change { values: values.to_vec(), spans: Vec::new() } };
@@ -55,7 +62,33 @@ fn of_reaction(trial: &Trial) -> Vec<Candidate> {
         with(Slip::PartAlone(Axis::X), [fx, 0.0]),
         with(Slip::PartReversed(Axis::X), [-fx, fy]),
         with(Slip::PartReversed(Axis::Y), [fx, -fy]),
+        with(Slip::PartsExchanged, [fy, fx]),
     ]
+}
+
+/// Where a reaction is claimed along one axis: its whole size, or its other
+/// component, with the sense of the right one.
+fn of_whole(trial: &Trial, [fx, fy]: [f64; 2]) -> Vec<Candidate> {
+    let claim = trial.claim();
+    let axis = match (claim.component.as_ref().map(|component| component.word), &claim.value) {
+        (Some(ComponentWord::X | ComponentWord::Cardinal(Cardinal::Left | Cardinal::Right)), _) => Axis::X,
+        (Some(ComponentWord::Y | ComponentWord::Cardinal(Cardinal::Up | Cardinal::Down)), _) => Axis::Y,
+        (None, ClaimedValue::Vector { form: VectorForm::Cardinal(Cardinal::Left | Cardinal::Right), .. }) => Axis::X,
+        (None, ClaimedValue::Vector { form: VectorForm::Cardinal(_), .. }) => Axis::Y,
+        _ => return Vec::new(),
+    };
+    let size = fx.hypot(fy);
+    let (whole, other, own) = match axis {
+        Axis::X => ([size * fx.signum(), 0.0], [fy.abs() * fx.signum(), 0.0], [fx, 0.0]),
+        Axis::Y => ([0.0, size * fy.signum()], [0.0, fx.abs() * fy.signum()], [0.0, fy]),
+    };
+    let with =
+        |slip, values: [f64; 2]| Candidate { slip, change: Change { values: values.to_vec(), spans: Vec::new() } };
+    let mut found = vec![with(Slip::WholeForPart(axis), whole), with(Slip::PartsExchanged, other)];
+    if claim.component.is_none() {
+        found.push(with(Slip::PartAlone(axis), own));
+    }
+    found
 }
 
 /// The reaction at the other of two supports.
@@ -150,6 +183,16 @@ pub fn of_combination(trial: &Trial, structure: &Structure, solution: &Solution,
     }
     if others > 1 {
         found.push(Candidate { slip: Slip::FactorsForgotten, change: forgotten });
+    }
+    if parts.len() <= MOST_EXCHANGED {
+        for (index, (first, own, result)) in parts.iter().enumerate() {
+            for (second, other, its) in parts.iter().skip(index + 1) {
+                let mut change = trial.unchanged();
+                add(trial, &mut change, result, other - own);
+                add(trial, &mut change, its, own - other);
+                found.push(Candidate { slip: Slip::FactorsExchanged(*first, *second), change });
+            }
+        }
     }
     found
 }

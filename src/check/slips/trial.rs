@@ -3,7 +3,7 @@
 //! Must not know: slips.
 
 use crate::base::{JointId, MemberId};
-use crate::check::outcome::{claimed_numbers, numbers};
+use crate::check::outcome::{claimed_numbers, is_largest_along, numbers};
 use crate::quantity::Dimension;
 use crate::statics::spans::{SpanLoad, Spans};
 use crate::statics::{CaseResult, End, ResultPart, Wanted};
@@ -23,13 +23,10 @@ const NEIGHBOURHOODS: [f64; 2] = [0.5, 0.1];
 pub struct Trial<'a> {
     structure: &'a Structure,
     claim: ValueClaim,
-    claimed: [f64; 2],
-    /// Half a unit of the last figures written.
-    within: [f64; 2],
+    aim: Aim,
     wanted: Vec<Wanted>,
     /// What is right.
     truth: Vec<f64>,
-    right: [f64; 2],
     /// Loads on the members whose inside the claim is about.
     spans: Spans,
     /// A result in which values are put for a trial.
@@ -58,17 +55,19 @@ impl<'a> Trial<'a> {
         {
             *path = vec![member];
         }
-        let largest_along = matches!(claim.place, ClaimPlace::Members { at: None, .. })
-            && matches!(claim.what, ClaimWhat::Moment | ClaimWhat::Shear);
         match claim.relation {
             Relation::Equals => {}
-            Relation::AtMost if largest_along => claim.relation = Relation::Equals,
+            Relation::AtMost if is_largest_along(&claim) => {
+                claim.relation = Relation::Equals;
+                if let ClaimedValue::Scalar { value, .. } = &mut claim.value
+                    && value.is_negative()
+                {
+                    *value = value.negated();
+                }
+            }
             _ => return None,
         }
-        let mut claimed = claimed_numbers(&claim)?;
-        if largest_along {
-            claimed = claimed.map(f64::abs);
-        }
+        let claimed = claimed_numbers(&claim)?;
         let size = claimed[0].hypot(claimed[1]);
         if size == 0.0 || !size.is_finite() {
             return None;
@@ -97,8 +96,9 @@ impl<'a> Trial<'a> {
             slack: Vec::new(),
             lifted: Vec::new(),
         };
-        let mut trial = Trial { structure, claim, claimed, within, wanted, truth, right: [0.0; 2], spans, scratch };
-        trial.right = trial.numbers(&trial.unchanged())?;
+        let aim = Aim { claimed, within, right: [0.0; 2] };
+        let mut trial = Trial { structure, claim, aim, wanted, truth, spans, scratch };
+        trial.aim.right = trial.numbers(&trial.unchanged())?;
         Some(trial)
     }
 
@@ -178,6 +178,21 @@ impl<'a> Trial<'a> {
         found
     }
 
+    pub fn aim(&self) -> Aim {
+        self.aim
+    }
+}
+
+/// The numbers claimed, and how near is near.
+#[derive(Clone, Copy, Debug)]
+pub struct Aim {
+    claimed: [f64; 2],
+    /// Half a unit of the last figures written.
+    within: [f64; 2],
+    right: [f64; 2],
+}
+
+impl Aim {
     /// Whether these are the numbers claimed, as written.
     pub fn matches(&self, numbers: [f64; 2]) -> bool {
         self.is_near(numbers, self.within)
@@ -186,6 +201,11 @@ impl<'a> Trial<'a> {
     fn is_near(&self, numbers: [f64; 2], within: [f64; 2]) -> bool {
         let pairs = numbers.iter().zip(&self.claimed).zip(&within);
         pairs.into_iter().all(|((number, claimed), within)| (number - claimed).abs() <= within * (1.0 + 1e-9))
+    }
+
+    /// Whether this is what is right.
+    pub fn is_right(&self, numbers: [f64; 2]) -> bool {
+        self.is_same(numbers, self.right)
     }
 
     /// Whether two numbers differ by rounding only.

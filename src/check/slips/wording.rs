@@ -6,11 +6,13 @@ use crate::base::{JointId, MemberId};
 use crate::check::words;
 use crate::quantity::{Dimension, format};
 use crate::statics::{CaseResult, ResultPart, Subject, Wanted};
-use crate::structure::{ClaimPlace, LoadKind, Structure, ValueClaim};
+use crate::structure::{ClaimPlace, ClaimedValue, LoadKind, Structure, ValueClaim, VectorForm};
 use crate::syntax::tree::{ClaimWhat, Measure};
 
-use super::kinds::{Axis, LoadSlip, Slip, UnitSlip};
-use super::loads::{Group, is_triangle, vector};
+use super::kinds::{Axis, LoadSlip, Slip, Spot, UnitSlip};
+use super::loads::{Group, vector};
+use super::sheet::Told;
+use super::spread::is_triangle;
 use super::{Explained, Named};
 
 /// Figures of numbers worked out.
@@ -23,18 +25,25 @@ pub fn explained(
     result: &CaseResult,
     claimed: &str,
     groups: &[Group],
-    slips: &[&Slip],
+    told: &[Told],
 ) -> Explained {
     let teller = Teller { structure, claim, result, groups };
     let load = |slip: &Slip| match slip {
-        Slip::Load(_, index) => groups.get(*index).map(|group| group.origin),
+        Slip::Load(_, index) | Slip::LoadsExchanged(index, _) => groups.get(*index).map(|group| group.origin),
         _ => None,
     };
-    let named = slips.iter().map(|slip| Named { slug: slip.slug(), load: load(slip) }).collect();
-    let text = match slips {
-        [only] => teller.alone(only).unwrap_or_else(|| format!("{claimed} follows when {}.", teller.clause(only))),
+    let named = told.iter().map(|told| Named { slug: told.slip.slug(), load: load(told.slip) }).collect();
+    let clause = |told: &Told| match told.is_reversed {
+        true => format!("{}, and {}", teller.clause(told.slip), teller.clause(&Slip::SenseReversed)),
+        false => teller.clause(told.slip),
+    };
+    let text = match told {
+        [only] => match teller.alone(only.slip).filter(|_| !only.is_reversed) {
+            Some(text) => text,
+            None => format!("{claimed} follows when {}.", clause(only)),
+        },
         _ => {
-            let clauses: Vec<String> = slips.iter().map(|slip| teller.clause(slip)).collect();
+            let clauses: Vec<String> = told.iter().map(clause).collect();
             format!("{claimed} follows when either {}.", clauses.join(", or "))
         }
     };
@@ -53,7 +62,19 @@ impl Teller<'_> {
     fn alone(&self, slip: &Slip) -> Option<String> {
         let structure = self.structure;
         Some(match slip {
-            Slip::SenseReversed => format!("The size is right; {}.", self.clause(slip)),
+            Slip::SenseReversed => match self.turned_by_minus() {
+                Some(word) => format!("The size and `{word}` are right; the minus before them turns `{word}` round."),
+                None => format!("The size is right; {}.", self.clause(slip)),
+            },
+            Slip::WholeForPart(_) if self.claim.component.is_none() => {
+                let towards = words::direction([self.reaction(ResultPart::X), self.reaction(ResultPart::Y)]);
+                format!("The size of the whole reaction is right; it acts {towards}.")
+            }
+            Slip::PartsExchanged
+                if matches!(self.claim.value, ClaimedValue::Vector { form: VectorForm::Components, .. }) =>
+            {
+                "Both numbers are right; the horizontal and the vertical component are exchanged.".to_owned()
+            }
             Slip::PartReversed(axis) => {
                 let other = if *axis == Axis::X { Axis::Y } else { Axis::X };
                 format!("Both sizes and the {} sense are right; {}.", adjective(other), self.clause(slip))
@@ -61,6 +82,18 @@ impl Teller<'_> {
             Slip::Unit(unit) => format!("{}.", unit_words(structure, *unit, self.claim.what)),
             _ => return None,
         })
+    }
+
+    /// The sense word that a minus before the claimed size turns round.
+    fn turned_by_minus(&self) -> Option<String> {
+        let written = self.claim.written.as_ref().filter(|written| written.text.starts_with('-'))?;
+        match (&self.claim.value, self.claim.sense) {
+            (_, Some(sense)) => Some(sense.words().to_owned()),
+            (ClaimedValue::Vector { form: VectorForm::Cardinal(_), .. }, None) => {
+                written.text.split_whitespace().last().map(str::to_owned)
+            }
+            _ => None,
+        }
     }
 
     /// What follows "follows when".
@@ -93,6 +126,12 @@ impl Teller<'_> {
                     words::direction(towards)
                 )
             }
+            Slip::WholeForPart(axis) => {
+                let size = self.reaction(ResultPart::X).hypot(self.reaction(ResultPart::Y));
+                let size = words::quantity(structure, size, Dimension::FORCE);
+                format!("the whole reaction, {size}, is taken for its {} component", adjective(*axis))
+            }
+            Slip::PartsExchanged => "the horizontal and the vertical component are exchanged".to_owned(),
             Slip::MemberPart(axis) => {
                 let Some((member, axial)) = self.member() else { return String::new() };
                 let [dx, dy] = structure.member_vector(member).map(f64::abs);
@@ -120,6 +159,15 @@ impl Teller<'_> {
                     format::trimmed(factor, FIGURES),
                     structure.case_name(*case)
                 )
+            }
+            Slip::FactorsExchanged(first, second) => format!(
+                "the factors of {} and {} are exchanged",
+                structure.case_name(*first),
+                structure.case_name(*second)
+            ),
+            Slip::LoadsExchanged(first, second) => {
+                let name = |index: &usize| self.groups.get(*index).map_or(String::new(), |group| self.name(group));
+                format!("{} and {} are exchanged", name(first), name(second))
             }
             Slip::FactorsForgotten => format!("the factors of {} are forgotten", self.combination()),
             Slip::Halves => "each support is taken to carry half of the load".to_owned(),
@@ -173,23 +221,27 @@ impl Teller<'_> {
             Axis::Y => format!("{} {}", self.given(y.abs(), unit), words::direction([0.0, y])),
         };
         match slip {
-            LoadSlip::SineCosine => self.exchanged([x, y], unit, &name),
+            LoadSlip::SineCosine => self.exchanged(group, [x, y], unit, &name),
+            LoadSlip::Radians => {
+                let angle = group.stated.map_or(0.0, |stated| stated.radians.to_degrees());
+                format!("the angle of {name} is taken as {} radians, not degrees", format::trimmed(angle, FIGURES))
+            }
             LoadSlip::Whole(Axis::X) => format!("the whole of {name} is taken as horizontal"),
             LoadSlip::Whole(Axis::Y) => format!("the whole of {name} is taken as vertical"),
             LoadSlip::PartOut(axis) => {
                 format!("the {} component of {name}, {}, is left out", adjective(axis), part(axis))
             }
             LoadSlip::PartReversed(axis) => {
-                format!("the {} component of {name} is given the other sense; it acts {}", adjective(axis), part(axis))
+                let own = if axis == Axis::X { [x, 0.0] } else { [0.0, y] };
+                format!("the {} component of {name}, {}, {}", adjective(axis), part(axis), other_way(own))
             }
             LoadSlip::Reversed => match group.loads.first() {
                 Some(LoadKind::JointMoment { moment, .. } | LoadKind::MemberMoment { moment, .. }) => {
-                    let turns = if moment.is_negative() { "clockwise" } else { "counterclockwise" };
-                    format!("{name} is given the other sense; it turns {turns}")
+                    let (own, other) = ("clockwise", "counterclockwise");
+                    let (own, other) = if moment.is_negative() { (own, other) } else { (other, own) };
+                    format!("{name} is given the other sense, {other} instead of {own}")
                 }
-                Some(kind) if vector(kind).is_some() => {
-                    format!("{name} is given the other sense; it acts {}", words::direction([x, y]))
-                }
+                Some(kind) if vector(kind).is_some() => format!("{name} {}", other_way([x, y])),
                 _ => format!("{name} is given the other sign"),
             },
             LoadSlip::Out => format!("{name} is left out"),
@@ -199,10 +251,25 @@ impl Teller<'_> {
                 format!("the resultant of {name} is put at the middle of its length, not at a third")
             }
             LoadSlip::TurnedRound => format!("{name} is turned round, its high end for its low one"),
+            LoadSlip::Rectangle => format!("{name} is taken as even, with w L at the middle of its length"),
             LoadSlip::Intensity => {
                 let length = words::units(self.structure).length;
                 format!("{name} is taken for the total, and not multiplied by its length in {}", length.symbol)
             }
+            LoadSlip::HalfIntensity => {
+                let length = words::units(self.structure).length;
+                format!("half of {name} is taken for the total, and not multiplied by its length in {}", length.symbol)
+            }
+            LoadSlip::Misplaced(Spot::End(member, end)) => {
+                let place = self.member_place(member, end);
+                let place = place.strip_prefix("at ").unwrap_or(&place);
+                format!("the resultant of {name} is put at an end of the load, {place}, not at its middle")
+            }
+            LoadSlip::Misplaced(Spot::MiddleOf(member)) => {
+                let member = self.structure.member_name(member);
+                format!("the resultant of {name} is put at the middle of {member}, not at the middle of the load")
+            }
+            LoadSlip::WholeSpan => format!("{name} is put on the whole of {}", self.on(group)),
             LoadSlip::OtherLength => match group.loads.first() {
                 Some(LoadKind::Distributed(load)) if load.measure.is_some() => {
                     let own = if load.measure == Some(Measure::PerRise) { "rise" } else { "run" };
@@ -218,25 +285,45 @@ impl Teller<'_> {
         }
     }
 
-    /// The components with sine and cosine exchanged, as sines and cosines
-    /// where the angle to the horizontal is a round one.
-    fn exchanged(&self, [x, y]: [f64; 2], unit: Dimension, name: &str) -> String {
+    /// The components with sine and cosine exchanged, as sines and cosines of
+    /// the stated angle, or of the one to the horizontal where that is round.
+    fn exchanged(&self, group: &Group, [x, y]: [f64; 2], unit: Dimension, name: &str) -> String {
         let size = x.hypot(y);
-        let towards = [words::direction([x, 0.0]), words::direction([0.0, y])];
-        let angle = y.abs().atan2(x.abs()).to_degrees();
-        let is_round = (angle * 10.0 - (angle * 10.0).round()).abs() < 1e-6;
-        let [x, y] = [x.abs(), y.abs()].map(|part| self.given(part, unit));
-        let [across, upright] = towards;
+        let [across, upright] = [words::direction([x, 0.0]), words::direction([0.0, y])];
+        let (angle, is_upright) = match group.stated {
+            Some(stated) => (stated.radians.to_degrees(), stated.from[0].abs() < 0.5),
+            None => (y.abs().atan2(x.abs()).to_degrees(), false),
+        };
+        let is_round = (angle * 10.0 - (angle * 10.0).round()).abs() < 1e-6 && angle > 0.0 && angle < 90.0;
+        let [x, y] = [x.abs(), y.abs()].map(|part| self.unit(unit).show(part, FIGURES));
         if is_round {
             let shown = format::trimmed(angle, FIGURES);
             let size = format::trimmed(self.unit(unit).convert(size), FIGURES);
+            let [first, second] = if is_upright { ["cos", "sin"] } else { ["sin", "cos"] };
             format!(
-                "sine and cosine are exchanged for {name}: {size} sin {shown}° = {y} {across} and {size} cos {shown}° = \
-                 {x} {upright}"
+                "sine and cosine are exchanged for {name}: {size} {first} {shown}° = {y} {across} and {size} {second} \
+                 {shown}° = {x} {upright}"
             )
         } else {
             format!("the components of {name} are exchanged: {y} {across} and {x} {upright}")
         }
+    }
+
+    /// The members a load is on.
+    fn on(&self, group: &Group) -> String {
+        let mut members: Vec<MemberId> = group.loads.iter().filter_map(|kind| member_of(kind)).collect();
+        members.dedup();
+        words::members(self.structure, &members)
+    }
+
+    /// `at A`, `2 m from A`, as it was given.
+    fn member_place(&self, member: MemberId, at: f64) -> String {
+        let length = self.structure.member_length(member);
+        if at <= 1e-9 * length || at >= length * (1.0 - 1e-9) {
+            return words::member_place(self.structure, member, at);
+        }
+        let start = self.structure.member(member).map_or("?", |own| self.structure.joint_name(own.start));
+        format!("{} from {start}", self.given(at, Dimension::LENGTH))
     }
 
     fn unit(&self, dimension: Dimension) -> crate::quantity::NamedUnit {
@@ -276,9 +363,7 @@ impl Teller<'_> {
     fn name(&self, group: &Group) -> String {
         let structure = self.structure;
         let unit = self.dimension(group);
-        let mut members: Vec<MemberId> = group.loads.iter().filter_map(|kind| member_of(kind)).collect();
-        members.dedup();
-        let on = words::members(structure, &members);
+        let on = self.on(group);
         let Some(first) = group.loads.first() else { return String::new() };
         let size = |kind: &LoadKind| self.size(vector(kind).unwrap_or_default(), unit);
         let couple = |moment: &crate::quantity::Number| self.given(moment.to_f64().abs(), unit);
@@ -292,14 +377,14 @@ impl Teller<'_> {
             }
             LoadKind::JointForce { joint, .. } => format!("the {} at {}", size(first), structure.joint_name(*joint)),
             LoadKind::MemberForce { member, at, .. } => {
-                let place = words::member_place(structure, *member, at.to_f64());
+                let place = self.member_place(*member, at.to_f64());
                 format!("the {} on {on}, {place}", size(first))
             }
             LoadKind::JointMoment { joint, moment } => {
                 format!("the couple of {} at {}", couple(moment), structure.joint_name(*joint))
             }
             LoadKind::MemberMoment { member, moment, at } => {
-                let place = words::member_place(structure, *member, at.to_f64());
+                let place = self.member_place(*member, at.to_f64());
                 format!("the couple of {} on {on}, {place}", couple(moment))
             }
             LoadKind::Distributed(_) => {
@@ -308,7 +393,9 @@ impl Teller<'_> {
                 let shape = if is_triangle(group) { "triangular " } else { "" };
                 format!("the {shape}{} along {on}", self.given(peak, unit))
             }
-            LoadKind::Weight { .. } if members.len() == structure.members.len() => "the members' own weight".to_owned(),
+            LoadKind::Weight { .. } if group.loads.len() == structure.members.len() => {
+                "the members' own weight".to_owned()
+            }
             LoadKind::Weight { .. } => format!("the own weight of {on}"),
             LoadKind::Heat { .. } => format!("the change of temperature of {on}"),
             LoadKind::Misfit { .. } => format!("the misfit of {on}"),
@@ -316,6 +403,11 @@ impl Teller<'_> {
             LoadKind::SupportTurn { joint, .. } => format!("the turn of {}", structure.joint_name(*joint)),
         }
     }
+}
+
+/// `is given the other sense, left instead of right`
+fn other_way([x, y]: [f64; 2]) -> String {
+    format!("is given the other sense, {} instead of {}", words::direction([-x, -y]), words::direction([x, y]))
 }
 
 const fn adjective(axis: Axis) -> &'static str {

@@ -5,17 +5,24 @@
 
 use std::io::{self, Write};
 
-use super::MarkSheet;
+use super::{MarkSheet, RowSlip};
 use crate::present::results::csv::field;
 
 /// The first line, once for all files.
-pub const HEADER: &str = "file,line,claim,mark,computed,slip,why";
+pub const HEADER: &str = "file,line,claim,mark,computed,slip,why,load";
 
 /// One row a claim. `file` is the one that was checked; `slip` holds the words
-/// of the slips, two with ` or ` between them.
+/// of the slips and `load` the lines of the loads they are about, two with ` or `
+/// between them; two slips of one kind have one word.
 pub fn write_marks_csv(out: &mut dyn Write, sheet: &MarkSheet) -> io::Result<()> {
     for row in &sheet.rows {
-        let slips: Vec<&str> = row.slips.iter().map(|slip| slip.slug).collect();
+        let mut slips: Vec<&str> = row.slips.iter().map(|slip| slip.slug).collect();
+        slips.dedup();
+        let load = |slip: &RowSlip| slip.load.as_ref().map_or("-".to_owned(), |(file, line)| format!("{file}:{line}"));
+        let mut loads: Vec<String> = row.slips.iter().map(load).collect();
+        loads.dedup();
+        let has_loads = loads.iter().any(|load| load != "-");
+        let loads = if has_loads { loads.join(" or ") } else { String::new() };
         let fields = [
             field(&row.file),
             row.line.to_string(),
@@ -24,6 +31,7 @@ pub fn write_marks_csv(out: &mut dyn Write, sheet: &MarkSheet) -> io::Result<()>
             field(&row.computed),
             slips.join(" or "),
             field(&row.why),
+            field(&loads),
         ];
         writeln!(out, "{}", fields.join(","))?;
     }

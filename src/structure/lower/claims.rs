@@ -355,9 +355,10 @@ impl<'t> Lowering<'t> {
                     (None, Some(factor)) => factor,
                     // A bare number took the file's unit on its way to `size`.
                     (None, None) if written != 0.0 => (size / written).abs(),
-                    (None, None) => return Some(Written { last: 0.0, closest: 0.0 }),
+                    (None, None) => return Some(Written { last: 0.0, least: 0.0, closest: 0.0 }),
                 };
                 let last = 10_f64.powi(last_place(text)) * factor;
+                let least = 10_f64.powi(last_place(text) + closing_zeros(text)) * factor;
                 let closest = match size.abs() {
                     0.0 => 0.0,
                     size => {
@@ -367,7 +368,7 @@ impl<'t> Lowering<'t> {
                         10_f64.powi(place) * factor
                     }
                 };
-                Some(Written { last, closest })
+                Some(Written { last, least, closest })
             }
             _ => None,
         }
@@ -498,6 +499,8 @@ impl<'t> Lowering<'t> {
 struct Written {
     /// One unit of the last figure written.
     last: f64,
+    /// The same where the zeros that close a whole number only hold its place.
+    least: f64,
     /// One unit of the third figure.
     closest: f64,
 }
@@ -508,7 +511,7 @@ impl Written {
     }
 
     fn precise(self) -> f64 {
-        0.5 * self.last.min(self.closest)
+        0.5 * self.least.min(self.closest)
     }
 }
 
@@ -522,9 +525,27 @@ fn last_place(text: &str) -> i32 {
     exponent - i32::try_from(decimals).unwrap_or(i32::MAX / 2)
 }
 
+/// The zeros at the end of a whole number, of which nobody can tell whether
+/// they are figures: two in `18700`, none in `18.00` and `1.20e3`.
+fn closing_zeros(text: &str) -> i32 {
+    let digits = text.replace('_', "");
+    if digits.contains(['.', 'e', 'E']) {
+        return 0;
+    }
+    i32::try_from(digits.len() - digits.trim_end_matches('0').len()).unwrap_or(0)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn zeros_that_close_a_whole_number_may_be_no_figures() {
+        assert_eq!(closing_zeros("18700"), 2);
+        assert_eq!(closing_zeros("18_660"), 1);
+        assert_eq!(closing_zeros("18.00"), 0);
+        assert_eq!(closing_zeros("1.20e3"), 0);
+    }
 
     #[test]
     fn the_last_written_figure_sets_the_place() {

@@ -6,9 +6,10 @@
 use crate::base::{MemberId, Origin};
 use crate::quantity::{Dimension, Number, Quantity, Value, Vector};
 use crate::structure::fault::{FaultKind, Missing};
-use crate::structure::model::{Delivery, Distributed, Load, LoadKind, MOST_FIGURES, Passage};
+use crate::structure::model::{Delivery, Distributed, Load, LoadKind, MOST_FIGURES, Passage, StatedAngle};
 use crate::syntax::tree::{
-    Chain, ExprId, ExprKind, Fit, LoadStatement, MomentStatement, NameRef, Place, StatementKind, Turn,
+    Cardinal, Chain, DirectionKind, ExprId, ExprKind, Fit, LoadStatement, MomentStatement, NameRef, Place,
+    StatementKind, Turn,
 };
 
 use super::evaluate::{Evaluated, Stop};
@@ -71,12 +72,51 @@ impl<'t> Lowering<'t> {
     }
 
     fn load(&mut self, instance: &Instance<'t>, load: &LoadStatement) -> Evaluated<()> {
+        let origin = self.origin(instance.context, instance.statement.span);
+        if !self.structure.stated_angles.contains_key(&origin)
+            && let Some(stated) = self.stated_angle(instance.context, load.value)
+        {
+            self.structure.stated_angles.insert(origin, stated);
+        }
         match load.place {
             Place::Joint(name) => self.joint_load(instance, load, name),
             Place::Chain(chain) => match load.at {
                 Some(at) => self.point_load(instance, load, chain, at),
                 None => self.distributed_load(instance, load, chain),
             },
+        }
+    }
+
+    /// The angle a value is stated at; `None` where a word or two points give
+    /// its direction.
+    fn stated_angle(&mut self, context: Context, id: ExprId) -> Option<StatedAngle> {
+        let axis = |word: Cardinal| match word {
+            Cardinal::Right => [1.0, 0.0],
+            Cardinal::Up => [0.0, 1.0],
+            Cardinal::Left => [-1.0, 0.0],
+            Cardinal::Down => [0.0, -1.0],
+        };
+        match self.tree(context).expr(id)?.kind {
+            ExprKind::Negative(inner) | ExprKind::Group { inner, unit: None } => self.stated_angle(context, inner),
+            ExprKind::Directed { direction, .. } => {
+                let (angle, from, towards) = match direction.kind {
+                    DirectionKind::FromHorizontal { angle, vertical, horizontal } => {
+                        (angle, axis(horizontal), axis(vertical))
+                    }
+                    DirectionKind::FromVertical { angle, horizontal, vertical } => {
+                        (angle, axis(vertical), axis(horizontal))
+                    }
+                    DirectionKind::Value(angle) => (angle, axis(Cardinal::Right), axis(Cardinal::Up)),
+                    DirectionKind::Word(_) | DirectionKind::Toward(_) => return None,
+                };
+                match self.evaluate_now(context, angle).ok()? {
+                    Value::Scalar(own) if own.dimension == Dimension::ANGLE => {
+                        Some(StatedAngle { radians: own.value.to_f64(), from, towards })
+                    }
+                    _ => None,
+                }
+            }
+            _ => None,
         }
     }
 
