@@ -27,6 +27,7 @@ fn every_page_opens_well() {
     let Some(program) = examples::installed(&["chromium", "chromium-browser"]) else { return };
     let mut pages = examples::reports("html");
     assert!(pages.len() >= 15);
+    pages.push(("many cases".to_owned(), examples::many_cases("html")));
     pages.push(("everything".to_owned(), render_html(&specimen::document())));
     pages.push(("hostile".to_owned(), render_html(&specimen::hostile())));
     let mut frames = String::new();

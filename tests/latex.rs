@@ -21,6 +21,7 @@ fn every_page_is_set() {
     let Some(program) = examples::installed(&["pdflatex"]) else { return };
     let mut pages = examples::reports("latex");
     assert!(pages.len() >= 15);
+    pages.push(("many cases".to_owned(), examples::many_cases("latex")));
     pages.push(("everything".to_owned(), render_latex(&specimen::document())));
     for (name, page) in &pages {
         let log = set(&program, name, page);

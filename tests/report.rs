@@ -3,6 +3,9 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+#[path = "support/examples.rs"]
+mod examples;
+
 use std::fmt::Write as _;
 use std::path::Path;
 use std::process::Output;
@@ -124,6 +127,24 @@ fn a_claim_under_all_tells_the_largest() {
     assert!(page.contains("6.000 kN·m sagging at 2.000 m from A under gale"), "{page}");
 }
 
+/// Columns of cases that have no room beside each other go on below, with the members' names.
+#[test]
+fn many_cases_stay_on_the_page() {
+    let text = examples::many_cases("text");
+    let (_, forces) = text.split_once("\nMember forces\n").unwrap();
+    let headings: Vec<&str> = forces.lines().filter(|line| line.starts_with("  member  snow")).collect();
+    let cases: Vec<&str> = headings.iter().flat_map(|line| line.split_whitespace().skip(1)).collect();
+    let wanted: Vec<String> = (1..=14).map(|case| format!("snow_drifting_from_side_{case}")).collect();
+    assert_eq!(cases, wanted);
+    assert!(text.lines().all(|line| line.chars().count() <= 100), "{text}");
+    // Each has a row for each bar.
+    assert_eq!(forces.lines().filter(|line| line.starts_with("  A-B  ")).count(), headings.len() + 1);
+    let page = examples::many_cases("markdown");
+    let columns = |line: &str| line.matches('|').count() - 1;
+    let widest = page.lines().filter(|line| line.starts_with("| member")).map(columns).max();
+    assert_eq!(widest, Some(7));
+}
+
 /// A girder of so many panels, two bars a panel in each chord and web.
 fn girder(panels: usize) -> String {
     let mut source = String::from("units m, kN\n");
@@ -218,7 +239,12 @@ fn a_page_that_cannot_be_written_leaves_nothing() {
     let path = folder.path().join("nowhere").join("roof.html");
     let output = kingpost(&["report", "examples/board.kp", "-o", path.to_str().unwrap()]);
     assert_eq!(output.status.code(), Some(2));
-    assert!(text(&output.stderr).starts_with("kingpost: cannot write ") && text(&output.stderr).contains("there is no such folder"), "{}", text(&output.stderr));
+    assert!(
+        text(&output.stderr).starts_with("kingpost: cannot write ")
+            && text(&output.stderr).contains("there is no such folder"),
+        "{}",
+        text(&output.stderr)
+    );
     let output = kingpost(&["report", "examples/board.kp", "-o", folder.path().join("roof.doc").to_str().unwrap()]);
     assert_eq!(output.status.code(), Some(2));
     assert!(text(&output.stderr).contains("end it in .html, .md, .tex or .txt"), "{}", text(&output.stderr));
