@@ -59,3 +59,14 @@ pub fn installed(names: &[&str]) -> Option<PathBuf> {
     }
     found
 }
+
+/// The last line of each page of a PDF, its number left out.
+#[allow(dead_code)]
+pub fn feet(pdftotext: &Path, pdf: &Path) -> Vec<String> {
+    let output = std::process::Command::new(pdftotext).arg("-layout").arg(pdf).arg("-").output().unwrap();
+    assert!(output.status.success(), "{output:?}");
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    let is_number = |line: &str| line.chars().all(|c| c.is_ascii_digit() || c == '/' || c == ' ');
+    let foot = |page: &str| page.lines().map(str::trim).rfind(|line| !is_number(line)).map(str::to_owned);
+    text.split('\u{c}').filter_map(foot).collect()
+}

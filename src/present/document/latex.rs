@@ -335,7 +335,7 @@ impl Rows {
 fn table_width(table: &Table, column: usize) -> usize {
     let count = |line: &Line| super::linear::line(line).chars().count();
     // Headings are bold, and so a little wider.
-    let heading = table.columns.get(column).map_or(0, |column| count(&column.heading) * 9 / 8);
+    let heading = table.columns.get(column).map_or(0, |column| count(&column.heading) * 5 / 4);
     let rows = table.rows.iter().chain(std::iter::once(&table.foot));
     rows.filter_map(|row| row.get(column)).map(count).fold(heading, usize::max)
 }
