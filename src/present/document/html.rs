@@ -8,7 +8,7 @@ mod mathml;
 
 use std::collections::HashMap;
 
-use super::keep::{leads, split};
+use super::keep::{Headings, leads, split};
 use super::{Align, Block, Document, Inline, Judgement, Line, Side, Source, Step, Table};
 use crate::present::figure::{self, Figure};
 use crate::present::text::visible;
@@ -75,7 +75,7 @@ impl Page {
                 self.out.push_str(&format!("<ul>\n{items}</ul>\n"));
             }
             Block::Working(steps) => self.working(steps),
-            Block::Table(table) => split(table, LINE).iter().for_each(|part| self.table(part)),
+            Block::Table(table) => split(table, LINE, Headings::BoldInLines).iter().for_each(|part| self.table(part)),
             Block::Figure(figure) => self.figure(figure),
             Block::Source(source) => self.source(source),
             Block::Contents => self.contents(document),

@@ -39,11 +39,32 @@ pub fn chain(document: &Document, index: usize) -> &[Block] {
     document.blocks.get(index..=last).unwrap_or(&[])
 }
 
+/// How the headings of a table are set.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Headings {
+    Plain,
+    /// Bold letters are wider.
+    Bold,
+    /// Bold, and broken between words.
+    BoldInLines,
+}
+
+impl Headings {
+    fn letters(self, heading: &Line) -> usize {
+        let text = super::linear::line(heading);
+        match self {
+            Headings::Plain => text.chars().count(),
+            Headings::Bold => text.chars().count() * 5 / 4,
+            Headings::BoldInLines => text.split(' ').map(|word| word.chars().count() * 5 / 4).max().unwrap_or(0),
+        }
+    }
+}
+
 /// A table in parts of at most so many letters, each with the first column:
 /// columns of numbers that no page is wide enough for go on below. A table
 /// whose words can be broken instead stays whole.
-pub fn split(table: &Table, letters: usize) -> Vec<Table> {
-    let widths: Vec<usize> = (0..table.columns.len()).map(|column| width(table, column)).collect();
+pub fn split(table: &Table, letters: usize, headings: Headings) -> Vec<Table> {
+    let widths: Vec<usize> = (0..table.columns.len()).map(|column| width(table, column, headings)).collect();
     let whole = |widths: &[usize]| widths.iter().sum::<usize>() + GAP * widths.len().saturating_sub(1);
     let (Some(first), true) = (widths.first(), whole(&widths) > letters) else { return vec![table.clone()] };
     let is_broken = |(column, width): (&super::TableColumn, &usize)| column.align == Align::Left && *width > WIDE_WORDS;
@@ -84,10 +105,9 @@ pub fn split(table: &Table, letters: usize) -> Vec<Table> {
 }
 
 /// A column in letters, its heading too.
-fn width(table: &Table, column: usize) -> usize {
+fn width(table: &Table, column: usize, headings: Headings) -> usize {
     let letters = |line: &Line| super::linear::line(line).chars().count();
-    // Headings are bold, and so wider.
-    let heading = table.columns.get(column).map_or(0, |column| letters(&column.heading) * 5 / 4);
+    let heading = table.columns.get(column).map_or(0, |column| headings.letters(&column.heading));
     let rows = table.rows.iter().chain(std::iter::once(&table.foot));
     rows.filter_map(|row| row.get(column)).map(letters).fold(heading, usize::max)
 }
@@ -111,7 +131,7 @@ mod tests {
 
     #[test]
     fn columns_go_on_below_with_their_rows_names() {
-        let parts = split(&table(), 50);
+        let parts = split(&table(), 50, Headings::Bold);
         let names =
             |part: &Table| part.columns.iter().map(|column| super::super::linear::line(&column.heading)).collect();
         let names: Vec<Vec<String>> = parts.iter().map(names).collect();
@@ -131,14 +151,23 @@ mod tests {
 
     #[test]
     fn what_fits_and_what_can_be_broken_stays_whole() {
-        assert_eq!(split(&table(), 200), [table()]);
+        assert_eq!(split(&table(), 200, Headings::Plain), [table()]);
         let mut wordy = table();
         wordy.columns[1].align = Align::Left;
         wordy.rows[0][1] = words("words that are broken into lines where they must be");
-        assert_eq!(split(&wordy, 50).len(), 1);
+        assert_eq!(split(&wordy, 50, Headings::Plain).len(), 1);
         // One column at least, however narrow the page.
-        assert_eq!(split(&table(), 1).len(), 10);
-        assert_eq!(split(&Table::default(), 0).len(), 1);
+        assert_eq!(split(&table(), 1, Headings::Plain).len(), 10);
+        assert_eq!(split(&Table::default(), 0, Headings::Plain).len(), 1);
+    }
+
+    /// What can be set in two lines needs no room for one.
+    #[test]
+    fn headings_count_as_they_are_set() {
+        let mut table = table();
+        table.columns.iter_mut().for_each(|column| column.heading = words("under 1 kN of X"));
+        assert_eq!(split(&table, 90, Headings::BoldInLines).len(), 1);
+        assert!(split(&table, 90, Headings::Plain).len() > 1);
     }
 
     #[test]

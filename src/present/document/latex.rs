@@ -8,7 +8,7 @@
 mod characters;
 mod formula;
 
-use super::keep::{chain, split};
+use super::keep::{Headings, chain, split};
 use super::{Align, Block, Document, Inline, Judgement, Line, Relation, Side, Source, Step, Table};
 use crate::present::figure::{self, Figure};
 use crate::quantity::format::line_up;
@@ -102,7 +102,7 @@ impl Page {
                 self.out.push_str("\\end{itemize}\n");
             }
             Block::Working(steps) => self.working(steps),
-            Block::Table(table) => split(table, widest()).iter().for_each(|part| self.table(part)),
+            Block::Table(table) => split(table, widest(), Headings::Bold).iter().for_each(|part| self.table(part)),
             Block::Figure(figure) => self.figure(figure),
             Block::Source(source) => self.source(source),
             Block::Contents => self.out.push_str("{\\parskip 0pt\\tableofcontents}\n"),

@@ -5,7 +5,7 @@
 
 use unicode_width::UnicodeWidthStr;
 
-use super::keep::split;
+use super::keep::{Headings, split};
 use super::linear::{self, TIED};
 use super::{Align, Block, Document, Line, Side, Source, Step, Table};
 use crate::present::text::{visible, wrap};
@@ -61,7 +61,7 @@ fn write_block(text: &mut String, document: &Document, block: &Block, width: usi
         Block::Working(steps) => write_working(text, steps, width),
         Block::Table(table) => {
             // Set in by two columns.
-            for (index, part) in split(table, width.saturating_sub(2)).iter().enumerate() {
+            for (index, part) in split(table, width.saturating_sub(2), Headings::Plain).iter().enumerate() {
                 if index > 0 {
                     text.push('\n');
                 }
