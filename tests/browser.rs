@@ -27,6 +27,7 @@ fn every_page_opens_well() {
     let Some(program) = examples::installed(&["chromium", "chromium-browser"]) else { return };
     let mut pages = examples::reports("html");
     assert!(pages.len() >= 15);
+    pages.push(("many cases".to_owned(), examples::many_cases("html")));
     pages.push(("everything".to_owned(), render_html(&specimen::document())));
     pages.push(("hostile".to_owned(), render_html(&specimen::hostile())));
     let mut frames = String::new();
@@ -49,6 +50,33 @@ fn every_page_opens_well() {
     let faults: Vec<&str> =
         measured["faults"].as_array().unwrap().iter().map(|fault| fault.as_str().unwrap()).collect();
     assert!(faults.is_empty(), "{faults:#?}");
+}
+
+/// On both usual papers a heading goes with what it is above, and a lead-in with
+/// what it leads to.
+#[test]
+fn nothing_that_leads_stands_at_the_foot_of_a_page() {
+    let Some(program) = examples::installed(&["chromium", "chromium-browser"]) else { return };
+    let Some(reader) = examples::installed(&["pdftotext"]) else { return };
+    let page = render_html(&specimen::leads());
+    for paper in ["A4", "Letter"] {
+        let folder = tempfile::tempdir().unwrap();
+        let (html, pdf) = (folder.path().join("page.html"), folder.path().join("page.pdf"));
+        std::fs::write(&html, page.replace("@page {", &format!("@page {{ size: {paper};"))).unwrap();
+        let output = Command::new(&program)
+            .args(["--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--no-pdf-header-footer"])
+            .arg(format!("--user-data-dir={}", folder.path().join("profile").display()))
+            .arg(format!("--print-to-pdf={}", pdf.display()))
+            .arg(format!("file://{}", html.display()))
+            .output()
+            .unwrap();
+        assert!(pdf.exists(), "{output:?}");
+        let feet = examples::feet(&reader, &pdf);
+        assert!(feet.len() > 20, "{feet:?}");
+        let alone: Vec<&String> =
+            feet.iter().filter(|foot| foot.starts_with("Heading") || foot.ends_with(':')).collect();
+        assert!(alone.is_empty(), "{paper}: {alone:?}");
+    }
 }
 
 /// What the measure is worth: a page with each fault has each fault found.

@@ -9,9 +9,10 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use assert_cmd::Command;
-use kingpost::base::{CaseId, ComboId};
+use kingpost::base::{CaseId, ComboId, JointId};
 use kingpost::check::{Checked, check};
-use kingpost::present::figure::labels::{crosses, overlap};
+use kingpost::present::figure::inks::Ink;
+use kingpost::present::figure::labels::{crosses, overlap, segments_cross};
 use kingpost::present::figure::loads::Loads;
 use kingpost::present::figure::picture::{Bounds, Depth, Mark, box_corners};
 use kingpost::present::figure::spaces::{Item, Unfit, reciprocal};
@@ -166,6 +167,8 @@ fn force_diagrams_close_and_are_as_long_as_their_forces() {
             assert_eq!(inner, checked.structure.members.len() + 1 - joints, "{at}");
             let names: BTreeSet<&str> = figure.spaces.iter().map(|space| space.name.as_str()).collect();
             assert_eq!(names.len(), figure.spaces.len(), "{at}: {names:?}");
+            let is_joint = |joint: usize| names.contains(checked.structure.joint_name(JointId::new(joint)));
+            assert!(!(0..joints).any(is_joint), "{at}: a space is called like a joint: {names:?}");
             for line in &figure.lines {
                 let [p, q] = line.between.map(|space| figure.spaces[space].at);
                 let long = (q[0] - p[0]).hypot(q[1] - p[1]);
@@ -179,6 +182,184 @@ fn force_diagrams_close_and_are_as_long_as_their_forces() {
         }
     }
     assert!(closed >= 20, "only {closed} force diagrams were drawn");
+}
+
+/// Spaces and joints stand in one figure: no letter means both, and a space
+/// has one name in the truss and in the diagram of its forces.
+#[test]
+fn spaces_are_not_called_like_joints() {
+    for ([a, b, c], spaces, note) in [
+        (["A", "B", "C"], ["a", "b", "c"], "a letter for each space outside"),
+        (["a", "k", "left"], ["A", "B", "C"], "a letter for each space outside"),
+        (["a", "B", "left"], ["1", "2", "3"], "a number for each space, outside first"),
+    ] {
+        let checked = check_text(&format!(
+            "units m, kN\njoint {a}: (0, 0)\njoint {b}: (4, 0)\njoint {c}: (2, 2)\nbar {a}-{b}-{c}-{a}\npin {a}\n\
+             roller {b}\nload {c}: 5 kN down\n"
+        ));
+        let figure = draw(&checked, Kind::ForceDiagram, None).unwrap();
+        let words: Vec<String> = figure.picture.lettering().map(|words| words.text()).collect();
+        for space in spaces {
+            let count = words.iter().filter(|word| *word == space).count();
+            assert_eq!(count, 2, "{space} in {words:?}");
+        }
+        for joint in [a, b, c] {
+            assert_eq!(words.iter().filter(|word| *word == joint).count(), 1, "{joint} in {words:?}");
+        }
+        assert!(words.iter().any(|word| word.contains(note)), "{note} in {words:?}");
+    }
+}
+
+/// The letter of a space is within it: no member and no arrow is between it and
+/// some corner of its space.
+#[test]
+fn letters_stand_in_their_own_spaces() {
+    let mut letters = 0;
+    for name in ["bracket", "hoist", "board", "jetty", "slipway", "boathouse-roof"] {
+        let checked = read(&root().join(format!("examples/{name}.kp")));
+        let structure = &checked.structure;
+        for result in &checked.solution.as_ref().unwrap().results {
+            let loads = Loads::of(structure, Some(result.subject)).resultants();
+            let Ok(figure) = reciprocal(structure, &loads, result) else { continue };
+            let picture = draw(&checked, Kind::ForceDiagram, Some(result.subject)).unwrap().picture;
+            let lines = |inks: &[Ink]| -> Vec<[[f64; 2]; 2]> {
+                let paths = picture.marks.iter().filter_map(|mark| match mark {
+                    Mark::Path(path) if path.stroke.is_some_and(|stroke| inks.contains(&stroke.ink)) => Some(path),
+                    _ => None,
+                });
+                paths.filter(|path| path.steps.len() == 2).map(|path| path.segments()[0]).collect()
+            };
+            // The members are drawn first, one after the other.
+            let members = lines(&[Ink::Line])[..structure.members.len()].to_vec();
+            let foot = members.iter().flatten().fold(0.0_f64, |foot, [_, y]| foot.max(*y)) + 20.0;
+            let mut walls = members.clone();
+            walls.extend(lines(&[Ink::Load, Ink::Reaction]).into_iter().filter(|[[_, y], _]| *y < foot));
+            let place = |joint: JointId| {
+                let (member, end) = structure
+                    .members
+                    .iter()
+                    .enumerate()
+                    .find_map(|(index, m)| Some((index, [m.start, m.end].iter().position(|end| *end == joint)?)))
+                    .unwrap();
+                members[member][end]
+            };
+            for space in &figure.spaces {
+                letters += 1;
+                // Of two equal names the one on the truss is blue.
+                let named = |words: &&kingpost::present::figure::picture::Lettering| {
+                    words.ink == Ink::Diagram && words.text() == space.name
+                };
+                let letter = picture.lettering().find(named).unwrap().at;
+                let is_seen = space.corners.iter().any(|(joint, angle)| {
+                    let [x, y] = place(*joint);
+                    let from = [x + angle.cos(), y - angle.sin()];
+                    !walls.iter().any(|wall| segments_cross([from, letter], *wall))
+                });
+                assert!(is_seen, "{name}, {:?}: {} stands in another space", result.subject, space.name);
+            }
+        }
+    }
+    assert!(letters > 100, "{letters}");
+}
+
+/// Twelve panels on one page: nearly all of their lettering stands at what it is about.
+#[test]
+fn a_roof_of_many_panels_can_be_read() {
+    let mut text = String::from("units m, kN\nfor i from 0 to 12 {\n joint L[i]: (i * 2, 0)\n}\n");
+    for index in 1..12 {
+        let rise = f64::from(6 - (6 - index as i32).abs()) * 0.8;
+        writeln!(text, "joint U{index}: ({}, {rise})\nbar L{index}-U{index}", 2 * index).unwrap();
+    }
+    text.push_str("for i from 0 to 11 {\n bar L[i]-L[i+1]\n}\nfor i from 1 to 10 {\n bar U[i]-U[i+1]\n}\n");
+    text.push_str("bar L0-U1, U11-L12\nfor i from 1 to 5 {\n bar U[i]-L[i+1]\n}\n");
+    text.push_str("for i from 7 to 11 {\n bar U[i]-L[i-1]\n}\npin L0\nroller L12\n");
+    text.push_str("for i from 1 to 11 {\n load U[i]: 4.25 kN down\n}\n");
+    let checked = check_text(&text);
+    for (kind, most) in [(Kind::Structure, 0), (Kind::FreeBody, 0), (Kind::Forces, 8)] {
+        let figure = draw(&checked, kind, Some(Subject::Case(CaseId::new(0)))).unwrap();
+        let is_leader = |mark: &&Mark| match mark {
+            Mark::Path(path) => path.stroke.is_some_and(|stroke| stroke.ink == Ink::Faint && stroke.width < 0.16),
+            Mark::Lettering(_) => false,
+        };
+        let leaders = figure.picture.marks.iter().filter(is_leader).count();
+        assert!(leaders <= most, "{kind:?}: {leaders} words stand off what they are about");
+        assert!(figure.picture.width <= 206.0 && overlaps(&figure).is_empty(), "{kind:?}: {:?}", overlaps(&figure));
+    }
+}
+
+/// Beside a force of many figures a small one keeps its own, and none has seven.
+#[test]
+fn forces_have_four_figures_and_three_at_least() {
+    let checked = check_text(
+        "units ft, lbf\njoint A: (0, 0)\njoint B: (10, 0)\njoint C: (20, 0)\njoint D: (10, 8)\nbar A-B-C-D-A\n\
+         bar B-D\npin A\nroller C\nload D: 12000 lbf down\nload B: 0.5 lbf down\n",
+    );
+    let words = |kind| -> Vec<String> {
+        draw(&checked, kind, None).unwrap().picture.lettering().map(|words| words.text()).collect()
+    };
+    // 6000.25 lbf / (8/√164) in the rafters, times 10/√164 in the tie.
+    assert!(words(Kind::Forces).contains(&"9605 C".to_owned()), "{:?}", words(Kind::Forces));
+    assert!(words(Kind::Forces).contains(&"7500 T".to_owned()), "{:?}", words(Kind::Forces));
+    assert!(words(Kind::Forces).contains(&"0.500 T".to_owned()), "{:?}", words(Kind::Forces));
+    assert!(words(Kind::Axial).contains(&"−9605".to_owned()), "{:?}", words(Kind::Axial));
+    assert!(words(Kind::Polygons).contains(&"B-D 0.500 T".to_owned()), "{:?}", words(Kind::Polygons));
+}
+
+/// A diagram of nothing says so.
+#[test]
+fn a_diagram_that_is_zero_says_so() {
+    let checked =
+        check_text("units m, kN\njoint A: (0, 0)\njoint B: (8, 0)\nbeam A-B\npin A\nroller B\nload A-B: 3 kN/m down\n");
+    let words = |kind| -> Vec<String> {
+        draw(&checked, kind, None).unwrap().picture.lettering().map(|words| words.text()).collect()
+    };
+    assert!(words(Kind::Axial).contains(&"axial force: zero throughout".to_owned()));
+    assert!(!words(Kind::Shear).iter().any(|word| word.contains("zero throughout")));
+}
+
+/// On a rafter 3 up in 4 along, 1 kN a metre of run is 0.8 kN a metre of rafter.
+#[test]
+fn a_spread_load_on_a_slope_says_by_which_length_it_is_meant() {
+    let label = |load: &str| {
+        let checked = check_text(&format!(
+            "units m, kN\njoint A: (0, 0)\njoint B: (4, 3)\njoint C: (8, 3)\nbeam A-B-C\npin A\nroller C\n\
+             case first {{\n load {load}\n}}\ncase second {{\n load A-B: 1 kN/m down\n}}\n\
+             combo both: first + second\n"
+        ));
+        assert!(checked.solution.is_some());
+        let of = |subject: Subject| -> Vec<String> {
+            let figure = draw(&checked, Kind::FreeBody, Some(subject)).unwrap();
+            figure.picture.lettering().map(|words| words.text()).filter(|words| words.contains("kN/m")).collect()
+        };
+        (of(Subject::Case(CaseId::new(0))), of(Subject::Combo(ComboId::new(0))))
+    };
+    assert_eq!(label("A-B: 1 kN/m down per run").0, ["1 kN/m per run"]);
+    assert_eq!(label("A-B: 1 kN/m right per rise").0, ["1 kN/m per rise"]);
+    assert_eq!(label("A-B: 1 kN/m down").0, ["1 kN/m per length"]);
+    // Square to the member or along it there is one length to think of; on the level run and length are one.
+    assert_eq!(label("A-B: 1 kN/m @ across(B-A)").0, ["1 kN/m"]);
+    assert_eq!(label("A-B: 1 kN/m @ along(A-B)").0, ["1 kN/m"]);
+    assert_eq!(label("B-C: 1 kN/m down per run").0, ["1 kN/m"]);
+    // What is added up from both is told by the member's length.
+    assert_eq!(label("A-B: 1 kN/m down per run").1, ["1.8 kN/m per length"]);
+    let uneven = label("A-B: 1 kN/m to 2 kN/m down per run").0;
+    assert_eq!(uneven, ["1 kN/m per run", "2 kN/m per run"]);
+}
+
+/// In a file with more than one thing to be under, a figure says which it shows.
+#[test]
+fn captions_name_the_case() {
+    let beam = "units m, kN\njoint A: (0, 0)\njoint B: (8, 0)\nbeam A-B\npin A\nroller B\n";
+    let first = Some(Subject::Case(CaseId::new(0)));
+    let caption = |text: &str, kind| draw(&check_text(text), kind, first).unwrap().caption;
+    let one = format!("{beam}case snow {{\n load A-B: 3 kN/m down\n}}\n");
+    for kind in [Kind::Structure, Kind::FreeBody, Kind::Shear, Kind::Moment] {
+        assert!(!caption(&one, kind).contains("snow"));
+        let combined = format!("{one}combo strength: 1.6 snow\n");
+        assert!(caption(&combined, kind).ends_with(", case snow"));
+        let travelling = format!("{one}travel crane: 40 kN along A-B\n");
+        assert!(caption(&travelling, kind).ends_with(", case snow"));
+    }
 }
 
 #[test]

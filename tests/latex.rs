@@ -21,6 +21,7 @@ fn every_page_is_set() {
     let Some(program) = examples::installed(&["pdflatex"]) else { return };
     let mut pages = examples::reports("latex");
     assert!(pages.len() >= 15);
+    pages.push(("many cases".to_owned(), examples::many_cases("latex")));
     pages.push(("everything".to_owned(), render_latex(&specimen::document())));
     for (name, page) in &pages {
         let log = set(&program, name, page);
@@ -38,16 +39,32 @@ fn no_words_are_commands() {
     set(&program, "hostile", &render_latex(&specimen::hostile()));
 }
 
+/// A heading goes with what it is above, a lead-in with what it leads to.
+#[test]
+fn nothing_that_leads_stands_at_the_foot_of_a_page() {
+    let Some(program) = examples::installed(&["pdflatex"]) else { return };
+    let Some(reader) = examples::installed(&["pdftotext"]) else { return };
+    let folder = tempfile::tempdir().unwrap();
+    set_in(folder.path(), &program, "leads", &render_latex(&specimen::leads()));
+    let feet = examples::feet(&reader, &folder.path().join("page.pdf"));
+    assert!(feet.len() > 20, "{feet:?}");
+    let alone: Vec<&String> = feet.iter().filter(|foot| foot.starts_with("Heading") || foot.ends_with(':')).collect();
+    assert!(alone.is_empty(), "{alone:?}");
+}
+
 /// Sets a page once and gives the log; a fault ends it.
 fn set(program: &Path, name: &str, page: &str) -> String {
-    let folder = tempfile::tempdir().unwrap();
-    std::fs::write(folder.path().join("page.tex"), page).unwrap();
+    set_in(tempfile::tempdir().unwrap().path(), program, name, page)
+}
+
+fn set_in(folder: &Path, program: &Path, name: &str, page: &str) -> String {
+    std::fs::write(folder.join("page.tex"), page).unwrap();
     let mut command = Command::new(program);
     command.args(["-interaction=nonstopmode", "-halt-on-error", "-no-shell-escape", "page.tex"]);
     // Long lines of the log are not broken, so that each can be read as a line.
-    command.env("max_print_line", "1000").current_dir(folder.path());
+    command.env("max_print_line", "1000").current_dir(folder);
     let output = command.output().unwrap();
-    let log = String::from_utf8_lossy(&std::fs::read(folder.path().join("page.log")).unwrap_or_default()).into_owned();
+    let log = String::from_utf8_lossy(&std::fs::read(folder.join("page.log")).unwrap_or_default()).into_owned();
     let faults: Vec<&str> = log.lines().filter(|line| line.starts_with('!')).collect();
     assert!(output.status.success() && faults.is_empty(), "{name}: {faults:#?}\n{}", tail(&log));
     log

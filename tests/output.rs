@@ -74,7 +74,7 @@ fn a_run_that_could_not_be_leaves_the_old_results() {
 #[test]
 fn no_command_writes_over_a_structure() {
     let folder = tempfile::tempdir().unwrap();
-    for command in ["solve", "derive"] {
+    for command in ["solve", "derive", "report"] {
         let told = kingpost(folder.path(), &[command, "board.kp", "--format", "text", "-o", "board.kp"]);
         assert_eq!(told.status.code(), Some(2), "{command}");
         assert!(says(&told.stderr).contains("ends in .kp"), "{}", says(&told.stderr));
@@ -87,6 +87,17 @@ fn a_figure_has_the_name_it_was_given() {
     let told = kingpost(folder.path(), &["draw", "board.kp", "-o", "Board.SVG"]);
     assert_eq!(says(&told.stdout), "Board.SVG\n");
     assert!(folder.path().join("Board.SVG").exists());
+}
+
+/// Whoever asked for a file is told where it is, whichever command wrote it.
+#[test]
+fn every_command_says_what_it_wrote() {
+    let folder = tempfile::tempdir().unwrap();
+    for (command, name) in [("solve", "a.txt"), ("derive", "a.md"), ("draw", "a.svg"), ("report", "a.html")] {
+        let told = kingpost(folder.path(), &[command, "board.kp", "-o", name]);
+        assert_eq!((told.status.code(), says(&told.stdout)), (Some(0), format!("{name}\n")), "{command}");
+        assert!(folder.path().join(name).exists());
+    }
 }
 
 #[test]

@@ -3,11 +3,15 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+#[path = "support/examples.rs"]
+mod examples;
+
 use std::fmt::Write as _;
 use std::path::Path;
 use std::process::Output;
 
 use assert_cmd::Command;
+use data_encoding::BASE64;
 
 fn kingpost(arguments: &[&str]) -> Output {
     Command::cargo_bin("kingpost").unwrap().current_dir(env!("CARGO_MANIFEST_DIR")).args(arguments).output().unwrap()
@@ -123,6 +127,25 @@ fn a_claim_under_all_tells_the_largest() {
     assert!(page.contains("6.000 kN·m sagging at 2.000 m from A under gale"), "{page}");
 }
 
+/// Columns of cases that have no room beside each other go on below, with the members' names.
+#[test]
+fn many_cases_stay_on_the_page() {
+    let text = examples::many_cases("text");
+    let (_, forces) = text.split_once("\nMember forces\n").unwrap();
+    let (forces, _) = forces.split_once("\nExtremes\n").unwrap();
+    let headings: Vec<&str> = forces.lines().filter(|line| line.starts_with("  member  snow")).collect();
+    let cases: Vec<&str> = headings.iter().flat_map(|line| line.split_whitespace().skip(1)).collect();
+    let wanted: Vec<String> = (1..=14).map(|case| format!("snow_drifting_from_side_{case}")).collect();
+    assert_eq!(cases, wanted);
+    assert!(text.lines().all(|line| line.chars().count() <= 100), "{text}");
+    // Each has a row for each bar.
+    assert_eq!(forces.lines().filter(|line| line.starts_with("  A-B  ")).count(), headings.len());
+    let page = examples::many_cases("markdown");
+    let columns = |line: &str| line.matches('|').count() - 1;
+    let widest = page.lines().filter(|line| line.starts_with("| member")).map(columns).max();
+    assert_eq!(widest, Some(7));
+}
+
 /// A girder of so many panels, two bars a panel in each chord and web.
 fn girder(panels: usize) -> String {
     let mut source = String::from("units m, kN\n");
@@ -161,21 +184,54 @@ fn long_sources_are_cut() {
     assert!(page.contains("more lines of source: a report shows 600 at most."), "{page}");
 }
 
+/// One file holds its drawings: each image's text stands at the page's end,
+/// and is the drawing `draw` makes.
 #[test]
-fn files_are_written_whole_with_their_drawings_beside_them() {
+fn a_markdown_file_holds_its_drawings() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("roof.md");
     let output = kingpost(&["report", "examples/board.kp", "-o", path.to_str().unwrap()]);
     assert_eq!(output.status.code(), Some(0), "{output:?}");
-    assert!(output.stdout.is_empty() && output.stderr.is_empty(), "{output:?}");
+    assert_eq!(text(&output.stdout), format!("{}\n", path.display()));
+    assert!(output.stderr.is_empty(), "{output:?}");
+    assert_eq!(names_in(folder.path()), ["roof.md"]);
     let page = std::fs::read_to_string(&path).unwrap();
-    let names = names_in(folder.path());
-    assert_eq!(names[0], "roof.figure-1.svg");
-    for name in names.iter().filter(|name| name.ends_with(".svg")) {
-        assert!(page.contains(&format!("]({name})")), "{name} is not in\n{page}");
-        assert!(std::fs::read_to_string(folder.path().join(name)).unwrap().starts_with("<svg"));
+    let drawings: Vec<&str> = page.lines().filter(|line| line.contains("data:image/svg+xml;base64,")).collect();
+    assert!(drawings.len() > 3 && page.trim_end().ends_with(&drawings.join("\n")), "{page}");
+    let mut svgs = Vec::new();
+    for (drawing, number) in drawings.iter().zip(1..) {
+        let encoded = drawing.strip_prefix(&format!("[fig-{number}]: data:image/svg+xml;base64,")).unwrap();
+        let svg = String::from_utf8(BASE64.decode(encoded.as_bytes()).unwrap()).unwrap();
+        let root = roxmltree::Document::parse(&svg).unwrap();
+        let description = root.descendants().find(|node| node.has_tag_name("desc")).unwrap();
+        // The image's words, its marks of Markdown taken away, are the drawing's.
+        let image = page.lines().find(|line| line.ends_with(&format!("][fig-{number}]"))).unwrap();
+        let words = image.strip_prefix("![").unwrap().rsplit_once("][").unwrap().0.replace('\\', "");
+        assert_eq!(words, description.text().unwrap());
+        svgs.push(svg);
     }
-    assert_eq!(page.matches(".svg)").count(), names.len() - 1);
+    for what in ["free-body", "forces", "force-diagram"] {
+        let drawn = kingpost(&["draw", "examples/board.kp", "--what", what, "-o", "-"]).stdout;
+        assert!(svgs.iter().any(|svg| svg.as_bytes() == drawn), "{what} is not on the page");
+    }
+}
+
+/// All that a LaTeX page or an HTML page shows stands in it.
+#[test]
+fn no_page_needs_a_file_beside_it() {
+    let folder = tempfile::tempdir().unwrap();
+    for name in ["portal.tex", "portal.html", "portal.txt"] {
+        let path = folder.path().join(name);
+        let output = kingpost(&["report", "examples/portal-shed.kp", "-o", path.to_str().unwrap()]);
+        assert_eq!(text(&output.stdout), format!("{}\n", path.display()));
+        let page = std::fs::read_to_string(&path).unwrap();
+        for outside in ["\\includegraphics", "\\input{", "\\include{", "src=", "url(", "<link", "@import"] {
+            assert!(!page.contains(outside), "{name} holds {outside}");
+        }
+    }
+    assert_eq!(names_in(folder.path()), ["portal.html", "portal.tex", "portal.txt"]);
+    let page = std::fs::read_to_string(folder.path().join("portal.tex")).unwrap();
+    assert!(page.matches("\\begin{picture}").count() >= 5, "{page}");
 }
 
 #[test]
@@ -184,7 +240,12 @@ fn a_page_that_cannot_be_written_leaves_nothing() {
     let path = folder.path().join("nowhere").join("roof.html");
     let output = kingpost(&["report", "examples/board.kp", "-o", path.to_str().unwrap()]);
     assert_eq!(output.status.code(), Some(2));
-    assert!(text(&output.stderr).starts_with("kingpost: cannot write "), "{}", text(&output.stderr));
+    assert!(
+        text(&output.stderr).starts_with("kingpost: cannot write ")
+            && text(&output.stderr).contains("there is no such folder"),
+        "{}",
+        text(&output.stderr)
+    );
     let output = kingpost(&["report", "examples/board.kp", "-o", folder.path().join("roof.doc").to_str().unwrap()]);
     assert_eq!(output.status.code(), Some(2));
     assert!(text(&output.stderr).contains("end it in .html, .md, .tex or .txt"), "{}", text(&output.stderr));

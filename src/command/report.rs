@@ -2,7 +2,7 @@
 //! one page.
 
 use std::io::{self, Write};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use crate::base::FileId;
 use crate::check::Checked;
@@ -11,13 +11,13 @@ use crate::present::diagnostics::render_summary;
 use crate::present::document::Document;
 use crate::present::document::html::render_html;
 use crate::present::document::latex::render_latex;
-use crate::present::document::markdown::{Drawings, drawing_name, render_markdown};
+use crate::present::document::markdown::{Drawings, render_markdown};
 use crate::present::document::text::render_text;
 use crate::present::report::{Report, report};
 use crate::structure::Project;
 
 use super::arguments::{PageFormat, ReportArguments};
-use super::save::save;
+use super::save::{refusal, save};
 use super::solve::unknown_case;
 use super::{Exit, complain, each_file, style_of_stdout};
 
@@ -71,28 +71,15 @@ fn put(document: &Document, format: PageFormat, output: Option<&Path>) -> io::Re
         out.flush()?;
         return Ok(Exit::Fine);
     };
-    let stem = path.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
     let page = match format {
-        PageFormat::Markdown => render_markdown(document, Drawings::Beside(&stem)),
+        PageFormat::Markdown => render_markdown(document, Drawings::Within),
         other => render(document, other),
     };
-    // The drawings first: the page is not there before what it points to.
-    let mut files: Vec<(PathBuf, String)> = Vec::new();
-    if format == PageFormat::Markdown {
-        files.extend(
-            document
-                .figures()
-                .zip(1..)
-                .map(|(figure, number)| (path.with_file_name(drawing_name(&stem, number)), figure.svg())),
-        );
+    if let Err(error) = save(path, page.as_bytes()) {
+        complain(&refusal(path, &error));
+        return Ok(Exit::CouldNotRun);
     }
-    files.push((path.to_path_buf(), page));
-    for (path, text) in files {
-        if let Err(error) = save(&path, text.as_bytes()) {
-            complain(&format!("cannot write {}: {error}", path.display()));
-            return Ok(Exit::CouldNotRun);
-        }
-    }
+    writeln!(io::stdout(), "{}", path.display())?;
     Ok(Exit::Fine)
 }
 

@@ -8,6 +8,7 @@
 
 mod formula;
 pub mod html;
+mod keep;
 pub mod latex;
 mod linear;
 pub mod markdown;

@@ -242,7 +242,8 @@ fn force_diagram_figure(structure: &Structure, result: &CaseResult) -> Result<Pa
     }
     let picture = reciprocal::draw_reciprocal(structure, &figure).ok_or_else(no_size)?;
     let described = format!(
-        "{} with its spaces lettered, and below it the force diagram: each line is as long as a force.",
+        "{} with its spaces lettered, and below it the force diagram: the line between two \
+         spaces' points is as long as the force between them.",
         about(structure)
     );
     Ok(("Force diagram".to_owned(), described, picture))
@@ -293,10 +294,10 @@ fn no_size() -> Refusal {
     refuse("its joints are too close together, or too far from the origin, to be drawn")
 }
 
-/// `, case snow`; nothing where a file has one case only, of no name of its own.
+/// `, case snow`; nothing where a file has one case only, and no travelling load.
 fn under(structure: &Structure, subject: Option<Subject>) -> String {
     match subject {
-        Some(subject) if structure.cases.len() + structure.combos.len() > 1 => {
+        Some(subject) if structure.cases.len() + structure.combos.len() + structure.travels.len() > 1 => {
             format!(", {} {}", subject_kind(subject), subject_name(structure, subject))
         }
         _ => String::new(),

@@ -247,3 +247,25 @@ pub fn hostile() -> Document {
     blocks.extend(HOSTILE.iter().flat_map(|text| all(text)));
     Document { title: HOSTILE.join(" "), blocks }
 }
+
+/// Headings, sentences that lead to tables or calculations, and so much between
+/// them that each comes to stand at the foot of some page.
+#[allow(dead_code)]
+pub fn leads() -> Document {
+    let mut blocks = Vec::new();
+    for group in 0..70_usize {
+        blocks.extend((0..group % 11).map(|_| Block::Paragraph(words("Some words."))));
+        let level = u8::try_from(1 + group % 3).unwrap();
+        blocks.push(Block::Heading { level, text: words(format!("Heading {group}")) });
+        blocks.push(Block::Paragraph(words(format!("Lead-in {group}:"))));
+        if group % 2 == 0 {
+            let column = |text: &str| TableColumn { heading: words(text), align: Align::Left };
+            let rows = (0..4 + group % 7).map(|row| vec![words(format!("row {row}")), words("more")]).collect();
+            let columns = vec![column("first"), column("second")];
+            blocks.push(Block::Table(Table { columns, rows, ..Table::default() }));
+        } else {
+            blocks.push(Block::Working(working()));
+        }
+    }
+    Document { title: "Feet of pages".to_owned(), blocks }
+}

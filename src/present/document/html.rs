@@ -8,6 +8,7 @@ mod mathml;
 
 use std::collections::HashMap;
 
+use super::keep::{Headings, leads, split};
 use super::{Align, Block, Document, Inline, Judgement, Line, Side, Source, Step, Table};
 use crate::present::figure::{self, Figure};
 use crate::present::text::visible;
@@ -22,6 +23,10 @@ const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
 const WIDEST_LEFT: usize = 14;
 /// Tables of so many rows are not broken between pages.
 const SHORT: usize = 12;
+/// Nor calculations of so many lines.
+const SHORT_WORKING: usize = 6;
+/// Letters of a table that A4 has room for beside each other.
+const LINE: usize = 96;
 
 /// The whole page.
 pub fn render_html(document: &Document) -> String {
@@ -37,8 +42,8 @@ pub fn render_html(document: &Document) -> String {
          <title>{title}</title>\n<style>\n:root {{ {light} }}\n\
          @media screen and (prefers-color-scheme: dark) {{ :root {{ {dark} }} }}\n{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{title}</h1>\n"
     ));
-    for block in &document.blocks {
-        page.block(document, block);
+    for index in 0..document.blocks.len() {
+        page.block(document, index);
     }
     page.out.push_str("</main>\n</body>\n</html>\n");
     page.out
@@ -57,16 +62,20 @@ struct Page {
 }
 
 impl Page {
-    fn block(&mut self, document: &Document, block: &Block) {
+    fn block(&mut self, document: &Document, index: usize) {
+        let Some(block) = document.blocks.get(index) else { return };
         match block {
             Block::Heading { level, text } => self.heading(*level, text),
-            Block::Paragraph(line) => self.out.push_str(&format!("<p>{}</p>\n", inline(line))),
+            Block::Paragraph(line) => {
+                let class = if leads(document, index) { " class=\"lead\"" } else { "" };
+                self.out.push_str(&format!("<p{class}>{}</p>\n", inline(line)));
+            }
             Block::List(items) => {
                 let items: String = items.iter().map(|item| format!("<li>{}</li>\n", inline(item))).collect();
                 self.out.push_str(&format!("<ul>\n{items}</ul>\n"));
             }
             Block::Working(steps) => self.working(steps),
-            Block::Table(table) => self.table(table),
+            Block::Table(table) => split(table, LINE, Headings::BoldInLines).iter().for_each(|part| self.table(part)),
             Block::Figure(figure) => self.figure(figure),
             Block::Source(source) => self.source(source),
             Block::Contents => self.contents(document),
@@ -116,7 +125,8 @@ impl Page {
     }
 
     fn working(&mut self, steps: &[Step]) {
-        self.out.push_str("<div class=\"working\">\n");
+        let short = if steps.len() <= SHORT_WORKING { " short" } else { "" };
+        self.out.push_str(&format!("<div class=\"working{short}\">\n"));
         for step in steps {
             self.step(step);
         }

@@ -8,6 +8,7 @@
 mod characters;
 mod formula;
 
+use super::keep::{Headings, chain, split};
 use super::{Align, Block, Document, Inline, Judgement, Line, Relation, Side, Source, Step, Table};
 use crate::present::figure::{self, Figure};
 use crate::quantity::format::line_up;
@@ -21,6 +22,10 @@ const WIDEST_LABEL: usize = 30;
 const WIDEST_LEFT: usize = 14;
 /// Tables of so many rows are not broken between pages.
 const SHORT: usize = 12;
+/// Nor calculations of so many lines.
+const SHORT_WORKING: usize = 6;
+/// Lines that are looked for on one page at most: less than a page has.
+const MOST_NEEDED: f64 = 48.0;
 
 const PREAMBLE: &str = include_str!("latex/preamble.tex");
 
@@ -29,8 +34,12 @@ pub fn render_latex(document: &Document) -> String {
     let mut page = Page { out: format!("{PREAMBLE}{}", figure::latex::PREAMBLE), figures: 0 };
     let title = text(&document.title);
     page.out.push_str(&format!("\\begin{{document}}\n{{\\noindent\\LARGE\\bfseries\\raggedright {title}\\par}}\n"));
-    for block in &document.blocks {
+    for (index, block) in document.blocks.iter().enumerate() {
         page.out.push('\n');
+        let need: f64 = chain(document, index).iter().map(height).sum();
+        if need > 0.0 {
+            page.out.push_str(&format!("\\kpneed{{{:.0}}}\n", need.min(MOST_NEEDED).ceil()));
+        }
         page.block(block);
     }
     page.out.push_str("\n\\end{document}\n");
@@ -40,6 +49,35 @@ pub fn render_latex(document: &Document) -> String {
 struct Page {
     out: String,
     figures: usize,
+}
+
+/// Lines of the page that the part of a block takes which belongs to what is
+/// before it, rather too many than too few.
+#[allow(clippy::cast_precision_loss)]
+fn height(block: &Block) -> f64 {
+    /// Millimetres from one line to the next.
+    const LEAD: f64 = 4.2;
+    /// Drawings are made narrower where they are wider.
+    const WIDEST: f64 = 170.0;
+    let lines = |line: &Line| (super::linear::line(line).chars().count() as f64 / 90.0).ceil();
+    match block {
+        Block::Heading { level: 0 | 1, .. } => 3.5,
+        Block::Heading { .. } => 2.5,
+        Block::Paragraph(line) => lines(line) + 0.5,
+        Block::Working(steps) if steps.len() <= SHORT_WORKING => 2.4 * steps.len() as f64 + 1.0,
+        Block::Table(table) => {
+            let rows = table.rows.len() + usize::from(!table.foot.is_empty());
+            let rows = if rows <= SHORT { rows } else { 3 };
+            let caption = if table.caption.is_empty() { 0.0 } else { lines(&table.caption) };
+            caption + rows as f64 + 2.0
+        }
+        Block::Figure(figure) => {
+            let (wide, high) = (figure.picture.width, figure.picture.height);
+            high * (WIDEST / wide.max(WIDEST)) / LEAD + lines(&vec![Inline::Words(figure.caption.clone())]) + 2.5
+        }
+        Block::Working(_) => 8.0,
+        Block::List(_) | Block::Source(_) | Block::Contents | Block::Caution(_) => 4.0,
+    }
 }
 
 impl Page {
@@ -64,7 +102,7 @@ impl Page {
                 self.out.push_str("\\end{itemize}\n");
             }
             Block::Working(steps) => self.working(steps),
-            Block::Table(table) => self.table(table),
+            Block::Table(table) => split(table, widest(), Headings::Bold).iter().for_each(|part| self.table(part)),
             Block::Figure(figure) => self.figure(figure),
             Block::Source(source) => self.source(source),
             Block::Contents => self.out.push_str("{\\parskip 0pt\\tableofcontents}\n"),
@@ -102,7 +140,8 @@ impl Page {
             // A blank line before a display would be an empty line of its own.
             self.out.truncate(self.out.trim_end().len());
             self.out.push('\n');
-            self.out.push_str(&format!("\\begin{{alignat*}}{{3}}\n{}\n\\end{{alignat*}}\n", rows.join(" \\\\\n")));
+            let end = if rows.len() <= SHORT_WORKING { " \\\\*\n" } else { " \\\\\n" };
+            self.out.push_str(&format!("\\begin{{alignat*}}{{3}}\n{}\n\\end{{alignat*}}\n", rows.join(end)));
         }
     }
 
@@ -126,9 +165,9 @@ impl Page {
         let head = format!("{} \\\\*\n\\hline\\noalign{{\\vskip 2pt}}", headings.join(" & "));
         self.out.push_str(&format!("{caption}{head}\n\\endfirsthead\n{head}\n\\endhead\n"));
         let height = table.rows.len() + usize::from(!table.foot.is_empty());
-        // A short table stays on one page.
-        let end = if height <= SHORT { "\\\\*" } else { "\\\\" };
         for row in 0..height {
+            // A short table stays on one page, and no row of a long one stands alone on one.
+            let end = if height <= SHORT || row < 2 || row + 3 >= height { "\\\\*" } else { "\\\\" };
             if row == table.rows.len() {
                 self.out.push_str("\\hline\\noalign{\\vskip 2pt}\n");
             }
@@ -150,6 +189,12 @@ const SIZES: [Size; 3] = [
     Size { command: "\\footnotesize\\setlength{\\tabcolsep}{4pt}", line: 110 },
     Size { command: "\\scriptsize\\setlength{\\tabcolsep}{3pt}", line: 118 },
 ];
+
+/// Letters of the widest table that fits.
+const fn widest() -> usize {
+    let [.., smallest] = &SIZES;
+    smallest.line
+}
 
 /// How a table is made to fit the page: the largest type in which it does,
 /// else columns of words that break.
@@ -290,7 +335,7 @@ impl Rows {
 fn table_width(table: &Table, column: usize) -> usize {
     let count = |line: &Line| super::linear::line(line).chars().count();
     // Headings are bold, and so a little wider.
-    let heading = table.columns.get(column).map_or(0, |column| count(&column.heading) * 9 / 8);
+    let heading = table.columns.get(column).map_or(0, |column| count(&column.heading) * 5 / 4);
     let rows = table.rows.iter().chain(std::iter::once(&table.foot));
     rows.filter_map(|row| row.get(column)).map(count).fold(heading, usize::max)
 }

@@ -3,13 +3,14 @@
 //! Mathematics is plain characters on purpose: `$…$` reads badly in a diff, and
 //! not every renderer knows it.
 //!
-//! A Markdown file holds no drawings: each figure is its caption and what it
-//! shows in words, or a link to a file beside it.
+//! A figure is told in words, or is an image whose text of letters and digits
+//! stands at the end of the page, so that the page stays one file that can be read.
 //!
 //! Must not know: what the page is about, files.
 
 use std::collections::HashMap;
 
+use data_encoding::BASE64;
 use unicode_width::UnicodeWidthStr;
 
 use super::linear::{self, TIED};
@@ -24,30 +25,37 @@ const WIDTH: usize = 96;
 
 /// Where the drawings of a page are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Drawings<'a> {
+pub enum Drawings {
     /// Nowhere: figures are told in words.
     InWords,
-    /// In files beside the page, by [`drawing_name`].
-    Beside(&'a str),
-}
-
-/// The name of a page's drawing, counted from 1.
-pub fn drawing_name(stem: &str, number: usize) -> String {
-    format!("{stem}.figure-{number}.svg")
+    /// In the page itself, below its last line (`data:` addresses, RFC 2397).
+    Within,
 }
 
 /// The whole page.
-pub fn render_markdown(document: &Document, drawings: Drawings<'_>) -> String {
+pub fn render_markdown(document: &Document, drawings: Drawings) -> String {
     let mut text = format!("# {}\n", escaped(&document.title));
     let mut figures = 0;
     for block in &document.blocks {
         text.push('\n');
         write_block(&mut text, document, block, drawings, &mut figures);
     }
+    if drawings == Drawings::Within && figures > 0 {
+        text.push('\n');
+        for (figure, number) in document.figures().zip(1..) {
+            let drawing = BASE64.encode(figure.svg().as_bytes());
+            text.push_str(&format!("[{}]: data:image/svg+xml;base64,{drawing}\n", label(number)));
+        }
+    }
     text
 }
 
-fn write_block(text: &mut String, document: &Document, block: &Block, drawings: Drawings<'_>, figures: &mut usize) {
+/// By what a figure and its drawing are joined.
+fn label(number: usize) -> String {
+    format!("fig-{number}")
+}
+
+fn write_block(text: &mut String, document: &Document, block: &Block, drawings: Drawings, figures: &mut usize) {
     match block {
         Block::Heading { level, text: heading } => {
             let marks = "#".repeat(usize::from((*level).clamp(1, 5)) + 1);
@@ -77,23 +85,13 @@ fn write_block(text: &mut String, document: &Document, block: &Block, drawings: 
     }
 }
 
-fn write_figure(text: &mut String, figure: &Figure, number: usize, drawings: Drawings<'_>) {
-    if let Drawings::Beside(stem) = drawings {
-        let address: String = drawing_name(stem, number).bytes().map(address_byte).collect();
-        text.push_str(&format!("![{}]({address})\n\n", escaped(&figure.description)));
+fn write_figure(text: &mut String, figure: &Figure, number: usize, drawings: Drawings) {
+    if drawings == Drawings::Within {
+        text.push_str(&format!("![{}][{}]\n\n", escaped(&figure.description), label(number)));
     }
     text.push_str(&format!("**Figure {number}.** {}\n", escaped(&figure.caption)));
     if drawings == Drawings::InWords && figure.description != figure.caption {
         text.push_str(&format!("\n{}\n", start_of_line(&escaped(&figure.description))));
-    }
-}
-
-/// A byte of a file's name in a link's address (RFC 3986).
-fn address_byte(byte: u8) -> String {
-    if byte.is_ascii_alphanumeric() || b"-._~".contains(&byte) {
-        char::from(byte).to_string()
-    } else {
-        format!("%{byte:02X}")
     }
 }
 

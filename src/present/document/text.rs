@@ -5,6 +5,7 @@
 
 use unicode_width::UnicodeWidthStr;
 
+use super::keep::{Headings, split};
 use super::linear::{self, TIED};
 use super::{Align, Block, Document, Line, Side, Source, Step, Table};
 use crate::present::text::{visible, wrap};
@@ -58,7 +59,15 @@ fn write_block(text: &mut String, document: &Document, block: &Block, width: usi
             }
         }
         Block::Working(steps) => write_working(text, steps, width),
-        Block::Table(table) => write_table(text, table, width),
+        Block::Table(table) => {
+            // Set in by two columns.
+            for (index, part) in split(table, width.saturating_sub(2), Headings::Plain).iter().enumerate() {
+                if index > 0 {
+                    text.push('\n');
+                }
+                write_table(text, part, width);
+            }
+        }
         Block::Figure(figure) => {
             hang(text, "Figure: ", &linear::plain(&figure.caption), width);
             if figure.description != figure.caption {

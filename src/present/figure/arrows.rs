@@ -180,7 +180,7 @@ pub fn draw_loads(sheet: &mut Sheet<'_>, loads: &Loads) {
     let mut runs: Vec<EvenRun> = Vec::new();
     for (member, on_it) in &loads.spans {
         for load in on_it.iter().filter(|load| matches!(load, SpanLoad::Spread { .. })) {
-            draw_comb(sheet, *member, load, spread, &mut runs);
+            draw_comb(sheet, loads, (*member, load), spread, &mut runs);
         }
     }
     runs.into_iter().for_each(|run| run.want_value(sheet));
@@ -265,7 +265,13 @@ fn intensity(load: &SpanLoad) -> f64 {
 }
 
 /// A spread load as a row of arrows under the line of its intensity.
-fn draw_comb(sheet: &mut Sheet<'_>, member: MemberId, load: &SpanLoad, largest: f64, runs: &mut Vec<EvenRun>) {
+fn draw_comb(
+    sheet: &mut Sheet<'_>,
+    loads: &Loads,
+    (member, load): (MemberId, &SpanLoad),
+    largest: f64,
+    runs: &mut Vec<EvenRun>,
+) {
     const HIGHEST: f64 = 8.5;
     const LOWEST: f64 = 3.2;
     const EVERY: f64 = 4.2;
@@ -285,10 +291,13 @@ fn draw_comb(sheet: &mut Sheet<'_>, member: MemberId, load: &SpanLoad, largest: 
         [x / own, -y / own]
     };
     let (v, w) = (vector(a0, c0), vector(a1, c1));
-    let strong = if size(v) >= size(w) { v } else { w };
+    let says = |lengthwise: f64, across: f64| {
+        loads.line_load(structure, member, spans::global(structure, member, [lengthwise, across]))
+    };
+    let (strong, most) = if size(v) >= size(w) { (v, says(a0, c0)) } else { (w, says(a1, c1)) };
     let axis = unit(sub(end, start));
     if dot(unit(strong), left_of(axis)).abs() < 0.2 {
-        draw_row(sheet, [p, q], unit(strong), own);
+        draw_row(sheet, [p, q], unit(strong), most);
         return;
     }
     let tail = |t: f64| {
@@ -317,12 +326,12 @@ fn draw_comb(sheet: &mut Sheet<'_>, member: MemberId, load: &SpanLoad, largest: 
         sheet.keep_clear([tail(share(index)).0, tail(share(index + 1)).1]);
     }
     if size(sub(v, w)) < 1e-6 {
-        EvenRun::join(runs, EvenRun { ends: [tail(0.0).1, tail(1.0).1], force: v, value: own });
+        EvenRun::join(runs, EvenRun { ends: [tail(0.0).1, tail(1.0).1], force: v, value: own, says: most });
         return;
     }
-    for (share, value, inward) in [(0.0, a0.hypot(c0), 1.0), (1.0, a1.hypot(c1), -1.0)] {
-        if value > 1e-9 * own {
-            let words = Words::new(quantity(structure, value, Dimension::LINE_LOAD), VALUE_SIZE, Ink::Load);
+    for (share, [lengthwise, across], inward) in [(0.0, [a0, c0], 1.0), (1.0, [a1, c1], -1.0)] {
+        if lengthwise.hypot(across) > 1e-9 * own {
+            let words = Words::new(says(lengthwise, across), VALUE_SIZE, Ink::Load);
             let top = tail(share).1;
             let out = unit([-strong[0], -strong[1]]);
             let axis = unit(sub(q, p));
@@ -347,6 +356,7 @@ struct EvenRun {
     force: Point,
     /// Newtons a metre.
     value: f64,
+    says: String,
 }
 
 impl EvenRun {
@@ -364,7 +374,8 @@ impl EvenRun {
     /// The ends of both together, where they are one.
     fn joined(&self, other: &EvenRun) -> Option<[Point; 2]> {
         let near = |a: Point, b: Point| size(sub(a, b)) < 0.05;
-        let same = near(self.force, other.force) && (self.value - other.value).abs() <= 1e-6 * self.value.abs();
+        let alike = self.says == other.says && near(self.force, other.force);
+        let same = alike && (self.value - other.value).abs() <= 1e-6 * self.value.abs();
         let axis = |[a, b]: [Point; 2]| unit(sub(b, a));
         if !same || dot(axis(self.ends), left_of(axis(other.ends))).abs() > 1e-6 {
             return None;
@@ -376,7 +387,7 @@ impl EvenRun {
 
     fn want_value(self, sheet: &mut Sheet<'_>) {
         let [a, b] = self.ends;
-        let words = Words::new(quantity(sheet.structure, self.value, Dimension::LINE_LOAD), VALUE_SIZE, Ink::Load);
+        let words = Words::new(self.says, VALUE_SIZE, Ink::Load);
         let out = [-self.force[0], -self.force[1]];
         let axis = unit(sub(b, a));
         let away = if dot(left_of(axis), out) > 0.0 { left_of(axis) } else { left_of(left_of(left_of(axis))) };
@@ -395,7 +406,7 @@ impl EvenRun {
 }
 
 /// A spread load along its member: small arrows beside it.
-fn draw_row(sheet: &mut Sheet<'_>, [p, q]: [Point; 2], direction: Point, value: f64) {
+fn draw_row(sheet: &mut Sheet<'_>, [p, q]: [Point; 2], direction: Point, says: String) {
     const LONG: f64 = 4.0;
     const EVERY: f64 = 5.5;
     let stretch = size(sub(q, p));
@@ -413,7 +424,7 @@ fn draw_row(sheet: &mut Sheet<'_>, [p, q]: [Point; 2], direction: Point, value: 
         sheet.line(tail, head, pen(Ink::Load, 0.3));
         draw_head(sheet, head, direction, Arrow::Load, 0.55);
     }
-    let words = Words::new(quantity(sheet.structure, value, Dimension::LINE_LOAD), VALUE_SIZE, Ink::Load);
+    let words = Words::new(says, VALUE_SIZE, Ink::Load);
     let places = [0.5, 0.3, 0.7, 0.15, 0.85]
         .into_iter()
         .flat_map(|share| [(share, up, 3.2), (share, [-up[0], -up[1]], 1.2)])

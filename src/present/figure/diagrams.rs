@@ -5,7 +5,6 @@
 //! Must not know: how end forces are found.
 
 use crate::base::{JointId, MemberId};
-use crate::quantity::format::Column;
 use crate::quantity::{Dimension, NamedUnit, format};
 use crate::statics::diagram::{Quantity, Stretch};
 use crate::statics::{CaseResult, Diagram, ZERO_SHARE};
@@ -17,10 +16,9 @@ use super::dimensions::{Note, draw_notes};
 use super::inks::Ink;
 use super::labels::{Need, Place};
 use super::picture::{Depth, Picture, Point, Step};
-use super::sheet::{Room, Sheet, VALUE_SIZE, Words, along, fit, left_of, pen, size, sub, unit};
+use super::sheet::{Room, Sheet, VALUE_SIZE, Words, along, fit, left_of, lettered, pen, size, sub, unit};
 use super::symbols::{draw_hinges, draw_supports};
 
-const FIGURES: usize = 4;
 /// The largest ordinate, millimetres.
 const HIGHEST: f64 = 15.0;
 const LOWEST: f64 = 4.0;
@@ -92,11 +90,14 @@ pub fn draw_diagram(structure: &Structure, result: &CaseResult, quantity: Quanti
         draw_hinges(sheet);
         want_values(sheet, &curves, quantity, per_unit, noise);
         name_joints(sheet);
-        draw_notes(sheet, &notes(sheet, quantity));
+        draw_notes(sheet, &notes(sheet, quantity, largest > noise));
     })
 }
 
-fn notes(sheet: &Sheet<'_>, quantity: Quantity) -> Vec<Note> {
+fn notes(sheet: &Sheet<'_>, quantity: Quantity, is_any: bool) -> Vec<Note> {
+    if !is_any {
+        return vec![Note::Words(format!("{}: zero throughout", quantity_name(quantity)))];
+    }
     let symbol = sheet.units.display_unit(dimension(quantity)).symbol;
     let upright = sheet.structure.members.iter().enumerate().any(|(index, _)| {
         let [dx, dy] = sheet.structure.member_vector(MemberId::new(index));
@@ -109,6 +110,14 @@ fn notes(sheet: &Sheet<'_>, quantity: Quantity) -> Vec<Note> {
         Quantity::Axial => format!("axial force in {symbol}, tension positive, {side}"),
     };
     vec![Note::Words(text)]
+}
+
+const fn quantity_name(quantity: Quantity) -> &'static str {
+    match quantity {
+        Quantity::Moment => "bending moment",
+        Quantity::Shear => "shear",
+        Quantity::Axial => "axial force",
+    }
 }
 
 /// The direction on paper in which positive values are drawn.
@@ -252,9 +261,8 @@ fn want_values(sheet: &mut Sheet<'_>, curves: &[Curve], quantity: Quantity, per_
         .enumerate()
         .flat_map(|(index, curve)| points_of(curve, quantity, noise).into_iter().map(move |point| (index, point)))
         .collect();
-    let known: Vec<f64> = all.iter().map(|(_, point)| unit_of.convert(point.value)).collect();
-    let column = Column::of(&known, FIGURES, unit_of.convert(noise / ZERO_SHARE));
     let most = all.iter().map(|(_, point)| point.value.abs()).fold(0.0, f64::max);
+    let column = lettered(unit_of.convert(most), unit_of.convert(noise / ZERO_SHARE));
     let mut written: Vec<(JointId, String, Point)> = Vec::new();
     for (index, point) in &all {
         let Some(curve) = curves.get(*index) else { continue };

@@ -237,9 +237,9 @@ impl Obstacles {
     }
 }
 
-/// Puts everything wanted into its place; gives the marks to be added:
-/// lettering and leader lines.
-pub fn place(obstacles: &Obstacles, wanted: Vec<Wanted>) -> Vec<Mark> {
+/// Puts everything wanted into its place; gives the marks to be added, lettering
+/// and leader lines, and how much of it found no place near what it is about.
+pub fn place(obstacles: &Obstacles, wanted: Vec<Wanted>) -> (Vec<Mark>, usize) {
     const ROUNDS: usize = 4;
     let clean =
         |wanted: &Wanted| wanted.places.iter().filter(|place| obstacles.is_clear(wanted.corners(**place))).count();
@@ -247,11 +247,11 @@ pub fn place(obstacles: &Obstacles, wanted: Vec<Wanted>) -> Vec<Mark> {
         wanted.iter().enumerate().map(|(index, wanted)| (wanted.need, clean(wanted), index)).collect();
     order.sort_unstable();
     let mut order: Vec<usize> = order.into_iter().map(|(_, _, index)| index).collect();
-    let mut best: Option<(f64, Vec<Mark>)> = None;
+    let mut best: Option<(f64, Vec<Mark>, usize)> = None;
     for _ in 0..ROUNDS {
         let (cost, marks, unhappy) = attempt(obstacles.clone(), &wanted, &order);
-        if best.as_ref().is_none_or(|(known, _)| cost < *known) {
-            best = Some((cost, marks));
+        if best.as_ref().is_none_or(|(known, ..)| cost < *known) {
+            best = Some((cost, marks, unhappy.len()));
         }
         if unhappy.is_empty() {
             break;
@@ -260,7 +260,7 @@ pub fn place(obstacles: &Obstacles, wanted: Vec<Wanted>) -> Vec<Mark> {
         order.retain(|index| !unhappy.contains(index));
         order.splice(0..0, unhappy);
     }
-    best.map_or_else(Vec::new, |(_, marks)| marks)
+    best.map_or_else(|| (Vec::new(), 0), |(_, marks, astray)| (marks, astray))
 }
 
 /// One round in a given order: what it costs, the marks, and those without a
@@ -402,7 +402,8 @@ pub fn crosses(corners: &[Point; 4], [a, b]: [Point; 2], half: f64) -> bool {
     from < to
 }
 
-fn segments_cross([a, b]: [Point; 2], [c, d]: [Point; 2]) -> bool {
+/// Whether two lines cross, each within its ends.
+pub fn segments_cross([a, b]: [Point; 2], [c, d]: [Point; 2]) -> bool {
     let side = |[px, py]: Point, [qx, qy]: Point, [rx, ry]: Point| (qx - px) * (ry - py) - (qy - py) * (rx - px);
     side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
 }
@@ -462,8 +463,9 @@ mod tests {
     #[test]
     fn the_first_free_place_is_taken() {
         let obstacles = Obstacles::of(&[line([-10.0, 0.0], [10.0, 0.0])]);
-        let marks = place(&obstacles, vec![wanted("A", [0.0, 0.0], &[[0.0, 0.0], [0.0, 3.0], [0.0, -3.0]])]);
+        let (marks, astray) = place(&obstacles, vec![wanted("A", [0.0, 0.0], &[[0.0, 0.0], [0.0, 3.0], [0.0, -3.0]])]);
         assert!(matches!(marks.as_slice(), [Mark::Lettering(a)] if a.at == [0.0, 3.0]));
+        assert_eq!(astray, 0);
     }
 
     #[test]
@@ -471,7 +473,7 @@ mod tests {
         let obstacles = Obstacles::default();
         let one = wanted("A", [0.0, 0.0], &[[0.0, 0.0], [0.0, 9.0]]);
         let other = wanted("B", [0.0, 0.0], &[[0.0, 0.0]]);
-        let marks = place(&obstacles, vec![one, other]);
+        let (marks, _) = place(&obstacles, vec![one, other]);
         assert_eq!(marks.len(), 2);
         assert!(marks.iter().all(|mark| matches!(mark, Mark::Lettering(_))));
     }
@@ -480,7 +482,8 @@ mod tests {
     fn a_leader_line_leads_out_of_a_crowd() {
         let crowd: Vec<Mark> = (-8..=8).map(|y| line([-9.0, f64::from(y)], [9.0, f64::from(y)])).collect();
         let obstacles = Obstacles::of(&crowd);
-        let marks = place(&obstacles, vec![wanted("A", [0.0, 0.0], &[[0.0, 1.5]])]);
+        let (marks, astray) = place(&obstacles, vec![wanted("A", [0.0, 0.0], &[[0.0, 1.5]])]);
+        assert_eq!(astray, 1);
         let [Mark::Path(_), Mark::Lettering(word)] = marks.as_slice() else { panic!("{marks:?}") };
         assert_eq!(Obstacles::of(&crowd).hits(word.corners()), 0);
     }

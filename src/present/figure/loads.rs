@@ -11,7 +11,8 @@ use crate::quantity::{Dimension, format};
 use crate::statics::equilibrium::Rows;
 use crate::statics::spans::{SpanLoad, actions};
 use crate::statics::{Equilibrium, Subject};
-use crate::structure::{LoadKind, Structure};
+use crate::structure::{Delivery, LoadKind, Structure};
+use crate::syntax::tree::Measure;
 
 /// Loads of one case or combination, factors taken in.
 #[derive(Clone, Debug, Default)]
@@ -20,6 +21,8 @@ pub struct Loads {
     pub joints: Vec<JointLoad>,
     /// On members between their joints; spread loads over one stretch are one.
     pub spans: BTreeMap<MemberId, Vec<SpanLoad>>,
+    /// The members whose spread loads were all stated by the length of their run, or of their rise.
+    pub measures: BTreeMap<MemberId, Measure>,
     /// What cannot be drawn as an arrow: `C settles 40 mm down`.
     pub notes: Vec<String>,
 }
@@ -50,6 +53,7 @@ impl Loads {
         let mut on_joints: BTreeMap<JointId, JointLoad> = BTreeMap::new();
         let mut spans: BTreeMap<MemberId, Vec<SpanLoad>> = BTreeMap::new();
         let mut notes = Vec::new();
+        let measures = measures(structure, &factors);
         for (case, factor) in factors {
             let acting = actions(structure, &rows, case);
             add_direct(structure, &rows, case, factor, &acting.direct, &mut on_joints);
@@ -74,7 +78,7 @@ impl Loads {
             loads.retain(|load| !is_nothing(load));
             !loads.is_empty()
         });
-        Loads { joints, spans, notes }
+        Loads { joints, spans, measures, notes }
     }
 
     /// One force on each joint.
@@ -103,6 +107,29 @@ impl Loads {
             }
         }
         places
+    }
+
+    /// How much of a spread load: as it was stated, `3.6 kN/m per run`, or by the
+    /// length of the member, which is said where it could be taken for its run.
+    /// `force` is in newtons a metre of the member, x and y up.
+    pub fn line_load(&self, structure: &Structure, member: MemberId, force: [f64; 2]) -> String {
+        let size = force[0].hypot(force[1]);
+        let [dx, dy] = structure.member_vector(member);
+        let length = dx.hypot(dy);
+        let (run, rise) = (dx.abs() / length, dy.abs() / length);
+        let (share, said) = match self.measures.get(&member) {
+            _ if run.min(rise) < 1e-9 => (1.0, ""),
+            Some(Measure::PerRun) => (run, " per run"),
+            Some(Measure::PerRise) => (rise, " per rise"),
+            // What acts square to a member, or along it, is per length of it.
+            None if (force[0] * dx + force[1] * dy).abs().min((force[0] * dy - force[1] * dx).abs())
+                <= 1e-9 * size * length =>
+            {
+                (1.0, "")
+            }
+            None => (1.0, " per length"),
+        };
+        format!("{}{said}", quantity(structure, size / share, Dimension::LINE_LOAD))
     }
 
     pub fn is_empty(&self) -> bool {
@@ -167,6 +194,25 @@ fn factors(structure: &Structure, subject: Option<Subject>) -> Vec<(CaseId, f64)
             combo.factors.iter().map(|(case, factor)| (*case, factor.to_f64())).collect()
         }),
     }
+}
+
+/// By which length the loads on members were stated, where it was one for all of a member's.
+fn measures(structure: &Structure, factors: &[(CaseId, f64)]) -> BTreeMap<MemberId, Measure> {
+    let mut stated: BTreeMap<MemberId, Option<Measure>> = BTreeMap::new();
+    let cases =
+        factors.iter().filter(|(_, factor)| *factor != 0.0).filter_map(|(id, _)| structure.cases.get(id.index()));
+    for load in cases.flat_map(|case| &case.loads) {
+        let (member, measure) = match &load.kind {
+            LoadKind::Distributed(load) if load.delivery == Delivery::AlongMember => (load.member, load.measure),
+            LoadKind::Weight { member } => (*member, None),
+            _ => continue,
+        };
+        stated
+            .entry(member)
+            .and_modify(|known| *known = known.filter(|known| measure == Some(*known)))
+            .or_insert(measure);
+    }
+    stated.into_iter().filter_map(|(member, measure)| Some((member, measure?))).collect()
 }
 
 fn is_nothing(load: &SpanLoad) -> bool {

@@ -11,7 +11,7 @@ use super::arrows::{Arrow, draw_arrow};
 use super::deflected::around;
 use super::dimensions::{Note, draw_notes, round_below};
 use super::inks::Ink;
-use super::labels::{Need, Place};
+use super::labels::{Need, Place, segments_cross};
 use super::picture::{Form, Picture, Point, Stroke};
 use super::sheet::{
     NAME_SIZE, NOTE_SIZE, Sheet, VALUE_SIZE, Words, along, fit, fit_within, left_of, pen, size, sub, unit,
@@ -35,13 +35,19 @@ pub fn draw_reciprocal(structure: &Structure, figure: &Reciprocal) -> Option<Pic
         for joint in sheet.joints() {
             super::arrows::want_name(sheet, joint, Need::IfRoom);
         }
-        draw_notes(
-            sheet,
-            &[Note::Words("the truss: a letter for each space outside, a number for each inside".to_owned())],
-        );
+        draw_notes(sheet, &[Note::Words(names_told(figure).to_owned())]);
     })?;
     let below = fit(structure, &|sheet| draw_force_diagram(sheet, figure))?;
     Some(Picture::stacked(vec![above, below]))
+}
+
+/// What the names in the spaces are.
+fn names_told(figure: &Reciprocal) -> &'static str {
+    if figure.spaces.iter().all(Space::has_number) {
+        "the truss: a number for each space, outside first"
+    } else {
+        "the truss: a letter for each space outside, a number for each inside"
+    }
 }
 
 /// An outer force where its line stands in the notation; gives the arrow's outer end.
@@ -104,7 +110,16 @@ fn want_letter(sheet: &mut Sheet<'_>, space: &Space, figure: &Reciprocal, ends: 
             places.extend(corners.iter().map(|corner| along(middle, sub(*corner, middle), share)));
         }
     }
-    let anchor = places.first().copied().unwrap_or([0.0; 2]);
+    // Some places lie beyond a member or an arrow, in another space.
+    let walls: Vec<[Point; 2]> = sheet
+        .members()
+        .map(|member| sheet.ends(member))
+        .chain(figure.outer.iter().zip(ends).map(|(outer, end)| [sheet.at(outer.joint), *end]))
+        .collect();
+    let starts: Vec<Point> =
+        space.corners.iter().map(|(joint, angle)| along(sheet.at(*joint), [angle.cos(), -angle.sin()], 1.5)).collect();
+    places.retain(|place| starts.iter().any(|start| !walls.iter().any(|wall| segments_cross([*start, *place], *wall))));
+    let anchor = places.first().or(starts.first()).copied().unwrap_or([0.0; 2]);
     sheet.want(words, anchor, places.into_iter().map(|at| Place { at, turn: 0.0 }).collect());
 }
 
@@ -149,16 +164,19 @@ fn draw_force_diagram(sheet: &mut Sheet<'_>, figure: &Reciprocal) {
         draw_arrow(sheet, a, b, if is_reaction { Arrow::Reaction } else { Arrow::Load });
     }
     // Points at one place share their letters.
-    let mut written: Vec<(Point, String)> = Vec::new();
+    let mut written: Vec<(Point, Vec<&str>)> = Vec::new();
     for (index, space) in figure.spaces.iter().enumerate() {
         let at = point(index);
-        let name = space.name.to_lowercase();
+        let name = &space.name;
         match written.iter_mut().find(|(known, _)| size(sub(*known, at)) < 0.3) {
-            Some((_, names)) => names.push_str(&format!(", {name}")),
-            None => written.push((at, name)),
+            Some((_, names)) => names.push(name),
+            None => written.push((at, vec![name])),
         }
     }
-    for (at, names) in written {
+    for (at, mut names) in written {
+        // As they are counted: 3 before 10.
+        names.sort_by(|a, b| a.len().cmp(&b.len()).then(a.cmp(b)));
+        let names = names.join(", ");
         sheet.circle(at, 0.5, None, Some(Ink::Line));
         let words = Words::bold(names, VALUE_SIZE, Ink::Line);
         let places = around(at, &words);

@@ -5,6 +5,7 @@
 
 use crate::base::{JointId, MemberId};
 use crate::quantity::UnitSystem;
+use crate::quantity::format::Column;
 use crate::structure::Structure;
 
 use super::inks::Ink;
@@ -15,6 +16,12 @@ use super::picture::{Bounds, Depth, Form, Lettering, Mark, Path, Picture, Point,
 /// leaves between its margins.
 pub const WIDEST: f64 = 170.0;
 pub const HIGHEST: f64 = 235.0;
+/// A drawing whose lettering finds no room is made larger by this much, up to
+/// this width; a page may show it smaller again, with all lettering in its place.
+const LARGER: f64 = 1.4;
+const WIDEST_LARGER: f64 = 200.0;
+/// So many words may stand off what they are about.
+const FEW_ASTRAY: usize = 3;
 /// White around a drawing.
 const MARGIN: f64 = 3.0;
 
@@ -35,6 +42,8 @@ pub struct Sheet<'a> {
     at: Vec<Vec<MemberId>>,
     pub marks: Vec<Mark>,
     pub wanted: Vec<Wanted>,
+    /// Words that stand off what they are about, at the end of a leader line.
+    astray: usize,
     /// How much may be written.
     pub room: Room,
     /// Between the joints that stand closest, on paper.
@@ -128,24 +137,39 @@ fn first_scale(width: f64, height: f64) -> f64 {
     (WIDE / width).min(high / height)
 }
 
-/// Draws until the drawing fits the page.
+/// Draws until the drawing fits the page, larger where its lettering needs more room.
 pub fn fit(structure: &Structure, draw: &dyn Fn(&mut Sheet<'_>)) -> Option<Picture> {
-    fit_within(structure, [WIDEST, HIGHEST], draw)
+    let (picture, astray) = fit_once(structure, [WIDEST, HIGHEST], 1.0, draw)?;
+    if astray <= FEW_ASTRAY {
+        return Some(picture);
+    }
+    let (larger, still) = fit_once(structure, [WIDEST_LARGER, HIGHEST], LARGER, draw)?;
+    Some(if still < astray { larger } else { picture })
 }
 
 /// Draws until the drawing fits a part of the page, width and height in millimetres.
-pub fn fit_within(structure: &Structure, [wide, high]: [f64; 2], draw: &dyn Fn(&mut Sheet<'_>)) -> Option<Picture> {
+pub fn fit_within(structure: &Structure, room: [f64; 2], draw: &dyn Fn(&mut Sheet<'_>)) -> Option<Picture> {
+    fit_once(structure, room, 1.0, draw).map(|(picture, _)| picture)
+}
+
+/// The drawing, and how many of its words stand off what they are about.
+fn fit_once(
+    structure: &Structure,
+    [wide, high]: [f64; 2],
+    larger: f64,
+    draw: &dyn Fn(&mut Sheet<'_>),
+) -> Option<(Picture, usize)> {
     const TRIES: usize = 6;
     let [[left, bottom], [right, top]] = extent(structure)?;
     let (width, height) = (right - left, top - bottom);
-    let mut scale = first_scale(width, height).min(wide / width).min(high / height);
-    let mut marks = Vec::new();
+    let mut scale = (first_scale(width, height) * larger).min(wide / width).min(high / height);
+    let (mut marks, mut astray) = (Vec::new(), 0);
     for _ in 0..TRIES {
         let mut sheet = Sheet::new(structure, scale, [left, top]);
         draw(&mut sheet);
         sheet.place_labels();
         let bounds = Bounds::of(&sheet.marks);
-        marks = sheet.marks;
+        (marks, astray) = (sheet.marks, sheet.astray);
         let too_wide = bounds.width() - (wide - 2.0 * MARGIN);
         let too_high = bounds.height() - (high - 2.0 * MARGIN);
         if too_wide <= 0.0 && too_high <= 0.0 {
@@ -156,7 +180,13 @@ pub fn fit_within(structure: &Structure, [wide, high]: [f64; 2], draw: &dyn Fn(&
         };
         scale *= shrink(too_wide, width).min(shrink(too_high, height));
     }
-    Some(Picture::around(marks, MARGIN))
+    Some((Picture::around(marks, MARGIN), astray))
+}
+
+/// How numbers that stand on one drawing are written: the largest with four
+/// figures, smaller ones with as many decimals, and three figures at least.
+pub fn lettered(largest: f64, scale: f64) -> Column {
+    Column::of(&[largest], 4, scale)
 }
 
 /// A sheet for what has a scale of its own.
@@ -195,6 +225,7 @@ impl<'a> Sheet<'a> {
             at,
             marks: Vec::new(),
             wanted: Vec::new(),
+            astray: 0,
             room,
             closest,
             obstacles: Obstacles::default(),
@@ -299,8 +330,9 @@ impl<'a> Sheet<'a> {
         if wanted.is_empty() {
             return;
         }
-        let marks = labels::place(self.obstacles(), wanted);
+        let (marks, astray) = labels::place(self.obstacles(), wanted);
         self.marks.extend(marks);
+        self.astray += astray;
     }
 
     pub fn bounds(&self) -> Bounds {

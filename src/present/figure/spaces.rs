@@ -5,7 +5,7 @@
 //!
 //! Must not know: how it is drawn.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::base::{JointId, MemberId};
 use crate::statics::{CaseResult, ZERO_SHARE};
@@ -67,6 +67,13 @@ pub struct Space {
     pub corners: Vec<(JointId, f64)>,
     /// Its point in the force diagram, newtons, y up.
     pub at: [f64; 2],
+}
+
+impl Space {
+    /// Whether it is named by a number and not by a letter.
+    pub fn has_number(&self) -> bool {
+        self.name.starts_with(|c: char| c.is_ascii_digit())
+    }
 }
 
 /// A line of the force diagram.
@@ -318,7 +325,8 @@ impl Net<'_> {
         }
     }
 
-    /// Letters for the spaces outside, clockwise from the left; numbers for
+    /// Letters for the spaces outside, clockwise from the left, that no joint
+    /// has for its name, or the first numbers where both cases are taken; numbers for
     /// those inside, from the left.
     fn name(&self, spaces: &mut [Space], lines: &[ForceLine], outer: &[Outer]) {
         let around: Vec<(usize, [usize; 2])> = lines
@@ -333,20 +341,22 @@ impl Net<'_> {
             let ([ax, ay], [bx, by]) = (at(*a), at(*b));
             ax.total_cmp(&bx).then(ay.total_cmp(&by))
         });
-        let mut letters = 0_usize;
+        let mut order: Vec<usize> = Vec::new();
         let mut next = first.map(|(_, [_, after])| *after);
-        while let Some(space) = next.and_then(|index| spaces.get_mut(index))
-            && space.name.is_empty()
-        {
-            space.name = letter(letters);
-            letters += 1;
-            next = around.iter().find(|(_, [before, _])| Some(*before) == next).map(|(_, [_, after])| *after);
+        while let Some(index) = next.filter(|index| !order.contains(index)) {
+            order.push(index);
+            next = around.iter().find(|(_, [before, _])| *before == index).map(|(_, [_, after])| *after);
         }
-        if around.is_empty()
-            && let Some(only) = spaces.iter_mut().max_by(|a, b| a.corners.len().cmp(&b.corners.len()))
-        {
-            only.is_outer = true;
-            only.name = letter(0);
+        if around.is_empty() {
+            let only = spaces.iter().enumerate().max_by(|(_, a), (_, b)| a.corners.len().cmp(&b.corners.len()));
+            order.extend(only.map(|(index, _)| index));
+        }
+        let names = outer_names(self.structure, order.len());
+        for (index, name) in order.iter().zip(names) {
+            if let Some(space) = spaces.get_mut(*index) {
+                space.is_outer = true;
+                space.name = name;
+            }
         }
         let middle = |space: &Space| {
             let sum = space.corners.iter().fold([0.0, 0.0], |[x, y], (joint, _)| {
@@ -364,24 +374,39 @@ impl Net<'_> {
             .map(|(index, space)| (index, middle(space)))
             .collect();
         inner.sort_by(|(_, [ax, ay]), (_, [bx, by])| ax.total_cmp(bx).then(by.total_cmp(ay)));
+        let numbered = spaces.iter().filter(|space| space.has_number()).count();
         for (number, (index, _)) in inner.into_iter().enumerate() {
             if let Some(space) = spaces.get_mut(index) {
-                space.name = (number + 1).to_string();
+                space.name = (numbered + number + 1).to_string();
             }
         }
     }
 }
 
-/// `A`, `B` … `Z`, `AA`, `AB` …
-fn letter(mut index: usize) -> String {
+/// Without those that look like figures.
+const SMALL: &str = "abcdefghjkmnpqrstuvwxyz";
+const CAPITAL: &str = "ABCDEFGHJKLMNPQRSTUVWXYZ";
+
+/// Names for so many spaces outside, none of them a joint's: small letters, or
+/// capital ones, or numbers.
+fn outer_names(structure: &Structure, count: usize) -> Vec<String> {
+    let joints: BTreeSet<&str> =
+        (0..structure.joints.len()).map(|joint| structure.joint_name(JointId::new(joint))).collect();
+    let lettered = [SMALL, CAPITAL].map(|alphabet| (0..count).map(|index| letter(alphabet, index)).collect::<Vec<_>>());
+    let free = lettered.into_iter().find(|names| !names.iter().any(|name| joints.contains(name.as_str())));
+    free.unwrap_or_else(|| (1..=count).map(|number| number.to_string()).collect())
+}
+
+/// `a`, `b` … `z`, `aa`, `ab` …
+fn letter(alphabet: &str, mut index: usize) -> String {
+    let letters = alphabet.len().max(1);
     let mut name = String::new();
     loop {
-        let last = u8::try_from(index % 26).unwrap_or(0);
-        name.insert(0, char::from(b'A' + last));
-        if index < 26 {
-            return name;
+        name.extend(alphabet.chars().nth(index % letters));
+        if index < letters {
+            return name.chars().rev().collect();
         }
-        index = index / 26 - 1;
+        index = index / letters - 1;
     }
 }
 

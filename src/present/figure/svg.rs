@@ -37,14 +37,19 @@ pub fn write_svg(picture: &Picture, title: &str, description: &str) -> String {
 
 /// The rules of all classes: the same in every drawing, so that one page may hold many.
 fn style() -> String {
-    let ink = |ink: Ink| format!("var(--kp-{},{})", ink.word(), ink.hex(Page::Light));
+    // Twice: whoever knows no CSS properties passes over the second.
+    let ink = |what: &str, ink: Ink| {
+        let plain = ink.hex(Page::Light);
+        format!("{what}:{plain};{what}:var(--kp-{},{plain})", ink.word())
+    };
     let mut rules = format!(
         ".kp-figure path{{fill:none;stroke-linecap:round;stroke-linejoin:round}}\
-         .kp-figure .kp-sheet{{fill:{paper}}}\
-         .kp-figure text{{font-family:{FAMILY};white-space:pre;paint-order:stroke;stroke:{paper};\
+         .kp-figure .kp-sheet{{{fill}}}\
+         .kp-figure text{{font-family:{FAMILY};white-space:pre;paint-order:stroke;{stroke};\
          stroke-width:.3em;stroke-linejoin:round}}\
          .kp-figure .kp-bold{{font-weight:700}}",
-        paper = ink(Ink::Paper),
+        fill = ink("fill", Ink::Paper),
+        stroke = ink("stroke", Ink::Paper),
     );
     for form in [Form::Dashed, Form::Dotted, Form::Chain] {
         let dashes: Vec<String> = form.dashes().iter().map(|length| number(*length)).collect();
@@ -56,8 +61,8 @@ fn style() -> String {
         );
     }
     for each in Ink::ALL {
-        let (word, ink) = (each.word(), ink(each));
-        let _ = write!(rules, ".kp-figure .kp-s-{word}{{stroke:{ink}}}.kp-figure .kp-f-{word}{{fill:{ink}}}");
+        let (word, stroke, fill) = (each.word(), ink("stroke", each), ink("fill", each));
+        let _ = write!(rules, ".kp-figure .kp-s-{word}{{{stroke}}}.kp-figure .kp-f-{word}{{{fill}}}");
     }
     rules
 }
@@ -163,6 +168,20 @@ fn escape(text: &str) -> String {
 mod tests {
     use super::*;
     use crate::present::figure::picture::{Depth, Run};
+
+    /// Programs without CSS properties show a drawing for a light page, not one all black.
+    #[test]
+    fn every_ink_stands_without_properties() {
+        for rule in style().split('}').filter(|rule| rule.contains("var(")) {
+            let (_, declarations) = rule.split_once('{').unwrap();
+            let declared: Vec<&str> = declarations.split(';').collect();
+            for (index, declaration) in declared.iter().enumerate() {
+                let Some((what, value)) = declaration.split_once(":var(") else { continue };
+                let plain = value.trim_end_matches(')').split_once(',').unwrap().1;
+                assert_eq!(declared[index - 1], format!("{what}:{plain}"), "{rule}");
+            }
+        }
+    }
 
     #[test]
     fn a_drawing_is_one_element_with_nothing_from_outside() {

@@ -100,7 +100,7 @@ pub fn write_terminal(structure: &Structure, loads: &Loads, width: usize, colour
             [part(0), part(1)]
         };
         for load in on_it {
-            screen.span(structure, *member, load, &at);
+            screen.span(structure, loads, (*member, load), &at);
         }
     }
     for joint in (0..structure.joints.len()).map(JointId::new) {
@@ -202,8 +202,8 @@ impl Screen {
     fn span(
         &mut self,
         structure: &Structure,
-        member: crate::base::MemberId,
-        load: &SpanLoad,
+        loads: &Loads,
+        (member, load): (crate::base::MemberId, &SpanLoad),
         at: &dyn Fn(f64) -> [i32; 2],
     ) {
         match *load {
@@ -229,7 +229,7 @@ impl Screen {
                     let cell = (y.div_euclid(4) - down, x.div_euclid(2) - right);
                     self.letters.entry(cell).or_insert((sign, Role::Load));
                 }
-                let show = |force: [f64; 2]| quantity(structure, size(force), Dimension::LINE_LOAD);
+                let show = |force: [f64; 2]| loads.line_load(structure, member, force);
                 let words = match (show(start), show(end)) {
                     (a, b) if a == b => a,
                     (a, b) => format!("{a} to {b}"),
