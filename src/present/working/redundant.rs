@@ -3,7 +3,7 @@
 //!
 //! Must not know: how loads came about.
 
-use crate::present::document::{Align, Block, Formula, Line, Sign, Step, Table, TableColumn, words};
+use crate::present::document::{Align, Block, Formula, Line, Step, Table, TableColumn, words};
 use crate::present::results::subject_name;
 use crate::statics::equilibrium::{Component, End, Equilibrium, Unknown};
 use crate::statics::{CaseResult, Subject, Verdict};
@@ -164,7 +164,9 @@ fn flexibility(
         blocks.push(Block::Working(turns));
     }
     if !lengthened.is_empty() {
-        blocks.push(Block::Paragraph(words("Heat and misfits would lengthen members that are free by ΔL:")));
+        blocks.push(Block::Paragraph(words(
+            "Free of forces, these members would be longer by ΔL, from heat and misfits:",
+        )));
         blocks.push(Block::Working(lengthened));
     }
     terms::tell(pen, released, shares, &pairs(released.degree(), is_fresh), blocks);
@@ -193,19 +195,23 @@ fn rules(shares: &Shares, released: &Released) -> Vec<Line> {
         let prime = |name: &str| letter(&format!("{name}′"), "");
         let pair = |a: Formula, b: Formula| product(vec![a, b]);
         let two = super::pen::whole(2);
-        let terms = vec![
-            (Sign::Plus, product(vec![two.clone(), letter("a", ""), prime("a")])),
-            (Sign::Plus, pair(letter("a", ""), prime("b"))),
-            (Sign::Plus, pair(letter("b", ""), prime("a"))),
-            (Sign::Plus, product(vec![two, letter("b", ""), prime("b")])),
+        let terms = [
+            product(vec![two.clone(), letter("a", ""), prime("a")]),
+            pair(letter("a", ""), prime("b")),
+            pair(letter("b", ""), prime("a")),
+            product(vec![two, letter("b", ""), prime("b")]),
         ];
         let sixth = Formula::Fraction(
             Box::new(letter("L", "")),
             Box::new(product(vec![super::pen::whole(6), letter("EI", "")])),
         );
-        rules.push(vec![
-            formula(product(vec![sixth, Formula::Sum(terms)])),
-            say(" of every beam: the integral of "),
+        // In pieces, so that a narrow page can break it.
+        let mut rule = vec![formula(sixth), say(" × (")];
+        for (index, term) in terms.into_iter().enumerate() {
+            rule.extend([say(if index == 0 { "" } else { " + " }), formula(term)]);
+        }
+        rule.extend([
+            say(") of every beam: the integral of "),
             formula(product(both("M"))),
             say(" over its length, divided by "),
             formula(letter("EI", "")),
@@ -223,6 +229,7 @@ fn rules(shares: &Shares, released: &Released) -> Vec<Line> {
             formula(prime("b")),
             say(" (less is written where an end has no moment, or both ends the same)"),
         ]);
+        rules.push(rule);
         if shares.turned(released).next().is_some() {
             rules.push(vec![
                 formula(product(vec![letter("φ", ""), letter("M", "i")])),
