@@ -266,8 +266,8 @@ fn letters_stand_in_their_own_spaces() {
 #[test]
 fn a_roof_of_many_panels_can_be_read() {
     let mut text = String::from("units m, kN\nfor i from 0 to 12 {\n joint L[i]: (i * 2, 0)\n}\n");
-    for index in 1..12 {
-        let rise = f64::from(6 - (6 - index as i32).abs()) * 0.8;
+    for index in 1..12_i32 {
+        let rise = f64::from(6 - (6 - index).abs()) * 0.8;
         writeln!(text, "joint U{index}: ({}, {rise})\nbar L{index}-U{index}", 2 * index).unwrap();
     }
     text.push_str("for i from 0 to 11 {\n bar L[i]-L[i+1]\n}\nfor i from 1 to 10 {\n bar U[i]-U[i+1]\n}\n");
