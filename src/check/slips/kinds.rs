@@ -130,17 +130,17 @@ impl Slip {
             Slip::Load(LoadSlip::Reversed, _) => 7,
             Slip::FactorForgotten(_) | Slip::FactorsForgotten => 8,
             Slip::Load(LoadSlip::HalfForgotten | LoadSlip::InTheMiddle | LoadSlip::Intensity, _) => 9,
-            Slip::Load(LoadSlip::HalfIntensity | LoadSlip::Rectangle | LoadSlip::Misplaced(_), _) => 9,
-            Slip::Load(LoadSlip::Twice, _) => 10,
-            Slip::Load(LoadSlip::Whole(_), _) => 11,
-            Slip::Load(LoadSlip::PartOut(_), _) => 12,
-            Slip::Load(LoadSlip::PartReversed(_), _) => 13,
-            Slip::Load(LoadSlip::Arm, _) => 14,
-            Slip::Load(LoadSlip::OtherLength | LoadSlip::Resultant | LoadSlip::TurnedRound, _) => 15,
-            Slip::Halves => 16,
-            Slip::Load(LoadSlip::FromOtherEnd | LoadSlip::WholeSpan, _) => 17,
-            Slip::FactorsExchanged(..) => 17,
-            Slip::Load(LoadSlip::Radians, _) | Slip::LoadsExchanged(..) => 18,
+            Slip::Load(LoadSlip::HalfIntensity | LoadSlip::Rectangle | LoadSlip::Misplaced(_), _) => 10,
+            Slip::Load(LoadSlip::Twice, _) => 11,
+            Slip::Load(LoadSlip::Whole(_), _) => 12,
+            Slip::Load(LoadSlip::PartOut(_), _) => 13,
+            Slip::Load(LoadSlip::PartReversed(_), _) => 14,
+            Slip::Load(LoadSlip::Arm, _) => 15,
+            Slip::Load(LoadSlip::OtherLength | LoadSlip::Resultant | LoadSlip::TurnedRound, _) => 16,
+            Slip::Halves => 17,
+            Slip::Load(LoadSlip::FromOtherEnd | LoadSlip::WholeSpan, _) => 18,
+            Slip::FactorsExchanged(..) => 18,
+            Slip::Load(LoadSlip::Radians, _) | Slip::LoadsExchanged(..) => 19,
         }
     }
 
@@ -167,8 +167,11 @@ impl Slip {
     /// form.
     pub fn says_the_same(&self, other: &Slip) -> bool {
         let (Slip::Load(own, load), Slip::Load(other, of)) = (self, other) else {
-            // Few exchange two loads: it is told where nothing else will do.
-            return self.rank() <= 3 || matches!(other, Slip::LoadsExchanged(..));
+            // Few exchange two loads: it is told where nothing else will do. At
+            // 45° the two components of a member's force are one.
+            return self.rank() <= 3 && self.rank() < other.rank()
+                || matches!(other, Slip::LoadsExchanged(..))
+                || matches!((self, other), (Slip::MemberPart(_), Slip::MemberPart(_)));
         };
         // A resultant at a support is as good as left out there.
         let is_out = |slip: &LoadSlip| {

@@ -98,8 +98,7 @@ impl Inquiry {
         let mut kept: Vec<&Tried> = Vec::new();
         for tried in matches {
             let is_told = kept.iter().any(|own| {
-                own.slip.rank() <= tried.slip.rank()
-                    && own.slip != tried.slip
+                own.slip != tried.slip
                     && self.aim.is_same(own.numbers, tried.numbers)
                     && own.slip.says_the_same(&tried.slip)
             });
