@@ -165,6 +165,7 @@ fn escape(text: &str) -> String {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
     use crate::present::figure::picture::{Depth, Run};
