@@ -4,12 +4,14 @@
 //!
 //! Must not know: files, terminals, how a diagnostic is shown.
 
+pub mod bare;
 pub mod claims;
 pub mod correct;
 pub mod doubts;
 pub mod faults;
 pub mod frames;
 pub mod geometry;
+pub mod idle;
 pub mod lints;
 pub mod loads;
 pub mod motions;
@@ -82,6 +84,7 @@ pub fn check_with(project: &Project, switches: &Switches) -> Checked {
     diagnostics.dedup_by(|later, first| {
         later.slug == Slug::DuplicateMember && !later.edits.is_empty() && later.edits == first.edits
     });
+    bare::join(&mut diagnostics, project);
     let mut checked = Checked { structure, diagnostics, verdict: None, solution: None, marks: Vec::new() };
     match layout {
         LayoutState::Whole => checked.judge(project),
@@ -125,6 +128,9 @@ impl Checked {
             self.tell_verdict(&equilibrium, &project.files);
         }
         self.diagnostics.extend(size::check_size(&self.structure));
+        if all_read {
+            self.diagnostics.extend(idle::check_idle(&self.structure));
+        }
         let loads = loads::check_loads(&self.structure);
         let is_absence = |slug| matches!(slug, Slug::NoLoads | Slug::EmptyCase | Slug::UnusedCase);
         self.diagnostics.extend(loads.into_iter().filter(|found| all_read || !is_absence(found.slug)));
@@ -132,15 +138,34 @@ impl Checked {
             self.solve(&equilibrium);
         }
         self.diagnostics.extend(lints);
-        let texts = project.trees.iter().map(|tree| (tree, project.files.text(tree.file)));
-        self.diagnostics.extend(texts.flat_map(|(tree, text)| doubts::minus_and_sense(tree, text)));
+        for tree in &project.trees {
+            doubts::minus_and_sense(tree, project.files.text(tree.file)).into_iter().for_each(|found| self.ask(found));
+        }
         if all_read {
             // Beside errors only what may be their cause is worth a question.
             let has_errors = self.has_errors();
             let doubts = doubts::check_doubts(project, &self.structure, equilibrium.points());
-            let is_told = |found: &Diagnostic| !has_errors || found.severity != Severity::Information;
-            self.diagnostics.extend(doubts.into_iter().filter(is_told));
+            for found in doubts {
+                match found.severity {
+                    Severity::Information if has_errors => {}
+                    Severity::Information => self.diagnostics.push(found),
+                    _ => self.ask(found),
+                }
+            }
         }
+    }
+
+    /// Puts a question about what is written before the failed claims that it
+    /// may be the cause of; one about a claim stands among them by its place.
+    fn ask(&mut self, question: Diagnostic) {
+        let place = question.place();
+        let holds = |at: Origin| place.is_some_and(|place| place.file == at.file && at.span.contains(place.span.start));
+        let in_claim = self.structure.claims.iter().any(|claim| holds(claim.origin));
+        let is_failed = |found: &Diagnostic| matches!(found.slug, Slug::ClaimFails | Slug::ClaimNotRefuted);
+        let is_effect = |found: &Diagnostic| is_failed(found) && (!in_claim || found.place() > place);
+        let after_last = self.diagnostics.iter().rposition(is_failed).map_or(self.diagnostics.len(), |last| last + 1);
+        let at = self.diagnostics.iter().position(is_effect).unwrap_or(after_last);
+        self.diagnostics.insert(at, question);
     }
 
     /// What is wrong with joints can be told of those that have a place, and
@@ -167,7 +192,7 @@ impl Checked {
         let Some(verdict) = &self.verdict else { return };
         let mut found = stability::check_stability(&self.structure, equilibrium.points(), verdict);
         let stiffness = statics::solve::missing_stiffness(&self.structure, equilibrium, verdict);
-        found.extend(redundancy::check_redundancy(&self.structure, verdict, &stiffness));
+        found.extend(redundancy::check_redundancy(&self.structure, equilibrium, verdict, &stiffness));
         // A stiffness that could not be read is not missing.
         if self.has_faulty_section(&stiffness, files) {
             found.retain(|found| found.slug != Slug::Redundant);

@@ -14,6 +14,7 @@ pub mod token;
 pub mod tree;
 
 pub use error::SyntaxError;
+pub use scan::is_hash_comment;
 pub use tree::Tree;
 
 use crate::base::{FileId, Span};

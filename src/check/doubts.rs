@@ -55,7 +55,7 @@ fn literals<'t>(tree: &'t Tree, text: &'t str) -> impl Iterator<Item = (&'t str,
     })
 }
 
-/// `30 rad`, which is many turns; `0.5236°`, which is π/6 in radians.
+/// `30 rad`, which is many turns; `0.5236°` or `@ 0.52°`, which is π/6 in radians.
 fn doubtful_angles(tree: &Tree, text: &str) -> Vec<Diagnostic> {
     use std::f64::consts::{PI, TAU};
     let told = literals(tree, text).filter_map(|(number, unit, at)| {
@@ -74,14 +74,22 @@ fn doubtful_angles(tree: &Tree, text: &str) -> Vec<Diagnostic> {
             );
         }
         let decimals = number.split('.').nth(1).map_or(0, str::len);
-        if !matches!(unit, "°" | "deg") || decimals < 3 || !(0.1..=TAU + 0.001).contains(&value) {
+        if !matches!(unit, "°" | "deg") || decimals < 2 || !(0.1..=TAU + 0.001).contains(&value) {
             return None;
         }
-        let twelfths = (value / (PI / 12.0)).round();
-        if (value - twelfths * PI / 12.0).abs() > 0.0006 {
+        // As far as it is written it is a multiple of 15°, or of 5° where it is written out farther.
+        let half_unit = if decimals < 4 { 0.5 * 10_f64.powi(-i32::try_from(decimals).unwrap_or(4)) } else { 0.0006 };
+        let step = if decimals < 3 { PI / 12.0 } else { PI / 36.0 };
+        let steps = (value / step).round();
+        if steps < 1.0 || (value - steps * step).abs() > half_unit * 1.2 {
             return None;
         }
-        let degrees = format::trimmed(twelfths * 15.0, 6);
+        // A support may well turn by half a degree; no force is resolved at that.
+        let before = text.get(..at.span.start as usize).unwrap_or("").trim_end();
+        if decimals < 3 && !["@", "along", "pushes"].iter().any(|sign| before.ends_with(sign)) {
+            return None;
+        }
+        let degrees = format::trimmed((steps * step).to_degrees(), 6);
         Some(
             Diagnostic::new(Slug::DoubtfulAngle, format!("`{number}{unit}` looks like an angle in radians"))
                 .label(at, format!("{number} rad is {degrees}°"))

@@ -113,6 +113,9 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
             source.or_repeated(supports::duplicate(*at, joint, *first), *at, *first)
         }
         F::SettleWithoutSupport { at, joint } => supports::settle_without_support(*at, joint),
+        F::SettleNotHeld { at, joint, support, freedom, stated } => {
+            supports::settle_not_held(*at, joint, support, *freedom, *stated)
+        }
 
         F::PositionOutside { at, length, value } => loads::position_outside(source, *at, *length, *value),
         F::StretchReversed { at } => loads::stretch_reversed(source, *at),

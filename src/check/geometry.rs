@@ -21,8 +21,12 @@ const MOST_TOLD: usize = 20;
 const MOST_LABELS: usize = 4;
 
 pub fn check_geometry(structure: &Structure, points: &Points) -> Vec<Diagnostic> {
-    let mut found = coincident_joints(structure, points);
-    found.extend(loose_joints(structure));
+    let groups = coinciding(structure, points);
+    let mut found: Vec<Diagnostic> =
+        groups.iter().filter_map(|group| coincident_words(structure, points, group)).collect();
+    let mut told: Vec<JointId> = groups.into_iter().flatten().collect();
+    told.sort_unstable();
+    found.extend(loose_joints(structure, &told));
     let at: Vec<[f64; 2]> = (0..structure.joints.len()).map(|index| points.at(JointId::new(index))).collect();
     let grid = Grid::of(structure, &at);
     let search = Search { structure, points, at, grid };
@@ -33,6 +37,11 @@ pub fn check_geometry(structure: &Structure, points: &Points) -> Vec<Diagnostic>
 
 /// Joints at one place, one finding a group.
 pub fn coincident_joints(structure: &Structure, points: &Points) -> Vec<Diagnostic> {
+    coinciding(structure, points).iter().filter_map(|group| coincident_words(structure, points, group)).collect()
+}
+
+/// Groups of joints at one place.
+fn coinciding(structure: &Structure, points: &Points) -> Vec<Vec<JointId>> {
     let mut by_place: Vec<([u64; 2], JointId)> = (0..structure.joints.len())
         .map(JointId::new)
         .map(|joint| (points.at(joint).map(|part| (part + 0.0).to_bits()), joint))
@@ -42,7 +51,7 @@ pub fn coincident_joints(structure: &Structure, points: &Points) -> Vec<Diagnost
     let mut groups: Vec<Vec<JointId>> =
         groups.map(|group| group.iter().map(|(_, joint)| *joint).collect()).take(MOST_TOLD).collect();
     groups.sort_unstable();
-    groups.iter().filter_map(|group| coincident_words(structure, points, group)).collect()
+    groups
 }
 
 fn coincident_words(structure: &Structure, points: &Points, group: &[JointId]) -> Option<Diagnostic> {
@@ -55,8 +64,10 @@ fn coincident_words(structure: &Structure, points: &Points, group: &[JointId]) -
     let (first, names) = (structure.joint_name(*first), words::joints(structure, group));
     let mut diagnostic =
         Diagnostic::new(Slug::CoincidentJoints, format!("joints {names} are at the same place, {place}"));
+    let unused = unused_among(structure, group);
     for (at, joint) in repeats.iter().take(MOST_LABELS) {
-        diagnostic = diagnostic.label(*at, format!("{} is where {first} is", structure.joint_name(*joint)));
+        let unused = if unused == Some(*joint) { ", and in no member" } else { "" };
+        diagnostic = diagnostic.label(*at, format!("{} is where {first} is{unused}", structure.joint_name(*joint)));
     }
     diagnostic = diagnostic
         .label(*first_at, format!("{first} is here first"))
@@ -67,10 +78,25 @@ fn coincident_words(structure: &Structure, points: &Points, group: &[JointId]) -
         let name = structure.member_name(member);
         diagnostic = diagnostic.why(format!("Member {name} between them has no length, so it has no direction."));
     }
+    if let Some(unused) = unused {
+        let unused = structure.joint_name(unused);
+        return Some(diagnostic.help(format!("leave out {unused}, which is in no member, or move it")));
+    }
     Some(diagnostic.help(match group {
         [_, _] => "use one of the two names throughout, or move one of the joints",
         _ => "use one of the names throughout, or move the other joints",
     }))
+}
+
+/// The one of two joints at one place that is in no member, if the other is in one.
+fn unused_among(structure: &Structure, group: &[JointId]) -> Option<JointId> {
+    let [a, b] = group else { return None };
+    let is_met = |joint: &JointId| structure.members.iter().any(|m| m.start == *joint || m.end == *joint);
+    match (is_met(a), is_met(b)) {
+        (true, false) => Some(*b),
+        (false, true) => Some(*a),
+        _ => None,
+    }
 }
 
 /// Whether some member joins two joints at one place.
@@ -91,10 +117,12 @@ pub fn loose(structure: &Structure) -> Vec<JointId> {
     met.iter().enumerate().filter(|(_, met)| !**met).map(|(index, _)| JointId::new(index)).collect()
 }
 
-/// Joints in no member: an error where nothing holds them either.
-fn loose_joints(structure: &Structure) -> Vec<Diagnostic> {
+/// Joints in no member, but for those already told of (in their order): an
+/// error where nothing holds them either.
+fn loose_joints(structure: &Structure, told: &[JointId]) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    for joint in loose(structure).into_iter().take(MOST_TOLD) {
+    let untold = |joint: &JointId| told.binary_search(joint).is_err();
+    for joint in loose(structure).into_iter().filter(untold).take(MOST_TOLD) {
         let (name, Some(at)) = (structure.joint_name(joint), structure.joint(joint)) else { continue };
         let mut diagnostic = Diagnostic::new(Slug::LooseJoint, format!("joint {name} is in no member"))
             .label(at.origin, "no bar, cable or beam ends here")

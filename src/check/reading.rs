@@ -12,6 +12,7 @@ use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::{is_same_unit, similar_unit};
 use crate::syntax::Parse;
 use crate::syntax::error::{Fits, MoreOnLine, Statement, SyntaxError};
+use crate::syntax::is_hash_comment;
 use crate::syntax::limits::{MAX_BLOCKS, MAX_BRACKETS, MAX_ERRORS, MAX_EXPRESSION_DEPTH, MAX_FILE_BYTES};
 use crate::syntax::token::Token;
 
@@ -112,6 +113,11 @@ impl<'t> Source<'t> {
         span.text(self.text).chars().next().map_or(String::new(), |character| format!("U+{:04X}", u32::from(character)))
     }
 
+    /// The line from the start of a place on, without its comment.
+    fn line_from(self, span: Span) -> &'t str {
+        self.rest_of_line(Span::at(span.start)).split("//").next().unwrap_or("")
+    }
+
     /// What follows a place on its line.
     fn rest_of_line(self, span: Span) -> &'t str {
         self.text.get(span.end as usize..).and_then(|rest| rest.lines().next()).unwrap_or("")
@@ -169,7 +175,10 @@ impl<'t> Source<'t> {
                 let found = Diagnostic::new(Slug::UnknownToken, format!("{quoted} means nothing in this notation"))
                     .label(at, "unknown character");
                 match at.span.text(self.text).chars().next() {
-                    Some('#') => found.help("a comment begins with `//`"),
+                    Some('#') => {
+                        let found = found.help("a comment begins with `//`");
+                        if is_hash_comment(self.text, at.span.start as usize) { found.edit(at, "//") } else { found }
+                    }
                     Some('\'' | '′' | '″' | '’') => found.help("feet and inches are written `4 ft 6 in`"),
                     Some('!') => found.help("a claim is turned round with `expect not …`"),
                     Some('\\') => {
@@ -204,12 +213,19 @@ impl<'t> Source<'t> {
         let at = self.at(error.span());
         let quoted = self.quote(error.span());
         match error {
-            SyntaxError::DecimalComma { number, comma } => {
-                Diagnostic::new(Slug::MalformedNumber, "a comma inside a number")
+            SyntaxError::DecimalComma { number, comma, decimals, fits } => {
+                let (whole, digits) = (number.text(self.text), decimals.text(self.text));
+                let told = Diagnostic::new(Slug::MalformedNumber, "a comma inside a number")
                     .label(self.at(*comma), "separates values, not digits")
                     .label(self.at(*number), "the number ends here")
-                    .why("A decimal sign is a point; thousands may be set apart with `_`.")
-                    .help("write `3.5` for three and a half, `3_500` for three thousand five hundred")
+                    .why("A decimal sign is a point; thousands may be set apart with `_`.");
+                if digits.len() == 3 || digits.contains('.') {
+                    return told.help(format!(
+                        "write `{whole}.{digits}` if the comma is a decimal sign, `{whole}_{digits}` if it sets thousands apart"
+                    ));
+                }
+                let told = told.help(format!("write `{whole}.{digits}`"));
+                if *fits == Fits::Yes && !whole.contains('.') { told.edit(self.at(*comma), ".") } else { told }
             }
             SyntaxError::UnknownUnit { number, word } => {
                 let found = Diagnostic::new(Slug::UnknownUnit, format!("{quoted} is no unit"))
@@ -361,7 +377,7 @@ impl<'t> Source<'t> {
         let separator = if mark == "=" { " =" } else { ":" };
         match fits {
             Fits::Yes => found.help(format!("put in `{mark}`")).edit(end, separator),
-            Fits::No => found.help(statements::form_of(subject.text(self.text))),
+            Fits::No => found.help(statements::form_of(self.line_from(subject))),
         }
     }
 
@@ -469,7 +485,7 @@ impl<'t> Source<'t> {
                 Diagnostic::new(Slug::MisplacedClause, format!("{} does not take {quoted}", self.statement(*statement)))
                     .label(at, "does not belong to this statement")
                     .label(self.at(statement.span), "this statement")
-                    .help(statements::form_of(statement.keyword.spelling()))
+                    .help(statements::form_of(self.line_from(statement.span)))
             }
             _ => {
                 Diagnostic::new(Slug::UnexpectedToken, format!("{quoted} does not belong here")).label(at, "found here")

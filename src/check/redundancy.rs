@@ -2,21 +2,29 @@
 //!
 //! Must not know: how redundant forces would be found.
 
+use rustc_hash::FxHashSet;
+
 use crate::base::{MemberId, Origin, SupportId};
 use crate::diagnostic::{Diagnostic, Severity, Slug};
-use crate::statics::equilibrium::Component;
+use crate::statics::equilibrium::{Component, Equilibrium};
 use crate::statics::verdict::split;
-use crate::statics::{End, Redundancy, Special, Unknown, Verdict};
+use crate::statics::{self, End, Redundancy, Special, Unknown, Verdict};
 use crate::structure::{Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
 
 use super::words;
 
+/// Members, and supports, of one finding that get a label of their own.
 const MOST_LABELS: usize = 5;
 
 /// `missing` lacks a stiffness that a redundancy depends on; with none missing
 /// the redundancies are only worth knowing.
-pub fn check_redundancy(structure: &Structure, verdict: &Verdict, missing: &[MemberId]) -> Vec<Diagnostic> {
+pub fn check_redundancy(
+    structure: &Structure,
+    equilibrium: &Equilibrium,
+    verdict: &Verdict,
+    missing: &[MemberId],
+) -> Vec<Diagnostic> {
     // Where the layout is special, each motion has left one force open: that
     // is told with the motion, and nothing is there to leave out.
     if matches!(verdict.special, Special::FewerElsewhere(fewer) if fewer >= verdict.redundancy) {
@@ -25,7 +33,7 @@ pub fn check_redundancy(structure: &Structure, verdict: &Verdict, missing: &[Mem
     let groups = joined(&verdict.redundancies);
     let told = groups.iter();
     let mut found: Vec<Diagnostic> =
-        told.map(|redundancy| redundancy_words(structure, verdict, redundancy, missing)).collect();
+        told.map(|redundancy| redundancy_words(structure, (equilibrium, verdict), redundancy, missing)).collect();
     let told: usize = verdict.redundancies.iter().map(|redundancy| redundancy.degree).sum();
     let rest = verdict.redundancy.saturating_sub(told);
     if rest > 0
@@ -65,20 +73,20 @@ fn parts(among: &[Unknown]) -> (Vec<MemberId>, Vec<SupportId>) {
 
 fn redundancy_words(
     structure: &Structure,
-    verdict: &Verdict,
+    (equilibrium, verdict): (&Equilibrium, &Verdict),
     redundancy: &Redundancy,
     missing: &[MemberId],
 ) -> Diagnostic {
     let (members, supports) = parts(&redundancy.among);
     let mut diagnostic = Diagnostic::new(Slug::Redundant, headline(structure, redundancy.degree, &members, &supports));
-    for (origin, name) in labels(structure, &redundancy.among).into_iter().take(MOST_LABELS) {
+    for (origin, name) in labels(structure, &redundancy.among) {
         diagnostic = diagnostic.label(origin, name);
     }
     diagnostic = diagnostic.why(
         "They can be stressed against each other with no load on the structure, so equilibrium alone does not fix their forces.",
     );
     if verdict.has_rotations() {
-        return frame_words(structure, verdict, redundancy, missing, diagnostic);
+        return frame_words(structure, (equilibrium, verdict), redundancy, missing, diagnostic);
     }
     let count = words::equation_count(verdict);
     if verdict.mechanisms == 0 {
@@ -193,33 +201,67 @@ fn headline(structure: &Structure, degree: usize, members: &[MemberId], supports
     }
 }
 
+/// The names of a label; more are counted.
+const MOST_NAMED: usize = 3;
+
+/// Where the members and supports stand, a label a place: one statement may
+/// state several, as in a loop.
 fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> {
-    let mut found: Vec<(Origin, String)> = Vec::new();
+    let mut found: Vec<(Origin, Vec<String>, usize)> = Vec::new();
+    let (mut members, mut supports) = (0, 0);
+    let mut met: (FxHashSet<MemberId>, FxHashSet<SupportId>) = Default::default();
     for unknown in unknowns {
-        let (origin, name) = match unknown {
-            Unknown::Axial(member) | Unknown::EndMoment(member, _) => match structure.member(*member) {
-                Some(at) => (at.origin, format!("{} takes part", structure.member_name(*member))),
-                None => continue,
-            },
-            Unknown::Reaction(support, _) => match structure.supports.get(support.index()) {
-                Some(at) => {
-                    let kind = if matches!(at.kind, SupportKind::Fixed) { "fixed support" } else { at.kind.word() };
-                    (at.origin, format!("the {kind} at {} takes part", structure.joint_name(at.joint)))
-                }
-                None => continue,
-            },
+        // A member has several forces, a support several reactions.
+        let is_new = match unknown {
+            Unknown::Axial(member) | Unknown::EndMoment(member, _) => met.0.insert(*member),
+            Unknown::Reaction(support, _) => met.1.insert(*support),
         };
-        if found.last().map(|(last, _)| *last) != Some(origin) {
-            found.push((origin, name));
+        let Some((origin, name)) = place_and_name(structure, *unknown).filter(|_| is_new) else { continue };
+        if let Some((_, names, count)) = found.iter_mut().find(|(known, ..)| *known == origin) {
+            *count += 1;
+            if names.len() < MOST_NAMED {
+                names.push(name);
+            }
+            continue;
+        }
+        let kinds = if matches!(unknown, Unknown::Reaction(..)) { &mut supports } else { &mut members };
+        *kinds += 1;
+        if *kinds <= MOST_LABELS {
+            found.push((origin, vec![name], 1));
         }
     }
-    found
+    found.into_iter().map(|(origin, names, count)| (origin, take_part(&names, count))).collect()
+}
+
+fn place_and_name(structure: &Structure, unknown: Unknown) -> Option<(Origin, String)> {
+    Some(match unknown {
+        Unknown::Axial(member) | Unknown::EndMoment(member, _) => {
+            (structure.member(member)?.origin, structure.member_name(member))
+        }
+        Unknown::Reaction(support, _) => {
+            let at = structure.supports.get(support.index())?;
+            let kind = if matches!(at.kind, SupportKind::Fixed) { "fixed support" } else { at.kind.word() };
+            (at.origin, format!("the {kind} at {}", structure.joint_name(at.joint)))
+        }
+    })
+}
+
+/// `A-B takes part`, `L0-U0 and L1-U1 take part`; of more than are named, the first.
+fn take_part(names: &[String], count: usize) -> String {
+    match names {
+        [only] => format!("{only} takes part"),
+        [first @ .., last] if count <= MOST_NAMED => format!("{} and {last} take part", first.join(", ")),
+        _ => {
+            let named = names.get(..MOST_NAMED - 1).unwrap_or(names);
+            format!("{} and {} more take part", named.join(", "), words::count(count - named.len()))
+        }
+    }
 }
 
 /// With beams it is forces that are redundant, not whole members.
 fn frame_words(
     structure: &Structure,
-    verdict: &Verdict,
+    (equilibrium, verdict): (&Equilibrium, &Verdict),
     redundancy: &Redundancy,
     missing: &[MemberId],
     mut diagnostic: Diagnostic,
@@ -251,18 +293,49 @@ fn frame_words(
         "give {} a section with its stiffness, such as `section beam: EI = 20 MN*m^2, EA = rigid`",
         words::members(structure, missing)
     ));
-    let moment = redundancy.among.iter().find_map(|unknown| match unknown {
-        Unknown::EndMoment(member, end) => structure.member(*member).map(|at| (*member, at, *end)),
-        _ => None,
-    });
-    match moment {
-        Some((member, at, end)) => {
-            let joint = structure.joint_name(if end == End::Start { at.start } else { at.end });
-            let name = structure.member_name(member);
-            diagnostic.help(format!(
-                "or free one force, for example by `beam {name}: hinged at {joint}`: it still stands (verified)"
-            ))
+    match statics::releases(structure, equilibrium, verdict, redundancy) {
+        Some(freed) => diagnostic.help(format!(
+            "or free {} force{}, for example by {}: it still stands (verified)",
+            words::count(freed.len()),
+            if freed.len() == 1 { "" } else { "s" },
+            freed_words(structure, &freed)
+        )),
+        None => {
+            let is_end = |unknown: &&Unknown| matches!(unknown, Unknown::EndMoment(..));
+            match redundancy.among.iter().find(is_end) {
+                Some(one) => diagnostic.help(format!(
+                    "or free one force, for example by {}: it still stands (verified); then check again",
+                    freed_words(structure, &[*one])
+                )),
+                None => diagnostic,
+            }
         }
-        None => diagnostic,
+    }
+}
+
+/// `` `beam A-B: hinged at A` and `roller C` in place of the pin``
+fn freed_words(structure: &Structure, freed: &[Unknown]) -> String {
+    let mut told: Vec<String> = Vec::new();
+    let mut beams: Vec<MemberId> = Vec::new();
+    for unknown in freed {
+        match unknown {
+            Unknown::EndMoment(id, _) if !beams.contains(id) => {
+                beams.push(*id);
+                let Some(member) = structure.member(*id) else { continue };
+                // A hinge it has already stays.
+                let [start, end] = member.hinged;
+                let is_freed = |end| freed.contains(&Unknown::EndMoment(*id, end));
+                let ends = [(start || is_freed(End::Start), member.start), (end || is_freed(End::Finish), member.end)];
+                let joints =
+                    ends.into_iter().filter(|(hinged, _)| *hinged).map(|(_, joint)| structure.joint_name(joint));
+                let joints = joints.collect::<Vec<_>>().join(", ");
+                told.push(format!("`beam {}: hinged at {joints}`", structure.member_name(*id)));
+            }
+            _ => told.extend(pin_as_roller(structure, *unknown)),
+        }
+    }
+    match told.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => told.concat(),
     }
 }

@@ -210,8 +210,8 @@ pub struct EquationCount {
 pub fn equation_count(verdict: &Verdict) -> EquationCount {
     let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
     let (have, want) = (verdict.rank.columns, verdict.rank.rows);
-    let text = if have == m + r && want == 2 * j {
-        format!("m + r = {m} + {r} = {have} against 2j = {want}")
+    let text = if have == m + r + verdict.idle && want == 2 * j + verdict.idle {
+        format!("m + r = {m} + {r} = {} against 2j = {}", m + r, 2 * j)
     } else {
         format!("{have} unknown forces and moments against {want} equations of equilibrium")
     };

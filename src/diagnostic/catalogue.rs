@@ -91,6 +91,8 @@ catalogue! {
         MoreMechanisms "more-mechanisms" Error "further motions that are not told one by one";
         Redundant "redundant" Error "more members or reactions than statics can resolve";
         RigidRedundancy "rigid-redundancy" Error "rigid members that are redundant among themselves";
+        IdleClamp "idle-clamp" Warning "a support that holds rotation where no member bends";
+        IdleHinge "idle-hinge" Warning "a hinge where no beam ends";
         NoLoads "no-loads" Warning "a structure without loads";
         EmptyCase "empty-case" Warning "a case without loads";
         LoadOnBar "load-on-bar" Error "a load on a bar between its joints";
@@ -216,7 +218,7 @@ catalogue! {
         NotPositive "not-positive" Error "a stiffness, area or weight of nothing or less";
         NotRigid "not-rigid" Error "`rigid` for what cannot be";
         DuplicateSupport "duplicate-support" Error "two supports on one joint";
-        SettleWithoutSupport "settle-without-support" Error "a settlement where there is no support";
+        SettleWithoutSupport "settle-without-support" Error "a settlement where no support holds what it moves";
         PositionOutside "position-outside" Error "a place beyond the end of the member";
         TrainSpacing "train-spacing" Error "spacings that do not fit the loads of a train";
         PathDoublesBack "path-doubles-back" Error "a train's path that passes a member twice";

@@ -169,7 +169,7 @@ fn tell_case(
         blocks.extend(loads.blocks.iter().cloned());
     }
     let is_truss = is_truss(structure);
-    let mut system = if asked.verdict.reactions == 3 {
+    let mut system = if asked.verdict.reactions + asked.verdict.idle == 3 {
         System::whole(&pen, &loads)
     } else {
         System::divided(&pen, &loads, Grain::Assemblies)
@@ -180,7 +180,7 @@ fn tell_case(
             "Settlements, heat and misfits move a determinate structure, but put no force in it.",
         )));
     }
-    if !is_determinate && asked.verdict.reactions == 3 {
+    if !is_determinate && asked.verdict.reactions + asked.verdict.idle == 3 {
         blocks.push(Block::Heading { level: 2, text: words("External equilibrium") });
         external::tell(&pen, &mut system, &loads, blocks);
     }

@@ -505,14 +505,36 @@ pub fn rotation_held(structure: &Structure, hinged: &[bool]) -> Vec<bool> {
         }
     }
     for support in &structure.supports {
-        if matches!(
-            support.kind,
-            SupportKind::Fixed | SupportKind::Guide { .. } | SupportKind::Spring { turn: Some(_), .. }
-        ) {
+        if holds_rotation(support) {
             hold(support.joint);
         }
     }
     held
+}
+
+/// Supports that hold a rotation no member's end could pass on to them: where
+/// bars alone meet, a fixed support is a pin. What they hold is an equation and
+/// a reaction that settle each other.
+pub fn idle_turns(structure: &Structure) -> Vec<SupportId> {
+    let hinged = hinged_joints(structure);
+    let mut bends = vec![false; structure.joints.len()];
+    for member in &structure.members {
+        for (end, joint) in [(End::Start, member.start), (End::Finish, member.end)] {
+            if let Some(slot) = bends.get_mut(joint.index()) {
+                *slot |= holds_moment(member, end, &hinged);
+            }
+        }
+    }
+    let supports = structure.supports.iter().enumerate();
+    supports
+        .filter(|(_, support)| holds_rotation(support) && !bends.get(support.joint.index()).copied().unwrap_or(false))
+        .map(|(index, _)| SupportId::new(index))
+        .collect()
+}
+
+/// Whether a support takes a couple.
+fn holds_rotation(support: &crate::structure::Support) -> bool {
+    matches!(support.kind, SupportKind::Fixed | SupportKind::Guide { .. } | SupportKind::Spring { turn: Some(_), .. })
 }
 
 /// The reaction components of a support, in the order x, y, along its line, turn.

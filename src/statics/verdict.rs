@@ -15,7 +15,7 @@ use crate::quantity::Number;
 use crate::structure::{Structure, SupportKind};
 
 use super::cure::{Cure, Moves, find_cure};
-use super::equilibrium::{Equilibrium, Generic, Restraint, Unknown, in_field};
+use super::equilibrium::{Equilibrium, Generic, Restraint, Unknown, idle_turns, in_field};
 use super::motion::{ExactMotion, MOST_ROWS, Motion, motion_of};
 use super::neighbours::Neighbours;
 
@@ -33,7 +33,10 @@ const MOST_PLACED: usize = 2_000;
 pub struct Verdict {
     pub kind: VerdictKind,
     pub members: usize,
+    /// Reaction components, couples that no member could bring left out.
     pub reactions: usize,
+    /// Those couples: each is an unknown and an equation more.
+    pub idle: usize,
     pub joints: usize,
     /// Independent motions: rows less rank.
     pub mechanisms: usize,
@@ -119,7 +122,7 @@ pub struct Redundancy {
 impl Verdict {
     /// Whether some joint has a rotation of its own: beams or clamped supports.
     pub const fn has_rotations(&self) -> bool {
-        self.rank.rows > 2 * self.joints
+        self.rank.rows > 2 * self.joints + self.idle
     }
 }
 
@@ -133,10 +136,13 @@ pub fn settle(structure: &Structure, equilibrium: &Equilibrium) -> Result<Verdic
         (0, _) => VerdictKind::Indeterminate,
         _ => VerdictKind::Unstable,
     };
+    let idle = idle_turns(structure).len();
+    let reactions: usize = structure.supports.iter().map(|support| support.kind.reactions()).sum();
     let mut verdict = Verdict {
         kind,
         members: structure.members.len(),
-        reactions: structure.supports.iter().map(|support| support.kind.reactions()).sum(),
+        reactions: reactions.saturating_sub(idle),
+        idle,
         joints: structure.joints.len(),
         mechanisms,
         redundancy,

@@ -209,6 +209,8 @@ pub enum FaultKind {
     NoExpansion { at: Origin, member: String, lacking: Origin },
     /// `settle B: 2 mm down` where B has no support
     SettleWithoutSupport { at: Origin, joint: String },
+    /// `settle B: 2 mm right` on `roller B`, `settle B: 0.01 rad cw` on `pin B`
+    SettleNotHeld { at: Origin, joint: String, support: &'static str, freedom: Freedom, stated: Origin },
     /// `travel crane: 4 kN, 6 kN along A-B`, or three spacings for two loads
     SpacingCount { at: Origin, loads: usize, spacings: usize },
     /// `travel crane: 4 kN, 6 kN spaced 0-3 m along A-B`
@@ -235,6 +237,13 @@ pub enum FaultKind {
     UnknownSlug { at: Origin, slug: String },
     /// `allow no-support`
     NotSwitchable { at: Origin, slug: Slug, action: LintAction },
+}
+
+/// What a support leaves free, so that it cannot be imposed there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Freedom {
+    Turn,
+    Move,
 }
 
 /// What a member lacks to have a weight.
@@ -315,6 +324,7 @@ impl FaultKind {
             | F::SpacingNegative { at }
             | F::PathDoublesBack { at, .. }
             | F::SettleWithoutSupport { at, .. }
+            | F::SettleNotHeld { at, .. }
             | F::ClaimWithoutSupport { at, .. }
             | F::ClaimPlace { at, .. }
             | F::ClaimSense { at, .. }

@@ -11,6 +11,7 @@ mod claims;
 mod combos;
 mod evaluate;
 mod expand;
+mod heading;
 mod layout;
 mod loads;
 mod naming;

@@ -51,8 +51,8 @@ pub enum SyntaxError {
     StrayBracket { at: Span },
     /// `joint A: (3,5, 2)`
     ThirdCoordinate { comma: Span },
-    /// `let a = 3,5`
-    DecimalComma { number: Span, comma: Span },
+    /// `let a = 3,5`; `fits` where the statement reads with a point for the comma.
+    DecimalComma { number: Span, comma: Span, decimals: Span, fits: Fits },
     /// `let a = 5 kn`
     UnknownUnit { number: Span, word: Span },
     /// `let a = log(2)`
@@ -118,6 +118,43 @@ pub enum Habit {
     RunOn { keyword: Token },
     /// `support A: pin`
     SupportOfKind { kind: Token, joint: Span },
+    /// `joint D: (3, 4'6")`
+    FeetAndInches,
+    /// `joint B: [3, 0]`
+    SquareBrackets,
+    /// `beam A B C`
+    ChainByBlanks,
+    /// `expect deflection A-B at 2 m down: 1.8 mm`
+    LateComponent,
+    /// `load D: 10 kN @ 30° from vertical`
+    AngleFrom(Reference),
+    /// `beam A-B: hinged B`
+    WordMissing(Token),
+    /// `hinge B-C`
+    ChainOfJoints,
+    /// `joint D: (3,0, 4,5)`
+    DecimalCommas,
+    /// `pin A D`, `pin A and D`
+    CommaMissing,
+    /// `load A-B: 5 kN at 2 m down`, `moment A-B: 5 kN*m at 2 m cw`
+    LateWord,
+    /// `load B: 5 kN*m cw`
+    CoupleAsLoad,
+}
+
+/// What an angle is told from, without saying to which side.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Reference {
+    /// `30° to the horizontal`
+    Horizontal,
+    /// `30° above`
+    Above,
+    /// `30° below the horizontal`
+    Below,
+    /// `30° from vertical`
+    Vertical,
+    /// `30° down`
+    Toward(Token),
 }
 
 /// What a certain cure puts in the place of what.

@@ -6,8 +6,10 @@
 //!
 //! Must not know: the productions of the grammar.
 
+mod block_comment;
 mod characters;
 mod conflict;
+mod feet;
 mod unit_run;
 
 use conflict::Conflict;
@@ -41,6 +43,8 @@ pub(super) struct Scan<'t> {
     note: Option<Span>,
     units: Units,
     conflict: Conflict,
+    /// Whether no `*/` is left in the text.
+    comments_stay_open: bool,
 }
 
 /// A run of whole statements as tokens.
@@ -70,6 +74,18 @@ pub(super) enum Ending {
     Line,
     Open(Span),
     Close(Span),
+}
+
+/// Whether the sign at a place is the `#` of a comment as it is written
+/// elsewhere: first on its line, or between blanks.
+pub fn is_hash_comment(text: &str, at: usize) -> bool {
+    let (before, rest) = (text.get(..at).unwrap_or(""), text.get(at..).unwrap_or(""));
+    let Some(after) = rest.strip_prefix('#') else { return false };
+    // No more is looked at than the blanks about it: a line may be very long.
+    let blanks = before.trim_end_matches([' ', '\t']);
+    let is_first = blanks.is_empty() || blanks.ends_with(['\n', '\u{FEFF}']);
+    let is_apart = blanks.len() < before.len();
+    is_first || (is_apart && (after.is_empty() || after.starts_with([' ', '\t', '\r', '\n', '#'])))
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -130,6 +146,7 @@ impl<'t> Scan<'t> {
             note: None,
             units: Units::Read,
             conflict: Conflict::default(),
+            comments_stay_open: false,
         }
     }
 
@@ -225,6 +242,7 @@ impl<'t> Scan<'t> {
                 self.take_bare_decimal(span);
                 self.take_unit(span.end);
             }
+            Token::UnclosedText | Token::Text if self.take_inches(span) => {}
             Token::UnclosedText => {
                 self.push(Token::Text, span);
                 self.break_with(SyntaxError::UnclosedText { text: span });
@@ -244,6 +262,7 @@ impl<'t> Scan<'t> {
                 }
             }
             Token::Unknown => self.take_unknown(span),
+            Token::Star if self.take_block_comment(span) => {}
             _ => self.push(token, span),
         }
     }
@@ -409,6 +428,15 @@ impl<'t> Scan<'t> {
     }
 
     fn take_unknown(&mut self, span: Span) {
+        if is_hash_comment(self.text, span.start as usize) {
+            self.report(SyntaxError::UnknownCharacter { at: Span::new(span.start, span.start + 1) });
+            let line = self.text.get(span.end as usize..).and_then(|rest| rest.lines().next()).unwrap_or("");
+            self.lexer.bump(line.len());
+            return;
+        }
+        if self.take_feet(span) {
+            return;
+        }
         // A run of unknown characters is one mistake.
         if let Some(SyntaxError::UnknownCharacter { at }) = self.errors.last_mut()
             && at.end == span.start

@@ -27,7 +27,12 @@ pub fn place(source: Source<'_>, at: Origin, what: &str, wanted: &str) -> Diagno
             "reaction" => "A reaction acts where a support is, at a joint.",
             _ => "A rotation is claimed at a joint, where the ends that meet there turn together.",
         })
-        .help(format!("name {wanted}"))
+        .help(match source.rest_of_line(at).split("//").next() {
+            Some(rest) if what == "moment" && rest.split_whitespace().any(|word| matches!(word, "cw" | "ccw")) => {
+                format!("the couple a support gives is `expect reaction {}{rest}`", source.text(at))
+            }
+            _ => format!("name {wanted}"),
+        })
 }
 
 pub fn sense(at: Origin, sense: &str, what: &str, allowed: &str) -> Diagnostic {

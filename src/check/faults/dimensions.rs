@@ -5,7 +5,7 @@
 
 use std::f64::consts::PI;
 
-use crate::base::Origin;
+use crate::base::{Origin, Span};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::units::pretty_symbol;
 use crate::quantity::{Dimension, format, is_same_unit, parse_unit, units_of};
@@ -18,6 +18,7 @@ const FIGURES: usize = 4;
 
 pub fn units_of_wrong_kind(source: Source<'_>, at: Origin, wanted: Dimension, found: Dimension) -> Diagnostic {
     let unit = source.quote(at);
+    let exchanged = exchanged_units(source, at, wanted, found);
     let told =
         Diagnostic::new(Slug::UnitsOfWrongKind, format!("{unit} is {}, not {}", unit_of(found), unit_of(wanted)))
             .label(at, format!("{} belongs here", unit_of(wanted)))
@@ -30,10 +31,30 @@ pub fn units_of_wrong_kind(source: Source<'_>, at: Origin, wanted: Dimension, fo
     } else {
         told
     };
+    if let Some((other, length)) = exchanged {
+        let force = source.text(at);
+        let told = told.help(format!("write `units {length}, {force}`: the length comes first"));
+        return told.edit(at, length).edit(other, force);
+    }
     match units_like(wanted) {
         Some(units) if found != Dimension::MASS => told.help(format!("write {units} here")),
         _ => told,
     }
+}
+
+/// `units kN, m`: where the second of the two is the length that the first was
+/// to be, its place and its word.
+fn exchanged_units(source: Source<'_>, at: Origin, wanted: Dimension, found: Dimension) -> Option<(Origin, &str)> {
+    if (wanted, found) != (Dimension::LENGTH, Dimension::FORCE) || source.before(at) != "units" {
+        return None;
+    }
+    let rest = source.rest_of_line(at);
+    let list = rest.split("//").next()?;
+    let second = list.trim_start().strip_prefix(',')?;
+    let word = second.split(',').next()?.trim();
+    let start = at.span.end + u32::try_from(rest.find(word).filter(|_| !word.is_empty())?).ok()?;
+    let place = Origin::new(at.file, Span::new(start, start + u32::try_from(word.len()).ok()?));
+    (parse_unit(word).ok()?.dimension == Dimension::LENGTH).then_some((place, word))
 }
 
 /// `a unit of force`, `a unit of moment`.
@@ -288,6 +309,24 @@ pub fn share_out_of_place(source: Source<'_>, at: Origin) -> Diagnostic {
 }
 
 pub fn neighbour_order(source: Source<'_>, at: Origin) -> Diagnostic {
+    if let Some((size, angle)) = size_and_angle(source.text(at)) {
+        return Diagnostic::new(Slug::NeighbourOrder, format!("{} lacks the `@` of a direction", source.quote(at)))
+            .label(at, "an angle straight after a size")
+            .why("A direction follows its size after `@`. An angle alone counts counterclockwise from right.")
+            .help(format!(
+                "write `{size} @ {angle}`, or with the line it is measured from: `{size} @ {angle} above right`, `{size} \
+                 @ {angle} right of down`"
+            ));
+    }
+    if source.before(at).trim_start().starts_with("travel")
+        && let Some(list) = as_list(source.text(at))
+    {
+        return Diagnostic::new(Slug::NeighbourOrder, format!("{} are loads without commas", source.quote(at)))
+            .label(at, "set apart by blanks")
+            .why("Neighbouring quantities add up, as `4 ft 6 in` does; the loads of a train are a list.")
+            .help(format!("write `{list}`"))
+            .edit(at, list);
+    }
     Diagnostic::new(Slug::NeighbourOrder, format!("{} does not read as one length or force", source.quote(at)))
         .label(at, "the units do not step down")
         .why(
@@ -295,4 +334,21 @@ pub fn neighbour_order(source: Source<'_>, at: Origin) -> Diagnostic {
              one of it, all of one kind: `4 ft 6 in`.",
         )
         .help("put the larger unit first, carry what is too much, or join the parts with `+`")
+}
+
+/// `10 kN` and `30°` of `10 kN 30°`.
+fn size_and_angle(text: &str) -> Option<(&str, &str)> {
+    let number = text.trim_end_matches("deg").trim_end_matches("rad").trim_end_matches('°').trim_end();
+    let size = number.trim_end_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | '_'));
+    let is_angle = number.len() < text.len() && size.len() < number.len();
+    let whole = written(size.trim_end())?;
+    (is_angle && whole.dimension != Dimension::ANGLE).then(|| (size.trim_end(), text.get(size.len()..).unwrap_or("")))
+}
+
+/// `40 kN, 60 kN` for `40 kN 60 kN`.
+fn as_list(text: &str) -> Option<String> {
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let pairs: Vec<String> = words.chunks(2).map(|pair| pair.join(" ")).collect();
+    let is_force = |pair: &String| written(pair).is_some_and(|size| size.dimension == Dimension::FORCE);
+    (pairs.len() > 1 && pairs.iter().all(is_force)).then(|| pairs.join(", "))
 }

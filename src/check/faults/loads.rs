@@ -29,7 +29,12 @@ pub fn position_outside(source: Source<'_>, at: Origin, length: f64, value: f64)
         .why(format!(
             "A place on a member or chain is measured along it from the joint named first, from 0 to its length, {long}."
         ))
-        .help("give a place between the ends, as a length or a share: `at 40%`")
+        .help(match text.trim().parse::<f64>() {
+            Ok(share) if (10.0..=100.0).contains(&share) && value > length => {
+                format!("write `{}%` for a share of the length, or give a place between the ends", text.trim())
+            }
+            _ => "give a place between the ends, as a length or a share: `at 40%`".to_owned(),
+        })
 }
 
 /// The member's length and what lies beyond it, in the unit a place is written in.
@@ -64,14 +69,18 @@ pub fn stretch_reversed(source: Source<'_>, at: Origin) -> Diagnostic {
 
 pub fn position_missing(at: Origin, text: &str) -> Diagnostic {
     let value = quote(text);
-    Diagnostic::new(Slug::PositionMissing, format!("{value} on a member needs its place"))
+    let is_couple = written(text.trim()).is_some_and(|size| size.dimension == Dimension::MOMENT);
+    let told = Diagnostic::new(Slug::PositionMissing, format!("{value} on a member needs its place"))
         .label(at, "where on the member?")
         .why(
             "A single force or couple acts at one point of a member, and its effect depends on which. Only a force per \
              length needs no place: it spreads over all of it.",
         )
-        .help(format!("add the place: {} or `at 50%`", quote(&format!("{} at 2 m", text.trim()))))
-        .help("or, where a force is spread along the member, give it per length: `2 kN/m down`")
+        .help(format!("add the place: {} or `at 50%`", quote(&format!("{} at 2 m", text.trim()))));
+    if is_couple {
+        return told.help("or, where it acts on a joint, name the joint: `moment B: 5 kN*m cw`");
+    }
+    told.help("or, where a force is spread along the member, give it per length: `2 kN/m down`")
 }
 
 pub fn clause_not_for_joint(source: Source<'_>, at: Origin, clause: &str) -> Diagnostic {
@@ -87,12 +96,13 @@ pub fn clause_not_for_joint(source: Source<'_>, at: Origin, clause: &str) -> Dia
             .edit(word, "@");
     }
     let clause = clause_as_written(source, at, clause);
-    Diagnostic::new(Slug::ClauseNotForJoint, format!("`{clause}` does not fit a joint"))
+    let told = Diagnostic::new(Slug::ClauseNotForJoint, format!("`{clause}` does not fit a joint"))
         .label(at, "a joint is one point")
         .why(format!(
             "`{clause}` says where along a member, or how a load spreads over one; a joint has no length to it."
         ))
-        .help("leave it out, or name the member or chain in place of the joint: `load A-B: …`")
+        .help("leave it out, or name the member or chain in place of the joint: `load A-B: …`");
+    if clause == "to" { told.help("or, for a force that points at a joint, write `5 kN toward C`") } else { told }
 }
 
 /// `per run` stands for both measures in the data; the source knows which.

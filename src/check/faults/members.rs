@@ -85,6 +85,12 @@ pub fn unknown_property(
     if let Some(told) = property_of_the_other(source, at, name, of) {
         return told;
     }
+    if name == "k" && known.contains(&"kx") {
+        return Diagnostic::new(Slug::UnknownProperty, format!("{of} has no property `k`"))
+            .label(at, "stiff in which direction?")
+            .why("A spring holds sideways, up and down, or against turning, each with a stiffness of its own.")
+            .help("write `kx` (sideways), `ky` (up and down) or `kr` (against turning)");
+    }
     let told = Diagnostic::new(Slug::UnknownProperty, format!("{of} has no property {}", quote(name)));
     let list = all_of(known.iter().copied());
     let told = match similar {

@@ -23,7 +23,12 @@ pub fn unknown(source: Source<'_>, at: Origin, name: &str, wanted: Wanted, near:
         Wanted::Value => (
             format!("nothing is named `{name}`"),
             "A name in an expression is a let, a joint (its position) or the variable of a loop around it.",
-            format!("give it a value: `let {name} = …`"),
+            if source.before(at).ends_with(" at") && matches!(name, "middle" | "midspan" | "mid" | "centre" | "center")
+            {
+                "the middle of a member is `at 50%`".to_owned()
+            } else {
+                format!("give it a value: `let {name} = …`")
+            },
         ),
         Wanted::Case => (
             format!("there is no case, combination or travelling load `{name}`"),

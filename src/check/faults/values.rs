@@ -9,7 +9,7 @@ use crate::quantity::arithmetic::{LARGEST_VALUE, SMALLEST_VALUE};
 use crate::quantity::{Dimension, Function};
 use crate::syntax::tree::Axis;
 
-use super::phrases::{Source, kind, quote};
+use super::phrases::{Source, kind, quote, written};
 
 pub fn vector_wanted(source: Source<'_>, at: Origin, role: &str) -> Diagnostic {
     Diagnostic::new(Slug::VectorWanted, format!("a single value where a point or vector belongs: {}", source.quote(at)))
@@ -29,6 +29,9 @@ pub fn scalar_wanted(source: Source<'_>, at: Origin, role: &str) -> Diagnostic {
         "a shear" | "a bending moment" | "a rotation" => told
             .why(format!("Wanted: {role}, which has a size and a sign but no direction."))
             .help("give the size alone, with its sense in words where it has one: `5 kN*m sagging`, `0.01 rad cw`"),
+        "a position along the member" => told
+            .why("A place on a member or chain is measured along it from the joint named first.")
+            .help("give a length or a share: `at 2 m`, `at 50%`; `at 100%` is the joint named last"),
         _ => told
             .why(format!("Wanted: {role}, which is one value."))
             .help("take one component, `.x` or `.y`, or the magnitude, `abs(…)`"),
@@ -38,6 +41,12 @@ pub fn scalar_wanted(source: Source<'_>, at: Origin, role: &str) -> Diagnostic {
 pub fn direction_missing(at: Origin, text: &str) -> Diagnostic {
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     let simple = text.chars().count() <= 24;
+    if written(&text).is_some_and(|size| size.dimension == Dimension::LENGTH) && simple {
+        return Diagnostic::new(Slug::DirectionMissing, format!("{} has no direction", quote(&text)))
+            .label(at, "which way does it move?")
+            .why("A settlement is a vector. Nothing is assumed about its direction, not even that it goes down.")
+            .help(format!("write `{text} down` or `{text} @ 30°`"));
+    }
     let size = if simple { text.as_str() } else { "5 kN" };
     Diagnostic::new(Slug::DirectionMissing, format!("{} has no direction", quote(&text)))
         .label(at, "which way does it act?")

@@ -44,6 +44,18 @@ fn cure(
         (None, Some(Token::MiddleDot)) => return diagnostic.help("to multiply, write `*`"),
         (None, Some(Token::Superscript)) => return diagnostic.help("a power of a value is written `^2`"),
         (None, Some(Token::Degree | Token::Percent)) => return diagnostic.help("it stands straight after a number"),
+        (None, Some(token)) if token.is_cardinal() && expected.contains(&Expected::Token(Token::Pushes)) => {
+            return diagnostic.help(format!(
+                "write `pushes {word}` for the way its reaction acts, `along {word}` for the way it rolls"
+            ));
+        }
+        (None, None) if matches!(expected, [Expected::Token(Token::To)]) => {
+            return diagnostic
+                .help("a stretch has two ends: `from 1 m to 3 m`, or `to 100%` for the end of the member");
+        }
+        (None, Some(_)) if is_square(word) => {
+            return diagnostic.help("square to a member is `@ across(A-B)`: to the left, going from A to B");
+        }
         (None, Some(token)) if wants_comma && (token.is_word() || token == Token::LeftParen) => {
             diagnostic.help(format!("leave it out, or set it apart with a comma: `, {word}`"))
         }
@@ -52,7 +64,12 @@ fn cure(
         }
         _ => diagnostic,
     };
-    diagnostic.help(statements::form_of(statement.keyword.spelling()))
+    diagnostic.help(statements::form_of(source.line_from(statement.span)))
+}
+
+/// What a direction across a member is called elsewhere.
+fn is_square(word: &str) -> bool {
+    matches!(word, "perpendicular" | "normal" | "square" | "transverse" | "across")
 }
 
 /// Words joined for a sentence: `a`, `b` or `c`.

@@ -5,7 +5,7 @@
 use super::Source;
 use crate::base::{Origin, Span};
 use crate::diagnostic::{Diagnostic, Slug};
-use crate::syntax::error::{Habit, Replacement, Statement};
+use crate::syntax::error::{Habit, Reference, Replacement, Statement};
 use crate::syntax::token::Token;
 
 /// A file's joints are looked for in so many of its lines.
@@ -32,6 +32,9 @@ impl Source<'_> {
                 .label(self.at(at), "two coordinates without brackets")
                 .why("A point is one value, `(x, y)`; the decimal sign is a point.")
                 .help(format!("write `({})`", at.text(self.text))),
+            Habit::DecimalCommas => Diagnostic::new(Slug::VectorParts, "the decimal sign is a point")
+                .label(self.at(at), "commas set x and y apart")
+                .help(format!("write `{}`", self.with(at, edits))),
             Habit::PointWithoutComma => Diagnostic::new(Slug::VectorParts, "a comma is missing in the point")
                 .label(self.at(at), "x and y are set apart by a comma")
                 .help(format!("write `{}`", self.with(at, edits))),
@@ -72,6 +75,40 @@ impl Source<'_> {
                     .label(self.at(at), format!("a blank is missing after `{keyword}`"))
                     .help(format!("write `{keyword} {name}`"))
             }
+            Habit::FeetAndInches => Diagnostic::new(Slug::UnknownToken, format!("{quoted} stands for feet and inches on drawings only"))
+                .label(self.at(at), "a unit is a word")
+                .help(format!("write `{}`", self.with(at, edits))),
+            Habit::SquareBrackets => Diagnostic::new(Slug::UnexpectedToken, "a point stands in round brackets")
+                .label(self.at(at), "square brackets are for indices: `L[3]`")
+                .help(format!("write `{}`", self.with(at, edits))),
+            Habit::ChainByBlanks => Diagnostic::new(Slug::ShortChain, "the joints of a chain are joined by `-`")
+                .label(self.at(at), "joined by blanks")
+                .why("A chain names the joints that members join, end to end: `A-B-C` is two members.")
+                .help(format!("write `{}`", self.with(at, edits))),
+            Habit::LateComponent => Diagnostic::new(Slug::MisplacedClause, format!("{quoted} stands after the position"))
+                .label(self.at(at), "belongs straight after the members")
+                .why("What is claimed comes first, with its direction, then the position: `deflection A-B down at 2 m`.")
+                .help(format!("write `{}`", self.line_with(at, edits))),
+            Habit::WordMissing(word) => {
+                let word = word.spelling();
+                Diagnostic::new(Slug::UnexpectedToken, format!("`{word}` is missing before {quoted}"))
+                    .label(self.at(at), format!("`{word}` belongs before this"))
+                    .help(format!("write `{}`", self.line_with(at, edits)))
+            }
+            Habit::ChainOfJoints => Diagnostic::new(Slug::UnexpectedToken, format!("{quoted} is a chain of members, and joints are wanted"))
+                .label(self.at(at), "joints are set apart by commas")
+                .why("A dash joins the joints of members; supports and hinges stand on joints, each by itself.")
+                .help(format!("write `{}` if both joints are meant", self.line_with(at, edits))),
+            Habit::CommaMissing => Diagnostic::new(Slug::UnexpectedToken, format!("the joints {quoted} are not set apart"))
+                .label(self.at(at), "joints are set apart by commas")
+                .help(format!("write `{}`", self.line_with(at, edits))),
+            Habit::LateWord => Diagnostic::new(Slug::MisplacedClause, format!("{quoted} stands too late: it belongs to its value"))
+                .label(self.at(at), "belongs straight after the value")
+                .help(format!("write `{}`", self.line_with(at, edits))),
+            Habit::CoupleAsLoad => Diagnostic::new(Slug::UnexpectedToken, "a `load` is a force, and this turns")
+                .label(self.at(at), "a couple is a `moment`")
+                .help(format!("write `{}`", self.line_with(at, edits))),
+            Habit::AngleFrom(reference) => self.explain_angle_from(at, reference),
             Habit::SupportOfKind { kind, joint } => {
                 let (kind, joint) = (kind.spelling(), joint.text(self.text));
                 Diagnostic::new(Slug::UnknownStatement, "there is no statement `support`")
@@ -79,7 +116,56 @@ impl Source<'_> {
                     .help(format!("write `{kind} {joint}`"))
             }
         };
+        // Names nobody declared may be chains themselves, written without dashes.
+        let is_unsure = match habit {
+            Habit::ChainByBlanks => !self.are_joints(at),
+            // A hinge within a member is no list of two joints.
+            Habit::ChainOfJoints => true,
+            _ => false,
+        };
+        if is_unsure {
+            return told;
+        }
         edits.iter().fold(told, |told, edit| told.edit(self.at(edit.at), edit.text.clone()))
+    }
+
+    fn are_joints(self, names: Span) -> bool {
+        let joints = self.joints();
+        names.text(self.text).split_whitespace().all(|name| joints.iter().any(|joint| joint == name))
+    }
+
+    /// `30° from vertical`: the ways it could open.
+    fn explain_angle_from(self, at: Span, reference: Reference) -> Diagnostic {
+        let whole = at.text(self.text);
+        let end = whole.find('°').map(|sign| sign + '°'.len_utf8());
+        let end = end.or_else(|| Some(whole.find("deg").or_else(|| whole.find("rad"))? + 3)).unwrap_or(0);
+        let angle = whole.get(..end).unwrap_or(whole);
+        let before = self.text.get(..at.start as usize).unwrap_or("").trim_end();
+        let follows = |sign: &str| before.ends_with(sign);
+        let sign = if follows("@") || follows("along") || follows("pushes") { "" } else { "@ " };
+        let said = whole.get(end..).unwrap_or("").to_lowercase();
+        let has = |word: &str| said.split(|c: char| !c.is_alphanumeric()).any(|part| part.starts_with(word));
+        let ways: &[&str] = match reference {
+            Reference::Horizontal => &["above right", "above left", "below right", "below left"],
+            Reference::Above => &["above right", "above left"],
+            Reference::Below => &["below right", "below left"],
+            Reference::Vertical => &["right of down", "left of down", "right of up", "left of up"],
+            Reference::Toward(Token::Down) => &["below right", "below left", "right of down", "left of down"],
+            Reference::Toward(Token::Up) => &["above right", "above left", "right of up", "left of up"],
+            Reference::Toward(Token::Left) => &["above left", "below left", "left of up", "left of down"],
+            Reference::Toward(_) => &["above right", "below right", "right of up", "right of down"],
+        };
+        // A side that is named leaves the ways to that side.
+        let is_open = |way: &&&str| {
+            [("left", "right"), ("right", "left")]
+                .iter()
+                .all(|(one, other)| !has(one) || has(other) || way.contains(one))
+        };
+        let ways: Vec<String> = ways.iter().filter(is_open).map(|way| format!("`{sign}{angle} {way}`")).collect();
+        Diagnostic::new(Slug::UnexpectedToken, format!("{} does not say which way it points", self.quote(at)))
+            .label(self.at(at), "an angle from a line opens to one side of it")
+            .why("From the horizontal a direction is told by `above` or `below` and `left` or `right`; from the upright by the side of `up` or `down`.")
+            .help(format!("write {}", super::expected::list(&ways, "or")))
     }
 
     /// `5 kN↓`, as results are printed.

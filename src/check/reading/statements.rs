@@ -15,6 +15,7 @@ pub(super) fn called_here(word: &str) -> Option<&'static str> {
         "member" | "rod" | "strut" | "tie" | "link" | "element" => "bar",
         "column" | "girder" | "post" => "beam",
         "rope" | "wire" => "cable",
+        "release" => "hinge",
         "support" | "hinged" => "pin",
         "clamp" | "clamped" | "fix" => "fixed",
         "rocker" => "roller",
@@ -35,10 +36,24 @@ pub(super) fn called_here(word: &str) -> Option<&'static str> {
     })
 }
 
-/// How the statement that begins with this text is written.
+/// How the statement that begins with this text is written: a load on a joint
+/// otherwise than one on a member, a claim by what it claims.
 pub(super) fn form_of(statement: &str) -> String {
-    let keyword = statement.split_whitespace().next().unwrap_or("");
+    let mut words = statement.split([' ', '\t', ':', '(']).filter(|word| !word.is_empty());
+    let keyword = words.next().unwrap_or("");
+    let subject = words.find(|word| *word != "not").unwrap_or("");
+    let is_joint = !subject.is_empty() && !subject.contains('-');
     let form = match keyword {
+        "load" if is_joint => return written_like(&format!("load {subject}: 10 kN @ 30° below right")),
+        "moment" if is_joint => return written_like(&format!("moment {subject}: 5 kN*m cw")),
+        "expect" => match subject {
+            "force" => "expect force A-B: 12 kN tension under wind",
+            "shear" => "expect shear A-B at 2 m: 12 kN",
+            "moment" => "expect moment A-B at 2 m: 5 kN*m sagging",
+            "deflection" => "expect deflection A-B down at 2 m: 1.8 mm",
+            "rotation" => "expect rotation A: 0.002 rad cw",
+            _ => "expect reaction A: 12 kN up under wind",
+        },
         "title" => "title \"Boathouse roof\"",
         "units" => "units m, kN, mm",
         "moments" => "moments ccw",
@@ -71,5 +86,9 @@ pub(super) fn form_of(statement: &str) -> String {
         "deny" => "deny unused-let",
         _ => "expect reaction A: 12 kN up under wind",
     };
+    written_like(form)
+}
+
+fn written_like(form: &str) -> String {
     format!("it is written like this: `{form}`")
 }

@@ -111,6 +111,27 @@ fn certain_edits_make_the_text_clean() {
         ("expect force A-B < 3 kN", "expect force A-B <= 3 kN"),
         ("expect force A-B = 3 kN", "expect force A-B: 3 kN"),
         ("case wind\n{\n}", "case wind {\n\n}"),
+        ("joint B: [3, 0]", "joint B: (3, 0)"),
+        ("joint A: (0, 0)\njoint B: (1, 0)\nbar A B", "joint A: (0, 0)\njoint B: (1, 0)\nbar A-B"),
+        ("pin A # on the wall\n# it's high", "pin A // on the wall\n// it's high"),
+        ("joint D: (3,0, 4,5)", "joint D: (3.0, 4.5)"),
+        ("load A-B: 5 kN at 2 m down", "load A-B: 5 kN down at 2 m"),
+        ("moment A-B: 5 kN*m at 2 m cw", "moment A-B: 5 kN*m cw at 2 m"),
+        ("moment B: 5 kN*m anticlockwise", "moment B: 5 kN*m ccw"),
+        ("load B: 5 kN*m cw", "moment B: 5 kN*m cw"),
+        ("beam A-B: hinged B", "beam A-B: hinged at B"),
+        ("beam A-B: s, hinge at B", "beam A-B: s, hinged at B"),
+        ("pin A and D", "pin A, D"),
+        ("fixed A D", "fixed A, D"),
+        ("travel t: 4 kN on A-B", "travel t: 4 kN along A-B"),
+        ("let a = 5,5 + 2", "let a = 5.5 + 2"),
+        ("joint A: (3\", 4'6\")", "joint A: (3 in, 4 ft 6 in)"),
+        ("joint A: (3', 4'-6.5″)", "joint A: (3 ft, 4 ft 6.5 in)"),
+        ("expect deflection A-B at 2 m down: 1.8 mm", "expect deflection A-B down at 2 m: 1.8 mm"),
+        (
+            "pin A /* don't */\n/* two\n\n  lines */\nroller B /* and\n*/",
+            "pin A // don't\n// two\n\n  // lines\nroller B // and\n//",
+        ),
     ] {
         let fixed = cured(text);
         assert_eq!(read(&fixed), [], "{fixed}");

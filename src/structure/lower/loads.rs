@@ -3,10 +3,10 @@
 //!
 //! Must not know: how a load moves anything.
 
-use crate::base::{MemberId, Origin};
-use crate::quantity::{Dimension, Number, Quantity, Value, Vector};
-use crate::structure::fault::{FaultKind, Missing};
-use crate::structure::model::{Delivery, Distributed, Load, LoadKind, MOST_FIGURES, Passage, StatedAngle};
+use crate::base::{JointId, MemberId, Origin};
+use crate::quantity::{Dimension, Number, Value};
+use crate::structure::fault::{FaultKind, Freedom, Missing};
+use crate::structure::model::{Delivery, Distributed, Load, LoadKind, MOST_FIGURES, Passage, StatedAngle, SupportKind};
 use crate::syntax::tree::{
     Cardinal, Chain, DirectionKind, ExprId, ExprKind, Fit, LoadStatement, MomentStatement, NameRef, Place,
     StatementKind, Turn,
@@ -234,8 +234,8 @@ impl<'t> Lowering<'t> {
         Ok(())
     }
 
-    /// Force per length at the two ends of the loaded stretch. Of two values one
-    /// may do without a direction: it takes that of the other.
+    /// Force per length at the two ends of the loaded stretch. A value without
+    /// a direction takes that of the other.
     fn intensities(&mut self, context: Context, load: &LoadStatement) -> Evaluated<([Number; 2], [Number; 2])> {
         let role = "a load along a member";
         let first = self.evaluate_now(context, load.value)?;
@@ -243,49 +243,43 @@ impl<'t> Lowering<'t> {
             let at = self.expr_origin(context, load.value);
             return Err(FaultKind::PositionMissing { at, text: self.text_of(context, at.span).to_owned() }.into());
         }
-        let Some(to_value) = load.to_value else {
+        let Some(second) = load.to_value else {
             let start = self.force(context, load.value, Dimension::LINE_LOAD, role)?;
             return Ok((start.clone(), start));
         };
-        let second = self.evaluate_now(context, to_value)?;
-        let (start, end) = match (&first, &second) {
-            (Value::Scalar(size), Value::Vector(other)) if !size.value.is_zero() => {
-                let end = self.force(context, to_value, Dimension::LINE_LOAD, role)?;
-                (self.sized_along(context, (load.value, size), (to_value, other), role)?, end)
-            }
-            (Value::Vector(other), Value::Scalar(size)) if !size.value.is_zero() => {
+        let last = self.evaluate_now(context, second)?;
+        Ok(match (&first, &last) {
+            (Value::Vector(_), Value::Scalar(_)) => {
                 let start = self.force(context, load.value, Dimension::LINE_LOAD, role)?;
-                (start, self.sized_along(context, (to_value, size), (load.value, other), role)?)
+                let end = self.directed_as(context, second, load.value, role)?;
+                (start, end)
+            }
+            (Value::Scalar(_), Value::Vector(_)) => {
+                let end = self.force(context, second, Dimension::LINE_LOAD, role)?;
+                let start = self.directed_as(context, load.value, second, role)?;
+                (start, end)
             }
             _ => {
-                let end = self.force(context, to_value, Dimension::LINE_LOAD, role)?;
+                let end = self.force(context, second, Dimension::LINE_LOAD, role)?;
                 (self.force(context, load.value, Dimension::LINE_LOAD, role)?, end)
             }
-        };
-        Ok((start, end))
+        })
     }
 
-    /// A size in the direction of the vector beside it: the direction that is
-    /// written there, whatever the sign of the number before it, or even if
-    /// that is zero; else the way the vector points.
-    fn sized_along(
+    /// The size of one end of a loaded stretch in the direction of the other.
+    fn directed_as(
         &mut self,
         context: Context,
-        (id, size): (ExprId, &Quantity),
-        (other, vector): (ExprId, &Vector),
+        size: ExprId,
+        other: ExprId,
         role: &'static str,
     ) -> Evaluated<[Number; 2]> {
-        let direction = match self.tree(context).expr(other).map(|expr| expr.kind) {
-            Some(ExprKind::Directed { direction, .. }) => self.now(|this| this.direction(context, direction))?,
-            _ => vector.clone(),
-        };
-        let toward = direction.direction().and_then(|unit| Value::Scalar(size.clone()).toward(&unit));
-        match toward {
-            Ok(Value::Vector(vector)) => self.vector_of(context, id, vector, Dimension::LINE_LOAD, role),
-            _ => {
-                let at = self.expr_origin(context, id);
-                Err(FaultKind::DirectionMissing { at, text: self.text_of(context, at.span).to_owned() }.into())
+        match self.heading(context, other)? {
+            Some(unit) => {
+                let size = self.now(|this| this.quantity(context, size, Dimension::LINE_LOAD, role))?;
+                Ok([unit.x.times(&size), unit.y.times(&size)])
             }
+            None => self.force(context, size, Dimension::LINE_LOAD, role),
         }
     }
 
@@ -344,8 +338,40 @@ impl<'t> Lowering<'t> {
                 LoadKind::Settlement { joint, by }
             }
         };
+        if let Some((support, freedom, stated)) = self.free_in(joint, &kind) {
+            let at = self.expr_origin(context, amount);
+            let joint = self.text_of(context, name.span).to_owned();
+            return Err(FaultKind::SettleNotHeld { at, joint, support, freedom, stated }.into());
+        }
         self.act(instance, kind);
         Ok(())
+    }
+
+    /// The support that does not hold what is to be imposed on it: a pin that is
+    /// to turn, a roller that is to move the way it rolls. The support's word,
+    /// what it leaves free, and where it is stated.
+    fn free_in(&self, joint: JointId, kind: &LoadKind) -> Option<(&'static str, Freedom, Origin)> {
+        let (_, support) = self.structure.support_at(joint)?;
+        let across = |[nx, ny]: &[Number; 2], [x, y]: &[Number; 2]| nx.times(x).plus(&ny.times(y)).is_zero();
+        let (freedom, is_free) = match (kind, &support.kind) {
+            (LoadKind::SupportTurn { .. }, kind) => {
+                let holds = matches!(
+                    kind,
+                    SupportKind::Fixed | SupportKind::Guide { .. } | SupportKind::Spring { turn: Some(_), .. }
+                );
+                (Freedom::Turn, !holds)
+            }
+            (LoadKind::Settlement { by: [x, y], .. }, _) if x.is_zero() && y.is_zero() => return None,
+            (LoadKind::Settlement { by, .. }, SupportKind::Roller(roller)) => {
+                (Freedom::Move, across(&roller.normal, by))
+            }
+            (LoadKind::Settlement { by, .. }, SupportKind::Guide { normal }) => (Freedom::Move, across(normal, by)),
+            (LoadKind::Settlement { by: [x, y], .. }, SupportKind::Spring { x: kx, y: ky, .. }) => {
+                (Freedom::Move, (kx.is_none() || x.is_zero()) && (ky.is_none() || y.is_zero()))
+            }
+            _ => return None,
+        };
+        is_free.then(|| (support.kind.word(), freedom, support.origin))
     }
 
     fn heat(&mut self, instance: &Instance<'t>, chain: Chain, rise: ExprId) -> Evaluated<()> {

@@ -29,6 +29,15 @@ impl<'t> Lowering<'t> {
         }
     }
 
+    /// The let or joint a name stands for, if it is one.
+    pub(super) fn definition_of(&mut self, context: Context, name: NameRef) -> Option<DefId> {
+        let id = self.name_id(context, name).ok().flatten()?;
+        match self.meaning(context.scope, id) {
+            Meaning::Definition(def) => Some(def),
+            Meaning::Turn(_) | Meaning::Unknown => None,
+        }
+    }
+
     /// The definition of a joint, named where a joint is wanted.
     pub fn joint_definition(&mut self, context: Context, name: NameRef) -> Evaluated<DefId> {
         let id = self.name_id(context, name)?;

@@ -268,7 +268,9 @@ impl Farthest<'_> {
                 let next = self.spans.get(self.at + 1)?;
                 let is_number = self.tokens.get(self.at + 1) == Some(&Token::Number);
                 let touches = number.end == comma.start && comma.end == next.start;
-                (is_number && touches).then_some(SyntaxError::DecimalComma { number, comma })
+                let without = [self.tokens.get(..self.at)?, self.tokens.get(self.at + 2..)?].concat();
+                let fits = parses(&without);
+                (is_number && touches).then_some(SyntaxError::DecimalComma { number, comma, decimals: *next, fits })
             }
             _ => None,
         }
@@ -308,7 +310,7 @@ impl Farthest<'_> {
         let mark = wanted?;
         let is_needed = !self.expects(Expected::EndOfStatement);
         let mut fits = self.parses_with(mark, Place::Before);
-        if is_needed && fits == Fits::No && self.reads_on_after(mark) {
+        if is_needed && fits == Fits::No && self.reads_on_with(mark, Place::Before) {
             fits = Fits::Yes;
         }
         let stands_before_value = match self.found() {
@@ -325,11 +327,11 @@ impl Farthest<'_> {
         })
     }
 
-    /// Whether, with a mark put before this place, the statement reads on
-    /// beyond it: what is wrong farther on is another slip.
-    fn reads_on_after(&self, mark: Token) -> bool {
+    /// Whether, with a token put at this place, the statement reads on beyond
+    /// it: what is wrong farther on is another slip.
+    fn reads_on_with(&self, token: Token, place: Place) -> bool {
         const FARTHER: usize = 2;
-        let tokens = self.tokens_with(mark, Place::Before);
+        let tokens = self.tokens_with(token, place);
         let parts = Parts::<'_, Rich<'_, Token>>::new();
         let mut builder = Builder::new("", Tree::default());
         let rule = statement(self.statement.keyword, &parts);
@@ -369,14 +371,16 @@ impl Farthest<'_> {
 
     /// The one expected word near the found one, if the statement reads with it.
     fn word_meant(&self, text: &str) -> Option<Token> {
-        if !self.found()?.is_word() || self.span().len() > LONGEST_SLIP {
+        let found = self.found()?;
+        if !(found.is_word() || found.is_keyword()) || self.span().len() > LONGEST_SLIP {
             return None;
         }
         let words: Vec<Token> = self.expected.iter().flat_map(|expected| words_of(*expected)).collect();
         let near = nearest(self.span().text(text), words.iter().map(|word| word.spelling()));
         let [near] = near.as_slice() else { return None };
         let word = words.into_iter().find(|word| word.spelling() == *near)?;
-        (self.parses_with(word, Place::Instead) == Fits::Yes).then_some(word)
+        let reads = self.parses_with(word, Place::Instead) == Fits::Yes || self.reads_on_with(word, Place::Instead);
+        reads.then_some(word)
     }
 }
 

@@ -5,8 +5,11 @@
 
 use super::{Farthest, parses};
 use crate::base::Span;
-use crate::syntax::error::{Fits, Habit, Replacement, SyntaxError};
+use crate::syntax::error::{Expected, Fits, Habit, Reference, Replacement, SyntaxError};
 use crate::syntax::token::Token;
+
+/// An angle and the words of `30° from the vertical` take no more tokens.
+const FARTHEST: usize = 6;
 
 impl Farthest<'_> {
     /// The habit that explains this place, if one does.
@@ -16,11 +19,20 @@ impl Farthest<'_> {
             .or_else(|| self.preposition(text))
             .or_else(|| self.bare_coordinates())
             .or_else(|| self.point_without_comma())
+            .or_else(|| self.decimal_commas())
             .or_else(|| self.angle_without_sign(text))
             .or_else(|| self.two_directions())
             .or_else(|| self.long_direction(text))
             .or_else(|| self.load_under_case())
             .or_else(|| self.sense_of_force(text))
+            .or_else(|| self.square_brackets())
+            .or_else(|| self.chain_by_blanks())
+            .or_else(|| self.late_component(text))
+            .or_else(|| self.angle_from(text))
+            .or_else(|| self.joints_in_a_list(text))
+            .or_else(|| self.late_word(text))
+            .or_else(|| self.couple_as_load())
+            .or_else(|| self.word_missing())
     }
 
     /// `pin A /* note */`
@@ -89,6 +101,36 @@ impl Farthest<'_> {
         point_without_comma(self.tokens, self.spans, open, self.at)
     }
 
+    /// `(3,0, 4,5)`: commas within digits, and one with a blank after it.
+    fn decimal_commas(&self) -> Option<SyntaxError> {
+        let open = self.open_bracket()?;
+        if self.found()? != Token::Comma || self.tokens.get(open)? != &Token::LeftParen {
+            return None;
+        }
+        let close = self.tokens.iter().skip(open).position(|token| *token == Token::RightParen)? + open;
+        let mut pointed = self.tokens.get(..=open)?.to_vec();
+        let (mut edits, mut separators) = (Vec::new(), 0);
+        let mut at = open + 1;
+        while at < close {
+            let is_number = |at: usize| self.tokens.get(at) == Some(&Token::Number);
+            let touches = |at: usize| Some(self.span_of(at)?.end == self.span_of(at + 1)?.start);
+            if self.tokens.get(at)? != &Token::Comma {
+                pointed.push(*self.tokens.get(at)?);
+            } else if is_number(at - 1) && is_number(at + 1) && touches(at - 1)? && touches(at)? {
+                edits.push(Replacement { at: self.span_of(at)?, text: ".".to_owned() });
+                at += 1;
+            } else {
+                separators += 1;
+                pointed.push(Token::Comma);
+            }
+            at += 1;
+        }
+        pointed.extend_from_slice(self.tokens.get(close..)?);
+        let whole = self.span_of(open)?.to(self.span_of(close)?);
+        let reads = separators == 1 && !edits.is_empty() && parses(&pointed) == Fits::Yes;
+        reads.then(|| self.told(Habit::DecimalCommas, whole, edits))
+    }
+
     /// `5 kN 30° below right`
     fn angle_without_sign(&self, text: &str) -> Option<SyntaxError> {
         let number = (1..=3).filter_map(|back| self.at.checked_sub(back)).find(|at| {
@@ -125,6 +167,9 @@ impl Farthest<'_> {
             "up" => Token::Up,
             "left" => Token::Left,
             "right" => Token::Right,
+            "clockwise" => Token::Cw,
+            "counterclockwise" | "counter-clockwise" | "anticlockwise" | "anti-clockwise" | "acw" => Token::Ccw,
+            "on" | "over" | "acros" if self.expects_mark(Token::Along) => Token::Along,
             _ => return None,
         };
         let edit = Replacement { at: self.span(), text: instead.spelling().to_owned() };
@@ -157,6 +202,167 @@ impl Farthest<'_> {
         let reads = parses(&[before, &[sense], rest].concat()) == Fits::Yes;
         let edit = Replacement { at, text: sense.spelling().to_owned() };
         reads.then(|| self.told(Habit::OtherWord(sense), at, vec![edit]))
+    }
+
+    /// `joint B: [3, 0]`
+    fn square_brackets(&self) -> Option<SyntaxError> {
+        if self.found()? != Token::LeftBracket || self.open_bracket().is_some() {
+            return None;
+        }
+        let close = self.tokens.iter().rposition(|token| *token == Token::RightBracket).filter(|at| *at > self.at)?;
+        let inside = self.tokens.get(self.at + 1..close)?;
+        let (before, after) = (self.tokens.get(..self.at)?, self.tokens.get(close + 1..)?);
+        let round = [before, &[Token::LeftParen], inside, &[Token::RightParen], after].concat();
+        let edits = vec![
+            Replacement { at: self.span(), text: "(".to_owned() },
+            Replacement { at: self.span_of(close)?, text: ")".to_owned() },
+        ];
+        let at = self.span().to(self.span_of(close)?);
+        (parses(&round) == Fits::Yes).then(|| self.told(Habit::SquareBrackets, at, edits))
+    }
+
+    /// `beam A B C`: two or three names; four could be two members.
+    fn chain_by_blanks(&self) -> Option<SyntaxError> {
+        let is_member = matches!(self.statement.keyword, Token::Bar | Token::Cable | Token::Beam);
+        let names = self.tokens.iter().skip(1).take_while(|token| **token == Token::Name).count();
+        if !is_member || self.at != 2 || !(2..=3).contains(&names) {
+            return None;
+        }
+        let mut joined = vec![self.statement.keyword, Token::Name];
+        let mut edits = Vec::new();
+        for at in 2..=names {
+            joined.extend([Token::Minus, Token::Name]);
+            let gap = Span::new(self.span_of(at - 1)?.end, self.span_of(at)?.start);
+            edits.push(Replacement { at: gap, text: "-".to_owned() });
+        }
+        joined.extend_from_slice(self.tokens.get(names + 1..)?);
+        let at = self.span_of(1)?.to(self.span_of(names)?);
+        (parses(&joined) == Fits::Yes).then(|| self.told(Habit::ChainByBlanks, at, edits))
+    }
+
+    /// `expect deflection A-B at 2 m down: 1.8 mm`
+    fn late_component(&self, text: &str) -> Option<SyntaxError> {
+        if self.statement.keyword != Token::Expect || !self.found()?.is_cardinal() {
+            return None;
+        }
+        let before = self.tokens.get(..self.at)?;
+        let clause = before.iter().rposition(|token| *token == Token::At)?;
+        let (subject, position) = before.split_at_checked(clause)?;
+        let moved = [subject, &[self.found()?], position, self.tokens.get(self.at + 1..)?].concat();
+        let word = self.span().text(text);
+        let place = Span::at(self.span_of(clause.checked_sub(1)?)?.end);
+        let edits = vec![
+            Replacement { at: place, text: format!(" {word}") },
+            Replacement { at: Span::new(self.span_before().end, self.span().end), text: String::new() },
+        ];
+        (parses(&moved) == Fits::Yes).then(|| self.told(Habit::LateComponent, self.span(), edits))
+    }
+
+    /// `10 kN @ 30° to the horizontal`, `@ 30° below`: it does not say which way.
+    fn angle_from(&self, text: &str) -> Option<SyntaxError> {
+        let until = self.at.min(self.tokens.len());
+        let number = (0..until).rev().find(|at| {
+            let is_angle = self.span_of(at + 1).is_some_and(|unit| matches!(unit.text(text), "°" | "deg" | "rad"));
+            is_angle && self.tokens.get(*at) == Some(&Token::Number) && self.tokens.get(at + 1) == Some(&Token::Unit)
+        })?;
+        // What is wrong farther on, or a direction's own word mistyped, is another slip.
+        let is_whole = match self.tokens.get(number + 2..)? {
+            [Token::Above | Token::Below, side, ..] => matches!(side, Token::Left | Token::Right),
+            [Token::Left | Token::Right, Token::Of, to, ..] => matches!(to, Token::Up | Token::Down),
+            _ => false,
+        };
+        if is_whole || self.at > number + FARTHEST || self.word_meant(text).is_some() {
+            return None;
+        }
+        let last = self.spans.last().copied()?;
+        let said = Span::new(self.span_of(number + 1)?.end, last.end).text(text).to_lowercase();
+        let has = |word: &str| said.split(|c: char| !c.is_alphanumeric()).any(|part| part.starts_with(word));
+        let reference = if has("vert") || has("upright") || has("plumb") {
+            Reference::Vertical
+        } else if has("below") {
+            Reference::Below
+        } else if has("above") {
+            Reference::Above
+        } else if has("horiz") || has("level") {
+            Reference::Horizontal
+        } else if (has("left") || has("right")) && has("of") {
+            Reference::Vertical
+        } else if let Some(word) = self.tokens.get(number + 2).copied().filter(|word| word.is_cardinal()) {
+            Reference::Toward(word)
+        } else {
+            return None;
+        };
+        Some(self.told(Habit::AngleFrom(reference), self.span_of(number)?.to(last), vec![]))
+    }
+
+    /// `pin A D`, `pin A and D`, `hinge B-C`
+    fn joints_in_a_list(&self, text: &str) -> Option<SyntaxError> {
+        let takes_joints = matches!(self.statement.keyword, Token::Pin | Token::Fixed | Token::Hinge | Token::Roller);
+        if !takes_joints || !self.expects_mark(Token::Comma) {
+            return None;
+        }
+        let end = self.span_before().end;
+        let until = |at: Span| Span::new(end, at.start);
+        let is_and = matches!(self.span().text(text), "and" | "&");
+        let (habit, place, gap) = match self.found()? {
+            Token::Minus => (Habit::ChainOfJoints, super::Place::Instead, self.span()),
+            _ if is_and => (Habit::CommaMissing, super::Place::Instead, until(self.span_of(self.at + 1)?)),
+            Token::Name => (Habit::CommaMissing, super::Place::Before, until(self.span())),
+            _ => return None,
+        };
+        let reads = self.parses_with(Token::Comma, place) == Fits::Yes;
+        let edit = Replacement { at: gap, text: ", ".to_owned() };
+        let last = self.span_of(self.at + usize::from(place == super::Place::Instead))?;
+        let at = self.span_of(1)?.to(last);
+        reads.then(|| self.told(habit, at, vec![edit]))
+    }
+
+    /// `load A-B: 5 kN at 2 m down`, `moment A-B: 5 kN*m at 2 m cw`
+    fn late_word(&self, text: &str) -> Option<SyntaxError> {
+        let found = self.found()?;
+        let is_late = match self.statement.keyword {
+            Token::Load => found.is_cardinal(),
+            Token::Moment => matches!(found, Token::Cw | Token::Ccw),
+            _ => false,
+        };
+        let colon = self.tokens.iter().position(|token| *token == Token::Colon)?;
+        let clause = self.tokens.iter().skip(colon).position(|token| token.opens_clause())? + colon;
+        if !is_late || clause >= self.at {
+            return None;
+        }
+        let (before, rest) = self.tokens.get(..self.at)?.split_at_checked(clause)?;
+        let moved = [before, &[found], rest, self.tokens.get(self.at + 1..)?].concat();
+        let place = Span::at(self.span_of(clause.checked_sub(1)?)?.end);
+        let edits = vec![
+            Replacement { at: place, text: format!(" {}", self.span().text(text)) },
+            Replacement { at: Span::new(self.span_before().end, self.span().end), text: String::new() },
+        ];
+        (parses(&moved) == Fits::Yes).then(|| self.told(Habit::LateWord, self.span(), edits))
+    }
+
+    /// `load B: 5 kN*m cw`
+    fn couple_as_load(&self) -> Option<SyntaxError> {
+        if self.statement.keyword != Token::Load || !matches!(self.found()?, Token::Cw | Token::Ccw) {
+            return None;
+        }
+        let couple = [&[Token::Moment], self.tokens.get(1..)?].concat();
+        let edit = Replacement { at: self.statement.span, text: Token::Moment.spelling().to_owned() };
+        (parses(&couple) == Fits::Yes).then(|| self.told(Habit::CoupleAsLoad, self.statement.span, vec![edit]))
+    }
+
+    /// `beam A-B: hinged B`: the one word that may stand here, if it is all that lacks.
+    fn word_missing(&self) -> Option<SyntaxError> {
+        self.found()?;
+        let word = match self.expected.as_slice() {
+            [Expected::Token(word)] => word,
+            // What was taken for a section's name.
+            _ if self.before() == Some(Token::Hinged) => &Token::At,
+            _ => return None,
+        };
+        let is_word = word.is_word() && *word != Token::Name;
+        let reads = is_word && self.parses_with(*word, super::Place::Before) == Fits::Yes;
+        let edit = Replacement { at: Span::at(self.span_before().end), text: format!(" {}", word.spelling()) };
+        reads.then(|| self.told(Habit::WordMissing(*word), self.span(), vec![edit]))
     }
 
     fn span_of(&self, at: usize) -> Option<Span> {

@@ -1,0 +1,102 @@
+//! Numbers without a unit in a file that states none: one slip, however many
+//! numbers the file holds, and told once a file.
+//!
+//! Must not know: how a diagnostic is shown.
+
+use crate::base::{FileId, Files, SourceFile};
+use crate::diagnostic::{Diagnostic, Slug};
+use crate::quantity::{Dimension, parse_unit};
+use crate::structure::fault::{Fault, FaultKind};
+use crate::structure::{Project, lower};
+use crate::syntax::parse;
+use crate::syntax::tree::{ExprKind, Tree};
+
+use super::words;
+
+/// Larger files are not read again to see whether a cure holds.
+const MOST_TEXT: usize = 1 << 20;
+
+/// Keeps the first of a file's bare numbers, with the count of the others and
+/// the line of units that gives each its own.
+pub fn join(diagnostics: &mut Vec<Diagnostic>, project: &Project) {
+    for tree in &project.trees {
+        let is_one =
+            |found: &Diagnostic| found.slug == Slug::BareNumber && found.place().is_some_and(|at| at.file == tree.file);
+        let count = diagnostics.iter().filter(|found| is_one(found)).count();
+        let Some(first) = diagnostics.iter().position(is_one) else { continue };
+        let last = diagnostics.iter().rfind(|found| is_one(found)).and_then(Diagnostic::place);
+        let mut at = 0;
+        diagnostics.retain(|found| {
+            at += 1;
+            at == first + 1 || !is_one(found)
+        });
+        let Some(told) = diagnostics.get_mut(first) else { continue };
+        if count > 1 {
+            let line = last.and_then(|at| Some(project.files.get(at.file)?.line_of(at.span.start))).unwrap_or(0);
+            told.why.insert(
+                0,
+                match count - 1 {
+                    1 => format!("The same holds of one more place in this file, in line {line}."),
+                    more => format!(
+                        "The same holds of {} more places in this file, the last in line {line}.",
+                        words::count(more)
+                    ),
+                },
+            );
+        }
+        let text = project.files.text(tree.file);
+        let units = likely_units(tree, text);
+        if text.len() <= MOST_TEXT && is_cured_by(project, tree.file, &units) {
+            let them = if count > 1 { "them all" } else { "it" };
+            let other = if units.starts_with("ft") { "units m, kN" } else { "units ft, lbf" };
+            if let Some(help) = told.help.first_mut() {
+                *help = format!(
+                    "state the file's units once, at its head: `units {units}` gives {them} a unit (verified), and so \
+                     does `{other}`"
+                );
+            }
+        }
+    }
+}
+
+/// The units to offer: those the file writes somewhere, a length and a force.
+fn likely_units(tree: &Tree, text: &str) -> String {
+    let written = tree.exprs.iter().filter_map(|expr| match expr.kind {
+        ExprKind::Number { unit: Some(unit), .. } => unit.text(text).split(['/', '*', '·']).next(),
+        _ => None,
+    });
+    let (mut length, mut force) = (None, None);
+    for word in written {
+        match parse_unit(word).map(|unit| unit.dimension) {
+            Ok(Dimension::LENGTH) => length = length.or(Some(word)),
+            Ok(Dimension::FORCE) => force = force.or(Some(word)),
+            _ => {}
+        }
+    }
+    let is_customary = |word: &str| matches!(word, "ft" | "in" | "yd" | "lbf" | "lb" | "kip");
+    let customary = length.or(force).is_some_and(is_customary);
+    let length = length.unwrap_or(if customary { "ft" } else { "m" });
+    format!("{length}, {}", force.unwrap_or(if customary { "lbf" } else { "kN" }))
+}
+
+/// Whether the project with a line of units in one file has no bare number
+/// left there.
+fn is_cured_by(project: &Project, file: FileId, units: &str) -> bool {
+    let mut tried = Project::default();
+    let mut files = Files::default();
+    for tree in &project.trees {
+        let Some(source) = project.files.get(tree.file) else { return false };
+        let text = source.text.trim_start_matches('\u{FEFF}');
+        let text = if tree.file == file { format!("units {units}\n{text}") } else { text.to_owned() };
+        let parsed = parse(tree.file, &text);
+        if !parsed.errors.is_empty() {
+            tried.errors.push((tree.file, parsed.errors));
+        }
+        tried.trees.push(parsed.tree);
+        files.add(SourceFile::new(source.name.clone(), text));
+    }
+    tried.files = files;
+    let after = lower(&tried);
+    let is_bare = |fault: &Fault| matches!(fault.kind, FaultKind::BareNumber { at, .. } if at.file == file);
+    after.more_faults == 0 && !after.faults.iter().any(is_bare)
+}

@@ -1,0 +1,84 @@
+//! Statements that hold or free a rotation where no member bends: a fixed
+//! support, or a hinge, on a joint of bars alone.
+//!
+//! Must not know: how forces are found.
+
+use crate::base::JointId;
+use crate::diagnostic::{Diagnostic, Slug};
+use crate::statics::equilibrium::idle_turns;
+use crate::structure::{LoadKind, Structure, SupportKind};
+use crate::syntax::tree::MemberKind;
+
+/// Findings of one kind that are told one by one.
+const MOST_TOLD: usize = 8;
+
+pub fn check_idle(structure: &Structure) -> Vec<Diagnostic> {
+    let meet = meetings(structure);
+    let of_bars = |joint: JointId| meet.get(joint.index()) == Some(&Meeting::Bars);
+    let mut found: Vec<Diagnostic> = Vec::new();
+    for id in idle_turns(structure) {
+        let Some(support) = structure.supports.get(id.index()) else { continue };
+        if found.len() >= MOST_TOLD || !of_bars(support.joint) || takes_a_couple(structure, support.joint) {
+            continue;
+        }
+        let name = structure.joint_name(support.joint);
+        let (what, help) = match support.kind {
+            SupportKind::Fixed => ("fixed support", format!("write `pin {name}`, which holds the same")),
+            SupportKind::Guide { .. } => {
+                ("guide", format!("write `roller {name}`, which holds the same, with its `along`"))
+            }
+            _ => ("spring", format!("leave out `kr` at {name}")),
+        };
+        found.push(
+            Diagnostic::new(Slug::IdleClamp, format!("the {what} at {name} holds no rotation: only bars meet there"))
+                .label(support.origin, "holds against turning too")
+                .why("Bars are free to turn at their ends, so no couple reaches the support, and its reaction couple is zero.")
+                .help(help)
+                .help(format!("or, where a member is built in at {name}, make it a `beam`")),
+        );
+    }
+    let mut hinges = 0;
+    for (joint, origin) in &structure.hinges {
+        if hinges >= MOST_TOLD || !of_bars(*joint) {
+            continue;
+        }
+        hinges += 1;
+        let name = structure.joint_name(*joint);
+        found.push(
+            Diagnostic::new(Slug::IdleHinge, format!("the hinge at {name} frees nothing: only bars meet there"))
+                .label(*origin, "no beam ends here")
+                .why("Bars are free to turn at their ends without a hinge; `hinge` frees the ends of beams.")
+                .help("leave it out, or make the members `beam` that are rigid elsewhere"),
+        );
+    }
+    found
+}
+
+/// What kinds of members meet in a joint.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Meeting {
+    Nothing,
+    Bars,
+    Beams,
+}
+
+fn meetings(structure: &Structure) -> Vec<Meeting> {
+    let mut meet = vec![Meeting::Nothing; structure.joints.len()];
+    for member in &structure.members {
+        for joint in [member.start, member.end] {
+            if let Some(slot) = meet.get_mut(joint.index()) {
+                *slot = match (member.kind, *slot) {
+                    (MemberKind::Beam, _) | (_, Meeting::Beams) => Meeting::Beams,
+                    _ => Meeting::Bars,
+                };
+            }
+        }
+    }
+    meet
+}
+
+/// Whether a couple acts on the joint itself: its support takes that.
+fn takes_a_couple(structure: &Structure, at: JointId) -> bool {
+    let mut loads = structure.cases.iter().flat_map(|case| &case.loads);
+    loads.any(|load| matches!(load.kind, LoadKind::JointMoment { joint, .. } if joint == at))
+}
