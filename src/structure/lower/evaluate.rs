@@ -9,12 +9,8 @@
 
 use crate::base::{Origin, Span};
 use crate::quantity::arithmetic::{LARGEST_VALUE, SMALLEST_VALUE};
-use crate::quantity::{
-    ArithmeticError, Dimension, Heading, Number, Quantity, Unit, UnitErrorKind, Value, Vector, parse_unit,
-};
-use crate::syntax::tree::{
-    Axis, BinaryOp, Cardinal, ChainFunction, Direction, DirectionKind, ExprId, ExprKind, Function, Range,
-};
+use crate::quantity::{ArithmeticError, Dimension, Number, Quantity, Unit, UnitErrorKind, Value, Vector, parse_unit};
+use crate::syntax::tree::{Axis, BinaryOp, ChainFunction, ExprId, ExprKind, Function, Range};
 
 use super::{Context, DefId, DefState, Lowering, Settled};
 use crate::structure::fault::FaultKind;
@@ -33,6 +29,14 @@ impl From<FaultKind> for Stop {
     fn from(kind: FaultKind) -> Self {
         Stop::Fault(Box::new(kind))
     }
+}
+
+/// The length of the vectors `along` and `across` give.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Size {
+    Unit,
+    /// That of the line between the joints.
+    Own,
 }
 
 pub type Evaluated<T> = Result<T, Stop>;
@@ -75,7 +79,7 @@ impl<'t> Lowering<'t> {
             ExprKind::Negative(inner) => Ok(self.evaluate(context, inner)?.negated()),
             ExprKind::Binary { op, left, right } => self.binary(context, op, left, right, at),
             ExprKind::Call { function, arguments } => self.call(context, function, arguments, at),
-            ExprKind::ChainCall { function, chain } => self.chain_call(context, function, chain.links, at),
+            ExprKind::ChainCall { function, chain } => self.chain_call(context, function, chain.links, at, Size::Unit),
             ExprKind::Vector { x, y, unit } => self.vector(context, (x, y), unit, at),
             ExprKind::Group { inner, unit } => {
                 let value = self.evaluate(context, inner)?;
@@ -194,7 +198,13 @@ impl<'t> Lowering<'t> {
     }
 
     /// What went wrong in an operation, at the part of it that is to blame.
-    fn arithmetic(&self, context: Context, error: ArithmeticError, parts: (ExprId, ExprId), at: Origin) -> FaultKind {
+    pub(super) fn arithmetic(
+        &self,
+        context: Context,
+        error: ArithmeticError,
+        parts: (ExprId, ExprId),
+        at: Origin,
+    ) -> FaultKind {
         use ArithmeticError as E;
         let (left, right) = (self.expr_origin(context, parts.0), self.expr_origin(context, parts.1));
         let text = || self.text_of(context, at.span).to_owned();
@@ -277,7 +287,14 @@ impl<'t> Lowering<'t> {
         value.map_err(|error| self.arithmetic(context, error, parts, at).into())
     }
 
-    fn chain_call(&mut self, context: Context, function: ChainFunction, links: Range, at: Origin) -> Evaluated<Value> {
+    pub(super) fn chain_call(
+        &mut self,
+        context: Context,
+        function: ChainFunction,
+        links: Range,
+        at: Origin,
+        size: Size,
+    ) -> Evaluated<Value> {
         let mut points: Vec<Vector> = Vec::new();
         for link in self.tree(context).links(links).to_vec() {
             match self.name_value(context, link)? {
@@ -305,60 +322,16 @@ impl<'t> Lowering<'t> {
                 Ok(Value::Scalar(angle))
             }
             ChainFunction::Along | ChainFunction::Across => {
-                let unit = difference(first, last).direction().map_err(|_| FaultKind::ZeroDirection { at })?;
-                Ok(Value::Vector(if function == ChainFunction::Across { unit.turned_left() } else { unit }))
+                let line = difference(first, last);
+                let line = if size == Size::Own { Ok(line) } else { line.direction() };
+                let line = line.ok().filter(|line| !(line.x.is_zero() && line.y.is_zero()));
+                let line = line.ok_or(FaultKind::ZeroDirection { at })?;
+                Ok(Value::Vector(if function == ChainFunction::Across { line.turned_left() } else { line }))
             }
         }
     }
 
-    /// A direction as a vector of any length, exact where it was written exactly.
-    pub fn direction(&mut self, context: Context, direction: Direction) -> Evaluated<Vector> {
-        let at = self.origin(context, direction.span);
-        match direction.kind {
-            DirectionKind::Word(word) => Ok(heading(word).vector()),
-            DirectionKind::FromHorizontal { angle, vertical, horizontal } => {
-                self.turned(context, angle, horizontal, vertical)
-            }
-            DirectionKind::FromVertical { angle, horizontal, vertical } => {
-                self.turned(context, angle, vertical, horizontal)
-            }
-            DirectionKind::Value(id) => match self.evaluate(context, id)? {
-                Value::Vector(vector) if vector.x.is_zero() && vector.y.is_zero() => {
-                    Err(FaultKind::ZeroDirection { at }.into())
-                }
-                Value::Vector(vector) => Ok(vector),
-                Value::Scalar(angle) => {
-                    let angle = self.angle(context, id, angle)?;
-                    Ok(Vector::at_angle(&angle))
-                }
-            },
-            DirectionKind::Toward(name) => {
-                let Some(from) = context.loaded_joint.and_then(|def| self.definition_value(def)) else {
-                    return Err(FaultKind::TowardWithoutJoint { at }.into());
-                };
-                match (from, self.name_value(context, name)?) {
-                    (Value::Vector(from), Value::Vector(to)) => {
-                        let arm = Vector::new(to.x.minus(&from.x), to.y.minus(&from.y), to.dimension);
-                        if arm.x.is_zero() && arm.y.is_zero() {
-                            return Err(FaultKind::ZeroDirection { at }.into());
-                        }
-                        Ok(arm)
-                    }
-                    _ => Err(FaultKind::VectorWanted { at, role: "what `toward` points to" }.into()),
-                }
-            }
-        }
-    }
-
-    /// `ANGLE` from one of the four directions towards another.
-    fn turned(&mut self, context: Context, id: ExprId, from: Cardinal, towards: Cardinal) -> Evaluated<Vector> {
-        let angle = self.scalar(context, id, "an angle")?;
-        let angle = self.angle(context, id, angle)?;
-        let turned = heading(from).turned(heading(towards), &Quantity::new(angle, Dimension::ANGLE));
-        turned.map_err(|error| self.arithmetic(context, error, (id, id), self.expr_origin(context, id)).into())
-    }
-
-    fn angle(&self, context: Context, id: ExprId, value: Quantity) -> Evaluated<Number> {
+    pub(super) fn angle(&self, context: Context, id: ExprId, value: Quantity) -> Evaluated<Number> {
         let at = self.expr_origin(context, id);
         let text = || self.text_of(context, at.span).to_owned();
         if value.dimension == Dimension::ANGLE || value.is_bare_zero() {
@@ -598,14 +571,5 @@ fn mass_for(wanted: Dimension) -> Option<Dimension> {
         Dimension::LINE_LOAD => Some(Dimension::MASS_PER_LENGTH),
         Dimension::WEIGHT => Some(Dimension::DENSITY),
         _ => None,
-    }
-}
-
-const fn heading(word: Cardinal) -> Heading {
-    match word {
-        Cardinal::Right => Heading::Right,
-        Cardinal::Up => Heading::Up,
-        Cardinal::Left => Heading::Left,
-        Cardinal::Down => Heading::Down,
     }
 }

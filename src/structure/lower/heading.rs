@@ -1,15 +1,78 @@
-//! Which way an expression points, also where its size is zero: `0 kN/m down`
-//! is a zero vector as a value, and still says down.
+//! Directions, and which way an expression points, also where its size is zero:
+//! `0 kN/m down` is a zero vector as a value, and still says down.
 //!
 //! Must not know: what the direction is wanted for.
 
-use crate::quantity::{Value, Vector};
-use crate::syntax::tree::{BinaryOp, ExprId, ExprKind, NameRef};
+use crate::quantity::{Dimension, Heading, Quantity, Value, Vector};
+use crate::structure::fault::FaultKind;
+use crate::syntax::tree::{BinaryOp, Cardinal, ChainFunction, Direction, DirectionKind, ExprId, ExprKind, NameRef};
 
-use super::evaluate::Evaluated;
+use super::evaluate::{Evaluated, Size};
 use super::{Context, Lowering};
 
 impl Lowering<'_> {
+    /// A direction as a vector of any length, exact where it was written exactly.
+    pub fn direction(&mut self, context: Context, direction: Direction) -> Evaluated<Vector> {
+        let at = self.origin(context, direction.span);
+        match direction.kind {
+            DirectionKind::Word(word) => Ok(heading(word).vector()),
+            DirectionKind::FromHorizontal { angle, vertical, horizontal } => {
+                self.turned(context, angle, horizontal, vertical)
+            }
+            DirectionKind::FromVertical { angle, horizontal, vertical } => {
+                self.turned(context, angle, vertical, horizontal)
+            }
+            DirectionKind::Value(id) => match self.pointer(context, id)? {
+                Value::Vector(vector) if vector.x.is_zero() && vector.y.is_zero() => {
+                    Err(FaultKind::ZeroDirection { at }.into())
+                }
+                Value::Vector(vector) => Ok(vector),
+                Value::Scalar(angle) => {
+                    let angle = self.angle(context, id, angle)?;
+                    Ok(Vector::at_angle(&angle))
+                }
+            },
+            DirectionKind::Toward(name) => {
+                let Some(from) = context.loaded_joint.and_then(|def| self.definition_value(def)) else {
+                    return Err(FaultKind::TowardWithoutJoint { at }.into());
+                };
+                match (from, self.name_value(context, name)?) {
+                    (Value::Vector(from), Value::Vector(to)) => {
+                        let arm = Vector::new(to.x.minus(&from.x), to.y.minus(&from.y), to.dimension);
+                        if arm.x.is_zero() && arm.y.is_zero() {
+                            return Err(FaultKind::ZeroDirection { at }.into());
+                        }
+                        Ok(arm)
+                    }
+                    _ => Err(FaultKind::VectorWanted { at, role: "what `toward` points to" }.into()),
+                }
+            }
+        }
+    }
+
+    /// A value wanted for its direction only: `along` and `across` give the line
+    /// between the joints, which is exact where a unit vector along it is not.
+    fn pointer(&mut self, context: Context, id: ExprId) -> Evaluated<Value> {
+        match self.tree(context).expr(id).map(|expr| expr.kind) {
+            Some(ExprKind::ChainCall {
+                function: function @ (ChainFunction::Along | ChainFunction::Across),
+                chain,
+            }) => {
+                let at = self.expr_origin(context, id);
+                self.chain_call(context, function, chain.links, at, Size::Own)
+            }
+            _ => self.evaluate(context, id),
+        }
+    }
+
+    /// `ANGLE` from one of the four directions towards another.
+    fn turned(&mut self, context: Context, id: ExprId, from: Cardinal, towards: Cardinal) -> Evaluated<Vector> {
+        let angle = self.scalar(context, id, "an angle")?;
+        let angle = self.angle(context, id, angle)?;
+        let turned = heading(from).turned(heading(towards), &Quantity::new(angle, Dimension::ANGLE));
+        turned.map_err(|error| self.arithmetic(context, error, (id, id), self.expr_origin(context, id)).into())
+    }
+
     /// The unit vector along a direction as it is written, whatever the sign of
     /// the number before it; else that along the expression's value, or, of a
     /// zero vector, the one behind it. `None` where there is none.
@@ -56,5 +119,14 @@ impl Lowering<'_> {
     fn let_behind(&mut self, context: Context, name: NameRef) -> Option<(Context, ExprId)> {
         let definition = self.definition_of(context, name).and_then(|def| self.defs.get(def.index()))?;
         definition.joint.is_none().then_some((definition.context, definition.expr))
+    }
+}
+
+const fn heading(word: Cardinal) -> Heading {
+    match word {
+        Cardinal::Right => Heading::Right,
+        Cardinal::Up => Heading::Up,
+        Cardinal::Left => Heading::Left,
+        Cardinal::Down => Heading::Down,
     }
 }
