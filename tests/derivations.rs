@@ -471,7 +471,9 @@ fn a_clamp_of_bars_is_told_as_a_pin() {
     assert!(clamp.contains("three unknowns, as many as a rigid body has equations of equilibrium"), "{clamp}");
     assert!(!clamp.contains("M_A ↺"), "{clamp}");
     let pinned = told(&truss.replace("fixed A", "pin A"));
-    assert_eq!(clamp.replace("fixed support at A", "pin at A"), pinned);
+    // All but the answers, where the couple is told with its value, zero.
+    let working = |text: &str| text.split_once("reaction exactly").unwrap().0.to_owned();
+    assert_eq!(working(&clamp.replace("fixed support at A", "pin at A")), working(&pinned));
 }
 
 /// Names and titles stay words in every format.
