@@ -107,14 +107,16 @@ const BESIDE: f64 = 0.6;
 /// Where on a bar its pin's ring stands clear of the beams at a joint and of
 /// other rings, as near the joint as can be.
 fn beside(at: Point, bar: Point, beams: &[Point], taken: &[Point]) -> Point {
+    /// From the beam to the middle of the ring's line.
+    const CLEAR: f64 = 0.3;
     const FARTHEST: f64 = 4.5;
     const STEP: f64 = 0.15;
-    let mut far = BESIDE + BEAM / 2.0 + 0.1;
+    let mut far = BESIDE + BEAM / 2.0 + CLEAR;
     while far < FARTHEST {
         let place = along(at, bar, far);
         let off_beams = beams.iter().all(|beam| {
             let line = [at, along(at, *beam, 2.0 * FARTHEST)];
-            super::labels::distance(place, line) >= BESIDE + BEAM / 2.0 + 0.1
+            super::labels::distance(place, line) >= BESIDE + BEAM / 2.0 + CLEAR - 1e-9
         });
         if off_beams && taken.iter().all(|other| size(sub(place, *other)) >= 2.0 * BESIDE + 0.3) {
             return place;
