@@ -458,6 +458,24 @@ fn compare_exact(name: &str, result: &CaseResult, solved: &ExactForces) -> usize
     values
 }
 
+/// Where bars alone meet a clamp is a pin: its couple is no unknown, unless one acts on it.
+#[test]
+fn a_clamp_of_bars_is_told_as_a_pin() {
+    let truss = "units m, kN\njoint A: (0, 0)\njoint B: (3, 0)\njoint C: (6, 0)\njoint D: (3, 4)\nbar A-B-C\n\
+                 bar A-D-C\nbar B-D\nfixed A\nroller C\nload D: 10 kN down\n";
+    let told = |text: &str| {
+        let worked = Worked::of(text);
+        worked.text(&worked.results()[0], None).split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let clamp = told(truss);
+    assert!(clamp.contains("three unknowns, as many as a rigid body has equations of equilibrium"), "{clamp}");
+    assert!(!clamp.contains("M_A ↺"), "{clamp}");
+    let pinned = told(&truss.replace("fixed A", "pin A"));
+    // All but the answers, where the couple is told with its value, zero.
+    let working = |text: &str| text.split_once("reaction exactly").unwrap().0.to_owned();
+    assert_eq!(working(&clamp.replace("fixed support at A", "pin at A")), working(&pinned));
+}
+
 /// Names and titles stay words in every format.
 #[test]
 fn nothing_in_a_name_means_anything_to_a_format() {

@@ -362,6 +362,110 @@ fn captions_name_the_case() {
     }
 }
 
+/// One that is printed without its caption says so too, and whether its result holds.
+#[test]
+fn drawings_name_their_case_and_what_does_not_hold() {
+    let frame = "units m, kN\njoint A: (0, 0)\njoint B: (4, 0)\njoint C: (4, 3)\njoint D: (0, 3)\nbar A-B-C-D-A\n\
+                 cable A-C\npin A\nroller B\ncase left {\n load D: 5 kN left\n}\n";
+    let written = |text: &str, kind, case| {
+        let figure = draw(&check_text(text), kind, Some(Subject::Case(CaseId::new(case)))).unwrap();
+        let lowest = figure.picture.lettering().max_by(|a, b| a.at[1].total_cmp(&b.at[1])).unwrap();
+        assert!(figure.latex().contains(&lowest.text()) && figure.svg().contains(&lowest.text()));
+        (lowest.text(), figure.caption)
+    };
+    let two = format!("{frame}case right {{\n load D: 5 kN right\n}}\n");
+    for kind in [Kind::FreeBody, Kind::Forces, Kind::Polygons, Kind::ForceDiagram] {
+        let (line, caption) = written(&two, kind, 0);
+        assert_eq!(line, "case left; does not hold: a cable is slack", "{kind:?}");
+        assert!(caption.ends_with(", case left; does not hold: a cable is slack"), "{caption}");
+        assert_eq!(written(&two, kind, 1).0, "case right", "{kind:?}");
+        assert_eq!(written(frame, kind, 0).0, "does not hold: a cable is slack", "{kind:?}");
+        let alone = written(&frame.replace("left\n}", "right\n}"), kind, 0).0;
+        assert!(!alone.contains("case") && !alone.contains("hold"), "{alone}");
+    }
+    assert_eq!(written(&two, Kind::Structure, 0).0, "case left");
+    let whole = draw(&check_text(&two), Kind::Structure, None).unwrap();
+    assert!(whole.picture.lettering().all(|words| !words.text().contains("case")));
+}
+
+/// A pin's ring beside the beam tells a bar that hangs on a beam from a hinge in it.
+#[test]
+fn a_ring_stands_on_a_beam_only_where_the_beam_is_hinged() {
+    let hung = "units m, kN\njoint A: (0, 0)\njoint B: (3, 0)\njoint C: (6, 0)\njoint D: (3, -2)\n\
+                joint E: (6, -1)\nbeam A-B-C: s\nbar D-B: s\nbar B-E: s\npin A, D, E\nroller C\n\
+                section s: EA = 1 MN, EI = 100 kN*m^2\nload A-B: 4 kN/m down\n";
+    // How far each ring's edge is from the beam's axis, as the rings' middles lie.
+    let rings = |text: &str| -> Vec<(f64, f64)> {
+        let figure = draw(&check_text(text), Kind::Structure, None).unwrap();
+        let paths = figure.picture.marks.iter().filter_map(|mark| match mark {
+            Mark::Path(path) => Some(path),
+            Mark::Lettering(_) => None,
+        });
+        let beam = paths.clone().find(|path| path.stroke.is_some_and(|stroke| stroke.width == 0.9)).unwrap();
+        let axis = beam.segments()[0][0][1];
+        let round = |path: &&kingpost::present::figure::picture::Path| {
+            // Those of rollers are of thinner line.
+            path.stroke.is_some_and(|stroke| stroke.width == 0.3) && path.fill == Some(Ink::Paper)
+        };
+        paths
+            .filter(round)
+            .map(|path| {
+                let mut bounds = Bounds::EMPTY;
+                path.segments().into_iter().flatten().for_each(|at| bounds.take(at, 0.15));
+                (bounds.top - axis, bounds.bottom - axis)
+            })
+            // Those at the bars' far ends are elsewhere.
+            .filter(|(_, bottom)| *bottom < 6.0)
+            .collect()
+    };
+    let beside = rings(hung);
+    assert_eq!(beside.len(), 2);
+    assert!(beside.iter().all(|(top, _)| *top >= 0.44), "{beside:?}");
+    let hinged = rings(&format!("{hung}hinge B\n"));
+    assert!(matches!(hinged.as_slice(), [(top, bottom)] if *top < 0.0 && *bottom > 0.0), "{hinged:?}");
+    // A clamped end takes the moment past the bar that is pinned to it.
+    let clamped = rings(&hung.replace("roller C", "fixed C\nbar C-E: s"));
+    assert!(clamped.len() == 3 && clamped.iter().all(|(top, _)| *top >= 0.44), "{clamped:?}");
+}
+
+/// Joints without members, as a text in the making or one in disorder has
+/// them, are too many to be named; each name would look for a place round all others.
+#[test]
+fn thousands_of_loose_joints_are_not_named() {
+    let mut text = "units m, kN\njoint K: (-3, 0)\n".to_owned();
+    for index in 0..2_000 {
+        writeln!(text, "joint L{index}: ({}, 0)", 3 * index).unwrap();
+    }
+    text.push_str("beam K-L0\npin K\nroller L0\n");
+    let figure = draw(&check_text(&text), Kind::Structure, None).unwrap();
+    let names = figure.picture.lettering().filter(|words| words.text().starts_with(['K', 'L'])).count();
+    assert!(names <= 2, "{names}");
+}
+
+/// Names that begin alike stay apart when they are cut, and near their joints.
+#[test]
+fn long_names_are_told_by_their_ends() {
+    let long = "verylongjointname".repeat(12);
+    let text = format!(
+        "units m, kN\njoint {long}: (0, 0)\njoint {long}B: (4, 0)\njoint C: (2, 2)\nbar {long}-C-{long}B-{long}\n\
+         pin {long}\nroller {long}B\nload C: 5 kN down\n"
+    );
+    let checked = check_text(&text);
+    for kind in [Kind::Structure, Kind::FreeBody, Kind::Forces] {
+        let figure = draw(&checked, kind, None).unwrap();
+        let names: Vec<_> =
+            figure.picture.lettering().filter(|words| words.text().starts_with("verylongjoi")).collect();
+        let told: BTreeSet<String> = names.iter().map(|words| words.text()).collect();
+        let cut = ["verylongjoin…ngjointname", "verylongjoin…gjointnameB"];
+        assert!(cut.iter().all(|name| told.contains(*name)), "{told:?}");
+        assert!(overlaps(&figure).is_empty());
+        // Each by its joint: none stands higher over the foot than the roof is halfway up.
+        let [high, low] = [f64::min, f64::max].map(|pick| names.iter().map(|words| words.at[1]).reduce(pick).unwrap());
+        let top = figure.picture.lettering().find(|words| words.text() == "C").unwrap().at[1];
+        assert!(low - high < 12.0 && low - top > 30.0, "{high} {low} {top}");
+    }
+}
+
 #[test]
 fn what_has_no_force_diagram_says_why() {
     let why = |text: &str| {

@@ -164,7 +164,8 @@ fn in_terminal(project: &Project, checked: &Checked, wanted: &[Wanted]) -> io::R
             return Ok(Exit::CouldNotRun);
         };
         let title = structure.title.as_deref().unwrap_or_else(|| project.files.name(FileId(0)));
-        let under = one.subject.filter(|_| structure.cases.len() + structure.combos.len() > 1);
+        let several = structure.cases.len() + structure.combos.len() + structure.travels.len() > 1;
+        let under = one.subject.filter(|_| several);
         let under = under.map_or(String::new(), |subject| format!(", under {}", subject_name(structure, subject)));
         if index > 0 {
             writeln!(out)?;

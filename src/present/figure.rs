@@ -36,6 +36,7 @@ use crate::statics::{CaseResult, Subject, VerdictKind};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
+use super::results::text::held;
 use super::results::{subject_kind, subject_name};
 use loads::Loads;
 
@@ -167,7 +168,10 @@ pub fn draw(checked: &Checked, kind: Kind, subject: Option<Subject>) -> Result<F
                 Kind::Polygons => polygons_figure(structure, result)?,
                 _ => force_diagram_figure(structure, result)?,
             };
-            Ok(Figure { caption: format!("{caption}{}", under(structure, Some(result.subject))), description, picture })
+            let case = under(structure, Some(result.subject));
+            let fails = does_not_hold(result);
+            let picture = picture.with_line_below(&lettered(&case, fails));
+            Ok(Figure { caption: format!("{caption}{case}{}", after(fails)), description, picture })
         }
     }
 }
@@ -274,6 +278,7 @@ fn structure_figure(structure: &Structure, subject: Option<Subject>) -> Result<F
         Some(title) => format!("{}{}", super::text::one_line(title, 200), under(structure, subject)),
         None => format!("The structure{}", under(structure, subject)),
     };
+    let picture = picture.with_line_below(&lettered(&under(structure, subject), ""));
     Ok(Figure { caption, description: format!("{} with its dimensions.", about(structure)), picture })
 }
 
@@ -292,6 +297,22 @@ fn refuse(message: impl Into<String>) -> Refusal {
 
 fn no_size() -> Refusal {
     refuse("its joints are too close together, or too far from the origin, to be drawn")
+}
+
+/// `does not hold: a cable is slack`; nothing of a result that holds.
+fn does_not_hold(result: &CaseResult) -> &'static str {
+    held(result).trim().trim_start_matches('(').trim_end_matches(')')
+}
+
+/// Words that follow others, after a semicolon.
+fn after(words: &str) -> String {
+    if words.is_empty() { String::new() } else { format!("; {words}") }
+}
+
+/// What stands on the drawing itself, for one that is printed without its caption.
+fn lettered(case: &str, fails: &str) -> String {
+    let case = super::text::one_line(case.trim_start_matches([',', ' ']), 60);
+    if case.is_empty() { fails.to_owned() } else { format!("{case}{}", after(fails)) }
 }
 
 /// `, case snow`; nothing where a file has one case only, and no travelling load.

@@ -169,18 +169,16 @@ fn tell_case(
         blocks.extend(loads.blocks.iter().cloned());
     }
     let is_truss = is_truss(structure);
-    let mut system = if asked.verdict.reactions + asked.verdict.idle == 3 {
-        System::whole(&pen, &loads)
-    } else {
-        System::divided(&pen, &loads, Grain::Assemblies)
-    };
+    let is_held_by_three = System::reactions_wanted(&pen, &loads) == 3;
+    let mut system =
+        if is_held_by_three { System::whole(&pen, &loads) } else { System::divided(&pen, &loads, Grain::Assemblies) };
     let is_determinate = asked.verdict.kind == VerdictKind::Determinate;
     if loads.imposed && is_determinate {
         blocks.push(Block::Paragraph(words(
             "Settlements, heat and misfits move a determinate structure, but put no force in it.",
         )));
     }
-    if !is_determinate && asked.verdict.reactions + asked.verdict.idle == 3 {
+    if !is_determinate && is_held_by_three {
         blocks.push(Block::Heading { level: 2, text: words("External equilibrium") });
         external::tell(&pen, &mut system, &loads, blocks);
     }

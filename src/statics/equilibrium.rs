@@ -533,7 +533,7 @@ pub fn idle_turns(structure: &Structure) -> Vec<SupportId> {
 }
 
 /// Whether a support takes a couple.
-fn holds_rotation(support: &crate::structure::Support) -> bool {
+pub fn holds_rotation(support: &crate::structure::Support) -> bool {
     matches!(support.kind, SupportKind::Fixed | SupportKind::Guide { .. } | SupportKind::Spring { turn: Some(_), .. })
 }
 

@@ -441,9 +441,12 @@ fn sheet_crowding(sheet: &mut Sheet<'_>, [a, b]: [Point; 2]) -> f64 {
     sheet.obstacles().crowding(along(a, sub(b, a), 0.1), along(a, sub(b, a), 0.9), 0.8)
 }
 
+/// Names are long from this width on, millimetres.
+const LONG_NAME: f64 = 16.0;
+
 /// The name of a joint, in the widest gap between what leaves it.
 pub fn want_name(sheet: &mut Sheet<'_>, joint: JointId, need: Need) {
-    let name = crate::present::text::one_line(sheet.structure.joint_name(joint), 24);
+    let name = super::said::short_name(sheet.structure, joint, 24);
     let words = Words { need, ..Words::bold(name, super::sheet::NAME_SIZE, Ink::Line) };
     let at = sheet.at(joint);
     let members = sheet.directions(joint);
@@ -456,8 +459,14 @@ pub fn want_name(sheet: &mut Sheet<'_>, joint: JointId, need: Need) {
         // Above is where a name is looked for first, and left before right.
         let taste = 0.06 * (1.0 - sin) + 0.02 * (1.0 + cos) + if step % 2 == 1 { 0.04 } else { 0.0 };
         for (far, cost) in [(1.5, 0.0), (2.6, 0.5), (4.0, 1.0), (6.0, 1.8)] {
-            let place = Place { at: along(at, direction, far + words.reach(direction)), turn: 0.0 };
-            places.push((gap.max(0.3) + taste + cost, place));
+            let middle = if words.width() > LONG_NAME {
+                // Aslant, a long line would stand half its width above its joint.
+                let [x, y] = along(at, direction, far);
+                [x + cos * words.width() / 2.0, y - sin * words.size / 2.0]
+            } else {
+                along(at, direction, far + words.reach(direction))
+            };
+            places.push((gap.max(0.3) + taste + cost, Place { at: middle, turn: 0.0 }));
         }
     }
     places.sort_by(|(a, _), (b, _)| a.total_cmp(b));

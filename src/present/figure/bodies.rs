@@ -3,7 +3,6 @@
 //!
 //! Must not know: how reactions are found.
 
-use crate::present::text::one_line;
 use crate::quantity::Dimension;
 use crate::statics::{CaseResult, ZERO_SHARE};
 use crate::structure::SupportKind;
@@ -14,6 +13,7 @@ use super::inks::Ink;
 use super::labels::Need;
 use super::loads::{Loads, quantity};
 use super::picture::{Picture, Run};
+use super::said::short_name;
 use super::sheet::{Room, Sheet, VALUE_SIZE, Words, fit, size, unit};
 use super::symbols::{draw_hinges, draw_members, draw_supports};
 use crate::structure::Structure;
@@ -84,7 +84,7 @@ fn draw_reactions(sheet: &mut Sheet<'_>, loads: &Loads, result: &CaseResult) {
     let crowded = supports_crowd(sheet);
     let sheet_is_full = sheet.room == Room::Little && structure.supports.len() > MOST_SUPPORTS_NAMED;
     for (support, reaction) in structure.supports.iter().zip(&result.reactions) {
-        let name = &one_line(structure.joint_name(support.joint), 12);
+        let name = &short_name(structure, support.joint, 12);
         let at = sheet.at(support.joint);
         let words = |letter: &str, index: &str, value: f64, dimension: Dimension| {
             let value = quantity(structure, value, dimension);

@@ -318,6 +318,6 @@ fn want_values(sheet: &mut Sheet<'_>, curves: &[Curve], quantity: Quantity, per_
 fn place_words(sheet: &Sheet<'_>, curve: &Curve, at: f64) -> String {
     let NamedUnit { symbol, .. } = &sheet.units.length;
     let place = format::trimmed(sheet.units.length.convert(at), 3);
-    let joint = crate::present::text::one_line(sheet.structure.joint_name(curve.ends[0]), 12);
+    let joint = super::said::short_name(sheet.structure, curve.ends[0], 12);
     format!(" at {place} {symbol} from {joint}")
 }

@@ -304,6 +304,9 @@ impl Bounds {
     }
 }
 
+/// How far a line of words below moves up into the white under a drawing.
+const LINE_OVERLAP: f64 = 1.2;
+
 impl Picture {
     /// The marks moved to stand in the middle of the least paper with this margin.
     pub fn around(mut marks: Vec<Mark>, margin: f64) -> Picture {
@@ -313,6 +316,23 @@ impl Picture {
         }
         marks.iter_mut().for_each(|mark| mark.move_by([margin - bounds.left, margin - bounds.top]));
         Picture { width: bounds.width() + 2.0 * margin, height: bounds.height() + 2.0 * margin, marks }
+    }
+
+    /// With a line of words under everything else, at the left; as it is for none.
+    #[must_use]
+    pub fn with_line_below(mut self, text: &str) -> Picture {
+        if text.is_empty() {
+            return self;
+        }
+        let bounds = Bounds::of(&self.marks);
+        let left = if bounds.is_empty() { 0.0 } else { bounds.left };
+        let (runs, size) = (vec![Run::base(text)], super::sheet::NOTE_SIZE);
+        let width = line_width(&runs, size, Weight::Bold);
+        let at = [left + width / 2.0, self.height - LINE_OVERLAP + size / 2.0];
+        self.marks.push(Mark::Lettering(Lettering { at, turn: 0.0, size, runs, ink: Ink::Line, weight: Weight::Bold }));
+        self.width = self.width.max(left + width + left);
+        self.height += size;
+        self
     }
 
     /// Pictures one under the other.

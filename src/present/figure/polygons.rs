@@ -143,7 +143,7 @@ fn draw_cell(
     }
     sheet.place_labels();
     let drawn = sheet.bounds();
-    let name = crate::present::text::one_line(structure.joint_name(joint), 16);
+    let name = super::said::short_name(structure, joint, 16);
     let words = Words::bold(format!("Joint {name}"), NAME_SIZE, Ink::Line);
     let width = words.width();
     sheet.write(words, [drawn.left + width / 2.0, drawn.top - 4.0], 0.0);

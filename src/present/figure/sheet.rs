@@ -64,7 +64,8 @@ pub enum Room {
     Little,
 }
 
-/// Up to so many members are all lettered.
+/// Up to so many members are all lettered, with their joints: twice as many at
+/// most, as loose joints are many where a text is in the making.
 pub const MOST_LETTERED: usize = 60;
 /// Up to so many joints have their names on a larger drawing.
 pub const MOST_NAMED: usize = 200;
@@ -210,7 +211,7 @@ impl<'a> Sheet<'a> {
             }
         }
         let room = match (structure.members.len(), structure.joints.len()) {
-            (members, _) if members <= MOST_LETTERED => Room::All,
+            (members, joints) if members <= MOST_LETTERED && joints <= 2 * MOST_LETTERED => Room::All,
             (_, joints) if joints <= MOST_NAMED => Room::Some,
             _ => Room::Little,
         };

@@ -4,13 +4,13 @@
 
 use crate::base::{JointId, MemberId};
 use crate::statics::End;
-use crate::statics::equilibrium::{hinged_joints, holds_moment};
+use crate::statics::equilibrium::{hinged_joints, holds_moment, holds_rotation};
 use crate::structure::{Support, SupportKind};
 use crate::syntax::tree::MemberKind;
 
 use super::inks::Ink;
 use super::picture::{Depth, Form, Point, Step, Stroke};
-use super::sheet::{Sheet, along, dot, left_of, open_steps, pen, sub, unit};
+use super::sheet::{Sheet, along, dot, left_of, open_steps, pen, size, sub, unit};
 
 /// Line weights, millimetres.
 pub const BAR: f64 = 0.5;
@@ -49,40 +49,81 @@ pub fn draw_ghost(sheet: &mut Sheet<'_>) {
     }
 }
 
-/// Small circles where members are pinned, at beam ends set off from the joint
-/// where one end alone is freed.
+/// Small circles where members are pinned: on the joint where nothing passes a
+/// moment on through it; at beam ends set off from the joint where one end
+/// alone is freed; beside a beam that runs on where bars are pinned to it.
 pub fn draw_hinges(sheet: &mut Sheet<'_>) {
     if sheet.room == super::sheet::Room::Little {
         return;
     }
     let hinged = hinged_joints(sheet.structure);
+    let clamped: Vec<JointId> = sheet
+        .structure
+        .supports
+        .iter()
+        .filter(|support| holds_rotation(support))
+        .map(|support| support.joint)
+        .collect();
     let radius = if sheet.room == super::sheet::Room::All { 0.75 } else { 0.5 };
     for joint in sheet.joints() {
-        let mut rigid = 0_usize;
-        let mut freed: Vec<Point> = Vec::new();
-        let mut bars = 0_usize;
+        let (mut rigid, mut freed, mut bars) = (Vec::new(), Vec::new(), Vec::new());
         for member in sheet.members_at(joint) {
             let Some(m) = sheet.structure.member(*member) else { continue };
-            let end = if m.start == joint { End::Start } else { End::Finish };
+            let (end, far) = if m.start == joint { (End::Start, m.end) } else { (End::Finish, m.start) };
+            let direction = unit(sub(sheet.at(far), sheet.at(joint)));
             if m.kind != MemberKind::Beam {
-                bars += 1;
+                bars.push(direction);
             } else if holds_moment(m, end, &hinged) {
-                rigid += 1;
+                rigid.push(direction);
             } else {
-                let far = if m.start == joint { m.end } else { m.start };
-                freed.push(unit(sub(sheet.at(far), sheet.at(joint))));
+                freed.push(direction);
             }
         }
         let at = sheet.at(joint);
-        let ring =
-            |sheet: &mut Sheet<'_>, at: Point| sheet.circle(at, radius, Some(pen(Ink::Line, 0.3)), Some(Ink::Paper));
-        match (rigid, freed.len()) {
-            // Bars on a beam that runs through hang below its line.
-            (0, _) if bars + freed.len() > 0 => ring(sheet, at),
-            (_, 0) if bars > 0 => ring(sheet, at),
-            _ => freed.iter().for_each(|direction| ring(sheet, along(at, *direction, 1.9))),
+        let ring = |sheet: &mut Sheet<'_>, at: Point, radius: f64| {
+            sheet.circle(at, radius, Some(pen(Ink::Line, 0.3)), Some(Ink::Paper));
+        };
+        // One beam's end among bars passes no moment on, unless a support takes it.
+        let runs_on = rigid.len() > 1 || !rigid.is_empty() && (!freed.is_empty() || clamped.contains(&joint));
+        if runs_on {
+            for direction in &freed {
+                ring(sheet, along(at, *direction, 1.9), radius);
+            }
+            let mut taken: Vec<Point> = freed.iter().map(|direction| along(at, *direction, 1.9)).collect();
+            for direction in bars {
+                let place = beside(at, direction, &rigid, &taken);
+                ring(sheet, place, BESIDE);
+                taken.push(place);
+            }
+        } else if bars.len() + freed.len() > 0 {
+            ring(sheet, at, radius);
         }
     }
+}
+
+/// The radius of a ring beside a beam.
+const BESIDE: f64 = 0.6;
+
+/// Where on a bar its pin's ring stands clear of the beams at a joint and of
+/// other rings, as near the joint as can be.
+fn beside(at: Point, bar: Point, beams: &[Point], taken: &[Point]) -> Point {
+    /// From the beam to the middle of the ring's line.
+    const CLEAR: f64 = 0.3;
+    const FARTHEST: f64 = 4.5;
+    const STEP: f64 = 0.15;
+    let mut far = BESIDE + BEAM / 2.0 + CLEAR;
+    while far < FARTHEST {
+        let place = along(at, bar, far);
+        let off_beams = beams.iter().all(|beam| {
+            let line = [at, along(at, *beam, 2.0 * FARTHEST)];
+            super::labels::distance(place, line) >= BESIDE + BEAM / 2.0 + CLEAR - 1e-9
+        });
+        if off_beams && taken.iter().all(|other| size(sub(place, *other)) >= 2.0 * BESIDE + 0.3) {
+            return place;
+        }
+        far += STEP;
+    }
+    along(at, bar, FARTHEST)
 }
 
 /// All supports.

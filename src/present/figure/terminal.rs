@@ -10,12 +10,13 @@ use anstyle::{AnsiColor, Style};
 
 use crate::base::JointId;
 use crate::present::diagnostics::Colour;
-use crate::present::text::{columns, one_line};
+use crate::present::text::columns;
 use crate::quantity::Dimension;
 use crate::statics::spans::{self, SpanLoad};
 use crate::structure::{Structure, SupportKind};
 
 use super::loads::{Loads, quantity};
+use super::said::short_name;
 use super::sheet::{extent, size};
 
 /// Larger structures are drawn to files only.
@@ -104,7 +105,7 @@ pub fn write_terminal(structure: &Structure, loads: &Loads, width: usize, colour
         }
     }
     for joint in (0..structure.joints.len()).map(JointId::new) {
-        let name = one_line(structure.joint_name(joint), 10);
+        let name = short_name(structure, joint, 10);
         screen.near(joint_at(joint), &name, Role::Name);
     }
     Some(screen.render(colour))

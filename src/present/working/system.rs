@@ -34,7 +34,7 @@ pub type Chosen = BTreeSet<usize>;
 impl System {
     /// The structure as one, its supports taken away.
     pub fn whole(pen: &Pen<'_>, loads: &Loads) -> System {
-        let mut system = System::supports(pen);
+        let mut system = System::supports(pen, loads);
         let mut part = Part::default();
         part.forces.extend(loads.each.iter().map(|(_, acting)| acting.clone()));
         part.forces.extend(system.reaction_forces(pen).into_iter().map(|(_, acting)| acting));
@@ -60,7 +60,7 @@ impl System {
             _ => None,
         });
         let couples: BTreeSet<JointId> = couples.collect();
-        let mut system = System::supports(pen);
+        let mut system = System::supports(pen, loads);
         system.bodies = divide(structure, grain, &|member| loaded.contains(&member), &couples);
         system.parts = vec![Part::default(); system.bodies.len()];
         let owner = system.owners(pen);
@@ -78,7 +78,14 @@ impl System {
         system
     }
 
-    fn supports(pen: &Pen<'_>) -> System {
+    /// How many components the supports have that the sums have to find.
+    pub fn reactions_wanted(pen: &Pen<'_>, loads: &Loads) -> usize {
+        System::supports(pen, loads).unknowns.len()
+    }
+
+    /// The supports alone. A clamp of bars holds no moment unless a couple acts
+    /// on it: it is told as the pin that it is.
+    fn supports(pen: &Pen<'_>, loads: &Loads) -> System {
         let mut system = System {
             unknowns: Vec::new(),
             reactions: Vec::new(),
@@ -87,9 +94,17 @@ impl System {
             hinges: Vec::new(),
             links: Vec::new(),
         };
+        let idle = crate::statics::equilibrium::idle_turns(pen.structure);
         for (index, support) in pen.structure.supports.iter().enumerate() {
             let mut given = Vec::new();
+            let is_loaded = loads.each.iter().any(|(place, acting)| {
+                matches!(acting.kind, Kind::Couple) && matches!(place, Where::Joint(joint) if *joint == support.joint)
+            });
+            let turns = is_loaded || !idle.contains(&SupportId::new(index));
             for (letter, subscript, kind) in components(pen, support) {
+                if matches!(kind, Kind::Couple) && !turns {
+                    continue;
+                }
                 let what = if matches!(kind, Kind::Couple) { What::Couple } else { What::Force };
                 given.push((system.unknowns.len(), kind));
                 system.unknowns.push(Unknown { symbol: symbol(letter, subscript), what, value: None });
