@@ -14,8 +14,10 @@ use crate::syntax::tree::MemberKind;
 
 use super::words;
 
-/// Members, and supports, of one finding that get a label of their own.
+/// Members and supports of one finding that get a label of their own.
 const MOST_LABELS: usize = 5;
+/// Of them, those kept for supports where there are many members.
+const MOST_SUPPORT_LABELS: usize = 2;
 
 /// `missing` lacks a stiffness that a redundancy depends on; with none missing
 /// the redundancies are only worth knowing.
@@ -208,7 +210,13 @@ const MOST_NAMED: usize = 3;
 /// state several, as in a loop.
 fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> {
     let mut found: Vec<(Origin, Vec<String>, usize)> = Vec::new();
-    let (mut members, mut supports) = (0, 0);
+    // Members and supports leave each other room.
+    let (members, supports) = parts(unknowns);
+    let room = [
+        MOST_LABELS - supports.len().min(MOST_SUPPORT_LABELS),
+        MOST_LABELS - members.len().min(MOST_LABELS - MOST_SUPPORT_LABELS),
+    ];
+    let mut taken = [0, 0];
     let mut met: (FxHashSet<MemberId>, FxHashSet<SupportId>) = Default::default();
     for unknown in unknowns {
         // A member has several forces, a support several reactions.
@@ -224,13 +232,22 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
             }
             continue;
         }
-        let kinds = if matches!(unknown, Unknown::Reaction(..)) { &mut supports } else { &mut members };
-        *kinds += 1;
-        if *kinds <= MOST_LABELS {
+        let kind = usize::from(support_of(unknown).is_some());
+        if let (Some(taken), Some(room)) = (taken.get_mut(kind), room.get(kind))
+            && *taken < *room
+        {
+            *taken += 1;
             found.push((origin, vec![name], 1));
         }
     }
     found.into_iter().map(|(origin, names, count)| (origin, take_part(&names, count))).collect()
+}
+
+const fn support_of(unknown: &Unknown) -> Option<SupportId> {
+    match unknown {
+        Unknown::Reaction(support, _) => Some(*support),
+        _ => None,
+    }
 }
 
 fn place_and_name(structure: &Structure, unknown: Unknown) -> Option<(Origin, String)> {

@@ -204,7 +204,12 @@ fn beam_table(structure: &Structure, units: &UnitSystem, result: &CaseResult) ->
     let of_beams = |column: Numbers| Numbers { cells: once(column.cells), ..column };
     let mut table = Columns::new(rows.len());
     table.words("beam", once(members.iter().map(|member| structure.member_name(*member)).collect()).into_iter());
-    table.numbers(of_beams(numbers("N", &force, &of(|d| d.start().axial), scale)));
+    if beams::has_even_axial(&diagrams, scale) {
+        table.numbers(of_beams(numbers("N", &force, &of(|d| d.start().axial), scale)));
+    } else {
+        table.numbers(of_beams(numbers("N start", &force, &of(|d| d.start().axial), scale)));
+        table.numbers(of_beams(numbers("N end", &force, &of(|d| d.end().axial), scale)));
+    }
     table.numbers(of_beams(numbers("V start", &force, &of(|d| d.start().shear), scale)));
     table.numbers(of_beams(numbers("V end", &force, &of(|d| d.end().shear), scale)));
     table.numbers(of_beams(numbers("M start", &moment, &of(|d| d.start().moment), moment_scale)));

@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 
 use crate::base::{JointId, MemberId};
 use crate::present::document::{Align, Block, Formula, Inline, Line, Sign, Step, Table, TableColumn, words};
-use crate::present::results::text::beams::{InsideRow, inside_rows, noise_moment};
+use crate::present::results::text::beams::{InsideRow, has_even_axial, inside_rows, noise_moment};
 use crate::quantity::{Dimension, NamedUnit};
 use crate::statics::diagram::Stretch;
 use crate::statics::equilibrium::{End, hinged_joints, holds_moment};
@@ -412,20 +412,21 @@ fn table(pen: &Pen<'_>, result: &CaseResult, beams: &[MemberId]) -> Table {
     let column = |heading: String, align| TableColumn { heading: words(heading), align };
     let cell = |value: Formula| -> Line { vec![Inline::Formula(unitless(value))] };
     let diagrams: Vec<Diagram> = beams.iter().map(|beam| result.diagram(pen.structure, *beam)).collect();
+    let is_even = has_even_axial(&diagrams, result.largest);
     let mut rows = Vec::new();
     for InsideRow { beam, is_first, extreme } in inside_rows(&diagrams, noise_moment(pen.structure, result)) {
         let (Some(id), Some(diagram)) = (beams.get(beam), diagrams.get(beam)) else { continue };
         let (start, end) = (diagram.start(), diagram.end());
-        let mut row = vec![Vec::new(); 6];
+        let mut row = vec![Vec::new(); if is_even { 6 } else { 7 }];
         if is_first {
-            row = vec![
-                words(pen.structure.member_name(*id)),
-                cell(pen.force(start.axial)),
+            row = vec![words(pen.structure.member_name(*id)), cell(pen.force(start.axial))];
+            row.extend((!is_even).then(|| cell(pen.force(end.axial))));
+            row.extend([
                 cell(pen.force(start.shear)),
                 cell(pen.force(end.shear)),
                 cell(pen.moment(start.moment)),
                 cell(pen.moment(end.moment)),
-            ];
+            ]);
         }
         match extreme {
             Some(extreme) => row.extend([cell(pen.moment(extreme.value)), cell(pen.result(extreme.at, &pen.length))]),
@@ -434,19 +435,11 @@ fn table(pen: &Pen<'_>, result: &CaseResult, beams: &[MemberId]) -> Table {
         rows.push(row);
     }
     let (force, moment, length) = (&pen.force.symbol, &pen.moment.symbol, &pen.length.symbol);
-    Table {
-        caption: words("All beams:"),
-        columns: vec![
-            column("beam".into(), Align::Left),
-            column(format!("N {force}"), Align::Point),
-            column(format!("V start {force}"), Align::Point),
-            column(format!("V end {force}"), Align::Point),
-            column(format!("M start {moment}"), Align::Point),
-            column(format!("M end {moment}"), Align::Point),
-            column(format!("M inside {moment}"), Align::Point),
-            column(format!("at {length}"), Align::Point),
-        ],
-        rows,
-        foot: Vec::new(),
-    }
+    let axial: &[&str] = if is_even { &["N"] } else { &["N start", "N end"] };
+    let mut columns = vec![column("beam".into(), Align::Left)];
+    columns.extend(axial.iter().map(|name| column(format!("{name} {force}"), Align::Point)));
+    columns.extend(["V start", "V end"].map(|name| column(format!("{name} {force}"), Align::Point)));
+    columns.extend(["M start", "M end", "M inside"].map(|name| column(format!("{name} {moment}"), Align::Point)));
+    columns.push(column(format!("at {length}"), Align::Point));
+    Table { caption: words("All beams:"), columns, rows, foot: Vec::new() }
 }

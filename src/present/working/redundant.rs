@@ -5,6 +5,8 @@
 
 use crate::present::document::{Align, Block, Formula, Line, Step, Table, TableColumn, words};
 use crate::present::results::subject_name;
+use crate::present::results::text::beams::{beams, has_even_axial};
+use crate::statics::diagram::Diagram;
 use crate::statics::equilibrium::{Component, End, Equilibrium, Unknown};
 use crate::statics::{CaseResult, Subject, Verdict};
 
@@ -86,8 +88,15 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, told: &mut To
     blocks.push(Block::Working(compatibility(pen, &released)));
     let table = superposed(pen, &released);
     let rest = if table.rows.len() < released.equilibrium.unknowns.len() { " All others are zero." } else { "" };
+    let beams = beams(pen.structure);
+    let diagrams: Vec<Diagram> = beams.iter().map(|beam| result.diagram(pen.structure, *beam)).collect();
+    let mean = if has_even_axial(&diagrams, result.largest) {
+        ""
+    } else {
+        " N of a beam that is loaded along itself is the mean along its length."
+    };
     blocks.push(Block::Paragraph(words(format!(
-        "Superposition: each force is that under the loads plus that under one unit of each redundant times its size.{rest}"
+        "Superposition: each force is that under the loads plus that under one unit of each redundant times its size.{mean}{rest}"
     ))));
     blocks.push(Block::Table(table));
     told.cases.push((result.subject, released.gaps));

@@ -8,7 +8,7 @@ use crate::base::{JointId, MemberId};
 use crate::check::outcome::tension_side;
 use crate::check::words;
 use crate::quantity::format::trimmed;
-use crate::quantity::{Dimension, UnitSystem};
+use crate::quantity::{Dimension, NamedUnit, UnitSystem};
 use crate::statics::diagram::{Diagram, Extreme, Quantity, largest_deflection};
 use crate::statics::{CaseResult, ZERO_SHARE, spans};
 use crate::structure::Structure;
@@ -44,43 +44,52 @@ pub fn write_beams(
         .fold(noise_moment(structure, result), f64::max);
     let inside = inside_rows(&diagrams, noise_moment(structure, result));
     let scale = result.largest;
-    let columns = [
-        column(&force, &of(|d| d.start().axial), scale),
-        column(&force, &of(|d| d.start().shear), scale),
-        column(&force, &of(|d| d.end().shear), scale),
-        column(&moment, &of(|d| d.start().moment), moment_scale),
-        column(&moment, &of(|d| d.end().moment), moment_scale),
-    ];
+    let mut columns: Vec<(&str, &NamedUnit, Vec<String>)> = Vec::new();
+    if has_even_axial(&diagrams, scale) {
+        columns.push(("N", &force, column(&force, &of(|d| d.start().axial), scale)));
+    } else {
+        columns.push(("N start", &force, column(&force, &of(|d| d.start().axial), scale)));
+        columns.push(("N end", &force, column(&force, &of(|d| d.end().axial), scale)));
+    }
+    columns.push(("V start", &force, column(&force, &of(|d| d.start().shear), scale)));
+    columns.push(("V end", &force, column(&force, &of(|d| d.end().shear), scale)));
+    columns.push(("M start", &moment, column(&moment, &of(|d| d.start().moment), moment_scale)));
+    columns.push(("M end", &moment, column(&moment, &of(|d| d.end().moment), moment_scale)));
     let values: Vec<Option<f64>> = inside.iter().map(|row| row.extreme.map(|extreme| extreme.value)).collect();
     let between = column(&moment, &values, moment_scale);
-    let mut rows = vec![
-        ["beams", "N", "V start", "V end", "M start", "M end", "M inside", "at"].map(str::to_owned).to_vec(),
-        [
-            String::new(),
-            force.symbol.clone(),
-            force.symbol.clone(),
-            force.symbol.clone(),
-            moment.symbol.clone(),
-            moment.symbol.clone(),
-            moment.symbol.clone(),
-            units.length.symbol.clone(),
-        ]
-        .to_vec(),
-    ];
+    let mut head = vec!["beams".to_owned()];
+    let mut symbols = vec![String::new()];
+    for (name, unit, _) in &columns {
+        head.push((*name).to_owned());
+        symbols.push(unit.symbol.clone());
+    }
+    let ends = head.len();
+    head.extend(["M inside".to_owned(), "at".to_owned()]);
+    symbols.extend([moment.symbol.clone(), units.length.symbol.clone()]);
+    let mut rows = vec![head, symbols];
     for (InsideRow { beam, is_first, extreme }, between) in inside.iter().zip(between) {
         let mut row = vec![String::new(); columns.len() + 1];
         if *is_first {
             row = vec![beams.get(*beam).map_or_else(String::new, |id| format!("  {}", structure.member_name(*id)))];
-            row.extend(columns.iter().map(|cells| cells.get(*beam).cloned().unwrap_or_default()));
+            row.extend(columns.iter().map(|(.., cells)| cells.get(*beam).cloned().unwrap_or_default()));
         }
         row.push(between);
         row.push(extreme.map_or_else(String::new, |extreme| trimmed(units.length.convert(extreme.at), FIGURES)));
         rows.push(row);
     }
     // Every moment lies between those at the ends: no need for the columns.
-    let shown = if inside.iter().all(|row| row.extreme.is_none()) { 6 } else { 8 };
+    let shown = if inside.iter().all(|row| row.extreme.is_none()) { ends } else { ends + 2 };
     rows.iter_mut().for_each(|row| row.truncate(shown));
     write_rows(out, "  ", &rows, |column| column > 0)
+}
+
+/// Whether each beam carries one axial force from end to end: no load acts
+/// along it.
+pub(in crate::present) fn has_even_axial(diagrams: &[Diagram], largest: f64) -> bool {
+    diagrams.iter().all(|diagram| {
+        let [most, least] = diagram.extremes(Quantity::Axial);
+        most.value - least.value <= ZERO_SHARE * largest
+    })
 }
 
 /// Below this a moment is noise.
