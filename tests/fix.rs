@@ -262,3 +262,24 @@ fn warnings_and_remarks_are_switched_from_outside() {
         assert!(said.exit == 2 && said.errors.contains(wanted), "{}", said.errors);
     }
 }
+
+/// What could be meant otherwise is not written: a number stays as it is.
+#[test]
+fn no_number_is_changed_that_could_be_another() {
+    let lines = [
+        "load A-B: 0..6 kN/m down",
+        "load A-B: 2..5 kN/m down",
+        "load A-B: 0 kN/m .. 6 kN/m down",
+        "load A-B: 0…6 kN/m down",
+        "load A-B: 3. 5 kN/m down",
+        "load A-B: 3 .5 kN/m down",
+        "load A-B: 2.. kN/m down",
+    ];
+    for line in lines {
+        let text = format!("units m, kN\njoint A: (0, 0)\njoint B: (6, 0)\nbeam A-B\npin A\nroller B\n{line}\n");
+        let folder = folder_with(&[("beam.kp", &text)]);
+        let said = run(folder.path(), &["check", "--fix", "beam.kp"], "");
+        assert_eq!((said.exit, read(&folder, "beam.kp")), (1, text), "{}", said.out);
+        assert_eq!(said.out.matches("error: ").count(), 1, "{}", said.out);
+    }
+}

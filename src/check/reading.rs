@@ -31,6 +31,7 @@ pub fn explain(error: &SyntaxError, file: FileId, text: &str) -> Diagnostic {
         | SyntaxError::HiddenCharacter { .. }
         | SyntaxError::UnclosedText { .. }
         | SyntaxError::BadEscape { .. } => source.explain_character(error),
+        SyntaxError::NumberRange { low, high } => source.explain_range(*low, *high),
         SyntaxError::MalformedNumber { .. }
         | SyntaxError::DecimalComma { .. }
         | SyntaxError::UnknownUnit { .. }

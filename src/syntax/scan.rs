@@ -10,6 +10,7 @@ mod block_comment;
 mod characters;
 mod conflict;
 mod feet;
+mod range;
 mod unit_run;
 
 use conflict::Conflict;
@@ -238,6 +239,7 @@ impl<'t> Scan<'t> {
                 self.report(SyntaxError::Semicolon { at: span, more });
                 self.end_line(Ending::Line);
             }
+            Token::BareDecimal | Token::Dot | Token::Unknown if self.take_range(token, span) => {}
             Token::BareDecimal => {
                 self.take_bare_decimal(span);
                 self.take_unit(span.end);
@@ -392,12 +394,17 @@ impl<'t> Scan<'t> {
             return;
         }
         let written = span.text(self.text);
+        let (before, after) =
+            (Span::new(0, span.start).text(self.text), self.text.get(span.end as usize..).unwrap_or(""));
         // Digits put straight after a name would become part of it.
-        let before = Span::new(0, span.start).text(self.text).chars().next_back();
-        let touches_word = before.is_some_and(|letter| letter.is_alphanumeric() || letter == '_');
+        let touches = before.ends_with(|last: char| last.is_alphanumeric() || matches!(last, '_' | '.' | ')' | ']'));
+        // `3. 5` and `3 .5` may be one number that a blank has cut.
+        let is_cut_before = before.trim_end_matches([' ', '\t']).ends_with(|last: char| last.is_ascii_digit());
+        let is_cut_after =
+            after.trim_start_matches([' ', '\t']).starts_with(|next: char| next.is_ascii_digit() || next == '.');
         let instead = match written.strip_suffix('.') {
-            Some(whole) => Some(whole.to_string()),
-            None => (!touches_word).then(|| format!("0{written}")),
+            Some(whole) => (!is_cut_after).then(|| whole.to_string()),
+            None => (!touches && !is_cut_before).then(|| format!("0{written}")),
         };
         self.break_with(SyntaxError::MalformedNumber { number: span, instead });
         self.push(Token::Number, span);

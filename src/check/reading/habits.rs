@@ -168,6 +168,31 @@ impl Source<'_> {
             .help(format!("write {}", super::expected::list(&ways, "or")))
     }
 
+    /// `0..6 kN/m`: what says from where to where in this statement.
+    pub(super) fn explain_range(self, low: Span, high: Span) -> Diagnostic {
+        let whole = low.to(high);
+        let (low, high) = (low.text(self.text), high.text(self.text));
+        let unit_of = |number: &'_ str| number.find(|c: char| c.is_alphabetic() || matches!(c, '%' | '°'));
+        // A unit that is said once is that of both.
+        let unit = unit_of(high).filter(|_| unit_of(low).is_none()).and_then(|at| high.get(at..));
+        let low = unit.map_or(low.to_owned(), |unit| format!("{low} {unit}"));
+        let before = self.text.get(..whole.start as usize).unwrap_or("");
+        let before = before.rsplit('\n').next().unwrap_or("").trim();
+        let is_value = before.ends_with(':');
+        let told = Diagnostic::new(Slug::MalformedNumber, format!("{} is a range, not a number", self.quote(whole)))
+            .label(self.at(whole), "two numbers with dots between them");
+        match before.split_whitespace().next() {
+            Some("load") if is_value && unit_of(high).is_some() && !high.contains('/') => {
+                told.help("a force at one place has one size; a load that grows along a member is given per length: `0 kN/m to 6 kN/m`")
+            }
+            Some("load") => told.help(format!("write `{low} to {high}`")),
+            Some("for") if before.ends_with("from") => told.help(format!("write `{low} to {high}`")),
+            Some("for") => told.help(format!("write `from {low} to {high}`, as in `for i from 0 to 6 {{ … }}`")),
+            Some("expect") => told.help(format!("claim each bound on a line of its own: `>= {low}` and `<= {high}`")),
+            _ => told.help("one number belongs here: `12`, `4.5`, `1_000` or `2.5e3`"),
+        }
+    }
+
     /// `5 kN↓`, as results are printed.
     pub(super) fn explain_arrow(self, told: Diagnostic, at: Origin) -> Diagnostic {
         let word = match at.span.text(self.text) {
