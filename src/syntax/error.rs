@@ -244,9 +244,11 @@ impl SyntaxError {
     }
 }
 
-/// Whether anything but a comment follows on the line.
+/// Whether a statement follows on the line, or nothing but a comment.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum MoreOnLine {
     Yes,
     No,
+    /// Something that begins no statement.
+    Unclear,
 }
