@@ -262,3 +262,42 @@ fn warnings_and_remarks_are_switched_from_outside() {
         assert!(said.exit == 2 && said.errors.contains(wanted), "{}", said.errors);
     }
 }
+
+/// What could be meant otherwise is not written: a number stays as it is.
+#[test]
+fn no_number_is_changed_that_could_be_another() {
+    let lines = [
+        "load A-B: 0..6 kN/m down",
+        "load A-B: 2..5 kN/m down",
+        "load A-B: 0 kN/m .. 6 kN/m down",
+        "load A-B: 0…6 kN/m down",
+        "load A-B: 3. 5 kN/m down",
+        "load A-B: 3 .5 kN/m down",
+        "load A-B: 2.. kN/m down",
+    ];
+    for line in lines {
+        let text = format!("units m, kN\njoint A: (0, 0)\njoint B: (6, 0)\nbeam A-B\npin A\nroller B\n{line}\n");
+        let folder = folder_with(&[("beam.kp", &text)]);
+        let said = run(folder.path(), &["check", "--fix", "beam.kp"], "");
+        assert_eq!((said.exit, read(&folder, "beam.kp")), (1, text), "{}", said.out);
+        assert_eq!(said.out.matches("error: ").count(), 1, "{}", said.out);
+    }
+}
+
+/// A `;` begins a new line only before a statement, and sets the coordinates of a point apart.
+#[test]
+fn a_semicolon_is_a_new_line_only_before_a_statement() {
+    let text = |line: &str| format!("units m, kN\njoint A: (0, 0)\njoint B: (6, 0)\n{line}\nbar A-B-C-A\n");
+    let mended = |line: &str| {
+        let folder = folder_with(&[("roof.kp", &text(line))]);
+        run(folder.path(), &["check", "--fix", "roof.kp"], "");
+        read(&folder, "roof.kp")
+    };
+    for line in ["joint C: 3;4", "joint C: 3 ;4", "joint C: 3; 4"] {
+        assert!([text("joint C: (3, 4)"), text("joint C: (3 , 4)")].contains(&mended(line)), "{}", mended(line));
+    }
+    assert_eq!(mended("joint C: (3, 4); pin A; roller B;"), text("joint C: (3, 4)\npin A\nroller B"));
+    for line in ["pin A; B", "load A: 3;4 kN", "joint C: (3, 4); 5", "; joint C: (3, 4)"] {
+        assert_eq!(mended(line), text(line));
+    }
+}

@@ -7,6 +7,8 @@ mod expected;
 mod habits;
 mod statements;
 
+pub use habits::chain_meant;
+
 use crate::base::{FileId, Origin, Span, similar};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::{is_same_unit, similar_unit};
@@ -31,6 +33,7 @@ pub fn explain(error: &SyntaxError, file: FileId, text: &str) -> Diagnostic {
         | SyntaxError::HiddenCharacter { .. }
         | SyntaxError::UnclosedText { .. }
         | SyntaxError::BadEscape { .. } => source.explain_character(error),
+        SyntaxError::NumberRange { low, high } => source.explain_range(*low, *high),
         SyntaxError::MalformedNumber { .. }
         | SyntaxError::DecimalComma { .. }
         | SyntaxError::UnknownUnit { .. }
@@ -180,6 +183,7 @@ impl<'t> Source<'t> {
                         if is_hash_comment(self.text, at.span.start as usize) { found.edit(at, "//") } else { found }
                     }
                     Some('\'' | '′' | '″' | '’') => found.help("feet and inches are written `4 ft 6 in`"),
+                    Some('±') => self.explain_tolerance(found, at.span),
                     Some('!') => found.help("a claim is turned round with `expect not …`"),
                     Some('\\') => {
                         found.help("a line goes on in the next when it ends in an operator or inside brackets")
@@ -203,10 +207,15 @@ impl<'t> Source<'t> {
                 .help("end lines with LF or CRLF")
                 .edit(at, "\n");
         }
-        told.label(at, "a character that is not seen")
+        let told = told
+            .label(at, "a character that is not seen")
             .why("What cannot be seen could make the text read other than it is.")
-            .help("delete it")
-            .edit(at, "")
+            .help("delete it");
+        let before = self.text.get(..at.span.start as usize).unwrap_or("");
+        let is_within_digits = before.ends_with(|last: char| last.is_ascii_digit())
+            && self.rest_of_line(at.span).starts_with(|next: char| next.is_ascii_digit());
+        // Two numbers that only seem to touch are not made one.
+        if is_within_digits { told } else { told.edit(at, "") }
     }
 
     fn explain_number(self, error: &SyntaxError) -> Diagnostic {
@@ -219,13 +228,29 @@ impl<'t> Source<'t> {
                     .label(self.at(*comma), "separates values, not digits")
                     .label(self.at(*number), "the number ends here")
                     .why("A decimal sign is a point; thousands may be set apart with `_`.");
-                if digits.len() == 3 || digits.contains('.') {
+                let whole_thousands = whole.split_once('.').filter(|(_, part)| part.len() == 3);
+                let thousands = digits.split_once('.').filter(|(part, _)| part.len() == 3);
+                if let Some((whole, part)) = whole_thousands {
+                    return told.help(format!("write `{whole}{part}.{digits}`"));
+                }
+                if let (Some((part, decimals)), false) = (thousands, whole.contains('.')) {
+                    return told.help(format!("write `{whole}{part}.{decimals}`"));
+                }
+                if whole.contains('.') || digits.contains('.') {
+                    return told.help("numbers are written `12`, `4.5`, `1_000` or `2.5e3`");
+                }
+                if self.may_be_vector(*number, *decimals) {
+                    return told.help(format!(
+                        "write `{whole}.{digits}` with its direction, or `({whole}, {digits})` if two components are meant"
+                    ));
+                }
+                if digits.len() == 3 {
                     return told.help(format!(
                         "write `{whole}.{digits}` if the comma is a decimal sign, `{whole}_{digits}` if it sets thousands apart"
                     ));
                 }
                 let told = told.help(format!("write `{whole}.{digits}`"));
-                if *fits == Fits::Yes && !whole.contains('.') { told.edit(self.at(*comma), ".") } else { told }
+                if *fits == Fits::Yes { told.edit(self.at(*comma), ".") } else { told }
             }
             SyntaxError::UnknownUnit { number, word } => {
                 let found = Diagnostic::new(Slug::UnknownUnit, format!("{quoted} is no unit"))
@@ -270,6 +295,12 @@ impl<'t> Source<'t> {
                         found.help("begin a new line").edit(self.with_blanks_after(at.span), self.new_line(at.span))
                     }
                     MoreOnLine::No => found.help("leave it out").edit(at, ""),
+                    MoreOnLine::Unclear if self.line_start(at.span).is_empty() => {
+                        found.help("a comment begins with `//`; in front of a statement leave the `;` out")
+                    }
+                    MoreOnLine::Unclear => {
+                        found.help("write `,` between values, and begin a new line for another statement")
+                    }
                 }
             }
             SyntaxError::TwoStatements { first, .. } => Diagnostic::new(

@@ -122,7 +122,9 @@ pub fn is_same_unit(word: &str, unit: &str) -> bool {
     let mass = word.to_ascii_lowercase().starts_with("ton") || word.to_ascii_lowercase().starts_with("pound");
     let power = unit.replace('^', "") == word;
     let is_letter = word.chars().nth(1).is_none();
-    !is_letter && (word.to_lowercase() == unit.to_lowercase() || power || (spelt_out && !mass))
+    // `mN` and `mPa` are units of their own, a thousand million times smaller.
+    let is_milli = word.strip_prefix('m').is_some_and(|rest| unit.strip_prefix('M') == Some(rest));
+    !is_letter && !is_milli && (word.to_lowercase() == unit.to_lowercase() || power || (spelt_out && !mass))
 }
 
 /// Units of a dimension as they are written, the commonest first.

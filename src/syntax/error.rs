@@ -21,6 +21,8 @@ pub enum SyntaxError {
     BadEscape { at: Span },
     /// `let a = .5`; `instead` where the cure is certain.
     MalformedNumber { number: Span, instead: Option<String> },
+    /// `load A-B: 0..6 kN/m down`; each number with its unit, if it has one.
+    NumberRange { low: Span, high: Span },
     /// `pin A; roller B`
     Semicolon { at: Span, more: MoreOnLine },
     /// `<<<<<<< ours` … `=======` … `>>>>>>> theirs`: what stands between the
@@ -219,6 +221,7 @@ impl SyntaxError {
             | SyntaxError::TooManyErrors { at } => *at,
             SyntaxError::UnclosedText { text } => *text,
             SyntaxError::MalformedNumber { number, .. } => *number,
+            SyntaxError::NumberRange { low, high } => low.to(*high),
             SyntaxError::UnknownStatement { word, .. }
             | SyntaxError::UnknownUnit { word, .. }
             | SyntaxError::UnknownFunction { word }
@@ -241,9 +244,11 @@ impl SyntaxError {
     }
 }
 
-/// Whether anything but a comment follows on the line.
+/// Whether a statement follows on the line, or nothing but a comment.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum MoreOnLine {
     Yes,
     No,
+    /// Something that begins no statement.
+    Unclear,
 }

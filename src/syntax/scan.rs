@@ -10,6 +10,7 @@ mod block_comment;
 mod characters;
 mod conflict;
 mod feet;
+mod range;
 mod unit_run;
 
 use conflict::Conflict;
@@ -231,13 +232,8 @@ impl<'t> Scan<'t> {
                 self.report(SyntaxError::WrongMark { found: span, instead: Token::Comma, fits: Fits::Yes });
                 self.push(Token::Comma, span);
             }
-            Token::Semicolon => {
-                let rest = self.text.get(span.end as usize..).unwrap_or("");
-                let line = rest.lines().next().unwrap_or("").trim_start();
-                let more = if line.is_empty() || line.starts_with("//") { MoreOnLine::No } else { MoreOnLine::Yes };
-                self.report(SyntaxError::Semicolon { at: span, more });
-                self.end_line(Ending::Line);
-            }
+            Token::Semicolon => self.take_semicolon(span),
+            Token::BareDecimal | Token::Dot | Token::Unknown if self.take_range(token, span) => {}
             Token::BareDecimal => {
                 self.take_bare_decimal(span);
                 self.take_unit(span.end);
@@ -265,6 +261,40 @@ impl<'t> Scan<'t> {
             Token::Star if self.take_block_comment(span) => {}
             _ => self.push(token, span),
         }
+    }
+
+    /// `pin A; roller B` is two statements; `pin A; B` may be a list.
+    fn take_semicolon(&mut self, span: Span) {
+        let rest = self.text.get(span.end as usize..).unwrap_or("");
+        let line = rest.lines().next().unwrap_or("").trim_start();
+        let word = line.split(|next: char| !next.is_alphabetic()).next().unwrap_or("");
+        let begins = line.starts_with(['{', '}']) || Token::KEYWORDS.iter().any(|keyword| keyword.spelling() == word);
+        let statement = self.chunk.tokens.get(self.segment_start..).unwrap_or(&[]);
+        let more = match statement {
+            _ if line.is_empty() || line.starts_with("//") || line.starts_with(';') => MoreOnLine::No,
+            // A remark, or a statement put out of use, as it is written elsewhere.
+            _ if self.is_first_on_line(span) => MoreOnLine::Unclear,
+            _ if begins => MoreOnLine::Yes,
+            // A point without its brackets: the rule for points tells of it.
+            [Token::Joint, .., Token::Number | Token::Unit | Token::Name] if statement.contains(&Token::Colon) => {
+                self.push(Token::Comma, span);
+                return;
+            }
+            _ => MoreOnLine::Unclear,
+        };
+        self.report(SyntaxError::Semicolon { at: span, more });
+        match more {
+            MoreOnLine::Unclear => {
+                self.push(Token::Comma, span);
+                self.break_statement();
+            }
+            MoreOnLine::Yes | MoreOnLine::No => self.end_line(Ending::Line),
+        }
+    }
+
+    fn is_first_on_line(&self, span: Span) -> bool {
+        let before = self.text.get(..span.start as usize).unwrap_or("").trim_end_matches([' ', '\t']);
+        before.is_empty() || before.ends_with(['\n', '\u{FEFF}'])
     }
 
     /// Whether a bracket is open that closes after this place on its line.
@@ -392,12 +422,17 @@ impl<'t> Scan<'t> {
             return;
         }
         let written = span.text(self.text);
+        let (before, after) =
+            (Span::new(0, span.start).text(self.text), self.text.get(span.end as usize..).unwrap_or(""));
         // Digits put straight after a name would become part of it.
-        let before = Span::new(0, span.start).text(self.text).chars().next_back();
-        let touches_word = before.is_some_and(|letter| letter.is_alphanumeric() || letter == '_');
+        let touches = before.ends_with(|last: char| last.is_alphanumeric() || matches!(last, '_' | '.' | ')' | ']'));
+        // `3. 5` and `3 .5` may be one number that a blank has cut.
+        let is_cut_before = before.trim_end_matches([' ', '\t']).ends_with(|last: char| last.is_ascii_digit());
+        let is_cut_after =
+            after.trim_start_matches([' ', '\t']).starts_with(|next: char| next.is_ascii_digit() || next == '.');
         let instead = match written.strip_suffix('.') {
-            Some(whole) => Some(whole.to_string()),
-            None => (!touches_word).then(|| format!("0{written}")),
+            Some(whole) => (!is_cut_after).then(|| whole.to_string()),
+            None => (!touches && !is_cut_before).then(|| format!("0{written}")),
         };
         self.break_with(SyntaxError::MalformedNumber { number: span, instead });
         self.push(Token::Number, span);

@@ -1,13 +1,14 @@
 //! A minus before a size that has a sense word: `-1.11 kN tension`, `-5 kN
 //! down`. The one turns the other round, and most likely one of them was meant.
+//! And a size taken from nothing, `0-6 kN/m down`, where a range may be meant.
 //!
 //! Must not know: forces, whether a claim holds.
 
 use crate::base::{Origin, Span};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::syntax::tree::{
-    Cardinal, Claim, ClaimedValue, Direction, DirectionKind, ExprId, ExprKind, Fit, Sense, Statement, StatementKind,
-    Tree, Turn,
+    BinaryOp, Cardinal, Claim, ClaimedValue, Direction, DirectionKind, ExprId, ExprKind, Fit, Sense, Statement,
+    StatementKind, Tree, Turn,
 };
 
 use super::MOST_TOLD;
@@ -22,6 +23,39 @@ struct Both<'t> {
 }
 
 pub fn minus_and_sense(tree: &Tree, text: &str) -> Vec<Diagnostic> {
+    let mut found = sizes_turned(tree, text);
+    let ids = (0..tree.exprs.len()).filter_map(|index| u32::try_from(index).ok().map(ExprId));
+    found.extend(ids.filter_map(|id| range(tree, id, text)).take(MOST_TOLD));
+    found
+}
+
+/// `0-6 kN/m down`: taken from nothing, it points the other way, and most likely a range is meant.
+fn range(tree: &Tree, id: ExprId, text: &str) -> Option<Diagnostic> {
+    let difference = tree.expr(id)?;
+    let ExprKind::Binary { op: BinaryOp::Subtract, left, right } = difference.kind else { return None };
+    let ExprKind::Directed { magnitude, direction } = tree.expr(right)?.kind else { return None };
+    let (low, high) = (tree.expr(left)?, tree.expr(magnitude)?);
+    let ExprKind::Number { number, unit: low_unit } = low.kind else { return None };
+    let ExprKind::Number { unit, .. } = high.kind else { return None };
+    if !number.text(text).bytes().all(|byte| matches!(byte, b'0' | b'.' | b'_')) {
+        return None;
+    }
+    let (word, opposite) = direction_words(direction, text)?;
+    let missing = unit.filter(|_| low_unit.is_none()).map_or(String::new(), |unit| format!(" {}", unit.text(text)));
+    let (low, high) = (low.span.text(text), high.span.text(text));
+    let told =
+        Diagnostic::new(Slug::MinusAndSense, format!("a minus and `{}`: is it both?", word.trim_start_matches("@ ")))
+            .label(Origin::new(tree.file, difference.span), format!("as written: {high} {opposite}"))
+            .why("A `-` between two sizes subtracts; from one size to another a load grows with `to`.");
+    Some(match unit.is_none_or(|unit| unit.text(text).contains('/')) {
+        true => {
+            told.help(format!("write `{low}{missing} to {high} {word}` or `{high} {opposite}`, whichever is meant"))
+        }
+        false => told.help(format!("write `{high} {word}` or `{high} {opposite}`, whichever is meant")),
+    })
+}
+
+fn sizes_turned(tree: &Tree, text: &str) -> Vec<Diagnostic> {
     let directed = (0..tree.exprs.len()).filter_map(|index| {
         let id = ExprId(u32::try_from(index).ok()?);
         directed(tree, id, text)

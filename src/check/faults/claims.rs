@@ -18,6 +18,12 @@ pub fn without_support(at: Origin, joint: &str) -> Diagnostic {
 }
 
 pub fn place(source: Source<'_>, at: Origin, what: &str, wanted: &str) -> Diagnostic {
+    if let Some(chain) = source.as_members(at) {
+        return Diagnostic::new(Slug::ClaimPlace, format!("`{}` is one name, and no joint has it", source.text(at)))
+            .label(at, format!("did you mean `{chain}`?"))
+            .why("A name may have several letters; `-` tells where one joint ends and the next begins.")
+            .help(format!("write `{chain}`"));
+    }
     let given = if source.text(at).contains('-') { "a member" } else { "a joint" };
     Diagnostic::new(Slug::ClaimPlace, format!("`expect {what}` is about {wanted}, not about {given}"))
         .label(at, format!("{given} has no {what} to claim"))

@@ -3,6 +3,7 @@
 //! Must not know: faults.
 
 use crate::base::{Files, Origin, Span};
+use crate::check::reading::chain_meant;
 use crate::diagnostic::Diagnostic;
 use crate::quantity::{Dimension, parse_unit, units_of};
 
@@ -24,6 +25,11 @@ impl<'a> Source<'a> {
 
     pub fn text(self, at: Origin) -> &'a str {
         at.span.text(self.files.text(at.file))
+    }
+
+    /// `A-B` where `AB` stands at a place and its letters are joints.
+    pub fn as_members(self, at: Origin) -> Option<String> {
+        chain_meant(self.text(at), self.files.text(at.file))
     }
 
     /// The text at a place in backticks, on one line.

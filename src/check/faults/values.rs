@@ -185,15 +185,35 @@ pub fn argument_count(at: Origin, function: &str, found: usize) -> Diagnostic {
 
 pub fn scalar_and_vector(source: Source<'_>, at: Origin, vector: Origin, scalar: Origin) -> Diagnostic {
     let single = source.text(scalar).trim();
-    Diagnostic::new(Slug::ScalarAndVector, format!("a vector and a single value cannot be added: {}", source.quote(at)))
-        .label(scalar, "a single value")
-        .label(vector, "a vector")
-        .why("A sum of vectors adds x to x and y to y; a single value does not say which of the two it adds to.")
-        .help(format!(
-            "give {single} a direction, {}, or a place in a vector, {}",
-            quote(&format!("{single} right")),
-            quote(&format!("({single}, 0)"))
-        ))
+    let told = Diagnostic::new(
+        Slug::ScalarAndVector,
+        format!("a vector and a single value cannot be added: {}", source.quote(at)),
+    )
+    .label(scalar, "a single value")
+    .label(vector, "a vector")
+    .why("A sum of vectors adds x to x and y to y; a single value does not say which of the two it adds to.");
+    let told = match range_meant(source, at, vector, single) {
+        Some(range) => told.help(format!("write {} for a load that goes from the one to the other", quote(&range))),
+        None => told,
+    };
+    told.help(format!(
+        "give {single} a direction, {}, or a place in a vector, {}",
+        quote(&format!("{single} right")),
+        quote(&format!("({single}, 0)"))
+    ))
+}
+
+/// `2 kN/m to 5 kN/m down` for `2-5 kN/m down`.
+fn range_meant(source: Source<'_>, at: Origin, vector: Origin, low: &str) -> Option<String> {
+    let high = source.text(vector).trim();
+    let begins_with_digit = |text: &str| text.starts_with(|first: char| first.is_ascii_digit());
+    let between = source.text(at).trim().strip_prefix(low)?.strip_suffix(high)?.trim();
+    let unit = high.split(' ').nth(1).filter(|unit| unit.contains('/'))?;
+    if between != "-" || !begins_with_digit(low) || !begins_with_digit(high) {
+        return None;
+    }
+    let is_bare = low.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | '_'));
+    Some(if is_bare { format!("{low} {unit} to {high}") } else { format!("{low} to {high}") })
 }
 
 pub fn product_of_vectors(source: Source<'_>, at: Origin) -> Diagnostic {

@@ -5,13 +5,18 @@
 use super::Source;
 use crate::base::{Origin, Span};
 use crate::diagnostic::{Diagnostic, Slug};
+use crate::quantity::parse_unit;
 use crate::syntax::error::{Habit, Reference, Replacement, Statement};
 use crate::syntax::token::Token;
 
 /// A file's joints are looked for in so many of its lines.
 const MOST_LINES: usize = 4096;
+/// And in so many bytes, where many faults may ask.
+const MOST_BYTES: usize = 1 << 17;
+/// Longer words are no two joints run together.
+const LONGEST_WORD: usize = 32;
 
-impl Source<'_> {
+impl<'t> Source<'t> {
     pub(super) fn explain_habit(self, habit: Habit, at: Span, edits: &[Replacement]) -> Diagnostic {
         let quoted = self.quote(at);
         let told = match habit {
@@ -31,7 +36,7 @@ impl Source<'_> {
             Habit::BareCoordinates => Diagnostic::new(Slug::VectorParts, "a point stands in brackets")
                 .label(self.at(at), "two coordinates without brackets")
                 .why("A point is one value, `(x, y)`; the decimal sign is a point.")
-                .help(format!("write `({})`", at.text(self.text))),
+                .help(format!("write `{}`", self.with(at, edits))),
             Habit::DecimalCommas => Diagnostic::new(Slug::VectorParts, "the decimal sign is a point")
                 .label(self.at(at), "commas set x and y apart")
                 .help(format!("write `{}`", self.with(at, edits))),
@@ -168,6 +173,64 @@ impl Source<'_> {
             .help(format!("write {}", super::expected::list(&ways, "or")))
     }
 
+    /// `1.88±0.01 kN`
+    pub(super) fn explain_tolerance(self, told: Diagnostic, at: Span) -> Diagnostic {
+        let rest = self.rest_of_line(at).trim_start();
+        let digits = rest.len() - rest.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | '_')).len();
+        let (number, after) = rest.split_at_checked(digits).unwrap_or((rest, ""));
+        let word = after.trim_start().split([' ', '\t', ',']).next().unwrap_or("");
+        let unit = if parse_unit(word).is_ok() { format!(" {word}") } else { String::new() };
+        if number.is_empty() || !self.line_start(at).starts_with("expect") {
+            return told.help("one value belongs here; a claim gives its tolerance with `within`");
+        }
+        told.why("A claim gives its tolerance at its end.")
+            .help(format!("write `within {number}{unit}` at the end of the claim"))
+    }
+
+    /// Whether a value that is read with a decimal comma could be a vector
+    /// without its brackets: nothing on its line says which way it points.
+    pub(super) fn may_be_vector(self, number: Span, decimals: Span) -> bool {
+        const WAYS: [&str; 11] =
+            ["up", "down", "left", "right", "toward", "cw", "ccw", "tension", "compression", "at", "under"];
+        let before = self.line_start(number);
+        let takes_vector =
+            ["load", "settle", "expect reaction", "expect deflection"].iter().any(|start| before.starts_with(start));
+        let line = format!("{before} {}", self.rest_of_line(decimals).split("//").next().unwrap_or(""));
+        let is_way =
+            |word: &str| WAYS.contains(&word) || word.starts_with('@') || word.ends_with(".x") || word.ends_with(".y");
+        takes_vector && before.ends_with(':') && !line.split([' ', '\t', ':']).any(is_way)
+    }
+
+    /// What stands before a place on its line, without the blanks about it.
+    pub(super) fn line_start(self, at: Span) -> &'t str {
+        let before = self.text.get(..at.start as usize).unwrap_or("");
+        before.rsplit('\n').next().unwrap_or("").trim()
+    }
+
+    /// `0..6 kN/m`: what says from where to where in this statement.
+    pub(super) fn explain_range(self, low: Span, high: Span) -> Diagnostic {
+        let whole = low.to(high);
+        let (low, high) = (low.text(self.text), high.text(self.text));
+        let unit_of = |number: &'_ str| number.find(|c: char| c.is_alphabetic() || matches!(c, '%' | '°'));
+        // A unit that is said once is that of both.
+        let unit = unit_of(high).filter(|_| unit_of(low).is_none()).and_then(|at| high.get(at..));
+        let low = unit.map_or(low.to_owned(), |unit| format!("{low} {unit}"));
+        let before = self.line_start(whole);
+        let is_value = before.ends_with(':');
+        let told = Diagnostic::new(Slug::MalformedNumber, format!("{} is a range, not a number", self.quote(whole)))
+            .label(self.at(whole), "two numbers with dots between them");
+        match before.split_whitespace().next() {
+            Some("load") if is_value && unit_of(high).is_some() && !high.contains('/') => {
+                told.help("a force at one place has one size; a load that grows along a member is given per length: `0 kN/m to 6 kN/m`")
+            }
+            Some("load") => told.help(format!("write `{low} to {high}`")),
+            Some("for") if before.ends_with("from") => told.help(format!("write `{low} to {high}`")),
+            Some("for") => told.help(format!("write `from {low} to {high}`, as in `for i from 0 to 6 {{ … }}`")),
+            Some("expect") => told.help(format!("claim each bound on a line of its own: `>= {low}` and `<= {high}`")),
+            _ => told.help("one number belongs here: `12`, `4.5`, `1_000` or `2.5e3`"),
+        }
+    }
+
     /// `5 kN↓`, as results are printed.
     pub(super) fn explain_arrow(self, told: Diagnostic, at: Origin) -> Diagnostic {
         let word = match at.span.text(self.text) {
@@ -213,15 +276,8 @@ impl Source<'_> {
         Some(edits.into_iter().fold(told, |told, (at, chain)| told.edit(at, chain)))
     }
 
-    /// The names that the file's first lines declare as joints.
     fn joints(self) -> Vec<String> {
-        let lines = self.text.lines().take(MOST_LINES);
-        let named = lines.filter_map(|line| {
-            let rest = line.trim_start().strip_prefix("joint")?;
-            rest.starts_with([' ', '\t'])
-                .then(|| rest.trim_start().chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect::<String>())
-        });
-        named.filter(|name| !name.is_empty()).collect()
+        joints(self.text)
     }
 
     /// The text at a place with the edits that lie in it made.
@@ -245,6 +301,26 @@ impl Source<'_> {
         let end = at.end + u32::try_from(rest.len()).unwrap_or(0);
         self.with(Span::new(start, end), edits).trim().to_owned()
     }
+}
+
+/// The names that a file's first lines declare as joints.
+fn joints(text: &str) -> Vec<String> {
+    let named = text.lines().take(MOST_LINES).filter_map(|line| {
+        let rest = line.trim_start().strip_prefix("joint")?;
+        rest.starts_with([' ', '\t'])
+            .then(|| rest.trim_start().chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect::<String>())
+    });
+    named.filter(|name| !name.is_empty()).collect()
+}
+
+/// `A-B` for `AB`, where both are joints of the text and `AB` is none.
+pub fn chain_meant(word: &str, text: &str) -> Option<String> {
+    if !(2..=LONGEST_WORD).contains(&word.len()) {
+        return None;
+    }
+    // No more than the head of a long text is looked at, for each fault anew.
+    let head = (0..4).find_map(|back| text.get(..MOST_BYTES - back)).unwrap_or(text);
+    as_chain(word, &joints(head))
 }
 
 /// `A-B` for `AB`, where both are joints and `AB` is none.

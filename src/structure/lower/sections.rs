@@ -44,13 +44,12 @@ impl Lowering<'_> {
         }
         self.material_index.insert(id, MaterialId::new(self.structure.materials.len()));
         let mut material = Material { name: id, elasticity: None, weight: None, expansion: None, origin };
-        let checked = self.check_properties(context, properties, "a material", MATERIAL);
-        let mut outcome = checked;
+        let outcome = self.check_properties(context, properties, "a material", MATERIAL);
         for property in properties {
             let word = self.text_of(context, property.name);
             let PropertyValue::Given(value) = property.value else {
                 let at = self.origin(context, property.name);
-                outcome = outcome.and(Err(FaultKind::NotRigid { at, name: word.to_owned() }.into()));
+                self.stopped(context, FaultKind::NotRigid { at, name: word.to_owned() }.into());
                 continue;
             };
             let (wanted, role) = match word {
@@ -62,7 +61,7 @@ impl Lowering<'_> {
             let value = match self.positive(context, property.name, value, wanted, role) {
                 Ok(value) => Some(value),
                 Err(stop) => {
-                    outcome = outcome.and(Err(stop));
+                    self.stopped(context, stop);
                     continue;
                 }
             };
@@ -101,11 +100,11 @@ impl Lowering<'_> {
             bending_stiffness: None,
             origin,
         };
-        let mut outcome = self.check_properties(context, properties, "a section", SECTION);
+        let outcome = self.check_properties(context, properties, "a section", SECTION);
         if let Some(name) = material {
             match self.material_at(context, name) {
                 Ok(id) => section.material = Some(id),
-                Err(stop) => outcome = outcome.and(Err(stop)),
+                Err(stop) => self.stopped(context, stop),
             }
         }
         for property in properties {
@@ -124,7 +123,7 @@ impl Lowering<'_> {
             let value = match value {
                 Ok(value) => value,
                 Err(stop) => {
-                    outcome = outcome.and(Err(stop));
+                    self.stopped(context, stop);
                     continue;
                 }
             };
@@ -135,7 +134,7 @@ impl Lowering<'_> {
                 ("EI", value) => section.bending_stiffness = Some(value.map_or(Stiffness::Rigid, Stiffness::Value)),
                 (_, _) => {
                     let (at, name) = (self.origin(context, property.name), word.to_owned());
-                    outcome = outcome.and(Err(FaultKind::NotRigid { at, name }.into()));
+                    self.stopped(context, FaultKind::NotRigid { at, name }.into());
                 }
             }
         }

@@ -17,7 +17,7 @@ impl Farthest<'_> {
         self.block_comment(text)
             .or_else(|| self.colon_after_keyword())
             .or_else(|| self.preposition(text))
-            .or_else(|| self.bare_coordinates())
+            .or_else(|| self.bare_coordinates(text))
             .or_else(|| self.point_without_comma())
             .or_else(|| self.decimal_commas())
             .or_else(|| self.angle_without_sign(text))
@@ -75,8 +75,8 @@ impl Farthest<'_> {
         (parses(&without) == Fits::Yes).then(|| self.told(Habit::Preposition, word, vec![edit]))
     }
 
-    /// `joint B: 4, 0`
-    fn bare_coordinates(&self) -> Option<SyntaxError> {
+    /// `joint B: 4, 0`, `joint B: 4; 0`
+    fn bare_coordinates(&self, text: &str) -> Option<SyntaxError> {
         let is_point = self.statement.keyword == Token::Joint && self.found()? == Token::Comma;
         let colon = self.tokens.iter().position(|token| *token == Token::Colon)?;
         if !is_point || colon > self.at || self.open_bracket().is_some() {
@@ -85,10 +85,13 @@ impl Farthest<'_> {
         let (subject, point) = self.tokens.split_at_checked(colon + 1)?;
         let bracketed = [subject, &[Token::LeftParen], point, &[Token::RightParen]].concat();
         let (first, last) = (self.span_of(colon + 1)?, self.spans.last().copied()?);
-        let edits = vec![
-            Replacement { at: Span::at(first.start), text: "(".to_owned() },
-            Replacement { at: Span::at(last.end), text: ")".to_owned() },
-        ];
+        let mut edits = vec![Replacement { at: Span::at(first.start), text: "(".to_owned() }];
+        let mark = self.span();
+        if mark.text(text) == ";" {
+            let end = self.span_of(self.at + 1)?.start;
+            edits.push(Replacement { at: Span::new(mark.start, end), text: ", ".to_owned() });
+        }
+        edits.push(Replacement { at: Span::at(last.end), text: ")".to_owned() });
         (parses(&bracketed) == Fits::Yes).then(|| self.told(Habit::BareCoordinates, first.to(last), edits))
     }
 
