@@ -178,8 +178,8 @@ fn at_place(
         let (value, peak) = wanted(claim, range, claim.sense.is_some());
         let holds = bounded(claim, value, noise(structure, result, dimension));
         let met = Met { holds, is: words_of(structure, claim.what, member, peak.value * sign), peak };
-        // At a joint the claim may be about either side.
-        if holds {
+        // At a joint a value may be about either side; a limit holds on both.
+        if holds == (claim.relation == Relation::Equals) {
             return Some(met);
         }
         first.get_or_insert(met);
