@@ -108,6 +108,14 @@ impl Found {
         }
     }
 
+    /// Why it cannot be known, where it cannot.
+    pub const fn not_known(&self) -> Option<&'static str> {
+        match self {
+            Found::NotKnown(why) => Some(why),
+            _ => None,
+        }
+    }
+
     /// `3.606 kN compression`
     pub fn words(&self, structure: &Structure) -> String {
         let force = |value: f64| words::quantity(structure, value.abs(), Dimension::FORCE);
