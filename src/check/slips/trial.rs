@@ -43,7 +43,7 @@ pub struct Change {
 impl<'a> Trial<'a> {
     /// `None` for what no slip is looked for in: bounds (but for the largest
     /// moment or shear along a member, which is an answer), `zero`, long chains, an
-    /// axial force that varies along its member.
+    /// axial force that varies along its member or is claimed at a place on several.
     pub fn new(
         structure: &'a Structure,
         claim: &ValueClaim,
@@ -56,8 +56,9 @@ impl<'a> Trial<'a> {
         {
             *path = vec![member];
         }
-        if let (ClaimPlace::Members { path, .. }, ClaimWhat::Force) = (&claim.place, claim.what)
-            && path.iter().any(|(member, _)| is_axial_varying(structure, *member, result))
+        if let (ClaimPlace::Members { path, at }, ClaimWhat::Force) = (&claim.place, claim.what)
+            && (path.iter().any(|(member, _)| is_axial_varying(structure, *member, result))
+                || at.is_some() && path.len() > 1)
         {
             return None;
         }
