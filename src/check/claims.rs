@@ -27,11 +27,13 @@ pub struct Mark {
     pub slip: Option<Explained>,
 }
 
-/// Right or wrong, as a marker would write it.
+/// Right or wrong, as a marker would write it, or neither.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Judged {
     Right,
     Wrong,
+    /// What it is about cannot be known; [`Mark::computed`] says why.
+    NotKnown,
 }
 
 /// A claim's mark, and what is to be said where it is wrong.
@@ -43,6 +45,10 @@ struct Judgement {
 impl Judgement {
     fn right(claim: usize, computed: String) -> Judgement {
         Judgement { mark: Mark { claim, verdict: Judged::Right, computed, slip: None }, told: None }
+    }
+
+    fn not_known(claim: usize, why: String, told: Diagnostic) -> Judgement {
+        Judgement { mark: Mark { claim, verdict: Judged::NotKnown, computed: why, slip: None }, told: Some(told) }
     }
 
     fn wrong(claim: usize, computed: String, told: Diagnostic) -> Judgement {
@@ -204,6 +210,11 @@ fn judge_standing<'a>(
         solution.results.iter().filter(|result| is_under(claim.under, result.subject)).collect();
     let met: Vec<(&CaseResult, Met)> =
         results.into_iter().map(|result| (result, meet(structure, value, result))).collect();
+    if let Some(why) = met.iter().find_map(|(_, met)| met.found.not_known()) {
+        let told = Diagnostic::new(Slug::ClaimFails, format!("{} is {why}", subject_words(structure, value)))
+            .label(claim.origin, unknown_label(structure, claim, value));
+        return Some(Judging::done(Judgement::not_known(index, why.to_owned(), told)));
+    }
     let failed: Vec<Failure> = met
         .iter()
         .filter(|(_, met)| !met.holds)
@@ -244,6 +255,15 @@ fn judge_standing<'a>(
     };
     let tolerance = tolerance_words(structure, value);
     Some(Judging { judgement: Judgement::wrong(index, computed, told), inquiry, tolerance })
+}
+
+/// What a claim says of that which nobody can know.
+fn unknown_label(structure: &Structure, claim: &Claim, value: &ValueClaim) -> String {
+    let claimed = claimed_words(structure, value);
+    match claim.polarity {
+        Polarity::Holds => format!("claims {claimed}"),
+        Polarity::IsRefuted => format!("is claimed not to be {claimed}; neither can be told"),
+    }
 }
 
 fn is_under(under: Under, subject: Subject) -> bool {

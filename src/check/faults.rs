@@ -132,6 +132,7 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
         F::ClaimWithoutSupport { at, joint } => claims::without_support(*at, joint),
         F::ClaimPlace { at, what, wanted } => claims::place(source, *at, what, wanted),
         F::ClaimSense { at, sense, what, allowed } => claims::sense(*at, sense, what, allowed),
+        F::ClaimSide { at, sense, member, is_level } => claims::side(*at, sense, member, *is_level),
         F::ClaimRelationOfVector { at } => claims::compares_vector(source, *at),
         F::ClaimCaseUnsaid { at, names, total } => claims::case_unsaid(*at, names, *total),
         F::ClaimCaseTwice { at } => claims::case_twice(source, *at),

@@ -17,7 +17,7 @@ use super::words;
 use movements::{deflection, movement, rotation};
 use sections::{bending_anywhere, bending_at, governing, sections};
 
-pub use sections::{is_largest_along, moment_sign, place_on, tension_side};
+pub use sections::{is_axial_varying, is_largest_along, moment_sign, place_on, tension_side};
 
 /// Figures of each component of a reaction.
 const FIGURES: usize = 4;
@@ -108,6 +108,14 @@ impl Found {
         }
     }
 
+    /// Why it cannot be known, where it cannot.
+    pub const fn not_known(&self) -> Option<&'static str> {
+        match self {
+            Found::NotKnown(why) => Some(why),
+            _ => None,
+        }
+    }
+
     /// `3.606 kN compression`
     pub fn words(&self, structure: &Structure) -> String {
         let force = |value: f64| words::quantity(structure, value.abs(), Dimension::FORCE);
@@ -168,6 +176,7 @@ fn section_words(structure: &Structure, what: ClaimWhat, member: MemberId, value
             let size = words::quantity(structure, value.abs(), Dimension::MOMENT);
             format!("{size} {}", tension_side(structure, member, value))
         }
+        ClaimWhat::Force => Found::Axial { force: value, noise }.words(structure),
         _ => words::quantity(structure, value, Dimension::FORCE),
     }
 }
@@ -264,7 +273,10 @@ fn pulled(claim: &ValueClaim, axial: f64) -> f64 {
 pub fn meet(structure: &Structure, claim: &ValueClaim, result: &CaseResult) -> Met {
     match (&claim.place, claim.what) {
         (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => reaction(structure, claim, *joint, result),
-        (ClaimPlace::Members { path, .. }, ClaimWhat::Force) => forces(claim, path, result),
+        (ClaimPlace::Members { path, at: Some(at) }, ClaimWhat::Force) if are_beams(structure, path) => {
+            bending_at(structure, claim, path, at.to_f64(), result)
+        }
+        (ClaimPlace::Members { path, .. }, ClaimWhat::Force) => forces(structure, claim, path, result),
         (ClaimPlace::Members { path, at }, ClaimWhat::Shear | ClaimWhat::Moment) => match at {
             Some(at) => bending_at(structure, claim, path, at.to_f64(), result),
             None => bending_anywhere(structure, claim, path, result),
@@ -275,19 +287,32 @@ pub fn meet(structure: &Structure, claim: &ValueClaim, result: &CaseResult) -> M
     }
 }
 
-/// A claim on a chain is a claim on each of its members.
-fn forces(claim: &ValueClaim, path: &[(MemberId, Passage)], result: &CaseResult) -> Met {
-    let mut first = None;
-    for (member, passage) in path {
+fn are_beams(structure: &Structure, path: &[(MemberId, Passage)]) -> bool {
+    path.iter().all(|(member, _)| !is_bar(structure, *member))
+}
+
+/// A claim on a chain is a claim on each of its members; a limit is told by
+/// the one that exceeds it most.
+fn forces(structure: &Structure, claim: &ValueClaim, path: &[(MemberId, Passage)], result: &CaseResult) -> Met {
+    let mut told: Option<Met> = None;
+    for own in path {
+        let (member, _) = *own;
         let Some(axial) = result.axial.get(member.index()) else { continue };
-        let mut met = force(claim, *axial, result.largest);
-        met.member = Some((*member, *passage));
-        if !met.holds {
+        let met = if is_axial_varying(structure, member, result) {
+            bending_anywhere(structure, claim, std::slice::from_ref(own), result)
+        } else {
+            force(claim, *axial, result.largest)
+        };
+        let met = Met { member: Some(*own), ..met };
+        if !met.holds && claim.relation != Relation::AtMost {
             return met;
         }
-        first.get_or_insert(met);
+        let tells_more = |known: &Met| !met.holds && (known.holds || met.found.size() > known.found.size());
+        if told.as_ref().is_none_or(tells_more) {
+            told = Some(met);
+        }
     }
-    first.unwrap_or(Met::of(true, Found::Axial { force: 0.0, noise: 0.0 }))
+    told.unwrap_or(Met::of(true, Found::Axial { force: 0.0, noise: 0.0 }))
 }
 
 /// Noise in a quantity: a billionth of the largest force, or of its moment

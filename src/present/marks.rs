@@ -194,6 +194,9 @@ impl Row {
     }
 
     fn judged(self, mark: &Mark, files: &Files) -> Row {
+        if mark.verdict == Judged::NotKnown {
+            return Row { why: mark.computed.clone(), ..self };
+        }
         let slips = mark.slip.iter().flat_map(|slip| &slip.named).map(|named| RowSlip {
             slug: named.slug,
             load: named.load.map(|origin| place(origin, files)).map(|(file, line, _)| (file, line)),

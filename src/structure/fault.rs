@@ -225,6 +225,9 @@ pub enum FaultKind {
     ClaimPlace { at: Origin, what: &'static str, wanted: &'static str },
     /// `expect force A-B: 2 kN cw`
     ClaimSense { at: Origin, sense: &'static str, what: &'static str, allowed: &'static str },
+    /// `expect moment A-B: 2 kN*m tension left` of a level member; or
+    /// `sagging` of an upright one.
+    ClaimSide { at: Origin, sense: &'static str, member: String, is_level: bool },
     /// `expect reaction A <= (2, 3) kN`
     ClaimRelationOfVector { at: Origin },
     /// `expect force A-B: 2 kN tension` with two cases
@@ -328,6 +331,7 @@ impl FaultKind {
             | F::ClaimWithoutSupport { at, .. }
             | F::ClaimPlace { at, .. }
             | F::ClaimSense { at, .. }
+            | F::ClaimSide { at, .. }
             | F::ClaimRelationOfVector { at }
             | F::ClaimCaseUnsaid { at, .. }
             | F::ClaimCaseTwice { at }

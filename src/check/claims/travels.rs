@@ -18,7 +18,7 @@ use crate::structure::{
 };
 use crate::syntax::tree::{ClaimWhat, Relation, Sense};
 
-use super::{Judgement, claimed_words, subject_words, tolerance_words};
+use super::{Judgement, claimed_words, subject_words, tolerance_words, unknown_label};
 use crate::check::outcome::{SLACK, bounded, moment_sign, place_on, tension_side};
 use crate::check::words;
 
@@ -41,10 +41,10 @@ pub(super) fn judge(
     let subject = subject_words(structure, value);
     let Some(met) = meet(structure, value, result) else {
         let told = Diagnostic::new(Slug::ClaimFails, format!("{subject} under {name} is not known"))
-            .label(claim.origin, format!("claims {}", claimed_words(structure, value)))
+            .label(claim.origin, unknown_label(structure, claim, value))
             .why("Moving loads are followed in their reactions, forces and bending; not in the movements they cause.")
             .help("state the position that matters as a `case` and claim the movement there");
-        return Judgement::wrong(index, "not known".to_owned(), told);
+        return Judgement::not_known(index, format!("not known under {name}"), told);
     };
     let is_zero = met.peak.train.is_none();
     let computed = if is_zero { "zero in every position" } else { met.is.trim_end_matches(',') }.to_owned();
@@ -178,8 +178,8 @@ fn at_place(
         let (value, peak) = wanted(claim, range, claim.sense.is_some());
         let holds = bounded(claim, value, noise(structure, result, dimension));
         let met = Met { holds, is: words_of(structure, claim.what, member, peak.value * sign), peak };
-        // At a joint the claim may be about either side.
-        if holds {
+        // At a joint a value may be about either side; a limit holds on both.
+        if holds == (claim.relation == Relation::Equals) {
             return Some(met);
         }
         first.get_or_insert(met);

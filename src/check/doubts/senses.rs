@@ -1,14 +1,15 @@
 //! A minus before a size that has a sense word: `-1.11 kN tension`, `-5 kN
 //! down`. The one turns the other round, and most likely one of them was meant.
 //! And a size taken from nothing, `0-6 kN/m down`, where a range may be meant.
+//! And a minus before a limit, `<= -20 kN`, which bounds a size.
 //!
 //! Must not know: forces, whether a claim holds.
 
 use crate::base::{Origin, Span};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::syntax::tree::{
-    BinaryOp, Cardinal, Claim, ClaimedValue, Direction, DirectionKind, ExprId, ExprKind, Fit, Sense, Statement,
-    StatementKind, Tree, Turn,
+    BinaryOp, Cardinal, Claim, ClaimWhat, ClaimedValue, Direction, DirectionKind, ExprId, ExprKind, Fit, Relation,
+    Sense, Statement, StatementKind, Tree, Turn,
 };
 
 use super::MOST_TOLD;
@@ -61,11 +62,15 @@ fn sizes_turned(tree: &Tree, text: &str) -> Vec<Diagnostic> {
         directed(tree, id, text)
     });
     let mut found: Vec<Both> = directed.take(MOST_TOLD).collect();
+    let mut limits: Vec<Diagnostic> = Vec::new();
     let mut open: Vec<&Statement> = tree.statements.iter().rev().collect();
     while let Some(statement) = open.pop() {
         match &statement.kind {
             StatementKind::Case { body, .. } => open.extend(body.iter().rev()),
             StatementKind::For(repeat) => open.extend(repeat.body.iter().rev()),
+            StatementKind::Expect(expect) if is_limit(&expect.claim) => {
+                limits.extend(limit(tree, &expect.claim, text).filter(|_| limits.len() < MOST_TOLD));
+            }
             kind if found.len() < 2 * MOST_TOLD => found.extend(sensed(tree, kind, text)),
             _ => {}
         }
@@ -78,7 +83,34 @@ fn sizes_turned(tree: &Tree, text: &str) -> Vec<Diagnostic> {
             .why("The word says which way; the minus turns it round once more.")
             .help(format!("write `{size} {word}` or `{size} {opposite}`, whichever is meant"))
     });
-    told.take(MOST_TOLD).collect()
+    told.take(MOST_TOLD).chain(limits).collect()
+}
+
+fn is_limit(claim: &Claim) -> bool {
+    matches!(claim, Claim::Value(claim) if claim.relation != Relation::Equals)
+}
+
+/// `<= -20 kN`
+fn limit(tree: &Tree, claim: &Claim, text: &str) -> Option<Diagnostic> {
+    let Claim::Value(claim) = claim else { return None };
+    let ClaimedValue::Value(value) = claim.value else { return None };
+    let size = negative(tree, value)?.text(text);
+    let (sign, words) = match claim.relation {
+        Relation::AtLeast => (">=", "at least"),
+        _ => ("<=", "at most"),
+    };
+    let told = Diagnostic::new(Slug::MinusAndSense, "a limit is one of size: its minus counts for nothing")
+        .label(Origin::new(tree.file, tree.expr(value)?.span), format!("as written: {words} {size}"))
+        .why("`<=` and `>=` compare sizes; which way is said by a word.");
+    let way = match (claim.sense, claim.what) {
+        (Some(_), _) => "the sense word says which way",
+        (None, ClaimWhat::Reaction | ClaimWhat::Deflection) => "a direction before it says which way, such as `down`",
+        (None, ClaimWhat::Force) => "`tension` or `compression` says which way",
+        (None, ClaimWhat::Moment) => "the side in tension says which way: `sagging`, `hogging`",
+        (None, ClaimWhat::Rotation) => "`cw` or `ccw` says which way",
+        (None, ClaimWhat::Shear) => "a shear has no word for its sign: claim the value with `:`",
+    };
+    Some(told.help(format!("write `{sign} {size}`; {way}")))
 }
 
 /// `-5 kN down`, however the minus was taken.

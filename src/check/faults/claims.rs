@@ -41,6 +41,18 @@ pub fn place(source: Source<'_>, at: Origin, what: &str, wanted: &str) -> Diagno
         })
 }
 
+pub fn side(at: Origin, sense: &str, member: &str, is_level: bool) -> Diagnostic {
+    let (is, sides, words) = if is_level {
+        ("level", "one side above and one below", "`tension above` or `tension below`, `hogging` or `sagging`")
+    } else {
+        ("upright", "one side on the left and one on the right", "`tension left` or `tension right`")
+    };
+    Diagnostic::new(Slug::ClaimSense, format!("`{sense}` is no side of {member}, which is {is}"))
+        .label(at, format!("{member} is {is}"))
+        .why(format!("A bending moment is told by the side it puts in tension; {member} has {sides}."))
+        .help(format!("say {words}"))
+}
+
 pub fn sense(at: Origin, sense: &str, what: &str, allowed: &str) -> Diagnostic {
     Diagnostic::new(Slug::ClaimSense, format!("`{sense}` is not the sense of a {what}"))
         .label(at, format!("a {what} takes {allowed}"))

@@ -1,6 +1,7 @@
-//! What a result says of a claim on the bending or the shear in a beam.
+//! What a result says of a claim on what varies along a beam: its bending, its
+//! shear, and its axial force where loads act along it.
 //!
-//! Must not know: claims on reactions, axial forces or movements.
+//! Must not know: claims on reactions, bars or movements.
 
 use crate::base::MemberId;
 use crate::quantity::Dimension;
@@ -8,7 +9,7 @@ use crate::statics::{CaseResult, Side, diagram};
 use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, ValueClaim};
 use crate::syntax::tree::{ClaimWhat, Relation, Sense};
 
-use super::{Found, Met, bounded, noise_of};
+use super::{Found, Met, SLACK, bounded, is_bar, noise_of};
 
 /// The member a place along a chain falls on, and the distance from the
 /// member's own first-named joint; `side` tells which of two at a joint.
@@ -56,13 +57,37 @@ pub fn moment_sign(structure: &Structure, sense: Option<Sense>, member: MemberId
 /// The sign by which a section's value is compared: naming the member the
 /// other way turns the moment's sign, not the shear's.
 fn section_sign(structure: &Structure, claim: &ValueClaim, member: MemberId, passage: Passage) -> f64 {
-    if claim.what == ClaimWhat::Moment { moment_sign(structure, claim.sense, member, passage) } else { 1.0 }
+    match claim.what {
+        ClaimWhat::Moment => moment_sign(structure, claim.sense, member, passage),
+        _ if claim.sense == Some(Sense::Compression) => -1.0,
+        _ => 1.0,
+    }
+}
+
+const fn quantity_of(what: ClaimWhat) -> diagram::Quantity {
+    match what {
+        ClaimWhat::Moment => diagram::Quantity::Moment,
+        ClaimWhat::Force => diagram::Quantity::Axial,
+        _ => diagram::Quantity::Shear,
+    }
+}
+
+/// Whether the axial force in a member varies along it.
+pub fn is_axial_varying(structure: &Structure, member: MemberId, result: &CaseResult) -> bool {
+    if is_bar(structure, member) || !result.spans.contains_key(&member) {
+        return false;
+    }
+    let [most, least] = result.diagram(structure, member).extremes(diagram::Quantity::Axial);
+    most.value - least.value > noise_of(structure, result, Dimension::FORCE)
 }
 
 fn section_noise(structure: &Structure, claim: &ValueClaim, result: &CaseResult) -> f64 {
     let dimension = if claim.what == ClaimWhat::Moment { Dimension::MOMENT } else { Dimension::FORCE };
     noise_of(structure, result, dimension)
 }
+
+/// A computed value is met to this share of itself.
+const COMPUTED_SHARE: f64 = 1e-6;
 
 /// Which of the extremes a claim without a place is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -114,23 +139,36 @@ pub(super) fn bending_anywhere(
         beyond: None,
         noise,
     };
-    if claim.relation == Relation::AtMost
-        && let Some((_, member, extreme)) = all().find(|(signed, ..)| !bounded(claim, *signed, noise))
-    {
-        return Met::of(false, found((member, extreme)));
-    }
     let Some((compared, member, extreme)) = governing_extreme(structure, claim, path, result) else {
         return Met::not_known("not known");
     };
-    let holds = claim.relation == Relation::AtMost || bounded(claim, compared, noise);
-    // Where nothing is on the side that is named, the other side tells more.
-    let told = if Extreme::of(claim) == Extreme::Largest || extreme.value.abs() > noise {
+    let holds = bounded(claim, compared, noise);
+    let told = if let Some(other) = turned_round(claim, all()).filter(|_| !holds) {
+        other
+    } else if Extreme::of(claim) == Extreme::Largest || extreme.value.abs() > noise {
         (member, extreme)
     } else {
+        // Where nothing is on the side that is named, the other side tells more.
         let largest = all().max_by(|(a, ..), (b, ..)| a.abs().total_cmp(&b.abs()));
         largest.map_or((member, extreme), |(_, member, extreme)| (member, extreme))
     };
     Met::of(holds, found(told))
+}
+
+/// The value of the claimed size on the other side: what a claim with the
+/// wrong side or sign speaks of.
+fn turned_round(
+    claim: &ValueClaim,
+    mut all: impl Iterator<Item = (f64, MemberId, diagram::Extreme)>,
+) -> Option<(MemberId, diagram::Extreme)> {
+    let ClaimedValue::Scalar { value, .. } = &claim.value else { return None };
+    if claim.relation != Relation::Equals || Extreme::of(claim) == Extreme::Largest {
+        return None;
+    }
+    let claimed = value.to_f64();
+    let within = claim.figures.map_or(0.0, |[own, _]| own).max(claimed.abs() * COMPUTED_SHARE) * SLACK;
+    let (_, member, extreme) = all.find(|(signed, ..)| (signed + claimed).abs() <= within)?;
+    Some((member, extreme))
 }
 
 /// The extremes of each member of a chain, in the claim's sense and as found.
@@ -140,7 +178,7 @@ fn along<'a>(
     path: &'a [(MemberId, Passage)],
     result: &'a CaseResult,
 ) -> impl Iterator<Item = (f64, MemberId, diagram::Extreme)> + 'a {
-    let quantity = if claim.what == ClaimWhat::Moment { diagram::Quantity::Moment } else { diagram::Quantity::Shear };
+    let quantity = quantity_of(claim.what);
     path.iter().flat_map(move |(member, passage)| {
         let sign = section_sign(structure, claim, *member, *passage);
         let extremes = result.diagram(structure, *member).extremes(quantity);
@@ -185,17 +223,19 @@ pub(super) fn bending_at(
 ) -> Met {
     let noise = section_noise(structure, claim, result);
     let sides = sections(structure, claim, path, at, result);
-    let holds = sides.iter().any(|(signed, ..)| bounded(claim, *signed, noise));
+    let mut each = sides.iter().map(|(signed, ..)| bounded(claim, *signed, noise));
+    // At a jump a value may be about either side; a limit holds on both.
+    let holds = if claim.relation == Relation::Equals { each.any(|holds| holds) } else { each.all(|holds| holds) };
     let [Some((_, member, value)), other] = [0, 1].map(|index| sides.get(index).copied()) else {
         return Met::not_known("not known");
     };
-    // At a jump the claim may be about either side, and both are told.
+    // Both sides of a jump are told.
     let beyond = other.filter(|(.., beyond)| (beyond - value).abs() > noise).map(|(_, member, value)| (member, value));
     Met::of(holds, Found::Section { what: claim.what, member, value, at: None, beyond, noise })
 }
 
 /// The values on both sides of a place, compared in the claim's sense and as
-/// found: at a jump the claim may be about either.
+/// found.
 pub(super) fn sections(
     structure: &Structure,
     claim: &ValueClaim,
@@ -210,7 +250,11 @@ pub(super) fn sections(
             _ => Side::After,
         };
         let section = result.diagram(structure, member).at(place, facing);
-        let value = if claim.what == ClaimWhat::Moment { section.moment } else { section.shear };
+        let value = match quantity_of(claim.what) {
+            diagram::Quantity::Moment => section.moment,
+            diagram::Quantity::Axial => section.axial,
+            diagram::Quantity::Shear => section.shear,
+        };
         Some((value * section_sign(structure, claim, member, passage), member, value))
     };
     [Side::Before, Side::After].into_iter().filter_map(side).collect()

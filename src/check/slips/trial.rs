@@ -3,7 +3,7 @@
 //! Must not know: slips.
 
 use crate::base::{JointId, MemberId};
-use crate::check::outcome::{claimed_numbers, is_largest_along, numbers};
+use crate::check::outcome::{claimed_numbers, is_axial_varying, is_largest_along, numbers};
 use crate::quantity::Dimension;
 use crate::statics::spans::{SpanLoad, Spans};
 use crate::statics::{CaseResult, End, ResultPart, Wanted};
@@ -42,7 +42,8 @@ pub struct Change {
 
 impl<'a> Trial<'a> {
     /// `None` for what no slip is looked for in: bounds (but for the largest
-    /// moment or shear along a member, which is an answer), `zero`, long chains.
+    /// moment or shear along a member, which is an answer), `zero`, long chains, an
+    /// axial force that varies along its member or is claimed at a place on several.
     pub fn new(
         structure: &'a Structure,
         claim: &ValueClaim,
@@ -54,6 +55,12 @@ impl<'a> Trial<'a> {
             (&mut claim.place, member, claim.what)
         {
             *path = vec![member];
+        }
+        if let (ClaimPlace::Members { path, at }, ClaimWhat::Force) = (&claim.place, claim.what)
+            && (path.iter().any(|(member, _)| is_axial_varying(structure, *member, result))
+                || at.is_some() && path.len() > 1)
+        {
+            return None;
         }
         match claim.relation {
             Relation::Equals => {}

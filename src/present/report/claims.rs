@@ -16,7 +16,8 @@ pub fn summary(report: &Report<'_>) -> Option<Line> {
     let total = report.checked.structure.claims.len();
     let marks = &report.checked.marks;
     let wrong = marks.iter().filter(|mark| mark.verdict == Judged::Wrong).count();
-    let (right, waiting) = (marks.len() - wrong, total - marks.len());
+    let right = marks.iter().filter(|mark| mark.verdict == Judged::Right).count();
+    let waiting = total - right - wrong;
     let (judgement, told) = match (total, wrong, waiting) {
         (0, ..) => return None,
         (1, 0, 0) => (Judgement::Right, "the one claim holds".to_owned()),
@@ -66,6 +67,9 @@ fn row(report: &Report<'_>, claim: &Claim, mark: Option<&Mark>) -> Vec<Line> {
             (found.unwrap_or_default(), Judgement::Right, "right")
         }
         Some(Judged::Wrong) => (mark.map_or_else(String::new, |mark| mark.computed.clone()), Judgement::Wrong, "wrong"),
+        Some(Judged::NotKnown) => {
+            (mark.map_or_else(String::new, |mark| mark.computed.clone()), Judgement::Doubtful, "not judged")
+        }
         None => (String::new(), Judgement::Doubtful, "not judged"),
     };
     // `0 kN·m sagging` says no more than that.

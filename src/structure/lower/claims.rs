@@ -23,6 +23,8 @@ use super::{Context, Instance, Lowering};
 const COMPUTED_SHARE: f64 = 0.005;
 /// Half of a tenth of a degree, in radians.
 const PRINTED_ANGLE: f64 = 0.05 * std::f64::consts::PI / 180.0;
+/// A slope below this share is none.
+const SIDELESS: f64 = 1e-6;
 /// Names of cases that a fault carries.
 const MOST_CASES: usize = 8;
 /// A claim is never held closer than to this many figures.
@@ -148,6 +150,7 @@ impl<'t> Lowering<'t> {
             Some(component) => Some(self.component(context, component)?),
         };
         self.check_sense(context, claim)?;
+        self.check_side(context, claim, &place)?;
         let value_origin = match claim.value {
             tree::ClaimedValue::Zero(span) => self.origin(context, span),
             tree::ClaimedValue::Value(id) => self.expr_origin(context, id),
@@ -272,6 +275,42 @@ impl<'t> Lowering<'t> {
         }
         let at = self.origin(context, span);
         Err(FaultKind::ClaimSense { at, sense: sense.words(), what, allowed }.into())
+    }
+
+    /// Only a member that rises has a left and a right, and only one that runs
+    /// has an above and a below.
+    fn check_side(&self, context: Context, claim: &tree::ValueClaim, place: &ClaimPlace) -> Evaluated<()> {
+        let (Some((sense, span)), ClaimPlace::Members { path, at }) = (claim.sense, place) else { return Ok(()) };
+        let is_sideways = match sense {
+            Sense::TensionLeft | Sense::TensionRight => true,
+            Sense::Sagging | Sense::Hogging | Sense::TensionAbove | Sense::TensionBelow => false,
+            _ => return Ok(()),
+        };
+        let at = at.as_ref().map(Number::to_f64);
+        let mut without = None;
+        let mut passed = 0.0;
+        for (member, _) in path {
+            let [dx, dy] = self.structure.member_vector(*member).map(f64::abs);
+            let (end, near) = (passed + dx.hypot(dy), SIDELESS * dx.hypot(dy));
+            let is_meant = at.is_none_or(|at| passed - near <= at && at <= end + near);
+            let has_side = if is_sideways { dy > SIDELESS * dx } else { dx > SIDELESS * dy };
+            passed = end;
+            match (is_meant, has_side, at) {
+                // At a joint the claim may be about either of two members.
+                (true, true, Some(_)) => return Ok(()),
+                (true, false, _) => without = without.or(Some(*member)),
+                _ => {}
+            }
+        }
+        let Some(member) = without.and_then(|member| self.structure.member(member)) else { return Ok(()) };
+        let member = format!("{}-{}", self.joint_text(member.start), self.joint_text(member.end));
+        Err(FaultKind::ClaimSide {
+            at: self.origin(context, span),
+            sense: sense.words(),
+            member,
+            is_level: is_sideways,
+        }
+        .into())
     }
 
     fn claimed(&mut self, context: Context, claim: &tree::ValueClaim, id: ExprId) -> Evaluated<ClaimedValue> {
