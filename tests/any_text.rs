@@ -84,6 +84,15 @@ fn only_error(text: &str) -> SyntaxError {
 
 const MILLION: usize = 1_000_000;
 
+/// Other division signs take more than one byte, and begin no comment.
+#[test]
+fn only_a_slash_begins_a_comment() {
+    for sign in ["÷", "\u{2215}", "\u{2044}"] {
+        check(&format!("{sign}**/"));
+        check(&format!("load A: 4{sign}* 2 */ N"));
+    }
+}
+
 #[test]
 fn a_million_brackets_are_one_error() {
     for open in ["(", "[", "A[", "sqrt(", "(1,"] {

@@ -18,6 +18,8 @@ impl Scan<'_> {
         let is_opening = self.is_open()
             && self.chunk.tokens.last() == Some(&Token::Slash)
             && self.last_end() == Some(star.start)
+            // A division sign of another kind begins no comment.
+            && self.text.get(..star.start as usize).is_some_and(|before| before.ends_with('/'))
             && !self.comments_stay_open;
         if !is_opening {
             return false;
