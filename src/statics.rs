@@ -32,7 +32,7 @@ pub use external::External;
 pub use motion::{Motion, Shape};
 pub use parts::{Part, RigidMotion};
 pub use release::releases;
-pub use results::{CaseResult, Displacement, Place, Reaction, Residual, Subject, WholeSums};
+pub use results::{CaseResult, Displacement, Place, Reaction, Residual, Subject, WholeSums, judged};
 pub use solve::{Solution, SolveError, ZERO_SHARE, solve};
 pub use travel::{Probe, Range, TrainPosition, TravelResult};
 pub use verdict::{Freedom, Mechanism, Redundancy, Special, SupportFault, Verdict, VerdictKind, settle};

@@ -3,6 +3,8 @@
 //!
 //! Must not know: how forces are found.
 
+use rustc_hash::FxHashSet;
+
 use crate::base::JointId;
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::statics::equilibrium::idle_turns;
@@ -15,10 +17,13 @@ const MOST_TOLD: usize = 8;
 pub fn check_idle(structure: &Structure) -> Vec<Diagnostic> {
     let meet = meetings(structure);
     let of_bars = |joint: JointId| meet.get(joint.index()) == Some(&Meeting::Bars);
+    let idle = idle_turns(structure);
+    // A couple on the joint itself is taken by the support there.
+    let twisted = if idle.is_empty() { FxHashSet::default() } else { joints_with_couples(structure) };
     let mut found: Vec<Diagnostic> = Vec::new();
-    for id in idle_turns(structure) {
+    for id in idle {
         let Some(support) = structure.supports.get(id.index()) else { continue };
-        if found.len() >= MOST_TOLD || !of_bars(support.joint) || takes_a_couple(structure, support.joint) {
+        if found.len() >= MOST_TOLD || !of_bars(support.joint) || twisted.contains(&support.joint) {
             continue;
         }
         let name = structure.joint_name(support.joint);
@@ -77,8 +82,11 @@ fn meetings(structure: &Structure) -> Vec<Meeting> {
     meet
 }
 
-/// Whether a couple acts on the joint itself: its support takes that.
-fn takes_a_couple(structure: &Structure, at: JointId) -> bool {
-    let mut loads = structure.cases.iter().flat_map(|case| &case.loads);
-    loads.any(|load| matches!(load.kind, LoadKind::JointMoment { joint, .. } if joint == at))
+fn joints_with_couples(structure: &Structure) -> FxHashSet<JointId> {
+    let loads = structure.cases.iter().flat_map(|case| &case.loads);
+    let twisted = loads.filter_map(|load| match load.kind {
+        LoadKind::JointMoment { joint, .. } => Some(joint),
+        _ => None,
+    });
+    twisted.collect()
 }

@@ -5,14 +5,14 @@
 
 mod travels;
 
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashMap;
 
 use crate::base::{CaseId, JointId, MemberId, Origin};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::Dimension;
 use crate::statics::equilibrium::{hinged_joints, rotation_held};
 use crate::statics::solve::push;
-use crate::statics::{CaseResult, Solution, Subject, ZERO_SHARE};
+use crate::statics::{CaseResult, Solution, Subject, ZERO_SHARE, judged};
 use crate::structure::{Delivery, Hold, Load, LoadKind, PushSense, Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
 
@@ -121,8 +121,7 @@ fn unused_cases(structure: &Structure) -> Vec<Diagnostic> {
     if structure.combos.is_empty() {
         return Vec::new();
     }
-    let used: FxHashSet<CaseId> =
-        structure.combos.iter().flat_map(|combo| &combo.factors).map(|(case, _)| *case).collect();
+    let used = structure.combined_cases();
     (0..structure.cases.len())
         .map(CaseId::new)
         .filter(|id| !used.contains(id))
@@ -182,8 +181,7 @@ fn key(load: &Load) -> Option<Key> {
 /// combination, and in a single case only where no combination uses it.
 pub fn check_results(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
     let mut found = travels::check_travels(structure, solution);
-    let judged: Vec<&CaseResult> =
-        solution.results.iter().filter(|result| result.subject.is_judged(structure)).collect();
+    let judged: Vec<&CaseResult> = judged(structure, solution.results.iter()).collect();
     for (index, support) in structure.supports.iter().enumerate() {
         let SupportKind::Roller(roller) = &support.kind else { continue };
         let worst = judged

@@ -17,13 +17,17 @@ pub enum Subject {
     Combo(ComboId),
 }
 
-impl Subject {
-    /// Whether what is found under it counts for the structure: every
-    /// combination does, and a case that no combination uses.
-    pub fn is_judged(self, structure: &Structure) -> bool {
-        let Subject::Case(id) = self else { return true };
-        !structure.combos.iter().any(|combo| combo.factors.iter().any(|(case, _)| *case == id))
-    }
+/// The results that count for the structure: of every combination, and of a
+/// case that no combination uses.
+pub fn judged<'r>(
+    structure: &Structure,
+    results: impl Iterator<Item = &'r CaseResult>,
+) -> impl Iterator<Item = &'r CaseResult> {
+    let combined = structure.combined_cases();
+    results.filter(move |result| match result.subject {
+        Subject::Combo(_) => true,
+        Subject::Case(id) => !combined.contains(&id),
+    })
 }
 
 /// The answers of one case or combination.

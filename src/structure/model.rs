@@ -8,6 +8,8 @@
 
 use std::collections::BTreeMap;
 
+use rustc_hash::FxHashSet;
+
 use crate::base::{CaseId, ComboId, JointId, MaterialId, MemberId, Origin, SectionId, SupportId, TravelId};
 use crate::diagnostic::Slug;
 use crate::quantity::{Dimension, NamedUnit, Number, UnitSystem};
@@ -420,6 +422,11 @@ pub struct LintSwitch {
 }
 
 impl Structure {
+    /// The cases that some combination takes in.
+    pub fn combined_cases(&self) -> FxHashSet<CaseId> {
+        self.combos.iter().flat_map(|combo| &combo.factors).map(|(case, _)| *case).collect()
+    }
+
     pub fn joint(&self, id: JointId) -> Option<&Joint> {
         self.joints.get(id.index())
     }

@@ -5,7 +5,7 @@
 
 use crate::base::MemberId;
 use crate::statics::diagram::Quantity;
-use crate::statics::{CaseResult, Reaction, Subject, ZERO_SHARE};
+use crate::statics::{CaseResult, Reaction, Subject, ZERO_SHARE, judged};
 use crate::structure::Structure;
 
 use super::text::beams;
@@ -30,9 +30,8 @@ pub struct Compared<'r> {
 impl<'r> Compared<'r> {
     /// Nothing where fewer than two results can be compared.
     pub fn of(structure: &Structure, results: &[&'r CaseResult]) -> Option<Compared<'r>> {
-        let judged = results.iter().copied().filter(|result| result.subject.is_judged(structure));
-        let (results, left_out): (Vec<_>, Vec<_>) =
-            judged.partition(|result| result.slack.is_empty() && result.lifted.is_empty());
+        let (results, left_out): (Vec<_>, Vec<_>) = judged(structure, results.iter().copied())
+            .partition(|result| result.slack.is_empty() && result.lifted.is_empty());
         (results.len() > 1).then_some(Compared { results, left_out })
     }
 
