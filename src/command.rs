@@ -13,7 +13,7 @@ mod solve;
 
 use std::ffi::OsString;
 use std::io::{self, IsTerminal, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Parser;
 use clap::error::ErrorKind;
@@ -37,6 +37,25 @@ pub enum Exit {
 /// The widest text that is printed, and the width where none is known.
 const WIDEST: usize = 110;
 const USUAL: usize = 100;
+
+/// What a file's name ends in, in small letters.
+fn ending_of(path: &Path) -> Option<String> {
+    path.extension().map(|ending| ending.to_string_lossy().to_lowercase())
+}
+
+/// The format a file to write is to have by its name; `printed` where there is
+/// none. `endings` are those it may have, in words.
+fn format_by_name<F>(
+    output: Option<&Path>,
+    printed: F,
+    by_ending: impl Fn(&str) -> Option<F>,
+    endings: &str,
+) -> Result<F, String> {
+    let Some(path) = output else { return Ok(printed) };
+    ending_of(path).and_then(|ending| by_ending(&ending)).ok_or_else(|| {
+        format!("the name {} does not tell what to write: end it in {endings}, or give --format", path.display())
+    })
+}
 
 /// Runs one command line, the program's name first.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {

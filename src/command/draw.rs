@@ -14,7 +14,7 @@ use crate::structure::Project;
 use super::arguments::{DrawArguments, FigureFormat};
 use super::save::{refusal, save};
 use super::solve::{tell, unknown_case};
-use super::{Exit, complain, each_file, style_of_stdout};
+use super::{Exit, complain, each_file, ending_of, style_of_stdout};
 
 pub fn run(arguments: &DrawArguments) -> io::Result<Exit> {
     let kinds = match kinds(&arguments.what) {
@@ -244,8 +244,7 @@ impl Target {
             let format = arguments.format.unwrap_or(FigureFormat::Svg);
             return Ok(Target { folder: output.to_owned(), stem, whole: None, format });
         }
-        let extension = output.extension().map(|extension| extension.to_string_lossy().to_lowercase());
-        let by_name = match extension.as_deref() {
+        let by_name = match ending_of(output).as_deref() {
             Some("svg") => Some(FigureFormat::Svg),
             Some("png") => Some(FigureFormat::Png),
             Some("tex") => Some(FigureFormat::Tex),

@@ -19,7 +19,7 @@ use crate::structure::Project;
 use super::arguments::{PageFormat, ReportArguments};
 use super::save::{refusal, save};
 use super::solve::unknown_case;
-use super::{Exit, complain, each_file, style_of_stdout};
+use super::{Exit, complain, each_file, format_by_name, style_of_stdout};
 
 pub fn run(arguments: &ReportArguments) -> io::Result<Exit> {
     let format = match format_of(arguments.format, arguments.output.as_deref()) {
@@ -46,21 +46,15 @@ pub fn run(arguments: &ReportArguments) -> io::Result<Exit> {
 
 /// As asked for, else by the name of the file to write, else text.
 pub(super) fn format_of(asked: Option<PageFormat>, output: Option<&Path>) -> Result<PageFormat, String> {
-    if let Some(format) = asked {
-        return Ok(format);
-    }
-    let Some(path) = output else { return Ok(PageFormat::Text) };
-    let extension = path.extension().map(|extension| extension.to_string_lossy().to_lowercase());
-    match extension.as_deref() {
-        Some("html" | "htm") => Ok(PageFormat::Html),
-        Some("md" | "markdown") => Ok(PageFormat::Markdown),
-        Some("tex") => Ok(PageFormat::Latex),
-        Some("txt") => Ok(PageFormat::Text),
-        _ => Err(format!(
-            "the name {} does not tell what to write: end it in .html, .md, .tex or .txt, or give --format",
-            path.display()
-        )),
-    }
+    let by_ending = |ending: &str| match ending {
+        "html" | "htm" => Some(PageFormat::Html),
+        "md" | "markdown" => Some(PageFormat::Markdown),
+        "tex" => Some(PageFormat::Latex),
+        "txt" => Some(PageFormat::Text),
+        _ => None,
+    };
+    let named = || format_by_name(output, PageFormat::Text, by_ending, ".html, .md, .tex or .txt");
+    asked.map_or_else(named, Ok)
 }
 
 /// To standard output, or to a file that is whole or not there.

@@ -13,7 +13,7 @@ use crate::structure::Project;
 
 use super::arguments::{ResultFormat, SolveArguments};
 use super::save::{Pending, refusal};
-use super::{Exit, complain, each_file, style_of_stderr};
+use super::{Exit, complain, each_file, format_by_name, style_of_stderr};
 
 pub fn run(arguments: &SolveArguments) -> io::Result<Exit> {
     let format = match format_of(arguments.format, arguments.output.as_deref()) {
@@ -52,20 +52,13 @@ pub fn run(arguments: &SolveArguments) -> io::Result<Exit> {
 
 /// As asked for, else by the name of the file to write, else text.
 fn format_of(asked: Option<ResultFormat>, output: Option<&Path>) -> Result<ResultFormat, String> {
-    if let Some(format) = asked {
-        return Ok(format);
-    }
-    let Some(path) = output else { return Ok(ResultFormat::Text) };
-    let extension = path.extension().map(|extension| extension.to_string_lossy().to_lowercase());
-    match extension.as_deref() {
-        Some("json") => Ok(ResultFormat::Json),
-        Some("csv") => Ok(ResultFormat::Csv),
-        Some("txt") => Ok(ResultFormat::Text),
-        _ => Err(format!(
-            "the name {} does not tell what to write: end it in .txt, .json or .csv, or give --format",
-            path.display()
-        )),
-    }
+    let by_ending = |ending: &str| match ending {
+        "json" => Some(ResultFormat::Json),
+        "csv" => Some(ResultFormat::Csv),
+        "txt" => Some(ResultFormat::Text),
+        _ => None,
+    };
+    asked.map_or_else(|| format_by_name(output, ResultFormat::Text, by_ending, ".txt, .json or .csv"), Ok)
 }
 
 fn solve_each(arguments: &SolveArguments, format: ResultFormat, out: &mut dyn Write) -> io::Result<Exit> {
