@@ -146,7 +146,9 @@ fn parts_words(structure: &Structure, motion: &Motion) -> Option<String> {
         .collect();
     match told.split_first() {
         None => None,
-        Some((only, [])) => Some(format!("{}.", capital(only))),
+        // Names of joints keep their letters: only a word of ours is raised.
+        Some((only, [])) if only.starts_with("the ") => Some(format!("{}.", words::capital(only))),
+        Some((only, [])) => Some(format!("{only}.")),
         Some((first, rest)) => {
             let more = motion.parts.len().saturating_sub(MOST_PARTS);
             let more = if more > 0 {
@@ -163,14 +165,5 @@ fn chain(structure: &Structure, joints: &[JointId]) -> String {
     match joints {
         [a, b] => format!("{}-{}", structure.joint_name(*a), structure.joint_name(*b)),
         several => format!("the part with {}", words::joints(structure, several)),
-    }
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    // Names of joints keep their letters: only a word of ours is raised.
-    match chars.next() {
-        Some(first) if text.starts_with("the ") => first.to_uppercase().chain(chars).collect(),
-        _ => text.to_owned(),
     }
 }

@@ -370,14 +370,9 @@ fn motion_words(structure: &Structure, motion: &Motion) -> String {
     let total = told.len() + others.len() + usize::from(more > 0);
     match (clauses.next(), total) {
         (None, _) => "Nothing else moves.".to_owned(),
-        (Some(only), 1) => capital(&only),
+        (Some(only), 1) => format!("{}.", words::capital(&only)),
         (Some(first), total) => format!("While {first}, {}.", words::listed(total - 1, clauses)),
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
 }
 
 /// `the part A-C-P turns clockwise about joint A`

@@ -63,6 +63,12 @@ pub fn listed(total: usize, names: impl Iterator<Item = String>) -> String {
     }
 }
 
+/// The text with its first letter raised.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
 pub fn joints(structure: &Structure, ids: &[JointId]) -> String {
     listed(ids.len(), ids.iter().map(|id| structure.joint_name(*id).to_owned()))
 }

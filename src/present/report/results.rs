@@ -10,8 +10,7 @@ use crate::check::words as phrases;
 use crate::present::document::{Align, Block, Line, Table, TableColumn, words};
 use crate::present::results::subject_name;
 use crate::present::results::text::{
-    FIGURES, MOST_BESIDE, beams, column as cells, direction_words, heading as case_heading, held, moment_scale, pinned,
-    sense, turns,
+    FIGURES, MOST_BESIDE, beams, column as cells, direction_words, heading as case_heading, held, pinned, sense, turns,
 };
 use crate::quantity::format::trimmed;
 use crate::quantity::{Dimension, NamedUnit, UnitSystem};
@@ -33,7 +32,7 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
     for result in results.iter().take(MOST_SUBJECTS) {
         let named = !is_only || !structure.travels.is_empty();
         if named {
-            blocks.push(heading(2, sentence_case(&case_heading(structure, result))));
+            blocks.push(heading(2, phrases::capital(&case_heading(structure, result))));
         } else if !held(result).is_empty() {
             blocks.push(Block::Paragraph(words(held(result).trim())));
         }
@@ -56,11 +55,6 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
         blocks.extend(extremes::blocks(structure, &units, &results));
     }
     blocks
-}
-
-fn sentence_case(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }
 
 /// Where the forces of bars are told: with their case, or all cases beside each other.
@@ -136,7 +130,7 @@ fn reactions(structure: &Structure, units: &UnitSystem, result: &CaseResult) -> 
             "M",
             &moment,
             &all.iter().map(|r| r.m).collect::<Vec<_>>(),
-            moment_scale(structure, result),
+            beams::moment_scale(structure, result),
         ));
     }
     let sizes: Vec<Option<f64>> = (0..all.len()).map(|index| Some(size(index))).collect();
@@ -252,8 +246,10 @@ fn sums(structure: &Structure, units: &UnitSystem, result: &CaseResult) -> Table
         [whole.loads, whole.reactions, sum].iter().map(|sums| sums.get(index).copied()).collect()
     };
     let moments = part(2);
-    let moment_scale =
-        moments.iter().flatten().fold(moment_scale(structure, result), |largest, value| largest.max(value.abs()));
+    let moment_scale = moments
+        .iter()
+        .flatten()
+        .fold(beams::moment_scale(structure, result), |largest, value| largest.max(value.abs()));
     let about = whole.about.map_or(String::new(), |joint| format!(" about {}", structure.joint_name(joint)));
     let mut table = Columns::new(3);
     table.words("", ["loads", "reactions", "together"].iter().map(|word| (*word).to_owned()));

@@ -182,12 +182,6 @@ pub(in crate::present) fn column(unit: &NamedUnit, values: &[Option<f64>], scale
     line_up(&cells)
 }
 
-/// The size of the moments that the largest force makes, beside which noise is
-/// told from numbers.
-pub(in crate::present) fn moment_scale(structure: &Structure, result: &CaseResult) -> f64 {
-    beams::noise_moment(structure, result) / crate::statics::ZERO_SHARE
-}
-
 fn write_reactions(
     out: &mut dyn Write,
     structure: &Structure,
@@ -201,7 +195,7 @@ fn write_reactions(
     let all = &result.reactions;
     let fx = column(&force, &all.iter().map(|r| r.fx).collect::<Vec<_>>(), scale);
     let fy = column(&force, &all.iter().map(|r| r.fy).collect::<Vec<_>>(), scale);
-    let m = column(&moment, &all.iter().map(|r| r.m).collect::<Vec<_>>(), moment_scale(structure, result));
+    let m = column(&moment, &all.iter().map(|r| r.m).collect::<Vec<_>>(), beams::moment_scale(structure, result));
     let resultant = column(&force, &all.iter().map(|r| Some(size(r))).collect::<Vec<_>>(), scale);
     let with_moment = all.iter().any(|reaction| reaction.m.is_some());
     let symbol = &force.symbol;
@@ -381,8 +375,10 @@ fn write_sums(out: &mut dyn Write, structure: &Structure, units: &UnitSystem, re
     };
     let moments = part(2);
     // A sum of moments is noise beside the moments that were added.
-    let moment_scale =
-        moments.iter().flatten().fold(moment_scale(structure, result), |largest, value| largest.max(value.abs()));
+    let moment_scale = moments
+        .iter()
+        .flatten()
+        .fold(beams::moment_scale(structure, result), |largest, value| largest.max(value.abs()));
     let fx = column(&force, &part(0), result.largest);
     let fy = column(&force, &part(1), result.largest);
     let m = column(&moment, &moments, moment_scale);

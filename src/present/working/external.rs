@@ -6,12 +6,13 @@
 
 use std::collections::BTreeSet;
 
+use crate::check::words::capital;
 use crate::present::document::{Align, Block, Formula, Inline, Line, Sign, Step, Table, TableColumn, words};
 use crate::syntax::tree::Turn;
 
 use super::bodies::Form;
 use super::elimination::eliminate;
-use super::free_body::{bodies_told, body_name, capital, chosen_name, free_body};
+use super::free_body::{bodies_told, body_name, chosen_name, free_body};
 use super::loads::{Loads, unitless};
 use super::part::{Acting, Balance, Kind, Part, Size, Sum, What, arm, foot, meaning, named};
 use super::pen::{Pen, arrow, count, equation, formula, listed, product, say, sum, turn_arrow, zero};

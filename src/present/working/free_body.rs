@@ -3,6 +3,7 @@
 //!
 //! Must not know: equations.
 
+use crate::check::words::capital;
 use crate::present::document::{Line, words};
 use crate::syntax::tree::Turn;
 
@@ -115,10 +116,4 @@ pub fn chosen_name(pen: &Pen<'_>, system: &System, chosen: &Chosen) -> String {
     }
     let names: Vec<String> = chosen.iter().map(|index| body_name(pen, system, *index)).collect();
     listed(&names)
-}
-
-/// The text with its first letter raised.
-pub fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -92,11 +92,17 @@ pub(in crate::present) fn has_even_axial(diagrams: &[Diagram], largest: f64) -> 
     })
 }
 
-/// Below this a moment is noise.
-pub(in crate::present) fn noise_moment(structure: &Structure, result: &CaseResult) -> f64 {
+/// The size of the moments that the largest force makes, beside which noise is
+/// told from numbers.
+pub(in crate::present) fn moment_scale(structure: &Structure, result: &CaseResult) -> f64 {
     let longest =
         (0..structure.members.len()).map(|index| structure.member_length(MemberId::new(index))).fold(0.0, f64::max);
-    result.largest * longest * ZERO_SHARE
+    result.largest * longest
+}
+
+/// Below this a moment is noise.
+pub(in crate::present) fn noise_moment(structure: &Structure, result: &CaseResult) -> f64 {
+    moment_scale(structure, result) * ZERO_SHARE
 }
 
 /// A row of a table of beams: the first has the beam's name and end values.
