@@ -1,13 +1,15 @@
-//! What every other layer stands on: spans, source files, typed ids, orders of
-//! names, similar names.
+//! What every other layer stands on: spans, source files, typed ids, graphs,
+//! orders of names, similar names.
 //!
 //! Must not know: the language, numbers with units, statics.
 
+pub mod graph;
 pub mod ids;
 pub mod names;
 pub mod source;
 pub mod span;
 
+pub use graph::{DisjointSets, Lists};
 pub use ids::{CaseId, ComboId, FileId, JointId, MaterialId, MemberId, SectionId, SupportId, TravelId};
 pub use names::{letters_alike, natural_order, nearest, similar};
 pub use source::{Files, Location, SourceFile};

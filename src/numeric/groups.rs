@@ -2,6 +2,8 @@
 //!
 //! Must not know: how dependence is found.
 
+use crate::base::DisjointSets;
+
 use super::field::Field;
 use super::sparse::{Blocks, Sparse, SparseBuilder};
 
@@ -49,22 +51,22 @@ impl Group {
 /// The touched places in groups that the lists join, by first member; and the group of each place, or `u32::MAX`.
 #[allow(clippy::cast_possible_truncation)]
 pub fn connected<I: Iterator<Item = u32>>(touched: &[bool], lists: impl Iterator<Item = I>) -> (Vec<Group>, Vec<u32>) {
-    let mut parents: Vec<u32> = (0..touched.len() as u32).collect();
+    let mut sets = DisjointSets::new(touched.len());
     for list in lists {
         let mut last = None;
         for i in list.filter(|&i| touched[i as usize]) {
             if let Some(last) = last {
-                let (a, b) = (root(&mut parents, last), root(&mut parents, i));
-                // The smaller index stays root, so groups come in the order of their first members.
-                parents[a.max(b) as usize] = a.min(b);
+                sets.join(last as usize, i as usize);
             }
             last = Some(i);
         }
     }
+    let roots = sets.into_roots();
     let mut groups: Vec<Group> = Vec::new();
     let mut group_of = vec![u32::MAX; touched.len()];
     for i in (0..touched.len() as u32).filter(|&i| touched[i as usize]) {
-        let root = root(&mut parents, i) as usize;
+        // The least place is the root, so groups come in the order of their first members.
+        let root = roots[i as usize] as usize;
         if group_of[root] == u32::MAX {
             group_of[root] = groups.len() as u32;
             groups.push(Group { members: Vec::new(), degree: 0, sets: Vec::new() });
@@ -75,14 +77,6 @@ pub fn connected<I: Iterator<Item = u32>>(touched: &[bool], lists: impl Iterator
         }
     }
     (groups, group_of)
-}
-
-fn root(parents: &mut [u32], mut i: u32) -> u32 {
-    while parents[i as usize] != i {
-        parents[i as usize] = parents[parents[i as usize] as usize];
-        i = parents[i as usize];
-    }
-    i
 }
 
 /// The blocks restricted to the given rows, which ascend and are renumbered.

@@ -2,8 +2,8 @@
 //!
 //! Must not know: how anything moves.
 
-use crate::base::JointId;
-use crate::structure::Structure;
+use crate::base::{JointId, Lists};
+use crate::structure::{Member, Structure};
 
 /// Structures up to so many joints are small: any two joints are near.
 const SMALL: usize = 60;
@@ -11,47 +11,23 @@ const SMALL: usize = 60;
 const MOST_PARTNERS: usize = 400;
 
 pub struct Neighbours {
-    /// Where each joint's list begins, with the end as a last item.
-    starts: Vec<u32>,
-    others: Vec<JointId>,
+    others: Lists<JointId>,
 }
 
 impl Neighbours {
     pub fn of(structure: &Structure) -> Neighbours {
-        let mut starts = vec![0; structure.joints.len() + 1];
-        let ends =
-            || structure.members.iter().flat_map(|member| [(member.start, member.end), (member.end, member.start)]);
-        for (joint, _) in ends() {
-            if let Some(count) = starts.get_mut(joint.index()) {
-                *count += 1;
-            }
-        }
-        let mut total = 0;
-        for start in &mut starts {
-            total += *start;
-            *start = total;
-        }
-        let mut others = vec![JointId(0); total as usize];
-        // Filled from the end, so that each list begins where it is last written.
-        for (joint, other) in ends() {
-            let Some(start) = starts.get_mut(joint.index()) else { continue };
-            *start -= 1;
-            if let Some(slot) = others.get_mut(*start as usize) {
-                *slot = other;
-            }
-        }
-        Neighbours { starts, others }
+        let ends = |member: &Member| [(member.start.index(), member.end), (member.end.index(), member.start)];
+        Neighbours { others: Lists::of(structure.joints.len(), || structure.members.iter().flat_map(ends)) }
     }
 
     pub fn list(&self, joint: JointId) -> &[JointId] {
-        let range = self.starts.get(joint.index()..).and_then(|rest| rest.first_chunk::<2>());
-        range.and_then(|[start, end]| self.others.get(*start as usize..*end as usize)).unwrap_or(&[])
+        self.others.list(joint.index())
     }
 
     /// Joints that a bar from this one might go to: two members away, or any
     /// in a small structure. May name a joint more than once.
     pub fn partners(&self, joint: JointId) -> impl Iterator<Item = JointId> + '_ {
-        let joints = self.starts.len().saturating_sub(1);
+        let joints = self.others.len();
         let all = if joints <= SMALL { joints } else { 0 };
         let two_away = self.list(joint).iter().flat_map(|near| self.list(*near)).copied();
         (0..all).map(JointId::new).chain(two_away.take(if all == 0 { MOST_PARTNERS } else { 0 }))

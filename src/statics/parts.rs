@@ -5,7 +5,7 @@
 
 use rustc_hash::FxHashMap;
 
-use crate::base::JointId;
+use crate::base::{DisjointSets, JointId};
 use crate::syntax::tree::Turn;
 
 use super::equilibrium::{Equilibrium, Restraint};
@@ -65,7 +65,7 @@ fn pieces(bars: &[Bar]) -> Vec<Vec<&Bar>> {
             meeting.entry(end).or_default().push(index);
         }
     }
-    let mut sets = Sets((0..bars.len()).collect());
+    let mut sets = DisjointSets::new(bars.len());
     for indices in meeting.values_mut() {
         let rate = |index: &usize| bars.get(*index).map_or(0.0, |bar| bar.rate);
         indices.sort_by(|a, b| rate(a).total_cmp(&rate(b)));
@@ -78,9 +78,9 @@ fn pieces(bars: &[Bar]) -> Vec<Vec<&Bar>> {
             }
         }
     }
-    let mut by_root: FxHashMap<usize, Vec<&Bar>> = FxHashMap::default();
-    for (index, bar) in bars.iter().enumerate() {
-        by_root.entry(sets.root(index)).or_default().push(bar);
+    let mut by_root: FxHashMap<u32, Vec<&Bar>> = FxHashMap::default();
+    for (bar, root) in bars.iter().zip(sets.into_roots()) {
+        by_root.entry(root).or_default().push(bar);
     }
     by_root.into_values().collect()
 }
@@ -108,29 +108,4 @@ fn part(equilibrium: &Equilibrium, bars: &[&Bar], of: &impl Fn(JointId) -> [f64;
     };
     let sense = if rate > 0.0 { Turn::Counterclockwise } else { Turn::Clockwise };
     Some(Part { joints, moves: RigidMotion::Turns { about, sense } })
-}
-
-/// Disjoint sets of indices.
-struct Sets(Vec<usize>);
-
-impl Sets {
-    fn root(&mut self, mut index: usize) -> usize {
-        while let Some(parent) = self.0.get(index).copied()
-            && parent != index
-        {
-            let above = self.0.get(parent).copied().unwrap_or(parent);
-            if let Some(slot) = self.0.get_mut(index) {
-                *slot = above;
-            }
-            index = above;
-        }
-        index
-    }
-
-    fn join(&mut self, a: usize, b: usize) {
-        let (a, b) = (self.root(a), self.root(b));
-        if let Some(slot) = self.0.get_mut(a.max(b)) {
-            *slot = a.min(b);
-        }
-    }
 }

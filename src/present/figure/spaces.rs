@@ -7,7 +7,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::base::{JointId, MemberId};
+use crate::base::{DisjointSets, JointId, MemberId};
 use crate::statics::{CaseResult, ZERO_SHARE};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
@@ -199,7 +199,7 @@ impl Net<'_> {
         for (joint, force, is_reaction) in acting {
             let round = bare.get(joint.index()).map_or(&[][..], Vec::as_slice);
             let open: Vec<(f64, f64)> = (0..round.len())
-                .filter(|index| corners.at(joint, *index).is_some_and(|corner| Some(spaces.root(corner)) == outside))
+                .filter(|index| corners.at(joint, *index).is_some_and(|corner| spaces.get(corner) == outside.as_ref()))
                 .filter_map(|index| corner_angles(round, index))
                 .collect();
             // Arriving, leaving, else in the middle of the widest corner outside.
@@ -227,9 +227,9 @@ impl Net<'_> {
         rounds
     }
 
-    /// Corners that one space fills: those on one side of a member, at both its ends.
-    fn join(&self, rounds: &[Round], corners: &Corners) -> Sets {
-        let mut sets = Sets::new(corners.count);
+    /// The space of each corner: one space fills those on one side of a member, at both its ends.
+    fn join(&self, rounds: &[Round], corners: &Corners) -> Vec<u32> {
+        let mut sets = DisjointSets::new(corners.count);
         for (index, member) in self.structure.members.iter().enumerate() {
             let item = Item::Member(MemberId::new(index));
             let sides = |joint: JointId| {
@@ -245,11 +245,11 @@ impl Net<'_> {
                 sets.join(start_after, end_before);
             }
         }
-        sets
+        sets.into_roots()
     }
 
     /// The space that holds everything to the left of the leftmost joint.
-    fn outside(&self, rounds: &[Round], corners: &Corners, spaces: &Sets) -> Option<usize> {
+    fn outside(&self, rounds: &[Round], corners: &Corners, spaces: &[u32]) -> Option<u32> {
         let used = (0..rounds.len()).filter(|index| rounds.get(*index).is_some_and(|round| !round.is_empty()));
         let leftmost = used.map(JointId::new).min_by(|a, b| {
             let ([ax, ay], [bx, by]) = (self.place(*a), self.place(*b));
@@ -260,19 +260,19 @@ impl Net<'_> {
         let left = std::f64::consts::PI - 1e-9;
         let index = (0..round.len())
             .find(|index| corner_angles(round, *index).is_some_and(|(from, wide)| is_within(left, from, wide)))?;
-        Some(spaces.root(corners.at(leftmost, index)?))
+        spaces.get(corners.at(leftmost, index)?).copied()
     }
 
     fn build(&self, rounds: &[Round], outer: Vec<Outer>, result: &CaseResult) -> Result<Reciprocal, Unfit> {
         let corners = Corners::of(rounds);
         let sets = self.join(rounds, &corners);
-        let mut number: BTreeMap<usize, usize> = BTreeMap::new();
+        let mut number: BTreeMap<Option<u32>, usize> = BTreeMap::new();
         let mut spaces: Vec<Space> = Vec::new();
         let mut lines: Vec<ForceLine> = Vec::new();
         // Every step clockwise round a joint from space to space, by a force.
         let mut steps: Vec<(usize, usize, [f64; 2])> = Vec::new();
         let mut space_of = |corner: usize, spaces: &mut Vec<Space>| {
-            *number.entry(sets.root(corner)).or_insert_with(|| {
+            *number.entry(sets.get(corner).copied()).or_insert_with(|| {
                 spaces.push(Space::default());
                 spaces.len() - 1
             })
@@ -503,30 +503,5 @@ impl Corners {
     fn at(&self, joint: JointId, index: usize) -> Option<usize> {
         let (start, end) = (self.starts.get(joint.index())?, self.starts.get(joint.index() + 1)?);
         (start + index < *end).then_some(start + index)
-    }
-}
-
-/// Disjoint sets.
-struct Sets(Vec<usize>);
-
-impl Sets {
-    fn new(count: usize) -> Sets {
-        Sets((0..count).collect())
-    }
-
-    fn root(&self, mut index: usize) -> usize {
-        while let Some(above) = self.0.get(index).copied()
-            && above != index
-        {
-            index = above;
-        }
-        index
-    }
-
-    fn join(&mut self, a: usize, b: usize) {
-        let (a, b) = (self.root(a), self.root(b));
-        if let Some(slot) = self.0.get_mut(a.max(b)) {
-            *slot = a.min(b);
-        }
     }
 }
