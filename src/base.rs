@@ -10,7 +10,7 @@ pub mod source;
 pub mod span;
 
 pub use graph::{DisjointSets, Lists};
-pub use ids::{CaseId, ComboId, FileId, JointId, MaterialId, MemberId, SectionId, SupportId, TravelId};
+pub use ids::{CaseId, ComboId, FileId, Id, IdVec, JointId, MaterialId, MemberId, SectionId, SupportId, TravelId};
 pub use names::{letters_alike, natural_order, nearest, similar};
 pub use source::{Files, Location, SourceFile};
 pub use span::{Origin, Span};

@@ -1,4 +1,125 @@
-//! Typed indices into the lists of a structure, and of the files of a run.
+//! Typed indices into the lists of a structure, and of the files of a run, and
+//! the vectors they index.
+//!
+//! Must not know: what the lists hold.
+
+use std::marker::PhantomData;
+use std::ops::{Deref, DerefMut, Index, IndexMut};
+
+/// An index that fits the vectors of its own kind alone.
+pub trait Id: Copy {
+    /// The id of the item at this place of its list.
+    fn new(index: usize) -> Self;
+    fn index(self) -> usize;
+}
+
+/// A vector indexed by ids of one kind. An id of another vector is a fault of
+/// the program, and the one thing in it that may panic: never a quiet zero.
+#[derive(Clone, Debug, PartialEq)]
+pub struct IdVec<I, T> {
+    items: Vec<T>,
+    ids: PhantomData<fn(I)>,
+}
+
+impl<I: Id, T> IdVec<I, T> {
+    pub const fn new() -> Self {
+        IdVec { items: Vec::new(), ids: PhantomData }
+    }
+
+    pub fn ids(&self) -> impl ExactSizeIterator<Item = I> + DoubleEndedIterator + use<I, T> {
+        (0..self.items.len()).map(I::new)
+    }
+
+    /// Every item with its id.
+    pub fn entries(&self) -> impl ExactSizeIterator<Item = (I, &T)> + DoubleEndedIterator + Clone {
+        self.items.iter().enumerate().map(|(index, item)| (I::new(index), item))
+    }
+
+    /// A value for each item, by the same ids.
+    pub fn map<U>(&self, of: impl FnMut(&T) -> U) -> IdVec<I, U> {
+        self.items.iter().map(of).collect()
+    }
+}
+
+impl<I: Id, T: Clone> IdVec<I, T> {
+    /// One value for each item of another vector.
+    pub fn filled<U>(like: &IdVec<I, U>, value: T) -> Self {
+        vec![value; like.items.len()].into()
+    }
+}
+
+impl<I, T> Default for IdVec<I, T> {
+    fn default() -> Self {
+        IdVec { items: Vec::new(), ids: PhantomData }
+    }
+}
+
+impl<I, T> From<Vec<T>> for IdVec<I, T> {
+    fn from(items: Vec<T>) -> Self {
+        IdVec { items, ids: PhantomData }
+    }
+}
+
+impl<I, T> FromIterator<T> for IdVec<I, T> {
+    fn from_iter<S: IntoIterator<Item = T>>(items: S) -> Self {
+        items.into_iter().collect::<Vec<T>>().into()
+    }
+}
+
+impl<I: Id, T> Index<I> for IdVec<I, T> {
+    type Output = T;
+
+    fn index(&self, id: I) -> &T {
+        &self.items[id.index()]
+    }
+}
+
+impl<I: Id, T> IndexMut<I> for IdVec<I, T> {
+    fn index_mut(&mut self, id: I) -> &mut T {
+        &mut self.items[id.index()]
+    }
+}
+
+impl<I, T> Deref for IdVec<I, T> {
+    type Target = Vec<T>;
+
+    fn deref(&self) -> &Vec<T> {
+        &self.items
+    }
+}
+
+impl<I, T> DerefMut for IdVec<I, T> {
+    fn deref_mut(&mut self) -> &mut Vec<T> {
+        &mut self.items
+    }
+}
+
+impl<I, T> IntoIterator for IdVec<I, T> {
+    type Item = T;
+    type IntoIter = std::vec::IntoIter<T>;
+
+    fn into_iter(self) -> Self::IntoIter {
+        self.items.into_iter()
+    }
+}
+
+impl<'v, I, T> IntoIterator for &'v IdVec<I, T> {
+    type Item = &'v T;
+    type IntoIter = std::slice::Iter<'v, T>;
+
+    fn into_iter(self) -> Self::IntoIter {
+        self.items.iter()
+    }
+}
+
+impl<'v, I, T> IntoIterator for &'v mut IdVec<I, T> {
+    type Item = &'v mut T;
+    type IntoIter = std::slice::IterMut<'v, T>;
+
+    fn into_iter(self) -> Self::IntoIter {
+        self.items.iter_mut()
+    }
+}
 
 macro_rules! typed_id {
     ($($(#[$doc:meta])* $name:ident),* $(,)?) => {$(
@@ -15,6 +136,16 @@ macro_rules! typed_id {
 
             pub const fn index(self) -> usize {
                 self.0 as usize
+            }
+        }
+
+        impl Id for $name {
+            fn new(index: usize) -> Self {
+                $name::new(index)
+            }
+
+            fn index(self) -> usize {
+                $name::index(self)
             }
         }
     )*};

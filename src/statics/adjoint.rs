@@ -5,7 +5,7 @@
 //!
 //! Must not know: which results anybody asks for, or why.
 
-use crate::base::{JointId, MemberId, SupportId};
+use crate::base::{IdVec, JointId, MemberId, SupportId};
 use crate::numeric::NumericError;
 use crate::structure::{LoadKind, Structure};
 
@@ -44,8 +44,8 @@ pub struct Adjoint<'a> {
     structure: &'a Structure,
     equilibrium: &'a Equilibrium,
     factored: Factored,
-    members: Vec<MemberColumns>,
-    supports: Vec<SupportColumns>,
+    members: IdVec<MemberId, MemberColumns>,
+    supports: IdVec<SupportId, SupportColumns>,
 }
 
 /// How much one result grows with each unit of action.
@@ -62,21 +62,19 @@ impl Wanted {
     /// What it is in a result; zero where the structure has no such thing.
     pub fn of(self, result: &CaseResult) -> f64 {
         match self {
-            Wanted::Axial(member) => result.axial.get(member.index()).copied().unwrap_or(0.0),
-            Wanted::EndMoment(member, end) => {
-                let [start, finish] = result.moments.get(member.index()).copied().unwrap_or([0.0; 2]);
-                if end == End::Start { start } else { finish }
-            }
-            Wanted::Reaction(support, part) => result.reactions.get(support.index()).map_or(0.0, |reaction| {
+            Wanted::Axial(member) => result.axial[member],
+            Wanted::EndMoment(member, end) => result.moments.get(member.index()).map_or(0.0, |ends| ends[end as usize]),
+            Wanted::Reaction(support, part) => {
+                let reaction = &result.reactions[support];
                 match part {
                     ResultPart::X => reaction.fx,
                     ResultPart::Y => reaction.fy,
                     ResultPart::Turn => reaction.m,
                 }
                 .unwrap_or(0.0)
-            }),
+            }
             Wanted::Movement(joint, part) => {
-                let moved = result.displacements.as_ref().and_then(|all| all.get(joint.index()));
+                let moved = result.displacements.as_ref().map(|all| all[joint]);
                 moved.map_or(0.0, |moved| match part {
                     ResultPart::X => moved.dx,
                     ResultPart::Y => moved.dy,
@@ -89,20 +87,20 @@ impl Wanted {
     /// Writes a value into a result, where it has a place for it.
     pub fn put(self, result: &mut CaseResult, value: f64) {
         let slot = match self {
-            Wanted::Axial(member) => result.axial.get_mut(member.index()),
+            Wanted::Axial(member) => Some(&mut result.axial[member]),
             Wanted::EndMoment(member, end) => {
-                let ends = result.moments.get_mut(member.index());
-                ends.map(|[start, finish]| if end == End::Start { start } else { finish })
+                result.moments.get_mut(member.index()).map(|ends| &mut ends[end as usize])
             }
             Wanted::Reaction(support, part) => {
-                result.reactions.get_mut(support.index()).and_then(|reaction| match part {
+                let reaction = &mut result.reactions[support];
+                match part {
                     ResultPart::X => reaction.fx.as_mut(),
                     ResultPart::Y => reaction.fy.as_mut(),
                     ResultPart::Turn => reaction.m.as_mut(),
-                })
+                }
             }
             Wanted::Movement(joint, part) => {
-                let moved = result.displacements.as_mut().and_then(|all| all.get_mut(joint.index()));
+                let moved = result.displacements.as_mut().map(|all| &mut all[joint]);
                 moved.and_then(|moved| match part {
                     ResultPart::X => Some(&mut moved.dx),
                     ResultPart::Y => Some(&mut moved.dy),
@@ -174,13 +172,12 @@ impl<'a> Adjoint<'a> {
 
     fn columns_of(&self, wanted: Wanted) -> Vec<(usize, f64)> {
         match wanted {
-            Wanted::Axial(member) => self.members.get(member.index()).map_or(Vec::new(), |own| vec![(own.axial, 1.0)]),
+            Wanted::Axial(member) => vec![(self.members[member].axial, 1.0)],
             Wanted::EndMoment(member, end) => {
-                let [start, finish] = self.members.get(member.index()).map_or([None; 2], |own| own.moments);
-                let column = if end == End::Start { start } else { finish };
-                column.map(|column| (column, 1.0)).into_iter().collect()
+                self.members[member].moments[end as usize].map(|column| (column, 1.0)).into_iter().collect()
             }
-            Wanted::Reaction(support, part) => self.supports.get(support.index()).map_or(Vec::new(), |own| {
+            Wanted::Reaction(support, part) => {
+                let own = &self.supports[support];
                 match part {
                     ResultPart::X => &own.fx,
                     ResultPart::Y => &own.fy,
@@ -188,7 +185,7 @@ impl<'a> Adjoint<'a> {
                 }
                 .clone()
                 .unwrap_or_default()
-            }),
+            }
             Wanted::Movement(..) => Vec::new(),
         }
     }
@@ -203,7 +200,7 @@ impl<'a> Adjoint<'a> {
             return sum;
         }
         let mut deforms = |column: usize, by: f64| sum += at(&influence.columns, column) * by;
-        let columns = |member: MemberId| self.members.get(member.index()).copied().unwrap_or_default();
+        let columns = |member: MemberId| self.members[member];
         if let Some((member, span)) = span {
             let diagram = Diagram::of(self.structure.member_length(member), 0.0, [0.0; 2], &[span]);
             let bending = flexibility::bending(self.structure, member).known().unwrap_or(0.0);

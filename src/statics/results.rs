@@ -3,7 +3,7 @@
 //!
 //! Must not know: how they were found, how they are shown.
 
-use crate::base::{CaseId, ComboId, JointId, MemberId, SupportId};
+use crate::base::{CaseId, ComboId, IdVec, JointId, MemberId, SupportId};
 use crate::structure::Structure;
 
 use super::diagram::{Deflection, Diagram};
@@ -35,17 +35,17 @@ pub fn judged<'r>(
 pub struct CaseResult {
     pub subject: Subject,
     /// One for each support, in the structure's order.
-    pub reactions: Vec<Reaction>,
+    pub reactions: IdVec<SupportId, Reaction>,
     /// Newtons, tension positive: one for each member, in the structure's
     /// order. Of a beam loaded along itself, the mean along its length.
-    pub axial: Vec<f64>,
+    pub axial: IdVec<MemberId, f64>,
     /// Moments at the two ends of each member, newton-metres; empty where the
     /// structure has no beams.
-    pub moments: Vec<[f64; 2]>,
+    pub moments: IdVec<MemberId, [f64; 2]>,
     /// Loads on members between their joints.
     pub spans: Spans,
     /// One for each joint; absent where some stiffness is not known.
-    pub displacements: Option<Vec<Displacement>>,
+    pub displacements: Option<IdVec<JointId, Displacement>>,
     pub residual: Residual,
     /// The largest force in play: loads, reactions and member forces, newtons.
     pub largest: f64,
@@ -116,10 +116,9 @@ impl CaseResult {
 impl CaseResult {
     /// Axial force, shear and moment along a member.
     pub fn diagram(&self, structure: &Structure, member: MemberId) -> Diagram {
-        let axial = self.axial.get(member.index()).copied().unwrap_or(0.0);
-        let moments = self.moments.get(member.index()).copied().unwrap_or([0.0; 2]);
+        let moments = if self.moments.is_empty() { [0.0; 2] } else { self.moments[member] };
         let loads = self.spans.get(&member).map_or(&[][..], Vec::as_slice);
-        Diagram::of(structure.member_length(member), axial, moments, loads)
+        Diagram::of(structure.member_length(member), self.axial[member], moments, loads)
     }
 
     /// The displacement across a beam along its length, to the left of it,

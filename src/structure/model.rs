@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 
 use rustc_hash::FxHashSet;
 
-use crate::base::{CaseId, ComboId, JointId, MaterialId, MemberId, Origin, SectionId, SupportId, TravelId};
+use crate::base::{CaseId, ComboId, IdVec, JointId, MaterialId, MemberId, Origin, SectionId, SupportId, TravelId};
 use crate::diagnostic::Slug;
 use crate::quantity::{Dimension, NamedUnit, Number, UnitSystem};
 use crate::syntax::tree::{Cardinal, ClaimWhat, LintAction, Measure, MemberKind, Relation, Sense, Turn};
@@ -31,16 +31,16 @@ pub struct Structure {
     /// Significant figures of worked solutions, 1 to 12.
     pub figures: Option<usize>,
     pub names: Names,
-    pub joints: Vec<Joint>,
-    pub members: Vec<Member>,
-    pub supports: Vec<Support>,
+    pub joints: IdVec<JointId, Joint>,
+    pub members: IdVec<MemberId, Member>,
+    pub supports: IdVec<SupportId, Support>,
     /// Joints at which every beam end is freed from the others.
     pub hinges: Vec<(JointId, Origin)>,
-    pub materials: Vec<Material>,
-    pub sections: Vec<Section>,
-    pub cases: Vec<Case>,
-    pub combos: Vec<Combo>,
-    pub travels: Vec<Travel>,
+    pub materials: IdVec<MaterialId, Material>,
+    pub sections: IdVec<SectionId, Section>,
+    pub cases: IdVec<CaseId, Case>,
+    pub combos: IdVec<ComboId, Combo>,
+    pub travels: IdVec<TravelId, Travel>,
     pub claims: Vec<Claim>,
     /// Claims with an error of their own, unreadable ones among them, in the
     /// order of the files.
@@ -436,26 +436,25 @@ impl Structure {
     }
 
     pub fn joint_name(&self, id: JointId) -> &str {
-        self.joint(id).map_or("?", |joint| self.names.get(joint.name))
+        self.names.get(self.joints[id].name)
     }
 
     /// `A-B`, the joint named first in the source first.
     pub fn member_name(&self, id: MemberId) -> String {
-        self.member(id).map_or_else(String::new, |member| {
-            format!("{}-{}", self.joint_name(member.start), self.joint_name(member.end))
-        })
+        let member = &self.members[id];
+        format!("{}-{}", self.joint_name(member.start), self.joint_name(member.end))
     }
 
     pub fn case_name(&self, id: CaseId) -> &str {
-        self.cases.get(id.index()).map_or("?", |case| self.names.get(case.name))
+        self.names.get(self.cases[id].name)
     }
 
     pub fn travel_name(&self, id: TravelId) -> &str {
-        self.travels.get(id.index()).map_or("?", |travel| self.names.get(travel.name))
+        self.names.get(self.travels[id].name)
     }
 
     pub fn combo_name(&self, id: ComboId) -> &str {
-        self.combos.get(id.index()).map_or("?", |combo| self.names.get(combo.name))
+        self.names.get(self.combos[id].name)
     }
 
     /// The member between two joints, named either way.
@@ -482,11 +481,9 @@ impl Structure {
 
     /// A member's vector from its first-named joint to the other, in metres.
     pub fn member_vector(&self, id: MemberId) -> [f64; 2] {
-        let Some(member) = self.member(id) else { return [0.0; 2] };
-        match (self.joint(member.start), self.joint(member.end)) {
-            (Some(a), Some(b)) => [b.x.minus(&a.x).to_f64(), b.y.minus(&a.y).to_f64()],
-            _ => [0.0; 2],
-        }
+        let member = &self.members[id];
+        let (a, b) = (&self.joints[member.start], &self.joints[member.end]);
+        [b.x.minus(&a.x).to_f64(), b.y.minus(&a.y).to_f64()]
     }
 
     /// Metres.
@@ -500,11 +497,11 @@ impl Travel {
     /// The joints of the path, in its order.
     pub fn joints(&self, structure: &Structure) -> Vec<JointId> {
         let ends = |(id, passage): &(MemberId, Passage)| {
-            let member = structure.member(*id)?;
-            Some(if *passage == Passage::Forward { [member.start, member.end] } else { [member.end, member.start] })
+            let member = &structure.members[*id];
+            if *passage == Passage::Forward { [member.start, member.end] } else { [member.end, member.start] }
         };
-        let first = self.path.first().and_then(ends).map(|[start, _]| start);
-        first.into_iter().chain(self.path.iter().filter_map(ends).map(|[_, end]| end)).collect()
+        let first = self.path.first().map(ends).map(|[start, _]| start);
+        first.into_iter().chain(self.path.iter().map(ends).map(|[_, end]| end)).collect()
     }
 
     /// The joints at which the path begins and ends.

@@ -2,7 +2,7 @@
 //!
 //! Must not know: how one reaction is worked out.
 
-use crate::base::{Files, Origin};
+use crate::base::{Files, IdVec, Origin, SupportId};
 use crate::present::document::{Align, Block, Line, Table, TableColumn, words};
 use crate::present::text::one_line;
 use crate::statics::{CaseResult, Equilibrium, Reaction, Subject, Verdict, solve};
@@ -22,7 +22,7 @@ const WIDEST_NAME: usize = 60;
 /// One row of contributions.
 struct Row {
     name: Line,
-    reactions: Vec<Reaction>,
+    reactions: IdVec<SupportId, Reaction>,
 }
 
 /// The table, where there is more than one load.

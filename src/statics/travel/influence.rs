@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::base::{JointId, MemberId, SupportId, TravelId};
+use crate::base::{IdVec, JointId, MemberId, SupportId, TravelId};
 use crate::numeric::NumericError;
 use crate::structure::{Passage, Structure};
 
@@ -49,8 +49,8 @@ pub struct Influence {
     behind: Vec<f64>,
     /// One for each unit action: all unknowns.
     responses: Vec<Vec<f64>>,
-    pub(super) members: Vec<MemberColumns>,
-    pub(super) supports: Vec<SupportColumns>,
+    pub(super) members: IdVec<MemberId, MemberColumns>,
+    pub(super) supports: IdVec<SupportId, SupportColumns>,
 }
 
 /// A load on the path while no load passes a joint.
@@ -137,7 +137,7 @@ impl Influence {
             whole += length;
         }
         for visit in visits.iter_mut().filter(|visit| answers.is_redundant() && visit.bending != 0.0) {
-            let columns = moments.get(visit.member.index()).map_or([None; 2], |columns| columns.moments);
+            let columns = moments[visit.member].moments;
             visit.turns = columns.map(|column| {
                 column.map(|column| {
                     asked.push(Asked::Deformation(u32::try_from(column).unwrap_or(u32::MAX)));
@@ -299,7 +299,7 @@ impl Influence {
 
     pub(super) fn reaction(&self, support: SupportId, train: TrainPosition) -> Reaction {
         let (_, piece) = self.stopped(train);
-        let Some(columns) = self.supports.get(support.index()) else { return Reaction::default() };
+        let columns = &self.supports[support];
         let value = |sum: &Option<Sum>| sum.as_ref().map(|sum| self.sum(&piece, sum)[0]);
         Reaction { fx: value(&columns.fx), fy: value(&columns.fy), m: value(&columns.m) }
     }

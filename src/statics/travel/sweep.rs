@@ -71,7 +71,7 @@ pub(super) fn range(structure: &Structure, influence: &Influence, probe: Probe) 
         for piece in influence.pieces(*heading, place) {
             match probe {
                 Probe::Reaction(support, [x, y]) => {
-                    let Some(columns) = influence.supports.get(support.index()) else { continue };
+                    let columns = &influence.supports[support];
                     let length = x.hypot(y);
                     let mut along = [0.0; 4];
                     for (sum, factor) in [(&columns.fx, x / length), (&columns.fy, y / length)] {
@@ -106,7 +106,7 @@ impl<'a> Along<'a> {
         let first = piece.standing.partition_point(|load| load.member < member);
         let last = piece.standing.partition_point(|load| load.member <= member);
         let loads = piece.standing.get(first..last).unwrap_or(&[]);
-        let columns = influence.members.get(member.index()).copied().unwrap_or_default();
+        let columns = influence.members[member];
         let moments = columns.moments.map(|column| column.map_or([0.0; 4], |column| influence.column(piece, column)));
         let length = structure.member_length(member);
         let mut axial = influence.column(piece, columns.axial);

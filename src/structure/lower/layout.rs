@@ -265,7 +265,7 @@ impl<'t> Lowering<'t> {
                 _ => kept.push(support),
             }
         }
-        self.structure.supports = kept;
+        self.structure.supports = kept.into();
     }
 
     pub(super) fn unknown(&mut self, context: Context, name: NameRef, wanted: Wanted, near: Vec<String>) -> Stop {
