@@ -13,6 +13,7 @@ use crate::present::document::html::render_html;
 use crate::present::document::latex::render_latex;
 use crate::present::document::markdown::{Drawings, render_markdown};
 use crate::present::document::text::render_text;
+use crate::present::figure::Telling;
 use crate::present::report::{Report, report};
 use crate::structure::Project;
 
@@ -34,7 +35,9 @@ pub fn run(arguments: &ReportArguments) -> io::Result<Exit> {
             complain(&format!("{}: {message}", project.files.name(FileId(0))));
             return Ok(Exit::CouldNotRun);
         }
-        let document = report(&Report { project, checked, only: &arguments.cases, date: arguments.date.as_deref() });
+        let (only, date) = (arguments.cases.as_slice(), arguments.date.as_deref());
+        let figures = telling(format, arguments.output.as_deref());
+        let document = report(&Report { project, checked, only, date, figures });
         let exit = put(&document, format, arguments.output.as_deref())?;
         if exit != Exit::Fine {
             return Ok(exit);
@@ -55,6 +58,14 @@ pub(super) fn format_of(asked: Option<PageFormat>, output: Option<&Path>) -> Res
     };
     let named = || format_by_name(output, PageFormat::Text, by_ending, ".html, .md, .tex or .txt");
     asked.map_or_else(named, Ok)
+}
+
+/// Text has no drawings, and Markdown has them in a file alone.
+fn telling(format: PageFormat, output: Option<&Path>) -> Telling {
+    match (format, output) {
+        (PageFormat::Text, _) | (PageFormat::Markdown, None) => Telling::InWords,
+        _ => Telling::Drawn,
+    }
 }
 
 /// To standard output, or to a file that is whole or not there.

@@ -135,6 +135,14 @@ impl Kind {
     }
 }
 
+/// Whether a figure is laid out, or its caption and description are all that is
+/// wanted: its picture is then empty.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Telling {
+    Drawn,
+    InWords,
+}
+
 /// Why there is no figure, as a sentence without its full stop.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Refusal(pub String);
@@ -142,6 +150,22 @@ pub struct Refusal(pub String);
 /// Draws one figure. A figure of a case shows the one it is told, or the
 /// first; `Structure` draws the loads of the case it is told, or none.
 pub fn draw(checked: &Checked, kind: Kind, subject: Option<Subject>) -> Result<Figure, Refusal> {
+    tell(checked, kind, subject, Telling::Drawn)
+}
+
+/// As [`draw`], or no more than what is said of the figure. What of its words
+/// found no room is counted in its caption.
+pub fn tell(checked: &Checked, kind: Kind, subject: Option<Subject>, telling: Telling) -> Result<Figure, Refusal> {
+    let mut figure = told(checked, kind, subject, telling)?;
+    match figure.picture.tally.left_out {
+        0 => {}
+        1 => figure.caption.push_str("; one label is left out for want of room"),
+        left_out => figure.caption.push_str(&format!("; {left_out} labels are left out for want of room")),
+    }
+    Ok(figure)
+}
+
+fn told(checked: &Checked, kind: Kind, subject: Option<Subject>, telling: Telling) -> Result<Figure, Refusal> {
     let structure = &checked.structure;
     if structure.members.is_empty() {
         return Err(refuse("there are no members to draw"));
@@ -154,19 +178,19 @@ pub fn draw(checked: &Checked, kind: Kind, subject: Option<Subject>) -> Result<F
         return Err(refuse("its joints are too close together, or too far from the origin, to be drawn"));
     }
     match kind {
-        Kind::Structure => structure_figure(structure, subject),
-        Kind::Mechanism => mechanism_figure(checked),
+        Kind::Structure => structure_figure(structure, subject, telling),
+        Kind::Mechanism => mechanism_figure(checked, telling),
         _ => {
             let result = result(checked, subject)?;
             let (caption, description, picture) = match kind {
-                Kind::FreeBody => free_body_figure(structure, result)?,
-                Kind::Forces => forces_figure(structure, result)?,
-                Kind::Axial => diagram_figure(structure, result, Quantity::Axial)?,
-                Kind::Shear => diagram_figure(structure, result, Quantity::Shear)?,
-                Kind::Moment => diagram_figure(structure, result, Quantity::Moment)?,
-                Kind::Deflected => deflected_figure(structure, result)?,
+                Kind::FreeBody => free_body_figure(structure, result, telling)?,
+                Kind::Forces => forces_figure(structure, result, telling)?,
+                Kind::Axial => diagram_figure(structure, result, Quantity::Axial, telling)?,
+                Kind::Shear => diagram_figure(structure, result, Quantity::Shear, telling)?,
+                Kind::Moment => diagram_figure(structure, result, Quantity::Moment, telling)?,
+                Kind::Deflected => deflected_figure(structure, result, telling)?,
                 Kind::Polygons => polygons_figure(structure, result)?,
-                _ => force_diagram_figure(structure, result)?,
+                _ => force_diagram_figure(structure, result, telling)?,
             };
             let case = under(structure, Some(result.subject));
             let fails = does_not_hold(result);
@@ -179,9 +203,9 @@ pub fn draw(checked: &Checked, kind: Kind, subject: Option<Subject>) -> Result<F
 /// Caption without its case, description, picture.
 type Parts = (String, String, Picture);
 
-fn free_body_figure(structure: &Structure, result: &CaseResult) -> Result<Parts, Refusal> {
+fn free_body_figure(structure: &Structure, result: &CaseResult, telling: Telling) -> Result<Parts, Refusal> {
     let loads = Loads::of(structure, Some(result.subject));
-    let picture = bodies::draw_free_body(structure, &loads, result).ok_or_else(no_size)?;
+    let picture = bodies::draw_free_body(structure, &loads, result, telling).ok_or_else(no_size)?;
     let described = said::reactions(structure, result);
     Ok((
         "Free body".to_owned(),
@@ -190,20 +214,25 @@ fn free_body_figure(structure: &Structure, result: &CaseResult) -> Result<Parts,
     ))
 }
 
-fn forces_figure(structure: &Structure, result: &CaseResult) -> Result<Parts, Refusal> {
+fn forces_figure(structure: &Structure, result: &CaseResult, telling: Telling) -> Result<Parts, Refusal> {
     if structure.members.iter().all(|member| member.kind == MemberKind::Beam) {
         return Err(refuse("there are no bars; `axial`, `shear` and `moment` show the forces in beams"));
     }
-    let picture = forces::draw_forces(structure, result).ok_or_else(no_size)?;
+    let picture = forces::draw_forces(structure, result, telling).ok_or_else(no_size)?;
     let described = said::forces(structure, result);
     Ok(("Member forces".to_owned(), format!("{} with their forces. {described}", about(structure)), picture))
 }
 
-fn diagram_figure(structure: &Structure, result: &CaseResult, quantity: Quantity) -> Result<Parts, Refusal> {
+fn diagram_figure(
+    structure: &Structure,
+    result: &CaseResult,
+    quantity: Quantity,
+    telling: Telling,
+) -> Result<Parts, Refusal> {
     if diagrams::shown(structure, quantity).is_empty() {
         return Err(refuse("there are no beams; `forces` shows the forces in bars"));
     }
-    let picture = diagrams::draw_diagram(structure, result, quantity).ok_or_else(no_size)?;
+    let picture = diagrams::draw_diagram(structure, result, quantity, telling).ok_or_else(no_size)?;
     let (name, side) = match quantity {
         Quantity::Axial => ("Axial force, tension positive", ""),
         Quantity::Shear => ("Shear", ""),
@@ -213,11 +242,11 @@ fn diagram_figure(structure: &Structure, result: &CaseResult, quantity: Quantity
     Ok((name.to_owned(), drawn + &said::extremes(structure, result, quantity), picture))
 }
 
-fn deflected_figure(structure: &Structure, result: &CaseResult) -> Result<Parts, Refusal> {
+fn deflected_figure(structure: &Structure, result: &CaseResult, telling: Telling) -> Result<Parts, Refusal> {
     if result.displacements.is_none() {
         return Err(refuse("movements are not known without the stiffness of every member"));
     }
-    let picture = deflected::draw_deflected(structure, result).ok_or_else(|| refuse("nothing moves"))?;
+    let picture = deflected::draw_deflected(structure, result, telling).ok_or_else(|| refuse("nothing moves"))?;
     Ok(("Deflected shape".to_owned(), format!("{}, and how they move.", about(structure)), picture))
 }
 
@@ -237,14 +266,14 @@ fn polygons_figure(structure: &Structure, result: &CaseResult) -> Result<Parts, 
     Ok(("Force polygons of the joints".to_owned(), described, picture))
 }
 
-fn force_diagram_figure(structure: &Structure, result: &CaseResult) -> Result<Parts, Refusal> {
+fn force_diagram_figure(structure: &Structure, result: &CaseResult, telling: Telling) -> Result<Parts, Refusal> {
     let loads = Loads::of(structure, Some(result.subject)).resultants();
     let figure =
         spaces::reciprocal(structure, &loads, result).map_err(|unfit| refuse(said::unfit(structure, &unfit)))?;
     if figure.lines.iter().all(|line| line.value == 0.0) {
         return Err(refuse("there is no force in it"));
     }
-    let picture = reciprocal::draw_reciprocal(structure, &figure).ok_or_else(no_size)?;
+    let picture = reciprocal::draw_reciprocal(structure, &figure, telling).ok_or_else(no_size)?;
     let described = format!(
         "{} with its spaces lettered, and below it the force diagram: the line between two \
          spaces' points is as long as the force between them.",
@@ -253,14 +282,14 @@ fn force_diagram_figure(structure: &Structure, result: &CaseResult) -> Result<Pa
     Ok(("Force diagram".to_owned(), described, picture))
 }
 
-fn mechanism_figure(checked: &Checked) -> Result<Figure, Refusal> {
+fn mechanism_figure(checked: &Checked, telling: Telling) -> Result<Figure, Refusal> {
     let structure = &checked.structure;
     let Some(verdict) = &checked.verdict else { return Err(refuse("it is not known whether it is stable")) };
     if verdict.kind != VerdictKind::Unstable {
         return Err(refuse("it is stable"));
     }
-    let picture =
-        mechanism::draw_mechanisms(structure, verdict).ok_or_else(|| refuse("its motions are too large to be told"))?;
+    let picture = mechanism::draw_mechanisms(structure, verdict, telling)
+        .ok_or_else(|| refuse("its motions are too large to be told"))?;
     let told = verdict.motions.len() + usize::from(verdict.support_fault.is_some());
     let more = if told > mechanism::MOST_DRAWN {
         format!(", {} of {told} motions", mechanism::MOST_DRAWN)
@@ -271,9 +300,9 @@ fn mechanism_figure(checked: &Checked) -> Result<Figure, Refusal> {
     Ok(Figure { caption: format!("Mechanism{more}"), description, picture })
 }
 
-fn structure_figure(structure: &Structure, subject: Option<Subject>) -> Result<Figure, Refusal> {
+fn structure_figure(structure: &Structure, subject: Option<Subject>, telling: Telling) -> Result<Figure, Refusal> {
     let loads = Loads::of(structure, subject);
-    let picture = bodies::draw_structure(structure, &loads).ok_or_else(no_size)?;
+    let picture = bodies::draw_structure(structure, &loads, telling).ok_or_else(no_size)?;
     let caption = match &structure.title {
         Some(title) => format!("{}{}", super::text::one_line(title, 200), under(structure, subject)),
         None => format!("The structure{}", under(structure, subject)),

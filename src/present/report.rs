@@ -17,6 +17,7 @@ mod working;
 use crate::base::FileId;
 use crate::check::Checked;
 use crate::present::document::{Align, Block, Document, Inline, Judgement, Line, Table, TableColumn, words};
+use crate::present::figure::Telling;
 use crate::present::results::subject_name;
 use crate::present::results::text::{CAUTION, count_line};
 use crate::statics::{CaseResult, TravelResult, VerdictKind};
@@ -36,6 +37,8 @@ pub struct Report<'a> {
     pub only: &'a [String],
     /// As its author writes it; a report has no clock.
     pub date: Option<&'a str>,
+    /// A page of plain text tells its figures in words, and none is laid out for it.
+    pub figures: Telling,
 }
 
 /// The page.

@@ -60,32 +60,33 @@ pub struct Asked<'a> {
 pub fn derive(asked: &Asked<'_>) -> Document {
     let mut blocks =
         vec![Block::Paragraph(verdict_line(asked.structure, asked.verdict)), Block::Paragraph(rounding(asked))];
-    blocks.extend(each(asked).into_iter().flatten());
+    blocks.extend(each(asked).flatten());
     blocks.push(Block::Caution(words(CAUTION)));
     Document { title: title(asked), blocks }
 }
 
 /// The same in parts: each of the results asked for with what it takes from
-/// those before it. What stands before them all is in the first.
-pub fn derive_each(asked: &Asked<'_>) -> Vec<Document> {
-    let head = [Block::Paragraph(verdict_line(asked.structure, asked.verdict)), Block::Paragraph(rounding(asked))];
-    let mut parts: Vec<Document> =
-        each(asked).into_iter().map(|blocks| Document { title: title(asked), blocks }).collect();
-    if let Some(first) = parts.first_mut() {
-        first.blocks.splice(0..0, head);
-    }
-    parts
+/// those before it, worked out as it is asked for. What stands before them all
+/// is in the first.
+pub fn derive_each(asked: &Asked<'_>) -> impl Iterator<Item = Document> {
+    each(asked).enumerate().map(|(index, mut blocks)| {
+        if index == 0 {
+            let verdict = Block::Paragraph(verdict_line(asked.structure, asked.verdict));
+            blocks.splice(0..0, [verdict, Block::Paragraph(rounding(asked))]);
+        }
+        Document { title: title(asked), blocks }
+    })
 }
 
 fn title(asked: &Asked<'_>) -> String {
     asked.structure.title.clone().unwrap_or_else(|| asked.file.to_owned())
 }
 
-fn each(asked: &Asked<'_>) -> Vec<Vec<Block>> {
+fn each(asked: &Asked<'_>) -> impl Iterator<Item = Vec<Block>> {
     let structure = asked.structure;
     let several = asked.results.len() > 1 || structure.cases.len() + structure.combos.len() > 1;
     let mut told = redundant::Told::default();
-    let of_result = |(index, result): (usize, &&CaseResult)| {
+    let of_result = move |(index, result): (usize, &&CaseResult)| {
         let mut blocks = Vec::new();
         if several {
             blocks.push(Block::Heading { level: 1, text: words(heading(structure, result.subject)) });
@@ -98,7 +99,7 @@ fn each(asked: &Asked<'_>) -> Vec<Vec<Block>> {
         }
         blocks
     };
-    asked.results.iter().enumerate().map(of_result).collect()
+    asked.results.iter().enumerate().map(of_result)
 }
 
 fn raise_headings(blocks: &mut [Block]) {

@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 
 use crate::base::{CaseId, JointId, MemberId};
 use crate::quantity::Number;
-use crate::structure::{Delivery, Distributed, LoadKind, Structure};
+use crate::structure::{Delivery, Distributed, Load, LoadKind, Structure};
 use crate::syntax::tree::{Measure, MemberKind};
 
 use super::equilibrium::Rows;
@@ -137,10 +137,13 @@ impl SpanLoad {
 /// Everything a case holds. Loads are added in an order that depends on their
 /// places and sizes only, so that moving a line changes no bit of the result.
 pub fn actions(structure: &Structure, rows: &Rows, case: CaseId) -> Actions {
+    actions_of(structure, rows, structure.cases.get(case.index()).map_or(&[], |case| case.loads.as_slice()))
+}
+
+/// Everything some loads do.
+pub fn actions_of(structure: &Structure, rows: &Rows, loads: &[Load]) -> Actions {
     let mut gather = Gather { structure, rows, parts: Vec::new(), spans: Spans::new() };
-    for load in structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice()) {
-        gather.load(&load.kind);
-    }
+    loads.iter().for_each(|load| gather.load(&load.kind));
     gather.finish()
 }
 

@@ -4,6 +4,8 @@
 //!
 //! Must not know: where the values come from.
 
+use rustc_hash::FxHashMap;
+
 use crate::base::{JointId, MemberId};
 use crate::quantity::{Dimension, format};
 use crate::statics::spans::{self, SpanLoad};
@@ -76,6 +78,9 @@ pub enum Clear {
     Couple,
 }
 
+/// Beyond so many arrows none is looked for the side where it is least in the way.
+const MOST_SIDED: usize = 200;
+
 /// An arrow on a joint, on the side where it is least in the way, with its value.
 pub fn draw_on_joint(
     sheet: &mut Sheet<'_>,
@@ -87,7 +92,8 @@ pub fn draw_on_joint(
     words: Words,
 ) {
     let gap = if clear == Clear::Couple { RADIUS + 1.3 } else { GAP };
-    if sheet.room == Room::Little {
+    sheet.arrows += 1;
+    if sheet.room == Room::Little || sheet.arrows > MOST_SIDED {
         // No side is free where so much stands so close.
         let (tail, head) = (along(at, direction, -length), along(at, direction, -0.4));
         draw_arrow(sheet, tail, head, arrow);
@@ -177,13 +183,13 @@ const MOST_VALUES: usize = 24;
 pub fn draw_loads(sheet: &mut Sheet<'_>, loads: &Loads) {
     let structure = sheet.structure;
     let spread = loads.spans.values().flatten().map(intensity).fold(0.0, f64::max);
-    let mut runs: Vec<EvenRun> = Vec::new();
+    let mut runs = EvenRuns::default();
     for (member, on_it) in &loads.spans {
         for load in on_it.iter().filter(|load| matches!(load, SpanLoad::Spread { .. })) {
             draw_comb(sheet, loads, (*member, load), spread, &mut runs);
         }
     }
-    runs.into_iter().for_each(|run| run.want_value(sheet));
+    runs.runs.into_iter().flatten().for_each(|run| run.want_value(sheet));
     let largest = largest_force(loads);
     let crowded = loads.joints.len() > MOST_VALUES;
     for (member, on_it) in &loads.spans {
@@ -270,7 +276,7 @@ fn draw_comb(
     loads: &Loads,
     (member, load): (MemberId, &SpanLoad),
     largest: f64,
-    runs: &mut Vec<EvenRun>,
+    runs: &mut EvenRuns,
 ) {
     const HIGHEST: f64 = 8.5;
     const LOWEST: f64 = 3.2;
@@ -326,7 +332,7 @@ fn draw_comb(
         sheet.keep_clear([tail(share(index)).0, tail(share(index + 1)).1]);
     }
     if size(sub(v, w)) < 1e-6 {
-        EvenRun::join(runs, EvenRun { ends: [tail(0.0).1, tail(1.0).1], force: v, value: own, says: most });
+        runs.join(EvenRun { ends: [tail(0.0).1, tail(1.0).1], force: v, value: own, says: most });
         return;
     }
     for (share, [lengthwise, across], inward) in [(0.0, [a0, c0], 1.0), (1.0, [a1, c1], -1.0)] {
@@ -359,22 +365,59 @@ struct EvenRun {
     says: String,
 }
 
-impl EvenRun {
+/// Runs, by where they end on paper; those that became part of another are gone.
+#[derive(Default)]
+struct EvenRuns {
+    runs: Vec<Option<EvenRun>>,
+    ending: FxHashMap<(i64, i64), Vec<usize>>,
+}
+
+impl EvenRuns {
+    /// Of the runs that end in one place so many are tried, the latest first.
+    const MOST_TRIED: usize = 32;
+
     /// Adds a run, to those that it continues.
-    fn join(runs: &mut Vec<EvenRun>, mut new: EvenRun) {
-        while let Some((index, ends)) =
-            runs.iter().enumerate().find_map(|(index, run)| Some((index, run.joined(&new)?)))
-        {
-            runs.remove(index);
+    fn join(&mut self, mut new: EvenRun) {
+        while let Some((index, ends)) = self.continued_by(&new) {
+            if let Some(slot) = self.runs.get_mut(index) {
+                *slot = None;
+            }
             new.ends = ends;
         }
-        runs.push(new);
+        for end in new.ends {
+            self.ending.entry(cell(end)).or_default().push(self.runs.len());
+        }
+        self.runs.push(Some(new));
     }
 
+    /// The first run that this one continues, and the ends of both together.
+    fn continued_by(&self, new: &EvenRun) -> Option<(usize, [Point; 2])> {
+        let around = |end: Point| {
+            let (x, y) = cell(end);
+            (-1..=1).flat_map(move |dx| (-1..=1).map(move |dy| (x + dx, y + dy)))
+        };
+        let near = new.ends.into_iter().flat_map(around).filter_map(|at| self.ending.get(&at));
+        let known = near.flat_map(|list| list.iter().rev().take(Self::MOST_TRIED));
+        let joined = known.filter_map(|index| Some((*index, self.runs.get(*index)?.as_ref()?.joined(new)?)));
+        joined.min_by_key(|(index, _)| *index)
+    }
+}
+
+/// Ends this near each other are one, millimetres.
+const ONE_END: f64 = 0.05;
+
+/// The cell of a point: two points that are one lie in the same or in neighbours.
+fn cell([x, y]: Point) -> (i64, i64) {
+    #[allow(clippy::cast_possible_truncation)]
+    let of = |at: f64| (at / ONE_END).floor() as i64;
+    (of(x), of(y))
+}
+
+impl EvenRun {
     /// The ends of both together, where they are one.
     fn joined(&self, other: &EvenRun) -> Option<[Point; 2]> {
-        let near = |a: Point, b: Point| size(sub(a, b)) < 0.05;
-        let alike = self.says == other.says && near(self.force, other.force);
+        let near = |a: Point, b: Point| size(sub(a, b)) < ONE_END;
+        let alike = near(self.force, other.force) && self.says == other.says;
         let same = alike && (self.value - other.value).abs() <= 1e-6 * self.value.abs();
         let axis = |[a, b]: [Point; 2]| unit(sub(b, a));
         if !same || dot(axis(self.ends), left_of(axis(other.ends))).abs() > 1e-6 {

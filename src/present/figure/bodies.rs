@@ -7,6 +7,7 @@ use crate::quantity::Dimension;
 use crate::statics::{CaseResult, ZERO_SHARE};
 use crate::structure::SupportKind;
 
+use super::Telling;
 use super::arrows::{Arrow, Clear, draw_couple, draw_loads, draw_on_joint, largest_force, length_for, want_name};
 use super::dimensions::{Note, draw_dimensions, draw_notes};
 use super::inks::Ink;
@@ -19,8 +20,8 @@ use super::symbols::{draw_hinges, draw_members, draw_supports};
 use crate::structure::Structure;
 
 /// Joints, members, supports, loads and dimensions.
-pub fn draw_structure(structure: &Structure, loads: &Loads) -> Option<Picture> {
-    fit(structure, &|sheet| {
+pub fn draw_structure(structure: &Structure, loads: &Loads, telling: Telling) -> Option<Picture> {
+    fit(structure, telling, &|sheet| {
         draw_members(sheet);
         draw_supports(sheet);
         draw_loads(sheet, loads);
@@ -38,10 +39,15 @@ fn notes(sheet: &Sheet<'_>, loads: &Loads) -> Vec<Note> {
     if loads.joints.iter().flat_map(|load| &load.forces).any(slopes) {
         notes.push(Note::Words("angles from the horizontal".to_owned()));
     }
-    notes.extend(loads.notes.iter().cloned().map(Note::Words));
+    notes.extend(loads.notes.iter().take(MOST_NOTES).cloned().map(Note::Words));
+    if let Some(more) = loads.notes.len().checked_sub(MOST_NOTES).filter(|more| *more > 0) {
+        notes.push(Note::Words(format!("and {more} more that settle, are warmed or do not fit")));
+    }
     notes
 }
 
+/// Settlements, rises of temperature and misfits that are told on a drawing.
+const MOST_NOTES: usize = 40;
 /// Joints closer than this, millimetres, are not all named on large drawings.
 const CLOSE: f64 = 8.0;
 const MOST_SUPPORTS_NAMED: usize = 40;
@@ -65,8 +71,8 @@ pub fn name_joints(sheet: &mut Sheet<'_>) {
 }
 
 /// The free body: loads, and reactions in the directions in which they act.
-pub fn draw_free_body(structure: &Structure, loads: &Loads, result: &CaseResult) -> Option<Picture> {
-    fit(structure, &|sheet| {
+pub fn draw_free_body(structure: &Structure, loads: &Loads, result: &CaseResult, telling: Telling) -> Option<Picture> {
+    fit(structure, telling, &|sheet| {
         draw_members(sheet);
         draw_hinges(sheet);
         draw_loads(sheet, loads);

@@ -11,6 +11,7 @@ use crate::statics::spans;
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
+use super::Telling;
 use super::bodies::name_joints;
 use super::dimensions::{Note, draw_notes, round_below};
 use super::inks::Ink;
@@ -60,11 +61,11 @@ fn magnification(structure: &Structure, axes: &[Option<Axis>]) -> Option<f64> {
     (largest > 0.0 && wanted.is_finite()).then(|| round_below(wanted))
 }
 
-pub fn draw_deflected(structure: &Structure, result: &CaseResult) -> Option<Picture> {
+pub fn draw_deflected(structure: &Structure, result: &CaseResult, telling: Telling) -> Option<Picture> {
     let axes: Vec<_> =
         (0..structure.members.len()).map(|index| axis(structure, result, MemberId::new(index))).collect();
     let times = magnification(structure, &axes)?;
-    fit(structure, &|sheet| {
+    fit(structure, telling, &|sheet| {
         draw_ghost(sheet);
         draw_supports(sheet);
         for (index, axis) in axes.iter().enumerate() {

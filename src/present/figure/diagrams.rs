@@ -11,6 +11,7 @@ use crate::statics::{CaseResult, Diagram, ZERO_SHARE};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
+use super::Telling;
 use super::bodies::name_joints;
 use super::dimensions::{Note, draw_notes};
 use super::inks::Ink;
@@ -58,7 +59,12 @@ pub fn noise(structure: &Structure, result: &CaseResult, quantity: Quantity) -> 
     result.largest * lever * ZERO_SHARE
 }
 
-pub fn draw_diagram(structure: &Structure, result: &CaseResult, quantity: Quantity) -> Option<Picture> {
+pub fn draw_diagram(
+    structure: &Structure,
+    result: &CaseResult,
+    quantity: Quantity,
+    telling: Telling,
+) -> Option<Picture> {
     let noise = noise(structure, result, quantity);
     let curves: Vec<Curve> = shown(structure, quantity)
         .into_iter()
@@ -70,7 +76,7 @@ pub fn draw_diagram(structure: &Structure, result: &CaseResult, quantity: Quanti
         .collect();
     let largest =
         curves.iter().flat_map(|curve| curve.diagram.extremes(quantity)).fold(0.0_f64, |m, e| m.max(e.value.abs()));
-    fit(structure, &|sheet| {
+    fit(structure, telling, &|sheet| {
         let lengths: f64 = curves.iter().map(|curve| curve.length * sheet.scale).sum();
         #[allow(clippy::cast_precision_loss)]
         let mean = lengths / curves.len().max(1) as f64;

@@ -17,6 +17,9 @@ const NEXT: f64 = 6.0;
 /// Chains of more pieces than this are left out: the overall length remains.
 const MOST_PIECES: usize = 30;
 
+/// Places this near each other on paper, millimetres, are one.
+const ONE_PLACE: f64 = 0.02;
+
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Axis {
     X,
@@ -85,15 +88,18 @@ fn ticks(sheet: &Sheet<'_>, axis: Axis, places: &[Point]) -> Vec<Tick> {
             })
         })
         .collect();
-    for [x, y] in places {
+    ticks.sort_by(|a, b| a.paper.total_cmp(&b.paper));
+    let of_loads = places.iter().filter_map(|[x, y]| {
         let [paper_x, paper_y] = sheet.on_paper([*x, *y]);
         let (paper, value) = if axis == Axis::X { (paper_x, *x) } else { (paper_y, *y) };
-        if ticks.iter().all(|tick| (tick.paper - paper).abs() > 0.02) {
-            ticks.push(Tick { paper, value: Number::from_f64(value) });
-        }
-    }
+        let after = ticks.get(ticks.partition_point(|tick| tick.paper < paper - ONE_PLACE)..)?;
+        let stands_for_it = after.first().is_some_and(|tick| tick.paper <= paper + ONE_PLACE);
+        (!stands_for_it).then(|| Tick { paper, value: Number::from_f64(value) })
+    });
+    let mut of_loads: Vec<Tick> = of_loads.collect();
+    ticks.append(&mut of_loads);
     ticks.sort_by(|a, b| a.paper.total_cmp(&b.paper));
-    ticks.dedup_by(|a, b| (a.paper - b.paper).abs() < 0.02);
+    ticks.dedup_by(|a, b| (a.paper - b.paper).abs() < ONE_PLACE);
     ticks
 }
 

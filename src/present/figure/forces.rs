@@ -9,6 +9,7 @@ use crate::statics::{CaseResult, ZERO_SHARE};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
+use super::Telling;
 use super::bodies::name_joints;
 use super::dimensions::{Note, draw_notes};
 use super::inks::Ink;
@@ -27,8 +28,8 @@ const CLOSE: f64 = 9.0;
 const WALL: f64 = 0.3;
 
 /// Draws the force of every bar, and of beams the mean along their length.
-pub fn draw_forces(structure: &Structure, result: &CaseResult) -> Option<Picture> {
-    fit(structure, &|sheet| {
+pub fn draw_forces(structure: &Structure, result: &CaseResult, telling: Telling) -> Option<Picture> {
+    fit(structure, telling, &|sheet| {
         let largest = result.axial.iter().fold(0.0_f64, |largest, force| largest.max(force.abs()));
         for member in sheet.members() {
             let force = result.axial.get(member.index()).copied().unwrap_or(0.0);

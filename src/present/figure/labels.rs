@@ -85,17 +85,41 @@ struct Square {
     boxes: Vec<u32>,
 }
 
+/// A square that this many lines or words reach into is full: nothing more is
+/// written in it, and no further line in it is looked at one by one.
+const FULL: usize = 160;
+
+impl Square {
+    fn is_full(&self) -> bool {
+        self.lines.len() >= FULL || self.boxes.len() >= FULL
+    }
+}
+
 /// The side of a square, millimetres.
 const SIDE: f64 = 8.0;
 
-/// The squares a box reaches into; of one beyond any paper, none.
-fn squares(bounds: Bounds) -> impl Iterator<Item = (i32, i32)> {
+/// The square a point lies in, of those on or near a paper.
+fn square_of([x, y]: Point) -> (i32, i32) {
     const FARTHEST: f64 = 1e5;
     #[allow(clippy::cast_possible_truncation)]
     let square = |at: f64| (at.clamp(-FARTHEST, FARTHEST) / SIDE).floor() as i32;
-    let (left, right) = (square(bounds.left), square(bounds.right));
-    let (top, bottom) = (square(bounds.top), square(bounds.bottom));
+    (square(x), square(y))
+}
+
+/// The squares a box reaches into.
+fn squares(bounds: Bounds) -> impl Iterator<Item = (i32, i32)> {
+    let ((left, top), (right, bottom)) =
+        (square_of([bounds.left, bounds.top]), square_of([bounds.right, bounds.bottom]));
     (left..=right).flat_map(move |x| (top..=bottom).map(move |y| (x, y)))
+}
+
+/// The squares a line of some width reaches into: of a slanting one, few of
+/// those of its bounds.
+fn squares_along(bounds: Bounds, ends: [Point; 2], half: f64) -> impl Iterator<Item = (i32, i32)> {
+    squares(bounds).filter(move |(x, y)| {
+        let middle = [(f64::from(*x) + 0.5) * SIDE, (f64::from(*y) + 0.5) * SIDE];
+        crosses(&box_corners(middle, 0.0, SIDE, SIDE), ends, half)
+    })
 }
 
 #[derive(Clone, Debug)]
@@ -133,7 +157,10 @@ impl Obstacles {
                 let area = Area::new(lettering.corners());
                 let index = u32::try_from(self.boxes.len()).unwrap_or(u32::MAX);
                 for square in squares(area.bounds) {
-                    self.squares.entry(square).or_default().boxes.push(index);
+                    let square = self.squares.entry(square).or_default();
+                    if !square.is_full() {
+                        square.boxes.push(index);
+                    }
                 }
                 self.boxes.push(area);
             }
@@ -147,15 +174,14 @@ impl Obstacles {
         }
     }
 
-    /// A slanting line reaches into few of the squares of its bounds.
     pub fn add_line(&mut self, ends: [Point; 2], half: f64) {
         let mut bounds = Bounds::EMPTY;
         ends.iter().for_each(|end| bounds.take(*end, half));
         let index = u32::try_from(self.lines.len()).unwrap_or(u32::MAX);
-        for (x, y) in squares(bounds) {
-            let middle = [(f64::from(x) + 0.5) * SIDE, (f64::from(y) + 0.5) * SIDE];
-            if crosses(&box_corners(middle, 0.0, SIDE, SIDE), ends, half + 0.1) {
-                self.squares.entry((x, y)).or_default().lines.push(index);
+        for square in squares_along(bounds, ends, half + 0.1) {
+            let square = self.squares.entry(square).or_default();
+            if !square.is_full() {
+                square.lines.push(index);
             }
         }
         self.lines.push(Line { ends, half, bounds });
@@ -180,16 +206,6 @@ impl Obstacles {
         )
     }
 
-    /// Lines and boxes that a box meets.
-    pub fn hits(&self, corners: [Point; 4]) -> usize {
-        let area = Area::new(corners);
-        let (lines, boxes) = self.near(area.bounds);
-        let boxes = boxes.iter().filter(|other| overlap(&other.corners, &corners)).count();
-        let lines = lines.iter().filter(|line| crosses(&corners, line.ends, line.half)).count();
-        // On other words nothing can be read; a line through them can be borne.
-        4 * boxes + lines
-    }
-
     /// Whether a box meets nothing; stops at the first thing it meets.
     fn is_clear(&self, corners: [Point; 4]) -> bool {
         let area = Area::new(corners);
@@ -197,20 +213,33 @@ impl Obstacles {
         !near.any(|square| {
             let mut boxes = square.boxes.iter().filter_map(|index| self.boxes.get(*index as usize));
             let mut lines = square.lines.iter().filter_map(|index| self.lines.get(*index as usize));
-            boxes.any(|other| meet(other.bounds, area.bounds) && overlap(&other.corners, &corners))
+            square.is_full()
+                || boxes.any(|other| meet(other.bounds, area.bounds) && overlap(&other.corners, &corners))
                 || lines.any(|line| meet(line.bounds, area.bounds) && crosses(&corners, line.ends, line.half))
         })
     }
 
-    /// How often a line from a to b meets lettering and lines.
-    fn crossings(&self, a: Point, b: Point) -> (usize, usize) {
+    /// How many lines a line from a to b crosses, up to `most`; `None` where
+    /// they are more, or it meets lettering, or a full square.
+    fn crossings(&self, ends: [Point; 2], most: usize) -> Option<usize> {
         let mut bounds = Bounds::EMPTY;
-        bounds.take(a, 0.0);
-        bounds.take(b, 0.0);
-        let (lines, boxes) = self.near(bounds);
-        let boxes = boxes.iter().filter(|other| crosses(&other.corners, [a, b], 0.2)).count();
-        let lines = lines.iter().filter(|line| segments_cross([a, b], line.ends)).count();
-        (boxes, lines)
+        ends.iter().for_each(|end| bounds.take(*end, 0.2));
+        let mut crossed = 0;
+        for at in squares_along(bounds, ends, 0.2) {
+            let Some(square) = self.squares.get(&at) else { continue };
+            let mut boxes = square.boxes.iter().filter_map(|index| self.boxes.get(*index as usize));
+            if square.is_full() || boxes.any(|other| crosses(&other.corners, ends, 0.2)) {
+                return None;
+            }
+            let lines = square.lines.iter().filter_map(|index| self.lines.get(*index as usize));
+            // A line that reaches into several squares counts in the one where it is crossed.
+            let here = |line: &&Line| crossing(ends, line.ends).is_some_and(|point| square_of(point) == at);
+            crossed += lines.filter(here).count();
+            if crossed > most {
+                return None;
+            }
+        }
+        Some(crossed)
     }
 
     /// How much of an arrow's length lies close to something, 0 to 1.
@@ -237,74 +266,108 @@ impl Obstacles {
     }
 }
 
-/// Puts everything wanted into its place; gives the marks to be added, lettering
-/// and leader lines, and how much of it found no place near what it is about.
-pub fn place(obstacles: &Obstacles, wanted: Vec<Wanted>) -> (Vec<Mark>, usize) {
+/// What came of placing lettering.
+#[derive(Clone, Debug, Default)]
+pub struct Placed {
+    /// Lettering and leader lines, to be added to the drawing.
+    pub marks: Vec<Mark>,
+    /// Words that stand off what they are about, at the end of a leader line.
+    pub astray: usize,
+    /// Words that were to stand there and for which there is no room.
+    pub left_out: usize,
+    /// Places looked at, one by one.
+    pub tried: usize,
+    cost: f64,
+}
+
+impl Placed {
+    fn put(&mut self, obstacles: &mut Obstacles, mark: Mark) {
+        obstacles.add(&mark);
+        self.marks.push(mark);
+    }
+}
+
+/// Of more words than this that must stand, each takes the first free place of
+/// its own as they come: no order of them finds room for all.
+const MOST_CONTENDING: usize = 240;
+/// So many words of a drawing are sought a place far off, with a leader line.
+const MOST_LED: usize = 24;
+/// Where fewer found no place near, they choose first in another round.
+const MOST_UNHAPPY: usize = 12;
+
+/// Puts everything wanted into its place.
+pub fn place(obstacles: &Obstacles, wanted: Vec<Wanted>) -> Placed {
     const ROUNDS: usize = 4;
-    let clean =
-        |wanted: &Wanted| wanted.places.iter().filter(|place| obstacles.is_clear(wanted.corners(**place))).count();
+    if wanted.iter().filter(|wanted| wanted.need == Need::Always).count() > MOST_CONTENDING {
+        let mut order: Vec<usize> = (0..wanted.len()).collect();
+        order.sort_by_key(|index| wanted.get(*index).map(|wanted| wanted.need));
+        return attempt(obstacles.clone(), &wanted, &order, 0).0;
+    }
+    let mut tried = 0;
+    let mut clean = |wanted: &Wanted| {
+        tried += wanted.places.len();
+        wanted.places.iter().filter(|place| obstacles.is_clear(wanted.corners(**place))).count()
+    };
     let mut order: Vec<(Need, usize, usize)> =
         wanted.iter().enumerate().map(|(index, wanted)| (wanted.need, clean(wanted), index)).collect();
     order.sort_unstable();
     let mut order: Vec<usize> = order.into_iter().map(|(_, _, index)| index).collect();
-    let mut best: Option<(f64, Vec<Mark>, usize)> = None;
+    let mut best: Option<Placed> = None;
     for _ in 0..ROUNDS {
-        let (cost, marks, unhappy) = attempt(obstacles.clone(), &wanted, &order);
-        if best.as_ref().is_none_or(|(known, ..)| cost < *known) {
-            best = Some((cost, marks, unhappy.len()));
+        let (placed, unhappy) = attempt(obstacles.clone(), &wanted, &order, MOST_LED);
+        tried += placed.tried;
+        if best.as_ref().is_none_or(|known| placed.cost < known.cost) {
+            best = Some(placed);
         }
-        if unhappy.is_empty() {
+        if unhappy.is_empty() || unhappy.len() > MOST_UNHAPPY {
             break;
         }
         // Those that found nothing near choose first in the next round.
         order.retain(|index| !unhappy.contains(index));
         order.splice(0..0, unhappy);
     }
-    best.map_or_else(|| (Vec::new(), 0), |(_, marks, astray)| (marks, astray))
+    Placed { tried, ..best.unwrap_or_default() }
 }
 
-/// One round in a given order: what it costs, the marks, and those without a
-/// clean place near.
-fn attempt(mut obstacles: Obstacles, wanted: &[Wanted], order: &[usize]) -> (f64, Vec<Mark>, Vec<usize>) {
-    let (mut cost, mut marks, mut unhappy) = (0.0, Vec::new(), Vec::new());
-    let mut put = |obstacles: &mut Obstacles, mark: Mark| {
-        obstacles.add(&mark);
-        marks.push(mark);
-    };
+/// One round in a given order, with what found no clean place near; so many of
+/// it may be led to a place far off.
+fn attempt(mut obstacles: Obstacles, wanted: &[Wanted], order: &[usize], mut led_left: usize) -> (Placed, Vec<usize>) {
+    let (mut placed, mut unhappy) = (Placed::default(), Vec::new());
     for index in order {
         let Some(one) = wanted.get(*index) else { continue };
         let near = one.places.iter().position(|place| obstacles.is_clear(one.corners(*place)));
+        placed.tried += near.map_or(one.places.len(), |rank| rank + 1);
         if let Some(rank) = near
             && let Some(place) = one.places.get(rank)
         {
             #[allow(clippy::cast_precision_loss)]
             let rank = rank as f64;
-            cost += rank * 0.01;
-            put(&mut obstacles, Mark::Lettering(one.lettering(*place)));
+            placed.cost += rank * 0.01;
+            placed.put(&mut obstacles, Mark::Lettering(one.lettering(*place)));
             continue;
         }
         if one.need == Need::IfRoom {
-            cost += 3.0;
+            placed.cost += 3.0;
             continue;
         }
         unhappy.push(*index);
-        if let Some((place, leader, far)) = led(&obstacles, one) {
-            cost += 5.0 + far * 0.1;
-            put(&mut obstacles, leader);
-            put(&mut obstacles, Mark::Lettering(one.lettering(place)));
+        let found = if led_left > 0 { led(&obstacles, one, &mut placed.tried) } else { None };
+        led_left = led_left.saturating_sub(1);
+        if let Some((place, leader, far)) = found {
+            placed.cost += 5.0 + far * 0.1;
+            placed.astray += 1;
+            placed.put(&mut obstacles, leader);
+            placed.put(&mut obstacles, Mark::Lettering(one.lettering(place)));
             continue;
         }
-        let least = one.places.iter().min_by_key(|place| obstacles.hits(one.corners(**place)));
-        if let Some(place) = least {
-            cost += 1_000.0;
-            put(&mut obstacles, Mark::Lettering(one.lettering(*place)));
-        }
+        placed.cost += 1_000.0;
+        placed.left_out += 1;
     }
-    (cost, marks, unhappy)
+    (placed, unhappy)
 }
 
 /// A free place further off, with the line that leads from it to the anchor.
-fn led(obstacles: &Obstacles, wanted: &Wanted) -> Option<(Place, Mark, f64)> {
+fn led(obstacles: &Obstacles, wanted: &Wanted, tried: &mut usize) -> Option<(Place, Mark, f64)> {
     const RINGS: u32 = 20;
     const STEP: f64 = 2.0;
     const DIRECTIONS: u32 = 24;
@@ -318,6 +381,7 @@ fn led(obstacles: &Obstacles, wanted: &Wanted) -> Option<(Place, Mark, f64)> {
             break;
         }
         for direction in 0..DIRECTIONS {
+            *tried += 1;
             // From straight up round to both sides would favour one; this order is fixed all the same.
             let (sin, cos) = (std::f64::consts::TAU * (f64::from(direction) + 0.5) / f64::from(DIRECTIONS)).sin_cos();
             let middle = far + wanted.reach([cos, sin]);
@@ -327,10 +391,10 @@ fn led(obstacles: &Obstacles, wanted: &Wanted) -> Option<(Place, Mark, f64)> {
             }
             let start = [ax + cos * 0.8, ay + sin * 0.8];
             let end = [ax + cos * (far - 0.5), ay + sin * (far - 0.5)];
-            let (boxes, lines) = obstacles.crossings(start, end);
-            if boxes > 0 {
-                continue;
-            }
+            // More crossings than this would cost more than the best that is known.
+            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+            let most = best.map_or(usize::MAX, |(known, ..)| ((known - far) / CROSSED).max(0.0) as usize);
+            let Some(lines) = obstacles.crossings([start, end], most) else { continue };
             #[allow(clippy::cast_precision_loss)]
             let cost = far + CROSSED * lines as f64;
             if best.is_none_or(|(known, ..)| cost < known) {
@@ -408,6 +472,18 @@ pub fn segments_cross([a, b]: [Point; 2], [c, d]: [Point; 2]) -> bool {
     side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
 }
 
+/// Where two lines cross, each within its ends.
+fn crossing([a, b]: [Point; 2], other: [Point; 2]) -> Option<Point> {
+    let [c, d] = other;
+    if !segments_cross([a, b], other) {
+        return None;
+    }
+    let cross = |[px, py]: Point, [qx, qy]: Point| px * qy - py * qx;
+    let (u, v) = ([b[0] - a[0], b[1] - a[1]], [d[0] - c[0], d[1] - c[1]]);
+    let t = cross([c[0] - a[0], c[1] - a[1]], v) / cross(u, v);
+    Some([a[0] + u[0] * t, a[1] + u[1] * t])
+}
+
 /// From a point to a line between two points.
 pub fn distance([x, y]: Point, [[ax, ay], [bx, by]]: [Point; 2]) -> f64 {
     let (dx, dy) = (bx - ax, by - ay);
@@ -463,9 +539,9 @@ mod tests {
     #[test]
     fn the_first_free_place_is_taken() {
         let obstacles = Obstacles::of(&[line([-10.0, 0.0], [10.0, 0.0])]);
-        let (marks, astray) = place(&obstacles, vec![wanted("A", [0.0, 0.0], &[[0.0, 0.0], [0.0, 3.0], [0.0, -3.0]])]);
-        assert!(matches!(marks.as_slice(), [Mark::Lettering(a)] if a.at == [0.0, 3.0]));
-        assert_eq!(astray, 0);
+        let placed = place(&obstacles, vec![wanted("A", [0.0, 0.0], &[[0.0, 0.0], [0.0, 3.0], [0.0, -3.0]])]);
+        assert!(matches!(placed.marks.as_slice(), [Mark::Lettering(a)] if a.at == [0.0, 3.0]));
+        assert_eq!(placed.astray, 0);
     }
 
     #[test]
@@ -473,18 +549,18 @@ mod tests {
         let obstacles = Obstacles::default();
         let one = wanted("A", [0.0, 0.0], &[[0.0, 0.0], [0.0, 9.0]]);
         let other = wanted("B", [0.0, 0.0], &[[0.0, 0.0]]);
-        let (marks, _) = place(&obstacles, vec![one, other]);
-        assert_eq!(marks.len(), 2);
-        assert!(marks.iter().all(|mark| matches!(mark, Mark::Lettering(_))));
+        let placed = place(&obstacles, vec![one, other]);
+        assert_eq!(placed.marks.len(), 2);
+        assert!(placed.marks.iter().all(|mark| matches!(mark, Mark::Lettering(_))));
     }
 
     #[test]
     fn a_leader_line_leads_out_of_a_crowd() {
         let crowd: Vec<Mark> = (-8..=8).map(|y| line([-9.0, f64::from(y)], [9.0, f64::from(y)])).collect();
         let obstacles = Obstacles::of(&crowd);
-        let (marks, astray) = place(&obstacles, vec![wanted("A", [0.0, 0.0], &[[0.0, 1.5]])]);
-        assert_eq!(astray, 1);
-        let [Mark::Path(_), Mark::Lettering(word)] = marks.as_slice() else { panic!("{marks:?}") };
-        assert_eq!(Obstacles::of(&crowd).hits(word.corners()), 0);
+        let placed = place(&obstacles, vec![wanted("A", [0.0, 0.0], &[[0.0, 1.5]])]);
+        assert_eq!((placed.astray, placed.left_out), (1, 0));
+        let [Mark::Path(_), Mark::Lettering(word)] = placed.marks.as_slice() else { panic!("{:?}", placed.marks) };
+        assert!(Obstacles::of(&crowd).is_clear(word.corners()));
     }
 }

@@ -186,7 +186,12 @@ mod tests {
             ink: Ink::Line,
             weight: Weight::Bold,
         };
-        let picture = Picture { width: 30.0, height: 10.0, marks: vec![Mark::Path(line), Mark::Lettering(words)] };
+        let picture = Picture {
+            width: 30.0,
+            height: 10.0,
+            marks: vec![Mark::Path(line), Mark::Lettering(words)],
+            ..Picture::default()
+        };
         let tex = write_latex(&picture);
         assert!(tex.contains("\\begin{picture}(30,10)"));
         assert!(tex.contains("0 28.35 m 72 0 l S Q"), "{tex}");

@@ -5,11 +5,13 @@
 
 use std::collections::BTreeMap;
 
+use rustc_hash::FxHashMap;
+
 use crate::base::{CaseId, JointId, MemberId};
 use crate::check::words;
 use crate::quantity::{Dimension, format};
 use crate::statics::equilibrium::Rows;
-use crate::statics::spans::{SpanLoad, actions};
+use crate::statics::spans::{SpanLoad, actions, actions_of};
 use crate::statics::{Equilibrium, Subject};
 use crate::structure::{Delivery, LoadKind, Structure};
 use crate::syntax::tree::Measure;
@@ -51,18 +53,30 @@ impl Loads {
         }
         let rows = Equilibrium::of(structure).rows;
         let mut on_joints: BTreeMap<JointId, JointLoad> = BTreeMap::new();
-        let mut spans: BTreeMap<MemberId, Vec<SpanLoad>> = BTreeMap::new();
+        let mut spans: BTreeMap<MemberId, Drawn> = BTreeMap::new();
         let mut notes = Vec::new();
         let measures = measures(structure, &factors);
+        let loads = |case: CaseId| structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice());
+        let many = factors.iter().map(|(case, _)| loads(*case).len()).sum::<usize>().max(structure.members.len());
         for (case, factor) in factors {
             let acting = actions(structure, &rows, case);
-            add_direct(structure, &rows, case, factor, &acting.direct, &mut on_joints);
+            if many > MOST_APART {
+                add_direct(structure, &rows, factor, &acting.direct, &mut on_joints);
+            } else {
+                // Forces along different lines stay what they were stated as.
+                for load in loads(case) {
+                    let own = actions_of(structure, &rows, std::slice::from_ref(load));
+                    add_direct(structure, &rows, factor, &own.direct, &mut on_joints);
+                }
+            }
             for (member, loads) in acting.spans {
                 let known = spans.entry(member).or_default();
-                loads.iter().for_each(|load| add_span(known, load.times(factor)));
+                loads.iter().for_each(|load| known.add(load.times(factor)));
             }
             notes.extend(imposed(structure, case, factor));
         }
+        let mut spans: BTreeMap<MemberId, Vec<SpanLoad>> =
+            spans.into_iter().map(|(member, drawn)| (member, drawn.loads)).collect();
         let largest =
             on_joints.values().flat_map(|load| &load.forces).fold(0.0_f64, |most, [x, y]| most.max(x.hypot(*y)));
         let mut joints: Vec<JointLoad> = on_joints.into_values().collect();
@@ -137,39 +151,23 @@ impl Loads {
     }
 }
 
-/// Adds what a case puts on joints: load by load where they are few, so that
-/// forces along different lines stay what they were stated as.
+/// Adds what acts on joints.
 fn add_direct(
     structure: &Structure,
     rows: &Rows,
-    case: CaseId,
     factor: f64,
-    whole: &[f64],
+    direct: &[f64],
     on_joints: &mut BTreeMap<JointId, JointLoad>,
 ) {
-    let mut add = |direct: &[f64]| {
-        for joint in (0..structure.joints.len()).map(JointId::new) {
-            let part = |row: u32| direct.get(row as usize).copied().unwrap_or(0.0) * factor;
-            let row = rows.force(joint);
-            let (force, couple) = ([part(row), part(row + 1)], rows.moment(joint).map_or(0.0, part));
-            if force != [0.0; 2] || couple != 0.0 {
-                let load = on_joints.entry(joint).or_insert(JointLoad { joint, forces: Vec::new(), couple: 0.0 });
-                load.couple += couple;
-                add_force(&mut load.forces, force);
-            }
+    for joint in (0..structure.joints.len()).map(JointId::new) {
+        let part = |row: u32| direct.get(row as usize).copied().unwrap_or(0.0) * factor;
+        let row = rows.force(joint);
+        let (force, couple) = ([part(row), part(row + 1)], rows.moment(joint).map_or(0.0, part));
+        if force != [0.0; 2] || couple != 0.0 {
+            let load = on_joints.entry(joint).or_insert(JointLoad { joint, forces: Vec::new(), couple: 0.0 });
+            load.couple += couple;
+            add_force(&mut load.forces, force);
         }
-    };
-    let loads = structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice());
-    if loads.len().max(structure.members.len()) > MOST_APART {
-        add(whole);
-        return;
-    }
-    let mut single = structure.clone();
-    for load in loads {
-        if let Some(case) = single.cases.get_mut(case.index()) {
-            case.loads = vec![load.clone()];
-        }
-        add(&actions(&single, rows, case).direct);
     }
 }
 
@@ -223,37 +221,70 @@ fn is_nothing(load: &SpanLoad) -> bool {
     }
 }
 
-/// Spread loads over one stretch, and forces at one place, are one to the eye
-/// if they act along one line.
-fn add_span(known: &mut Vec<SpanLoad>, new: SpanLoad) {
+/// Loads on one member as they are drawn, each with what is drawn where it is.
+#[derive(Default)]
+struct Drawn {
+    loads: Vec<SpanLoad>,
+    /// By the place where they begin, in steps of [`ONE_PLACE`] metres.
+    beginning: FxHashMap<i64, Vec<usize>>,
+}
+
+/// Loads this near each other on a member, metres, act at one place.
+const ONE_PLACE: f64 = 1e-6;
+
+impl Drawn {
+    /// Spread loads over one stretch, and forces at one place, are one to the
+    /// eye if they act along one line.
+    fn add(&mut self, new: SpanLoad) {
+        let at = match new {
+            SpanLoad::Spread { from, .. } => from,
+            SpanLoad::Point { at, .. } | SpanLoad::Couple { at, .. } => at,
+        };
+        #[allow(clippy::cast_possible_truncation)]
+        let step = (at / ONE_PLACE).round() as i64;
+        for near in [step - 1, step, step + 1] {
+            for index in self.beginning.get(&near).into_iter().flatten() {
+                if self.loads.get_mut(*index).is_some_and(|old| join(old, new)) {
+                    return;
+                }
+            }
+        }
+        self.beginning.entry(step).or_default().push(self.loads.len());
+        self.loads.push(new);
+    }
+}
+
+/// Adds a load to another if they are one to the eye, and says whether they are.
+fn join(old: &mut SpanLoad, new: SpanLoad) -> bool {
     let plus = |[a, b]: [f64; 2], [c, d]: [f64; 2]| [a + c, b + d];
     let near = |a: f64, b: f64| (a - b).abs() <= 1e-9 * (1.0 + a.abs());
-    for old in known.iter_mut() {
-        match (&mut *old, new) {
-            (
-                SpanLoad::Spread { from, to, along, across },
-                SpanLoad::Spread { from: new_from, to: new_to, along: new_along, across: new_across },
-            ) if near(*from, new_from) && near(*to, new_to) && one_line(*along, *across, new_along, new_across) => {
-                (*along, *across) = (plus(*along, new_along), plus(*across, new_across));
-                return;
-            }
-            (
-                SpanLoad::Point { at, along, across },
-                SpanLoad::Point { at: new_at, along: new_along, across: new_across },
-            ) if near(*at, new_at) && one_line([*along; 2], [*across; 2], [new_along; 2], [new_across; 2]) => {
-                (*along, *across) = (*along + new_along, *across + new_across);
-                return;
-            }
-            _ => {}
+    match (old, new) {
+        (
+            SpanLoad::Spread { from, to, along, across },
+            SpanLoad::Spread { from: new_from, to: new_to, along: new_along, across: new_across },
+        ) if near(*from, new_from) && near(*to, new_to) && one_line(*along, *across, new_along, new_across) => {
+            (*along, *across) = (plus(*along, new_along), plus(*across, new_across));
+            true
         }
+        (
+            SpanLoad::Point { at, along, across },
+            SpanLoad::Point { at: new_at, along: new_along, across: new_across },
+        ) if near(*at, new_at) && one_line([*along; 2], [*across; 2], [new_along; 2], [new_across; 2]) => {
+            (*along, *across) = (*along + new_along, *across + new_across);
+            true
+        }
+        _ => false,
     }
-    known.push(new);
 }
 
 /// Whether all four vectors, given along and across, are parallel.
 fn one_line(along: [f64; 2], across: [f64; 2], other_along: [f64; 2], other_across: [f64; 2]) -> bool {
-    let pairs = |along: [f64; 2], across: [f64; 2]| [[along[0], across[0]], [along[1], across[1]]];
-    let all: Vec<[f64; 2]> = pairs(along, across).into_iter().chain(pairs(other_along, other_across)).collect();
+    let all = [
+        [along[0], across[0]],
+        [along[1], across[1]],
+        [other_along[0], other_across[0]],
+        [other_along[1], other_across[1]],
+    ];
     let Some([x, y]) = all.iter().copied().max_by(|[a, b], [c, d]| a.hypot(*b).total_cmp(&c.hypot(*d))) else {
         return true;
     };

@@ -8,6 +8,7 @@ use crate::statics::verdict::{Freedom, SupportFault};
 use crate::statics::{Motion, RigidMotion, Verdict};
 use crate::structure::Structure;
 
+use super::Telling;
 use super::arrows::{Arrow, draw_arrow};
 use super::bodies::name_joints;
 use super::deflected::around;
@@ -28,11 +29,12 @@ struct Setting {
 }
 
 /// Draws the motions a verdict knows; `None` where it knows none.
-pub fn draw_mechanisms(structure: &Structure, verdict: &Verdict) -> Option<Picture> {
+pub fn draw_mechanisms(structure: &Structure, verdict: &Verdict, telling: Telling) -> Option<Picture> {
     let mut settings: Vec<Setting> = whole(structure, verdict.support_fault.as_ref()).into_iter().collect();
     settings.extend(verdict.motions.iter().filter_map(|mechanism| Some(part(structure, mechanism.motion.as_ref()?))));
     settings.truncate(MOST_DRAWN);
-    let pictures: Vec<Picture> = settings.iter().filter_map(|setting| draw_setting(structure, setting)).collect();
+    let pictures: Vec<Picture> =
+        settings.iter().filter_map(|setting| draw_setting(structure, setting, telling)).collect();
     (!pictures.is_empty()).then(|| Picture::stacked(pictures))
 }
 
@@ -81,7 +83,7 @@ fn part(structure: &Structure, motion: &Motion) -> Setting {
     Setting { displacements, centres, words: "small motions drawn large".to_owned() }
 }
 
-fn draw_setting(structure: &Structure, setting: &Setting) -> Option<Picture> {
+fn draw_setting(structure: &Structure, setting: &Setting, telling: Telling) -> Option<Picture> {
     const LONGEST: f64 = 11.0;
     /// Centres farther out than this share of the size are left out.
     const FAR: f64 = 0.6;
@@ -90,7 +92,7 @@ fn draw_setting(structure: &Structure, setting: &Setting) -> Option<Picture> {
     let field = Bounds { left: left - reach, top: bottom - reach, right: right + reach, bottom: top + reach };
     let within = |[x, y]: &Point| *x >= field.left && *x <= field.right && *y >= field.top && *y <= field.bottom;
     let shown: Vec<Point> = setting.centres.iter().copied().filter(within).collect();
-    fit(structure, &|sheet| {
+    fit(structure, telling, &|sheet| {
         let step = |joint: JointId| -> Point {
             let [x, y] = setting.displacements.get(joint.index()).copied().unwrap_or([0.0; 2]);
             [x * LONGEST, -y * LONGEST]

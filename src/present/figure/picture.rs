@@ -17,6 +17,23 @@ pub struct Picture {
     pub height: f64,
     /// From the back to the front.
     pub marks: Vec<Mark>,
+    pub tally: Tally,
+}
+
+/// What became of the words that were to stand on a drawing.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Tally {
+    /// Those for which there was no room.
+    pub left_out: usize,
+    /// Places that were looked at, one by one, until the drawing was done.
+    pub tried: usize,
+}
+
+impl std::ops::AddAssign for Tally {
+    fn add_assign(&mut self, other: Tally) {
+        self.left_out += other.left_out;
+        self.tried += other.tried;
+    }
 }
 
 /// One thing on the paper.
@@ -312,10 +329,11 @@ impl Picture {
     pub fn around(mut marks: Vec<Mark>, margin: f64) -> Picture {
         let bounds = Bounds::of(&marks);
         if bounds.is_empty() {
-            return Picture { width: 2.0 * margin, height: 2.0 * margin, marks };
+            return Picture { width: 2.0 * margin, height: 2.0 * margin, marks, ..Picture::default() };
         }
         marks.iter_mut().for_each(|mark| mark.move_by([margin - bounds.left, margin - bounds.top]));
-        Picture { width: bounds.width() + 2.0 * margin, height: bounds.height() + 2.0 * margin, marks }
+        let (width, height) = (bounds.width() + 2.0 * margin, bounds.height() + 2.0 * margin);
+        Picture { width, height, marks, ..Picture::default() }
     }
 
     /// With a line of words under everything else, at the left; as it is for none.
@@ -343,6 +361,7 @@ impl Picture {
             let down = if whole.marks.is_empty() { 0.0 } else { whole.height + BETWEEN };
             whole.width = whole.width.max(picture.width);
             whole.height = down + picture.height;
+            whole.tally += picture.tally;
             whole.marks.extend(picture.marks.into_iter().map(|mut mark| {
                 mark.move_by([0.0, down]);
                 mark

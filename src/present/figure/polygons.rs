@@ -49,7 +49,7 @@ pub fn draw_polygons(structure: &Structure, loads: &Loads, result: &CaseResult) 
     for joint in (0..structure.joints.len()).map(JointId::new) {
         let edges = edges(structure, loads, result, joint);
         if !edges.is_empty() {
-            cells.push(Picture::around(draw_cell(structure, joint, &edges, &show), 3.0));
+            cells.push(draw_cell(structure, joint, &edges, &show));
         }
     }
     let mut page = shelves(cells);
@@ -102,12 +102,7 @@ fn edges(structure: &Structure, loads: &Loads, result: &CaseResult, joint: Joint
     edges
 }
 
-fn draw_cell(
-    structure: &Structure,
-    joint: JointId,
-    edges: &[Edge],
-    show: &dyn Fn(f64) -> String,
-) -> Vec<super::picture::Mark> {
+fn draw_cell(structure: &Structure, joint: JointId, edges: &[Edge], show: &dyn Fn(f64) -> String) -> Picture {
     let mut corners: Vec<Point> = vec![[0.0, 0.0]];
     for edge in edges {
         let [x, y] = corners.last().copied().unwrap_or([0.0; 2]);
@@ -147,7 +142,7 @@ fn draw_cell(
     let words = Words::bold(format!("Joint {name}"), NAME_SIZE, Ink::Line);
     let width = words.width();
     sheet.write(words, [drawn.left + width / 2.0, drawn.top - 4.0], 0.0);
-    sheet.marks
+    Picture { tally: sheet.tally, ..Picture::around(sheet.marks, 3.0) }
 }
 
 fn is_in_one_line(edges: &[Edge]) -> bool {
@@ -188,6 +183,7 @@ fn shelves(cells: Vec<Picture>) -> Picture {
             mark
         }));
         x += cell.width;
+        page.tally += cell.tally;
         high = high.max(cell.height);
         page.width = page.width.max(x);
         page.height = page.height.max(y + high);

@@ -7,6 +7,7 @@ use crate::check::words::units;
 use crate::quantity::{Dimension, format};
 use crate::structure::Structure;
 
+use super::Telling;
 use super::arrows::{Arrow, draw_arrow};
 use super::deflected::around;
 use super::dimensions::{Note, draw_notes, round_below};
@@ -14,7 +15,7 @@ use super::inks::Ink;
 use super::labels::{Need, Place, segments_cross};
 use super::picture::{Form, Picture, Point, Stroke};
 use super::sheet::{
-    NAME_SIZE, NOTE_SIZE, Sheet, VALUE_SIZE, Words, along, fit, fit_within, left_of, pen, size, sub, unit,
+    NAME_SIZE, NOTE_SIZE, Sheet, VALUE_SIZE, Words, along, extent, fit, fit_within, left_of, pen, size, sub, unit,
 };
 use super::spaces::{ForceLine, Item, Outer, Reciprocal, Space};
 use super::symbols::{draw_hinges, draw_members};
@@ -23,7 +24,10 @@ use super::symbols::{draw_hinges, draw_members};
 const WIDE: f64 = 120.0;
 const HIGH: f64 = 105.0;
 
-pub fn draw_reciprocal(structure: &Structure, figure: &Reciprocal) -> Option<Picture> {
+pub fn draw_reciprocal(structure: &Structure, figure: &Reciprocal, telling: Telling) -> Option<Picture> {
+    if telling == Telling::InWords {
+        return extent(structure).map(|_| Picture::default());
+    }
     // The force diagram needs the larger part of the page.
     let above = fit_within(structure, [150.0, 95.0], &|sheet| {
         draw_members(sheet);
@@ -37,7 +41,7 @@ pub fn draw_reciprocal(structure: &Structure, figure: &Reciprocal) -> Option<Pic
         }
         draw_notes(sheet, &[Note::Words(names_told(figure).to_owned())]);
     })?;
-    let below = fit(structure, &|sheet| draw_force_diagram(sheet, figure))?;
+    let below = fit(structure, telling, &|sheet| draw_force_diagram(sheet, figure))?;
     Some(Picture::stacked(vec![above, below]))
 }
 

@@ -8,9 +8,10 @@ use crate::quantity::UnitSystem;
 use crate::quantity::format::Column;
 use crate::structure::Structure;
 
+use super::Telling;
 use super::inks::Ink;
 use super::labels::{self, Need, Obstacles, Place, Wanted};
-use super::picture::{Bounds, Depth, Form, Lettering, Mark, Path, Picture, Point, Run, Step, Stroke, Weight};
+use super::picture::{Bounds, Depth, Form, Lettering, Mark, Path, Picture, Point, Run, Step, Stroke, Tally, Weight};
 
 /// The widest and the highest drawing, millimetres: what an upright A4 page
 /// leaves between its margins.
@@ -44,6 +45,9 @@ pub struct Sheet<'a> {
     pub wanted: Vec<Wanted>,
     /// Words that stand off what they are about, at the end of a leader line.
     astray: usize,
+    pub tally: Tally,
+    /// Arrows of loads that were drawn so far.
+    pub arrows: usize,
     /// How much may be written.
     pub room: Room,
     /// Between the joints that stand closest, on paper.
@@ -138,14 +142,21 @@ fn first_scale(width: f64, height: f64) -> f64 {
     (WIDE / width).min(high / height)
 }
 
-/// Draws until the drawing fits the page, larger where its lettering needs more room.
-pub fn fit(structure: &Structure, draw: &dyn Fn(&mut Sheet<'_>)) -> Option<Picture> {
+/// Draws until the drawing fits the page, larger where its lettering needs more
+/// room; an empty picture of what is only told in words.
+pub fn fit(structure: &Structure, telling: Telling, draw: &dyn Fn(&mut Sheet<'_>)) -> Option<Picture> {
+    if telling == Telling::InWords {
+        return extent(structure).map(|_| Picture::default());
+    }
     let (picture, astray) = fit_once(structure, [WIDEST, HIGHEST], 1.0, draw)?;
     if astray <= FEW_ASTRAY {
         return Some(picture);
     }
     let (larger, still) = fit_once(structure, [WIDEST_LARGER, HIGHEST], LARGER, draw)?;
-    Some(if still < astray { larger } else { picture })
+    let tried = picture.tally.tried + larger.tally.tried;
+    let mut best = if still < astray { larger } else { picture };
+    best.tally.tried = tried;
+    Some(best)
 }
 
 /// Draws until the drawing fits a part of the page, width and height in millimetres.
@@ -153,7 +164,8 @@ pub fn fit_within(structure: &Structure, room: [f64; 2], draw: &dyn Fn(&mut Shee
     fit_once(structure, room, 1.0, draw).map(|(picture, _)| picture)
 }
 
-/// The drawing, and how many of its words stand off what they are about.
+/// The drawing, and how many of its words stand off what they are about or
+/// nowhere at all.
 fn fit_once(
     structure: &Structure,
     [wide, high]: [f64; 2],
@@ -164,13 +176,14 @@ fn fit_once(
     let [[left, bottom], [right, top]] = extent(structure)?;
     let (width, height) = (right - left, top - bottom);
     let mut scale = (first_scale(width, height) * larger).min(wide / width).min(high / height);
-    let (mut marks, mut astray) = (Vec::new(), 0);
+    let (mut marks, mut astray, mut tally) = (Vec::new(), 0, Tally::default());
     for _ in 0..TRIES {
         let mut sheet = Sheet::new(structure, scale, [left, top]);
         draw(&mut sheet);
         sheet.place_labels();
         let bounds = Bounds::of(&sheet.marks);
-        (marks, astray) = (sheet.marks, sheet.astray);
+        (marks, astray) = (sheet.marks, sheet.astray + sheet.tally.left_out);
+        tally = Tally { tried: tally.tried + sheet.tally.tried, ..sheet.tally };
         let too_wide = bounds.width() - (wide - 2.0 * MARGIN);
         let too_high = bounds.height() - (high - 2.0 * MARGIN);
         if too_wide <= 0.0 && too_high <= 0.0 {
@@ -181,7 +194,7 @@ fn fit_once(
         };
         scale *= shrink(too_wide, width).min(shrink(too_high, height));
     }
-    Some((Picture::around(marks, MARGIN), astray))
+    Some((Picture { tally, ..Picture::around(marks, MARGIN) }, astray))
 }
 
 /// How numbers that stand on one drawing are written: the largest with four
@@ -227,6 +240,8 @@ impl<'a> Sheet<'a> {
             marks: Vec::new(),
             wanted: Vec::new(),
             astray: 0,
+            tally: Tally::default(),
+            arrows: 0,
             room,
             closest,
             obstacles: Obstacles::default(),
@@ -331,9 +346,10 @@ impl<'a> Sheet<'a> {
         if wanted.is_empty() {
             return;
         }
-        let (marks, astray) = labels::place(self.obstacles(), wanted);
-        self.marks.extend(marks);
-        self.astray += astray;
+        let placed = labels::place(self.obstacles(), wanted);
+        self.marks.extend(placed.marks);
+        self.astray += placed.astray;
+        self.tally += Tally { left_out: placed.left_out, tried: placed.tried };
     }
 
     pub fn bounds(&self) -> Bounds {

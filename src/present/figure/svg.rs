@@ -200,7 +200,12 @@ mod tests {
             ink: Ink::Line,
             weight: Weight::Bold,
         };
-        let picture = Picture { width: 20.0, height: 10.0, marks: vec![Mark::Path(line), Mark::Lettering(words)] };
+        let picture = Picture {
+            width: 20.0,
+            height: 10.0,
+            marks: vec![Mark::Path(line), Mark::Lettering(words)],
+            ..Picture::default()
+        };
         let svg = write_svg(&picture, "a & b", "\"c\"");
         assert!(svg.contains("<path class=\"kp-s-tension kp-dashed\" stroke-width=\"0.5\" d=\"M0 0L10 2.5\"/>"));
         assert!(svg.contains(">A&lt;␛</text>") && svg.contains("rotate(-90 5 5)"));

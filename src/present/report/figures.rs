@@ -4,8 +4,8 @@
 //! Must not know: how a figure is drawn.
 
 use crate::present::document::{Block, words};
-use crate::present::figure::{Kind, Refusal, draw};
-use crate::statics::{Subject, ZERO_SHARE};
+use crate::present::figure::{Kind, Refusal, tell};
+use crate::statics::{CaseResult, Subject, ZERO_SHARE};
 use crate::syntax::tree::MemberKind;
 
 use super::{Report, heading};
@@ -25,7 +25,8 @@ pub fn of_structure(report: &Report<'_>) -> Vec<Block> {
     let mut blocks = vec![heading(1, "Structure")];
     let of_all = Kind::ALL.into_iter().filter(|kind| !kind.is_of_a_case());
     for kind in of_all {
-        match draw(checked, kind, only_subject(report).filter(|_| kind == Kind::Structure)) {
+        let subject = only_subject(report).filter(|_| kind == Kind::Structure);
+        match tell(checked, kind, subject, report.figures) {
             Ok(figure) => blocks.push(Block::Figure(Box::new(figure))),
             Err(Refusal(why)) if kind == Kind::Structure => {
                 blocks.push(Block::Paragraph(words(format!("No figure: {why}."))));
@@ -58,21 +59,20 @@ fn only_subject(report: &Report<'_>) -> Option<Subject> {
     }
 }
 
-pub fn of_case(report: &Report<'_>, subject: Subject) -> Vec<Block> {
+/// The figures of the case or combination at a place among those of the report.
+pub fn of_case(report: &Report<'_>, place: usize, result: &CaseResult) -> Vec<Block> {
     let checked = report.checked;
-    let place = report.results().iter().position(|result| result.subject == subject);
-    if checked.structure.members.len() > MOST_MEMBERS || place.is_none_or(|place| place >= MOST_CASES) {
+    if checked.structure.members.len() > MOST_MEMBERS || place >= MOST_CASES {
         return Vec::new();
     }
     let has_beams = checked.structure.members.iter().any(|member| member.kind == MemberKind::Beam);
-    let result = report.results().into_iter().find(|result| result.subject == subject);
-    let is_pulled = result.is_some_and(|result| result.axial.iter().any(|n| n.abs() > ZERO_SHARE * result.largest));
+    let is_pulled = result.axial.iter().any(|n| n.abs() > ZERO_SHARE * result.largest);
     // The forces of bars are drawn on the bars, and of beams without axial
     // force there is no diagram of it.
     let is_repeated = |kind: Kind| kind == Kind::Axial && !(has_beams && is_pulled);
     let of_cases =
         Kind::ALL.into_iter().filter(|kind| kind.is_of_a_case() && !is_working(*kind) && !is_repeated(*kind));
-    drawn(report, of_cases, subject)
+    drawn(report, of_cases, result.subject)
 }
 
 /// The graphic solution, where one case is worked out: a figure for each of
@@ -93,6 +93,6 @@ const fn is_working(kind: Kind) -> bool {
 
 /// What cannot be drawn of a structure is not missed: a frame has no bars.
 fn drawn(report: &Report<'_>, kinds: impl Iterator<Item = Kind>, subject: Subject) -> Vec<Block> {
-    let figures = kinds.filter_map(|kind| draw(report.checked, kind, Some(subject)).ok());
+    let figures = kinds.filter_map(|kind| tell(report.checked, kind, Some(subject), report.figures).ok());
     figures.map(|figure| Block::Figure(Box::new(figure))).collect()
 }

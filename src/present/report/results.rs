@@ -29,14 +29,14 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
     }
     let is_only = report.checked.solution.as_ref().is_some_and(|solution| solution.results.len() == 1);
     let mut blocks = vec![heading(1, "Results")];
-    for result in results.iter().take(MOST_SUBJECTS) {
+    for (place, result) in results.iter().take(MOST_SUBJECTS).enumerate() {
         let named = !is_only || !structure.travels.is_empty();
         if named {
             blocks.push(heading(2, phrases::capital(&case_heading(structure, result))));
         } else if !held(result).is_empty() {
             blocks.push(Block::Paragraph(words(held(result).trim())));
         }
-        blocks.extend(figures::of_case(report, result.subject));
+        blocks.extend(figures::of_case(report, place, result));
         blocks.extend(case(structure, &units, result, if is_only { Bars::Here } else { Bars::Beside }));
     }
     if results.len() > MOST_SUBJECTS {

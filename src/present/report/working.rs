@@ -7,7 +7,6 @@ use crate::check::words as phrases;
 use crate::present::document::{Block, Document};
 use crate::present::results::subject_name;
 use crate::present::working::{Asked, MOST_MEMBERS, derive_each};
-use crate::statics::{CaseResult, Verdict};
 
 use super::{Report, figures, heading, prose};
 
@@ -26,7 +25,18 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
         return blocks;
     }
     let mut lines = 0;
-    for (index, worked) in work_out(report, verdict, &results).into_iter().enumerate() {
+    let checked = report.checked;
+    let asked = Asked {
+        structure,
+        files: &report.project.files,
+        file: report.project.files.name(FileId(0)),
+        verdict,
+        solved: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
+        results: &results,
+        member: None,
+        figures: None,
+    };
+    for (index, worked) in derive_each(&asked).enumerate() {
         let worked = below(worked, index == 0);
         lines += worked.iter().map(length).sum::<usize>();
         if lines > MOST_LINES {
@@ -44,20 +54,6 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
     }
     blocks.extend(figures::of_working(report));
     blocks
-}
-
-fn work_out(report: &Report<'_>, verdict: &Verdict, results: &[&CaseResult]) -> Vec<Document> {
-    let checked = report.checked;
-    derive_each(&Asked {
-        structure: &checked.structure,
-        files: &report.project.files,
-        file: report.project.files.name(FileId(0)),
-        verdict,
-        solved: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
-        results,
-        member: None,
-        figures: None,
-    })
 }
 
 /// The blocks of a working below a heading of their own. What stands before
