@@ -6,6 +6,7 @@
 
 pub mod bare;
 pub mod claims;
+pub mod closing;
 pub mod correct;
 pub mod doubts;
 pub mod faults;
@@ -215,6 +216,8 @@ impl Checked {
                 }
         };
         if self.structure.claims.iter().any(is_claimed) {
+            // What the file itself states, and the check confirms, is no news.
+            found.retain(|found| found.slug != Slug::Redundant || verdict.kind != VerdictKind::Indeterminate);
             for diagnostic in &mut found {
                 diagnostic.severity = Severity::Information;
             }

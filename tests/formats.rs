@@ -62,9 +62,11 @@ fn with_cases(format: &str) -> (String, i32) {
     run(&arguments, "")
 }
 
+/// The findings, without what closes each file.
 fn json_lines(arguments: &[&str], input: &str) -> Vec<Value> {
     let (said, _) = run(arguments, input);
-    said.lines().map(|line| serde_json::from_str(line).unwrap()).collect()
+    let lines = said.lines().map(|line| serde_json::from_str(line).unwrap());
+    lines.filter(|line: &Value| line.get("slug").is_some()).collect()
 }
 
 fn schema() -> jsonschema::Validator {
@@ -206,7 +208,8 @@ fn fingerprints_survive_moved_lines_and_tell_equal_ones_apart() {
 fn workflow_commands_are_one_line_each_and_escaped() {
     let (said, _) = run(&["check", "--format", "github", "-"], HARD);
     let lines = json_lines(&["check", "--format", "json", "-"], HARD);
-    assert_eq!(said.lines().count(), lines.len());
+    // One more for the verdict.
+    assert_eq!(said.lines().count(), lines.len() + 1);
     for (command, line) in said.lines().zip(&lines) {
         let (head, data) = command.strip_prefix("::").unwrap().split_once("::").unwrap();
         let (word, properties) = head.split_once(' ').unwrap();

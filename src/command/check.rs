@@ -4,9 +4,11 @@ use std::io::{self, BufWriter, Write};
 use std::path::Path;
 
 use crate::base::FileId;
-use crate::check::{Checked, claims};
+use crate::check::Checked;
+use crate::check::closing::Closing;
 use crate::present::diagnostics::{
-    JunitReport, SarifLog, render_github_line, render_human, render_json_line, render_summary,
+    JunitReport, SarifLog, render_closing_json, render_end, render_github_closing, render_github_line, render_human,
+    render_json_line,
 };
 use crate::present::marks::{self, MarkSheet};
 use crate::structure::Project;
@@ -110,19 +112,19 @@ impl Report {
             }
             Report::MarksCsv => marks::write_marks_csv(out, &MarkSheet::of(checked, files))?,
             Report::MarksJson => {
-                Report::Json.add(out, project, checked)?;
+                write_json(out, project, checked)?;
                 writeln!(out, "{}", marks::render_marks_json(&MarkSheet::of(checked, files)))?;
             }
             Report::Json => {
-                for diagnostic in findings {
-                    writeln!(out, "{}", render_json_line(diagnostic, files))?;
-                }
+                write_json(out, project, checked)?;
+                writeln!(out, "{}", render_closing_json(files.name(FileId(0)), &Closing::of(checked)))?;
             }
-            Report::Sarif(log) => log.add(findings, files),
+            Report::Sarif(log) => log.add(findings, files, &Closing::of(checked)),
             Report::Github => {
                 for diagnostic in findings {
                     writeln!(out, "{}", render_github_line(diagnostic, files))?;
                 }
+                writeln!(out, "{}", render_github_closing(files.name(FileId(0)), &Closing::of(checked)))?;
             }
             Report::Junit(report) => report.add(project, checked),
         }
@@ -157,21 +159,12 @@ fn write_text(out: &mut dyn Write, project: &Project, checked: &Checked) -> io::
             "{rest} more are not shown: mend those above and check again, or list all with `--format json`\n"
         )?;
     }
-    if checked.diagnostics.is_empty() {
-        writeln!(out, "{}: {}", project.files.name(FileId(0)), sound(checked))
-    } else {
-        writeln!(out, "{}", render_summary(&checked.diagnostics, &project.files).trim_end())
-    }
+    out.write_all(render_end(checked, &project.files).as_bytes())
 }
 
-/// What can be said of a file with no finding.
-fn sound(checked: &Checked) -> String {
-    let verdict = checked.verdict.as_ref().map_or_else(|| "nothing to find".to_owned(), claims::verdict_words);
-    let stable = if checked.verdict.is_some() { "stable, " } else { "" };
-    let claims = match checked.structure.claims.len() {
-        0 => "no claims".to_owned(),
-        1 => "its one claim holds".to_owned(),
-        many => format!("all {many} claims hold"),
-    };
-    format!("{stable}{verdict}; {claims}")
+fn write_json(out: &mut dyn Write, project: &Project, checked: &Checked) -> io::Result<()> {
+    for diagnostic in &checked.diagnostics {
+        writeln!(out, "{}", render_json_line(diagnostic, &project.files))?;
+    }
+    Ok(())
 }

@@ -12,7 +12,7 @@ use tempfile::NamedTempFile;
 
 use crate::base::FileId;
 use crate::check::correct::{Change, Corrected, Reach, correct};
-use crate::present::diagnostics::{render_changes, render_human, render_summary};
+use crate::present::diagnostics::{render_changes, render_end, render_human};
 use crate::structure::Project;
 
 use super::arguments::{CheckArguments, FindingFormat};
@@ -80,11 +80,8 @@ fn tell_left(corrected: &Corrected) -> io::Result<()> {
     let (findings, files) = (&corrected.checked.diagnostics, &corrected.project.files);
     let mut errors = io::stderr().lock();
     errors.write_all(told(corrected).as_bytes())?;
-    if findings.is_empty() {
-        return Ok(());
-    }
     errors.write_all(render_human(findings, files, style_of_stderr()).as_bytes())?;
-    writeln!(errors, "{}", render_summary(findings, files).trim_end())
+    errors.write_all(render_end(&corrected.checked, files).as_bytes())
 }
 
 /// The change as a unified diff with three lines of context, for `patch -p1`.

@@ -11,6 +11,7 @@ use std::collections::BTreeMap;
 
 use crate::base::{FileId, Files, Origin, Span};
 use crate::check::claims::{Judged, Mark, subject};
+use crate::check::closing::{ClaimCounts, Closing};
 use crate::check::{Checked, is_in_claim};
 use crate::diagnostic::{Diagnostic, Severity, Slug};
 use crate::statics::VerdictKind;
@@ -34,6 +35,8 @@ pub struct MarkSheet {
     pub elsewhere: Vec<(String, usize)>,
     /// Errors beside those of the claims.
     pub other_errors: usize,
+    /// What ends the check; its claims are those of the sheet.
+    pub closing: Closing,
 }
 
 /// One claim.
@@ -128,7 +131,10 @@ impl MarkSheet {
         }
         // A loop writes many claims on one line; they stay in its order.
         rows.sort_by_key(|(origin, _)| (origin.file, origin.span.start));
+        let count = |mark| rows.iter().filter(|(_, row)| row.mark == mark).count();
+        let [right, wrong, unjudged] = [Marking::Right, Marking::Wrong, Marking::NotJudged].map(count);
         MarkSheet {
+            closing: Closing { claims: ClaimCounts { right, wrong, unjudged }, ..Closing::of(checked) },
             file: files.name(ROOT).to_owned(),
             title: structure.title.clone(),
             rows: rows.into_iter().map(|(_, row)| row).collect(),

@@ -62,6 +62,17 @@ pub enum VerdictKind {
     Unstable,
 }
 
+impl VerdictKind {
+    /// The word of the formats for programs.
+    pub const fn word(self) -> &'static str {
+        match self {
+            VerdictKind::Determinate => "determinate",
+            VerdictKind::Indeterminate => "indeterminate",
+            VerdictKind::Unstable => "unstable",
+        }
+    }
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Special {
     /// The joints of this layout, placed anywhere, would do no better.

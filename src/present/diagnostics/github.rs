@@ -6,6 +6,7 @@
 use super::place::{ends, file_of};
 use super::summary::paragraphs;
 use crate::base::Files;
+use crate::check::closing::Closing;
 use crate::diagnostic::{Diagnostic, Severity};
 
 /// One diagnostic as one command, without the newline:
@@ -30,6 +31,11 @@ pub fn render_github_line(diagnostic: &Diagnostic, files: &Files) -> String {
     });
     let title = property(diagnostic.slug.word());
     format!("::{command} file={file}{place},title={title}::{}", data(&paragraphs(diagnostic)))
+}
+
+/// What ends a file's check, as a notice: `::notice file=roof.kp,title=verdict::…`.
+pub fn render_github_closing(file: &str, closing: &Closing) -> String {
+    format!("::notice file={},title=verdict::{}", property(file), data(&closing.words()))
 }
 
 /// Text after the second `::`.

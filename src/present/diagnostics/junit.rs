@@ -9,7 +9,9 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::human::{Style, render_one};
 use crate::base::{FileId, Files, Origin};
-use crate::check::{Checked, claims};
+use crate::check::Checked;
+use crate::check::claims::Judged;
+use crate::check::closing::Closing;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::structure::Project;
 use crate::syntax::tree::{Statement, StatementKind};
@@ -110,10 +112,9 @@ impl Suite {
         errors: &[&Diagnostic],
         remarks: &[&Diagnostic],
     ) {
-        let words = checked.verdict.as_ref().map_or_else(|| "not judged".to_owned(), claims::verdict_words);
         let _ = writeln!(self.cases, "    <testcase name=\"verdict\" classname=\"{}\">", attribute(name));
         self.failures_of(errors, files);
-        let mut out = format!("{words}\n");
+        let mut out = format!("{}\n", Closing::of(checked).words());
         for remark in remarks {
             out.push('\n');
             out.push_str(&render_one(remark, files, Style::default()));
@@ -164,7 +165,8 @@ impl Suite {
 /// The claims in the order of the text, those in statements that could be read.
 fn claims_of(project: &Project, checked: &Checked) -> Vec<Written> {
     let mut judged: FxHashMap<Origin, bool> = FxHashMap::default();
-    let marked: FxHashSet<usize> = checked.marks.iter().map(|mark| mark.claim).collect();
+    let judged_marks = checked.marks.iter().filter(|mark| mark.verdict != Judged::NotKnown);
+    let marked: FxHashSet<usize> = judged_marks.map(|mark| mark.claim).collect();
     for (place, claim) in checked.structure.claims.iter().enumerate() {
         let is_judged = marked.contains(&place);
         judged.entry(claim.origin).and_modify(|all| *all &= is_judged).or_insert(is_judged);

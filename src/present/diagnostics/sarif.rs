@@ -7,9 +7,11 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use super::closing::{ClosingFile, ClosingLine};
 use super::place::{ends, file_of, line_at};
 use super::summary::paragraphs;
 use crate::base::{Files, Origin};
+use crate::check::closing::Closing;
 use crate::diagnostic::{Diagnostic, Edit, Severity, Slug};
 
 const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json";
@@ -21,6 +23,7 @@ pub struct SarifLog {
     /// How often a fingerprint has been given.
     given: BTreeMap<String, u32>,
     notifications: Vec<Notification>,
+    checked: Vec<(String, ClosingLine)>,
 }
 
 impl SarifLog {
@@ -28,8 +31,9 @@ impl SarifLog {
         SarifLog::default()
     }
 
-    /// Takes in what was found about one project.
-    pub fn add(&mut self, diagnostics: &[Diagnostic], files: &Files) {
+    /// Takes in what was found about one project, and how its check ends.
+    pub fn add(&mut self, diagnostics: &[Diagnostic], files: &Files, closing: &Closing) {
+        self.checked.push((files.name(file_of(None)).to_owned(), ClosingLine::of(closing)));
         for diagnostic in diagnostics {
             let entry = self.entry(diagnostic, files);
             self.results.push((diagnostic.slug, entry));
@@ -64,6 +68,13 @@ impl SarifLog {
                     tool_execution_notifications: &self.notifications,
                 }],
                 column_kind: "unicodeCodePoints",
+                properties: Properties {
+                    checked: self
+                        .checked
+                        .iter()
+                        .map(|(file, closing)| ClosingFile { file, closing: closing.clone() })
+                        .collect(),
+                },
                 results: self.results.iter().map(|(slug, entry)| Numbered { rule_index: index(slug), entry }).collect(),
             }],
         };
@@ -192,7 +203,14 @@ struct Run<'a> {
     tool: Tool,
     invocations: [Invocation<'a>; 1],
     column_kind: &'static str,
+    properties: Properties<'a>,
     results: Vec<Numbered<'a>>,
+}
+
+/// The closing object of each file.
+#[derive(Serialize)]
+struct Properties<'a> {
+    checked: Vec<ClosingFile<'a>>,
 }
 
 #[derive(Serialize)]

@@ -4,6 +4,8 @@
 
 use super::super::text::one_line;
 use crate::base::{FileId, Files};
+use crate::check::Checked;
+use crate::check::closing::Closing;
 use crate::diagnostic::{Diagnostic, Severity};
 
 /// `2 errors, 1 warning in gangway.kp`, and how many findings carry a certain
@@ -26,6 +28,15 @@ pub fn render_summary(diagnostics: &[Diagnostic], files: &Files) -> String {
         more => format!("; {more} have certain corrections"),
     };
     format!("{} in {}{fixable}", counts.join(", "), places(diagnostics, files))
+}
+
+/// The lines that end a file's check: the count of findings, where there are
+/// any, then the verdict and the count of claims, always.
+pub fn render_end(checked: &Checked, files: &Files) -> String {
+    let summary = render_summary(&checked.diagnostics, files);
+    let break_line = if summary.is_empty() { "" } else { "\n" };
+    let name = one_line(files.name(FileId(0)), 200);
+    format!("{summary}{break_line}{name}: {}\n", Closing::of(checked).words())
 }
 
 fn counted(count: usize, one: &str, several: &str) -> Option<String> {

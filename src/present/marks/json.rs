@@ -4,10 +4,13 @@
 
 use serde::Serialize;
 
+use crate::present::diagnostics::closing::ClosingLine;
+
 use super::{MarkSheet, Marking, RowSlip};
 
 /// `{"file","title","claims":[…],"right","wrong","unjudged","total",
-/// "elsewhere":[{"file","claims"}]}`; each
+/// "elsewhere":[{"file","claims"}]}` and what closes a check, `"verdict",
+/// "redundancy","mechanisms","counts","errors","warnings","remarks"`; each
 /// claim `{"file","line","column","claim","subject","mark","computed","slips":
 /// [{"slip","file","line"}],"why"}`. `mark` is `right`, `wrong` or `not
 /// judged`; `computed` is null where it was not judged. Lines and columns count
@@ -33,6 +36,7 @@ pub fn render_marks_json(sheet: &MarkSheet) -> String {
         unjudged: sheet.count(Marking::NotJudged),
         total: sheet.rows.len(),
         elsewhere: sheet.elsewhere.iter().map(|(file, claims)| Elsewhere { file, claims: *claims }).collect(),
+        closing: ClosingLine::of(&sheet.closing),
     };
     // Writing strings and whole numbers to memory cannot fail.
     serde_json::to_string(&line).unwrap_or_default()
@@ -48,6 +52,8 @@ struct SheetLine<'a> {
     unjudged: usize,
     total: usize,
     elsewhere: Vec<Elsewhere<'a>>,
+    #[serde(flatten)]
+    closing: ClosingLine,
 }
 
 /// Claims of a used file, which are not on the sheet.

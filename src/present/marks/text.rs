@@ -24,6 +24,7 @@ pub fn render_marks(sheet: &MarkSheet, style: Style) -> String {
     }
     if sheet.rows.is_empty() {
         page.push_str("\n  it makes no claims\n");
+        let _ = writeln!(page, "\n{}", sheet.closing.words());
         page.push_str(&elsewhere(sheet));
         return page;
     }
@@ -53,7 +54,7 @@ pub fn render_marks(sheet: &MarkSheet, style: Style) -> String {
             }
         }
     }
-    let _ = writeln!(page, "\n{}", score(sheet));
+    let _ = writeln!(page, "\n{}; {}", sheet.closing.stability, score(sheet));
     page.push_str(&elsewhere(sheet));
     page
 }

@@ -9,7 +9,7 @@ use std::io::{self, Write};
 
 use crate::base::{JointId, MemberId};
 use crate::statics::diagram::{Extreme, Quantity, Section, largest_deflection};
-use crate::statics::{CaseResult, Displacement, Place, Verdict, VerdictKind};
+use crate::statics::{CaseResult, Displacement, Place, Verdict};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
@@ -55,11 +55,7 @@ fn write_structure(out: &mut dyn Write, structure: &Structure, verdict: Option<&
     write!(out, "    \"joints\": {joints}, \"members\": {members}, \"reactions\": {reactions},\n    ")?;
     match verdict {
         Some(verdict) => {
-            let word = match verdict.kind {
-                VerdictKind::Determinate => "determinate",
-                VerdictKind::Indeterminate => "indeterminate",
-                VerdictKind::Unstable => "unstable",
-            };
+            let word = verdict.kind.word();
             let (redundancy, mechanisms) = (verdict.redundancy, verdict.mechanisms);
             writeln!(out, "\"verdict\": \"{word}\",\n    \"redundancy\": {redundancy}, \"mechanisms\": {mechanisms}")?;
         }

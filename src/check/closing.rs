@@ -1,0 +1,97 @@
+//! What ends every check, whatever was said above: the verdict, how many
+//! claims hold, how many findings there are of each severity.
+//!
+//! Must not know: formats.
+
+use super::Checked;
+use super::claims::{Judged, verdict_words};
+use crate::diagnostic::Severity;
+use crate::statics::{Verdict, VerdictKind};
+
+/// The end of one file's check.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Closing {
+    /// `determinate`, `indeterminate`, `unstable`; `None` where nothing could be built.
+    pub verdict: Option<&'static str>,
+    pub redundancy: Option<usize>,
+    pub mechanisms: Option<usize>,
+    pub claims: ClaimCounts,
+    pub errors: usize,
+    pub warnings: usize,
+    pub remarks: usize,
+    /// The verdict in words: `stable, determinate`.
+    pub stability: String,
+}
+
+/// Claims by what became of them. One that could not be read is not judged.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct ClaimCounts {
+    pub right: usize,
+    pub wrong: usize,
+    pub unjudged: usize,
+}
+
+impl Closing {
+    pub fn of(checked: &Checked) -> Closing {
+        let claims = ClaimCounts::of(checked);
+        let count = |severity| checked.diagnostics.iter().filter(|found| found.severity == severity).count();
+        let verdict = checked.verdict.as_ref();
+        Closing {
+            verdict: verdict.map(|verdict| verdict.kind.word()),
+            redundancy: verdict.map(|verdict| verdict.redundancy),
+            mechanisms: verdict.map(|verdict| verdict.mechanisms),
+            claims,
+            errors: count(Severity::Error),
+            warnings: count(Severity::Warning),
+            remarks: count(Severity::Information),
+            stability: stability_words(verdict),
+        }
+    }
+
+    /// `stable, determinate; all 3 claims hold`
+    pub fn words(&self) -> String {
+        format!("{}; {}", self.stability, self.claims.words())
+    }
+}
+
+impl ClaimCounts {
+    fn of(checked: &Checked) -> ClaimCounts {
+        let count = |judged| checked.marks.iter().filter(|mark| mark.verdict == judged).count();
+        let (right, wrong) = (count(Judged::Right), count(Judged::Wrong));
+        let total = checked.structure.claims.len() + checked.structure.unread_claims.len();
+        ClaimCounts { right, wrong, unjudged: total.saturating_sub(right + wrong) }
+    }
+
+    pub const fn total(self) -> usize {
+        self.right + self.wrong + self.unjudged
+    }
+
+    /// `all 3 claims hold`, `2 of 5 claims hold, 1 not judged`
+    pub fn words(self) -> String {
+        let left = if self.unjudged > 0 && self.unjudged < self.total() {
+            format!(", {} not judged", self.unjudged)
+        } else {
+            String::new()
+        };
+        match (self.right, self.total()) {
+            (_, 0) => "no claims".to_owned(),
+            (1, 1) => "its one claim holds".to_owned(),
+            (_, 1) if self.unjudged == 1 => "its one claim is not judged".to_owned(),
+            (_, 1) => "its one claim fails".to_owned(),
+            (right, total) if right == total => format!("all {total} claims hold"),
+            (_, total) if self.unjudged == total => format!("its {total} claims are not judged"),
+            (1, total) => format!("1 of {total} claims holds{left}"),
+            (right, total) => format!("{right} of {total} claims hold{left}"),
+        }
+    }
+}
+
+/// `stable, determinate`, `unstable (one independent motion)`, `no verdict`
+fn stability_words(verdict: Option<&Verdict>) -> String {
+    let Some(verdict) = verdict else { return "no verdict".to_owned() };
+    let words = verdict_words(verdict);
+    match verdict.kind {
+        VerdictKind::Determinate | VerdictKind::Indeterminate => format!("stable, {words}"),
+        VerdictKind::Unstable => words,
+    }
+}
