@@ -28,7 +28,7 @@ use crate::base::{CaseId, FileId, Files, JointId, MaterialId, Origin, SectionId,
 use crate::quantity::{Dimension, NamedUnit, Number, Reading, Unit, UnitSystem, Value, Vector};
 use crate::syntax::tree::{ExprId, NameRef, Range, Statement, Tree, Units};
 
-use super::fault::{Fault, FaultKind, Wanted};
+use super::fault::{Fault, FaultKind, Named, Wanted};
 use super::model::Structure;
 use super::names::{NameId, Names, Recent};
 use super::project::Project;
@@ -115,6 +115,12 @@ struct Definition {
     read: bool,
 }
 
+impl Definition {
+    const fn what(&self) -> Named {
+        if self.joint.is_some() { Named::Joint } else { Named::Let }
+    }
+}
+
 #[derive(Clone, Debug)]
 enum DefState {
     Waiting,
@@ -149,6 +155,17 @@ struct Instance<'t> {
     case: Option<CaseId>,
 }
 
+/// Whether names may still be declared that no statement has declared so far.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Declaring {
+    Open,
+    Done,
+}
+
+/// A joint that is never declared: its place, and the variable of the loop that
+/// would declare it.
+type HeldUp = (Origin, String, Origin);
+
 /// Where names are declared, each place once, in the order met.
 type Places = IndexSet<(NameId, Origin), FxBuildHasher>;
 
@@ -173,6 +190,9 @@ struct Lowering<'t> {
     scope_lets: Vec<(NameId, DefId)>,
     loop_variables: Places,
     turn_lets: Places,
+    declaring: Declaring,
+    /// By the word of its name, without the index.
+    held_up: FxHashMap<String, HeldUp>,
     units: Vec<Option<UnitSystem>>,
     unit_cache: FxHashMap<&'t str, Rc<Unit>>,
     members: Vec<Instance<'t>>,
@@ -239,6 +259,8 @@ impl<'t> Lowering<'t> {
             scope_lets: Vec::new(),
             loop_variables: Places::default(),
             turn_lets: Places::default(),
+            declaring: Declaring::Open,
+            held_up: FxHashMap::default(),
             units: Vec::new(),
             unit_cache: FxHashMap::default(),
             members: Vec::new(),

@@ -20,6 +20,8 @@ use crate::structure::fault::FaultKind;
 pub enum Stop {
     /// A definition has to be settled first.
     Need(DefId),
+    /// It leans on a name that no statement has declared so far.
+    Undeclared,
     /// It leans on something already reported.
     Poisoned,
     Fault(Box<FaultKind>),
@@ -389,6 +391,14 @@ impl<'t> Lowering<'t> {
                     open.push(next);
                     continue;
                 }
+                Err(Stop::Undeclared) => {
+                    for def in open {
+                        if let Some(definition) = self.defs.get_mut(def.index()) {
+                            definition.state = DefState::Waiting;
+                        }
+                    }
+                    return;
+                }
                 Err(Stop::Poisoned) => {
                     self.touch_layout(is_joint);
                     DefState::Failed
@@ -434,8 +444,10 @@ impl<'t> Lowering<'t> {
                 Err(Stop::Need(def)) => {
                     self.settle(def);
                     // A definition that stays unsettled would never end this loop.
-                    if self.definition_value(def).is_none() {
-                        return Err(Stop::Poisoned);
+                    match self.defs.get(def.index()).map(|definition| &definition.state) {
+                        Some(DefState::Settled(_)) => {}
+                        Some(DefState::Waiting) => return Err(Stop::Undeclared),
+                        _ => return Err(Stop::Poisoned),
                     }
                 }
                 other => return other,

@@ -1,5 +1,8 @@
-//! The declaring pass: names of lets and joints, cases, loops unrolled, every
-//! other statement queued with the turn it stands in.
+//! The declaring pass: names of lets and joints first, then cases, loops
+//! unrolled, every other statement queued with the turn it stands in.
+//!
+//! What leans on a name that no statement has declared yet waits until another
+//! loop has been unrolled, so the order of statements never matters.
 //!
 //! Must not know: what the queued statements mean.
 
@@ -13,12 +16,13 @@ use crate::structure::project::unescape;
 use crate::syntax::tree::{ExprId, ForStatement, NameRef, Statement, StatementKind};
 
 use super::evaluate::{Evaluated, Stop};
-use super::{Context, DefId, DefState, Definition, Instance, Lowering, MAX_STATEMENTS, Scope, ScopeId};
+use super::naming::normal;
+use super::{Context, Declaring, DefId, DefState, Definition, Instance, Lowering, MAX_STATEMENTS, Scope, ScopeId};
 
 /// The name of the case that loads outside any case belong to.
 pub const IMPLICIT_CASE: &str = "loads";
 
-/// A loop whose bounds lean on names not met yet.
+/// A loop or a declaration that leans on names not declared yet.
 struct Waiting<'t> {
     statement: &'t Statement,
     context: Context,
@@ -29,30 +33,98 @@ impl<'t> Lowering<'t> {
     pub(super) fn expand(&mut self) {
         self.make_room();
         let mut waiting = Vec::new();
-        for index in 0..self.trees.len() {
-            let context = self.root(FileId(u32::try_from(index).unwrap_or(u32::MAX)));
-            let trees = self.trees;
-            if let Some(tree) = trees.get(index) {
-                self.block(&tree.statements, context, None, &mut waiting);
-            }
+        let trees = self.trees;
+        for tree in trees {
+            self.declarations(&tree.statements, self.root(tree.file), &mut waiting);
+        }
+        for tree in trees {
+            self.block(&tree.statements, self.root(tree.file), None, &mut waiting);
         }
         while !waiting.is_empty() {
             let before = (waiting.len(), self.defs.len());
-            for loop_ in std::mem::take(&mut waiting) {
-                self.statement(loop_.statement, loop_.context, loop_.case, &mut waiting);
-            }
+            self.take_up(&mut waiting);
             if (waiting.len(), self.defs.len()) == before {
-                for loop_ in std::mem::take(&mut waiting) {
-                    if let StatementKind::For(repeat) = &loop_.statement.kind
-                        && let Err(stop) = self.bounds(repeat, loop_.context)
-                    {
-                        self.layout_touched = true;
-                        self.stopped(loop_.context, stop);
+                // Nothing more will be declared: what still waits is wrong.
+                self.declaring = Declaring::Done;
+                self.note_held_up(&waiting);
+                self.take_up(&mut waiting);
+                break;
+            }
+        }
+        self.declaring = Declaring::Done;
+        self.check_loop_names();
+    }
+
+    fn take_up(&mut self, waiting: &mut Vec<Waiting<'t>>) {
+        for Waiting { statement, context, case } in std::mem::take(waiting) {
+            if context.scope == ScopeId::ROOT && !matches!(statement.kind, StatementKind::For(_)) {
+                self.declaration(statement, context, waiting);
+            } else {
+                self.statements = self.statements.saturating_sub(1);
+                self.statement(statement, context, case, waiting);
+            }
+        }
+    }
+
+    /// Declares the lets and joints outside loops, so that everything else may
+    /// lean on them wherever they stand.
+    fn declarations(&mut self, statements: &'t [Statement], context: Context, waiting: &mut Vec<Waiting<'t>>) {
+        for statement in statements {
+            match &statement.kind {
+                StatementKind::Let { .. } | StatementKind::Joint { .. } => {
+                    self.declaration(statement, context, waiting);
+                }
+                StatementKind::Case { body, .. } => {
+                    for inner in body.iter().filter(|inner| matches!(inner.kind, StatementKind::Let { .. })) {
+                        self.declaration(inner, context, waiting);
                     }
+                }
+                _ => {}
+            }
+        }
+    }
+
+    /// A let outside loops, or a joint.
+    fn declaration(&mut self, statement: &'t Statement, context: Context, waiting: &mut Vec<Waiting<'t>>) {
+        let (name, expr, what) = match &statement.kind {
+            StatementKind::Let { name, value } => (*name, *value, Declared::Let),
+            StatementKind::Joint { name, at } => (*name, *at, Declared::Joint(statement)),
+            _ => return,
+        };
+        let is_joint = matches!(what, Declared::Joint(_));
+        match self.declare(context, name, expr, what) {
+            Ok(()) => {}
+            Err(Stop::Undeclared) => waiting.push(Waiting { statement, context, case: None }),
+            Err(stop) => {
+                self.touch_layout(is_joint);
+                self.stopped(context, stop);
+            }
+        }
+    }
+
+    /// Notes which joints are never declared because a bound of their loop
+    /// leans on what is not declared either.
+    fn note_held_up(&mut self, waiting: &[Waiting<'t>]) {
+        let mut open: Vec<(&'t ForStatement, Context)> = Vec::new();
+        for Waiting { statement, context, .. } in waiting {
+            if let StatementKind::For(repeat) = &statement.kind {
+                open.push((repeat, *context));
+            }
+        }
+        while let Some((repeat, context)) = open.pop() {
+            let around = (self.text_of(context, repeat.variable.span), self.origin(context, repeat.variable.span));
+            for inner in &repeat.body {
+                match &inner.kind {
+                    StatementKind::Joint { name, .. } => {
+                        let word = normal(self.text_of(context, name.word));
+                        let declared = self.origin(context, name.span);
+                        self.held_up.entry(word).or_insert((declared, around.0.to_owned(), around.1));
+                    }
+                    StatementKind::For(nested) => open.push((nested, context)),
+                    _ => {}
                 }
             }
         }
-        self.check_loop_names();
     }
 
     /// Room for what the files state outside loops, so that long lists need not
@@ -146,12 +218,13 @@ impl<'t> Lowering<'t> {
                     None => self.fault(context, FaultKind::UnknownSlug { at: origin, slug: word.to_owned() }),
                 }
             }
-            StatementKind::Let { name, value } => {
-                if context.scope == ScopeId::ROOT {
-                    self.declare(context, *name, *value, Declared::Let);
+            // Outside loops these are declared already; a turn's lets with its turn.
+            StatementKind::Let { .. } => {}
+            StatementKind::Joint { .. } => {
+                if context.scope != ScopeId::ROOT {
+                    self.declaration(statement, context, waiting);
                 }
             }
-            StatementKind::Joint { name, at } => self.declare(context, *name, *at, Declared::Joint(statement)),
             StatementKind::Member(_) => self.members.push(instance),
             StatementKind::Material { .. } | StatementKind::Section { .. } => self.sections.push(instance),
             StatementKind::Case { name, body } => match self.case(context, *name) {
@@ -160,10 +233,7 @@ impl<'t> Lowering<'t> {
             },
             StatementKind::For(repeat) => match self.bounds(repeat, context) {
                 Ok(bounds) => self.turns(statement, repeat, bounds, context, case, waiting),
-                Err(Stop::Fault(kind)) if matches!(*kind, FaultKind::UnknownName { .. }) => {
-                    self.statements -= 1;
-                    waiting.push(Waiting { statement, context, case });
-                }
+                Err(Stop::Undeclared) => waiting.push(Waiting { statement, context, case }),
                 Err(stop) => {
                     self.layout_touched = true;
                     self.stopped(context, stop);
@@ -237,29 +307,22 @@ impl<'t> Lowering<'t> {
         self.case_named(name, origin)
     }
 
-    fn declare(&mut self, context: Context, name: NameRef, expr: ExprId, what: Declared<'t>) {
+    fn declare(&mut self, context: Context, name: NameRef, expr: ExprId, what: Declared<'t>) -> Evaluated<()> {
         let is_joint = matches!(what, Declared::Joint(_));
-        let id = match self.now(|this| this.declare_name(context, name)) {
-            Ok(id) => id,
-            Err(stop) => {
-                self.touch_layout(is_joint);
-                self.stopped(context, stop);
-                return;
-            }
-        };
+        let id = self.now(|this| this.declare_name(context, name))?;
         let at = self.origin(context, name.span);
         if let Some(first) = self.globals.get(id.0 as usize).copied().flatten() {
             self.touch_layout(is_joint);
-            let Some(definition) = self.defs.get(first.index()) else { return };
-            let kind = FaultKind::DuplicateName {
-                at,
-                name: self.names.get(id).to_owned(),
-                what: if is_joint { Named::Joint } else { Named::Let },
-                first: definition.origin,
-                first_what: if definition.joint.is_some() { Named::Joint } else { Named::Let },
+            let definition = self.defs.get(first.index()).ok_or(Stop::Poisoned)?;
+            let (what, known) = (if is_joint { Named::Joint } else { Named::Let }, definition.what());
+            // Whichever was declared first here, the later place is told as the second.
+            let (at, what, first, first_what) = match definition.origin {
+                other if other.file == at.file && other.span.start > at.span.start => (other, known, at, what),
+                other => (at, what, other, known),
             };
-            self.fault(context, kind);
-            return;
+            return Err(
+                FaultKind::DuplicateName { at, name: self.names.get(id).to_owned(), what, first, first_what }.into()
+            );
         }
         let def = self.define(context, id, at, expr, is_joint);
         if let Some(slot) = self.globals.get_mut(id.0 as usize) {
@@ -269,6 +332,7 @@ impl<'t> Lowering<'t> {
             self.joints.push(def);
             self.joint_statements.push(statement);
         }
+        Ok(())
     }
 
     fn define(&mut self, context: Context, name: NameId, origin: Origin, expr: ExprId, is_joint: bool) -> DefId {
@@ -439,7 +503,7 @@ impl<'t> Lowering<'t> {
             .filter_map(|(id, at, what)| {
                 let def = self.globals.get(id.0 as usize).copied().flatten()?;
                 let first = self.defs.get(def.index())?;
-                let first_what = if first.joint.is_some() { Named::Joint } else { Named::Let };
+                let first_what = first.what();
                 let name = self.names.get(id).to_owned();
                 Some(FaultKind::DuplicateName { at, name, what, first: first.origin, first_what })
             })

@@ -10,7 +10,7 @@ use crate::structure::names::NameId;
 use crate::syntax::tree::{ExprId, NameRef};
 
 use super::evaluate::{Evaluated, Stop};
-use super::{Context, DefId, Lowering, ScopeId};
+use super::{Context, Declaring, DefId, Lowering, ScopeId};
 
 /// What a name reads as where a value is wanted.
 enum Meaning {
@@ -71,10 +71,18 @@ impl<'t> Lowering<'t> {
     }
 
     pub fn unknown_name(&mut self, context: Context, name: NameRef, wanted: Wanted) -> Stop {
+        if self.declaring == Declaring::Open {
+            return Stop::Undeclared;
+        }
         match self.full_name(context, name) {
             Ok(text) => {
                 if self.is_broken(&text) {
                     return Stop::Poisoned;
+                }
+                let word = text.trim_end_matches(|c: char| c.is_ascii_digit() || c == '_');
+                if let Some((declared, variable, at)) = self.held_up.get(word) {
+                    let chain = vec![(text, *declared), (variable.clone(), *at)];
+                    return FaultKind::Cycle { chain }.into();
                 }
                 let near = self.near_names(&text, wanted);
                 FaultKind::UnknownName { at: self.origin(context, name.span), name: text, wanted, near }.into()
