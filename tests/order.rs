@@ -156,6 +156,33 @@ fn statements_of_random_structures_stand_in_any_order() {
     }
 }
 
+/// What a report says beside the statement, and the lines that claims and
+/// findings stand in.
+fn reported(page: &str) -> Vec<String> {
+    let is_left_out = |title: &str| ["Statement", "Claims", "Findings"].iter().any(|word| title.starts_with(word));
+    let sections = page.split("\n## ").filter(|section| !is_left_out(section));
+    numbers(&sections.collect::<Vec<_>>().join("\n"))
+}
+
+#[test]
+fn reports_tell_the_same_numbers_in_any_order() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut rng = Rng(35);
+    for name in ["board", "bracket", "jetty-beam", "boathouse-roof", "hoist"] {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("examples/{name}.kp"));
+        let text = std::fs::read_to_string(path).unwrap();
+        let report = |text: &str| {
+            std::fs::write(folder.path().join("a.kp"), text).unwrap();
+            let (_, page) = run(folder.path(), Path::new("a.kp"), &["report", "--format", "markdown"]);
+            reported(&page)
+        };
+        let before = report(&text_without_comments(&text));
+        assert!(before.len() > 100, "{name}");
+        let other = shuffled(&text, &mut rng);
+        alike(name, "report", &before, &report(&other), &other);
+    }
+}
+
 /// Sums of rounded numbers: many loads of many sizes on the same joints and members.
 #[test]
 fn loads_that_add_up_stand_in_any_order() {

@@ -38,7 +38,7 @@ fn every_page_has_its_sections_in_order() {
 fn every_example_raises_its_finding_and_no_other_error() {
     let mut faults = String::new();
     for (slug, example, _) in examples() {
-        let found = findings(example);
+        let found = findings(slug, example);
         if !found.iter().any(|found| found.slug == slug) {
             writeln!(faults, "{}: the example raises {:?}", slug.word(), words(&found)).unwrap();
         }
@@ -58,7 +58,7 @@ fn every_example_raises_its_finding_and_no_other_error() {
 fn every_cure_cures() {
     let mut faults = String::new();
     for (slug, _, cure) in examples() {
-        let found = findings(cure);
+        let found = findings(slug, cure);
         if found.iter().any(|found| found.severity == Severity::Error || found.slug == slug) {
             writeln!(faults, "{}: the cure raises {:?}", slug.word(), words(&found)).unwrap();
         }
@@ -87,7 +87,12 @@ fn blocks(page: &str) -> Vec<&str> {
     page.split("\n```kp\n").skip(1).map(|rest| rest.split("\n```").next().unwrap()).collect()
 }
 
-fn findings(text: &str) -> Vec<Diagnostic> {
-    let nothing = &mut |_: &str| Err(SourceRefusal("there is no such file".to_owned()));
-    check(&read_project("example.kp", format!("{text}\n"), nothing)).diagnostics
+/// What is found in a block, beside the files that its page gives by name.
+fn findings(slug: Slug, text: &str) -> Vec<Diagnostic> {
+    let read = &mut |name: &str| {
+        let block = slug.page().split_once(&format!("\n```kp file={name}\n")).map(|(_, rest)| rest);
+        let block = block.and_then(|rest| rest.split("\n```").next());
+        block.map(|text| format!("{text}\n")).ok_or_else(|| SourceRefusal("there is no such file".to_owned()))
+    };
+    check(&read_project("example.kp", format!("{text}\n"), read)).diagnostics
 }

@@ -5,6 +5,7 @@
 
 use crate::base::{FileId, Files, SourceFile};
 use crate::diagnostic::{Diagnostic, Slug};
+use crate::quantity::unit_system::is_customary;
 use crate::quantity::{Dimension, parse_unit};
 use crate::structure::fault::{Fault, FaultKind};
 use crate::structure::{Project, lower};
@@ -73,7 +74,6 @@ fn likely_units(tree: &Tree, text: &str) -> String {
             _ => {}
         }
     }
-    let is_customary = |word: &str| matches!(word, "ft" | "in" | "yd" | "lbf" | "lb" | "kip");
     let customary = length.or(force).is_some_and(is_customary);
     let length = length.unwrap_or(if customary { "ft" } else { "m" });
     format!("{length}, {}", force.unwrap_or(if customary { "lbf" } else { "kN" }))

@@ -49,6 +49,7 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
         F::DuplicateName { at, name, what, first, first_what } => {
             source.or_repeated(names::duplicate(name, (*at, *what), (*first, *first_what)), *at, *first)
         }
+        F::ReservedName { at, name, what } => names::reserved(*at, name, *what),
         F::Cycle { chain } => names::circular_value(chain),
         F::IndexNotWhole { at, value } => names::index_not_whole(source, *at, *value),
         F::IndexNegative { at, value } => names::index_negative(source, *at, *value),
@@ -76,6 +77,12 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
         F::WrongDimension { at, role, wanted, found, text } => dimensions::wrong(*at, role, *wanted, *found, text),
         F::MixedDimensions { at, left, right } => dimensions::mixed(source, *at, *left, *right),
         F::BareNumber { at, wanted, text } => dimensions::bare_number(*at, *wanted, text),
+        F::UnitMissing { at, wanted, text, property, unit } => {
+            dimensions::unit_missing(*at, *wanted, text, property.as_deref(), unit)
+        }
+        F::PureLetElsewhere { at, name, declared, here, there } => {
+            dimensions::pure_let_elsewhere(source, *at, name, *declared, here, there)
+        }
         F::BareAngle { at, text } => dimensions::bare_angle(*at, text),
         F::ShareHere { at } => dimensions::share_out_of_place(source, *at),
         F::NeighbourOrder { at } => dimensions::neighbour_order(source, *at),
@@ -117,6 +124,16 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
             supports::settle_not_held(*at, joint, support, *freedom, *stated)
         }
 
+        F::SettlePartFree { at, joint, support, part, stated } => {
+            supports::settle_part_free(*at, joint, support, *part, *stated)
+        }
+        F::LiftSideUnsaid { at, joint, sides } => supports::lift_side_unsaid(*at, joint, *sides),
+
+        F::TurnUnsaid { at, text, stated } => loads::turn_unsaid(source, *at, text, *stated),
+        F::CoupleAtHinge { at, joint, before, after, hinge } => {
+            loads::couple_at_hinge(*at, joint, before, after, *hinge)
+        }
+        F::NoProjection { at, chain, measure } => loads::no_projection(*at, chain, *measure),
         F::PositionOutside { at, length, value } => loads::position_outside(source, *at, *length, *value),
         F::StretchReversed { at } => loads::stretch_reversed(source, *at),
         F::PositionMissing { at, text } => loads::position_missing(*at, text),

@@ -228,14 +228,11 @@ fn key([x, y]: [f64; 2], cell: f64) -> (i64, i64) {
 }
 
 /// The cells a segment passes through, with their neighbours along its slope:
-/// a few too many, never one too few.
+/// a few too many, never one too few. Cells are as long as the mean member, so
+/// that all members together pass no more than a few each, however long one is.
 fn cells([a, b]: [[f64; 2]; 2], cell: f64, mut put: impl FnMut((i64, i64))) {
-    const MOST_CELLS: i64 = 4_096;
-    let ((ax, ay), (bx, by)) = (key(a, cell), key(b, cell));
+    let ((ax, _), (bx, _)) = (key(a, cell), key(b, cell));
     let (x0, x1) = (ax.min(bx), ax.max(bx));
-    if x1.saturating_sub(x0) > MOST_CELLS || ay.saturating_sub(by).saturating_abs() > MOST_CELLS {
-        return;
-    }
     for x in x0..=x1 {
         // The part of the segment over this column of cells.
         #[allow(clippy::cast_precision_loss)]
@@ -272,6 +269,7 @@ impl Search<'_> {
             let near = self.grid.at(*at);
             looked += near.len();
             if looked > MOST_PAIRS {
+                found.push(search_stopped(self.structure, joint));
                 return found;
             }
             for id in near {
@@ -364,6 +362,16 @@ fn passage_words(structure: &Structure, id: MemberId, member: &Member, joint: Jo
             .why("Only the joints a member is named by are joined to it; a joint on its way is not.")
             .help(format!("write `{start}-{name}-{end}` if the member is meant to be joined at {name}")),
     )
+}
+
+/// So many members lie about the joints that not all were looked at.
+fn search_stopped(structure: &Structure, joint: JointId) -> Diagnostic {
+    let name = structure.joint_name(joint);
+    let origin = structure.joint(joint).map_or_else(Origin::default, |joint| joint.origin);
+    Diagnostic::new(Slug::RunsThroughJoint, "members may run through joints without using them: not all were looked at")
+        .label(origin, format!("from {name} on joints were left out"))
+        .why("So many members lie close together that looking at every joint would take too long.")
+        .help("check a part of the structure on its own")
 }
 
 /// Whether a joint is on the line between two others and between them. Exact

@@ -5,16 +5,19 @@
 
 mod travels;
 
-use rustc_hash::FxHashMap;
+use std::collections::hash_map::Entry;
+use std::hash::BuildHasher as _;
+
+use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 
 use crate::base::{CaseId, JointId, MemberId, Origin};
 use crate::diagnostic::{Diagnostic, Slug};
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, Number};
 use crate::statics::equilibrium::{hinged_joints, rotation_held};
 use crate::statics::solve::push;
 use crate::statics::{CaseResult, Solution, Subject, ZERO_SHARE, judged};
 use crate::structure::{Delivery, Hold, Load, LoadKind, PushSense, Structure, SupportKind};
-use crate::syntax::tree::MemberKind;
+use crate::syntax::tree::{Measure, MemberKind};
 
 use super::words;
 
@@ -140,40 +143,117 @@ fn unused_cases(structure: &Structure) -> Vec<Diagnostic> {
 }
 
 /// The same load twice on one place in one case: what a merge leaves behind.
+/// Own weight counts whole each time a member is weighed.
 fn doubled(structure: &Structure) -> Vec<Diagnostic> {
     let mut found = Vec::new();
+    let mut told: FxHashSet<(Origin, Origin)> = FxHashSet::default();
     for case in &structure.cases {
-        let mut first: FxHashMap<Key, Origin> = FxHashMap::default();
+        // By a hash of what they are, so that a million loads take little room.
+        let mut first: FxHashMap<u64, &Load> = FxHashMap::default();
         for load in &case.loads {
-            let Some(key) = key(load) else { continue };
-            match first.get(&key) {
-                Some(before) if *before != load.origin && found.len() < MOST_TOLD => {
-                    let LoadKind::JointForce { joint, .. } = load.kind else { continue };
-                    let name = structure.joint_name(joint);
-                    found.push(
-                        Diagnostic::new(Slug::DoubledLoad, format!("the same load stands twice on joint {name}"))
-                            .label(load.origin, "and again here, in the same case")
-                            .label(*before, "stands here first")
-                            .why("Loads add, so both count. Two equal lines are often what a merge leaves behind.")
-                            .help("delete one of them, or write one load of twice the size"),
-                    );
+            let own = key(&load.kind);
+            let before = match first.entry(FxBuildHasher.hash_one(own)) {
+                Entry::Vacant(place) => {
+                    place.insert(load);
+                    continue;
                 }
-                Some(_) => {}
-                None => {
-                    first.insert(key, load.origin);
-                }
+                Entry::Occupied(before) => *before.get(),
+            };
+            let is_weight = matches!(load.kind, LoadKind::Weight { .. });
+            let pair = (before.origin, load.origin);
+            // A statement in a loop is the same one in every turn.
+            if (pair.0 == pair.1 && !is_weight) || found.len() >= MOST_TOLD || key(&before.kind) != own {
+                continue;
+            }
+            if told.insert(pair) {
+                found.push(doubled_words(structure, &load.kind, pair));
             }
         }
     }
     found
 }
 
-type Key = (u32, u64, u64);
+fn doubled_words(structure: &Structure, kind: &LoadKind, (before, again): (Origin, Origin)) -> Diagnostic {
+    let (what, help) = match kind {
+        LoadKind::Weight { member } => {
+            let name = structure.member_name(*member);
+            let told = Diagnostic::new(Slug::DoubledLoad, format!("the weight of {name} counts twice"));
+            let told = told.label(again, format!("weighs {name} again, in the same case"));
+            let told = if before == again { told } else { told.label(before, format!("weighs {name} first")) };
+            return told
+                .why("Each `weigh` adds the whole weight of the members it names; `weigh all` names every member.")
+                .help("weigh each member once");
+        }
+        LoadKind::JointForce { joint, .. } => (
+            format!("the same load stands twice on joint {}", structure.joint_name(*joint)),
+            "write one load of twice the size",
+        ),
+        LoadKind::JointMoment { joint, .. } => (
+            format!("the same couple stands twice on joint {}", structure.joint_name(*joint)),
+            "write one couple of twice the size",
+        ),
+        LoadKind::Settlement { joint, .. } | LoadKind::SupportTurn { joint, .. } => (
+            format!("the same settlement stands twice at joint {}", structure.joint_name(*joint)),
+            "write one settlement of twice the size",
+        ),
+        LoadKind::MemberForce { member, .. } => (
+            format!("the same load stands twice on member {}", structure.member_name(*member)),
+            "write one load of twice the size",
+        ),
+        LoadKind::MemberMoment { member, .. } => (
+            format!("the same couple stands twice on member {}", structure.member_name(*member)),
+            "write one couple of twice the size",
+        ),
+        LoadKind::Distributed(spread) => {
+            let name = structure.member_name(spread.member);
+            (format!("the same load stands twice along member {name}"), "write their sum once")
+        }
+        LoadKind::Heat { member, .. } => (
+            format!("the same rise of temperature stands twice on member {}", structure.member_name(*member)),
+            "write the whole rise once",
+        ),
+        LoadKind::Misfit { member, .. } => (
+            format!("the same misfit stands twice on member {}", structure.member_name(*member)),
+            "write the whole misfit once",
+        ),
+    };
+    Diagnostic::new(Slug::DoubledLoad, what)
+        .label(again, "and again here, in the same case")
+        .label(before, "stands here first")
+        .why("Loads add, so both count. Two equal lines are often what a merge leaves behind.")
+        .help(format!("delete one of them, or {help}"))
+}
 
-fn key(load: &Load) -> Option<Key> {
-    match &load.kind {
-        LoadKind::JointForce { joint, force: [x, y] } => Some((joint.0, x.to_f64().to_bits(), y.to_f64().to_bits())),
-        _ => None,
+/// Equal for loads that are alike in everything but the line they stand in.
+fn key(kind: &LoadKind) -> [u64; 11] {
+    let bits = |number: &Number| (number.to_f64() + 0.0).to_bits();
+    let filled = |kind: u64, place: u32, parts: &[&Number]| {
+        let mut key = [0; 11];
+        [key[0], key[1]] = [kind, place.into()];
+        key.iter_mut().skip(2).zip(parts).for_each(|(slot, part)| *slot = bits(part));
+        key
+    };
+    match kind {
+        LoadKind::JointForce { joint, force: [x, y] } => filled(0, joint.0, &[x, y]),
+        LoadKind::JointMoment { joint, moment } => filled(1, joint.0, &[moment]),
+        LoadKind::MemberForce { member, force: [x, y], at } => filled(2, member.0, &[x, y, at]),
+        LoadKind::MemberMoment { member, moment, at } => filled(3, member.0, &[moment, at]),
+        LoadKind::Distributed(spread) => {
+            let ([ax, ay], [bx, by]) = (&spread.start, &spread.end);
+            let mut key = filled(4, spread.member.0, &[ax, ay, bx, by, &spread.from, &spread.to]);
+            let measure = match spread.measure {
+                None => 0,
+                Some(Measure::PerRun) => 1,
+                Some(Measure::PerRise) => 2,
+            };
+            [key[9], key[10]] = [measure, u64::from(spread.delivery == Delivery::AtJoints)];
+            key
+        }
+        LoadKind::Weight { member } => filled(5, member.0, &[]),
+        LoadKind::Heat { member, rise } => filled(6, member.0, &[rise]),
+        LoadKind::Misfit { member, amount } => filled(7, member.0, &[amount]),
+        LoadKind::Settlement { joint, by: [x, y] } => filled(8, joint.0, &[x, y]),
+        LoadKind::SupportTurn { joint, by } => filled(9, joint.0, &[by]),
     }
 }
 

@@ -167,6 +167,7 @@ catalogue! {
         UnknownName "unknown-name" Error "a name that nothing declares";
         WrongKindOfName "wrong-kind-of-name" Error "a name that stands for something else than the place needs";
         DuplicateName "duplicate-name" Error "one name declared twice";
+        ReservedName "reserved-name" Error "a name that is read as something else everywhere";
         CircularValue "circular-value" Error "a value that depends on itself";
         IndexNotWhole "index-not-whole" Error "an index that is no whole number";
         IndexNegative "index-negative" Error "an index below zero";
@@ -191,6 +192,8 @@ catalogue! {
         WrongDimension "wrong-dimension" Error "a quantity of another kind than the place needs";
         MixedDimensions "mixed-dimensions" Error "unlike quantities added, compared or paired";
         BareNumber "bare-number" Error "a number without a unit in a file without `units`";
+        UnitMissing "unit-missing" Error "a quantity without the unit that nothing else can give it";
+        LetOfOtherUnits "let-of-other-units" Error "a number of one file that would take another file's unit";
         BareAngle "bare-angle" Error "an angle that says neither degrees nor radians";
         ShareOutOfPlace "share-out-of-place" Error "`%` where nothing is there to take a share of";
         NeighbourOrder "neighbour-order" Error "neighbouring quantities such as `6 in 4 ft` that do not step down";
@@ -219,6 +222,11 @@ catalogue! {
         NotRigid "not-rigid" Error "`rigid` for what cannot be";
         DuplicateSupport "duplicate-support" Error "two supports on one joint";
         SettleWithoutSupport "settle-without-support" Error "a settlement where no support holds what it moves";
+        SettlePartFree "settle-part-free" Warning "a settlement of which one part moves nothing";
+        LiftSideUnsaid "lift-side-unsaid" Error "a roller on an upright track that may lift off, to either side";
+        TurningSenseUnsaid "turning-sense-unsaid" Error "a couple without its sense where files count them differently";
+        CoupleAtHinge "couple-at-hinge" Error "a couple at a hinge, on either side of it";
+        NoProjection "no-projection" Warning "a load per run of upright members, or per rise of level ones";
         PositionOutside "position-outside" Error "a place beyond the end of the member";
         TrainSpacing "train-spacing" Error "spacings that do not fit the loads of a train";
         PathDoublesBack "path-doubles-back" Error "a train's path that passes a member twice";

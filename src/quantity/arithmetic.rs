@@ -22,8 +22,7 @@ use ArithmeticError as E;
 type Units<'a> = Option<&'a UnitSystem>;
 
 impl Value {
-    /// The sum. A bare number takes the unit the other side's dimension has
-    /// in `units`.
+    /// The sum. A bare number beside a length or a force takes its unit in `units`.
     pub fn plus(&self, other: &Value, units: Units<'_>) -> Result<Value, E> {
         match (self, other) {
             (Value::Scalar(a), Value::Scalar(b)) => a.plus(b, units).map(Value::Scalar),
@@ -91,8 +90,8 @@ impl Value {
         }
     }
 
-    /// The value as one of a wanted dimension: its own, a bare zero, or a bare
-    /// number in the file's unit of that dimension.
+    /// The value as one of a wanted dimension: its own, a bare zero, or, of
+    /// lengths and forces, a bare number in the file's unit.
     pub fn fitted(self, wanted: Dimension, units: Units<'_>) -> Result<Value, E> {
         if self.dimension() == wanted {
             return Ok(self);
@@ -266,10 +265,19 @@ pub(super) fn common_dimension(
     }
 }
 
+/// Whether a bare number may stand for a quantity of this kind, in the file's
+/// unit: a length or a force. Anything else has a unit of its own.
+pub fn takes_file_unit(dimension: Dimension) -> bool {
+    matches!(dimension, Dimension::LENGTH | Dimension::FORCE)
+}
+
 /// What a bare number is multiplied by to become one of a wanted dimension.
 fn bare_factor(found: Dimension, wanted: Dimension, units: Units<'_>) -> Result<Number, E> {
     if !found.is_pure() || wanted == Dimension::ANGLE {
         return Err(E::WrongDimension { wanted, found });
+    }
+    if !takes_file_unit(wanted) {
+        return Err(E::UnitMissing { wanted });
     }
     let units = units.ok_or(E::NoFileUnits { wanted })?;
     Ok(units.unit_for(wanted).ok_or(E::WrongDimension { wanted, found })?.unit.factor)

@@ -12,6 +12,8 @@ pub enum ArithmeticError {
     MixedDimensions { left: Dimension, right: Dimension },
     /// `2 m + 3` in a file without `units`
     NoFileUnits { wanted: Dimension },
+    /// `2 kN*m + 3`
+    UnitMissing { wanted: Dimension },
     /// `sin(2 m)`; `sin(2)` finds a pure number.
     WrongDimension { wanted: Dimension, found: Dimension },
     /// `(1, 2) m + 3 m`

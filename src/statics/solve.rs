@@ -327,7 +327,7 @@ fn superpose(
 }
 
 fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, solved: Solved) -> CaseResult {
-    let Sorted { axial, moments, reactions } = sort_out(structure, equilibrium, &solved.unknowns);
+    let Sorted { mut axial, mut moments, mut reactions } = sort_out(structure, equilibrium, &solved.unknowns);
     let size = |values: &[f64]| values.iter().fold(0.0_f64, |largest, value| largest.max(value.abs()));
     let reaction_size = reactions.iter().map(|r| r.force()[0].hypot(r.force()[1])).fold(0.0, f64::max);
     let (largest_force, largest_couple) = sizes_on_joints(equilibrium, &solved.actions.direct);
@@ -336,13 +336,18 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
     // Where couples alone bend a structure its forces are rounding dust: what
     // the moments are worth as a force over its size is the measure then.
     let turning = if largest_moment > 0.0 { largest_moment / size_of(structure) } else { 0.0 };
-    let largest = size(&axial)
-        .max(reaction_size)
-        .max(largest_force)
-        .max(solved.largest_load)
-        .max(shear)
-        .max(turning)
-        .max(solved.imposed * IMPOSED_SHARE);
+    let acting = size(&axial).max(reaction_size).max(largest_force).max(solved.largest_load).max(shear).max(turning);
+    let largest = acting.max(solved.imposed * IMPOSED_SHARE);
+    if acting <= ZERO_SHARE * largest {
+        // Everything gives way to what is imposed, and every force is zero.
+        axial.fill(0.0);
+        moments.fill([0.0; 2]);
+        for reaction in &mut reactions {
+            for part in [&mut reaction.fx, &mut reaction.fy, &mut reaction.m].into_iter().flatten() {
+                *part = 0.0;
+            }
+        }
+    }
     let residual = residual(
         structure,
         Forces {

@@ -6,7 +6,7 @@
 use crate::base::Origin;
 use crate::diagnostic::Slug;
 use crate::quantity::Dimension;
-use crate::syntax::tree::{Axis, LintAction};
+use crate::syntax::tree::{Axis, LintAction, Measure};
 
 /// A fault and, inside a `for`, the turn in which it was met first.
 #[derive(Clone, Debug, PartialEq)]
@@ -117,6 +117,22 @@ pub enum FaultKind {
     MixedDimensions { at: Origin, left: (Origin, Dimension), right: (Origin, Dimension) },
     /// `joint A: (2, 3)` in a file without `units`
     BareNumber { at: Origin, wanted: Dimension, text: String },
+    /// `material steel: E = 29000`
+    UnitMissing {
+        at: Origin,
+        wanted: Dimension,
+        text: String,
+        /// The property it is given for.
+        property: Option<String>,
+        /// The unit it is usually stated in; may be empty.
+        unit: String,
+    },
+    /// `let h = 2` in a file in metres, `joint A: (h, 0)` in one in feet
+    PureLetElsewhere { at: Origin, name: String, declared: Origin, here: String, there: String },
+    /// `let pi = 3`
+    ReservedName { at: Origin, name: String, what: Named },
+    /// `moment B: 5 kN*m` where another file states `moments cw`
+    TurnUnsaid { at: Origin, text: String, stated: Origin },
     /// `load A: 5 kN @ 30`
     BareAngle { at: Origin, text: String },
     /// `joint A: 3 m`
@@ -211,6 +227,15 @@ pub enum FaultKind {
     SettleWithoutSupport { at: Origin, joint: String },
     /// `settle B: 2 mm right` on `roller B`, `settle B: 0.01 rad cw` on `pin B`
     SettleNotHeld { at: Origin, joint: String, support: &'static str, freedom: Freedom, stated: Origin },
+    /// `settle B: (1, -3) mm` on `roller B`
+    SettlePartFree { at: Origin, joint: String, support: &'static str, part: Axis, stated: Origin },
+    /// `roller B: along up, lifts off`; the angles in degrees at which its
+    /// track may push.
+    LiftSideUnsaid { at: Origin, joint: String, sides: [f64; 2] },
+    /// `moment A-B-C: 5 kN*m ccw at 4 m` where B, at 4 m, is a hinge
+    CoupleAtHinge { at: Origin, joint: String, before: String, after: String, hinge: Origin },
+    /// `load A-B: 2 kN/m down per run` where A-B is upright
+    NoProjection { at: Origin, chain: String, measure: Measure },
     /// `travel crane: 4 kN, 6 kN along A-B`, or three spacings for two loads
     SpacingCount { at: Origin, loads: usize, spacings: usize },
     /// `travel crane: 4 kN, 6 kN spaced 0-3 m along A-B`
@@ -287,6 +312,14 @@ impl FaultKind {
             | F::MixedDimensions { at, .. }
             | F::BareNumber { at, .. }
             | F::BareAngle { at, .. }
+            | F::UnitMissing { at, .. }
+            | F::PureLetElsewhere { at, .. }
+            | F::ReservedName { at, .. }
+            | F::TurnUnsaid { at, .. }
+            | F::SettlePartFree { at, .. }
+            | F::LiftSideUnsaid { at, .. }
+            | F::CoupleAtHinge { at, .. }
+            | F::NoProjection { at, .. }
             | F::VectorWanted { at, .. }
             | F::ScalarWanted { at, .. }
             | F::DirectionMissing { at, .. }

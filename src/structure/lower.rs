@@ -26,14 +26,14 @@ use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 
 use crate::base::{CaseId, FileId, Files, JointId, MaterialId, Origin, SectionId, Span, nearest, similar};
 use crate::quantity::{Dimension, NamedUnit, Number, Reading, Unit, UnitSystem, Value, Vector};
-use crate::syntax::tree::{ExprId, NameRef, Range, Statement, Tree, Units};
+use crate::syntax::tree::{ExprId, NameRef, Range, Statement, Tree, Turn, Units};
 
 use super::fault::{Fault, FaultKind, Named, Wanted};
 use super::model::Structure;
 use super::names::{NameId, Names, Recent};
 use super::project::Project;
 
-use evaluate::Stop;
+use evaluate::{Evaluated, Stop};
 
 /// The most statements a project may unroll into.
 pub const MAX_STATEMENTS: usize = 8_000_000;
@@ -90,6 +90,17 @@ pub struct Context {
     pub scope: ScopeId,
     /// The joint a load stands on, for `toward`.
     pub loaded_joint: Option<DefId>,
+    pub bare: Bare,
+}
+
+/// What a bare number may become where a length or a force is wanted, or is
+/// added to one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Bare {
+    /// One in the file's unit.
+    FileUnit,
+    /// Nothing: a displacement that is no literal.
+    Refused,
 }
 
 /// One turn of a loop, or the root.
@@ -113,6 +124,8 @@ struct Definition {
     /// The place in `joints` of a joint; `None` for a let.
     joint: Option<u32>,
     read: bool,
+    /// Of a pure let: another that it leans on, of a file with other units.
+    foreign: Option<DefId>,
 }
 
 impl Definition {
@@ -194,6 +207,10 @@ struct Lowering<'t> {
     /// By the word of its name, without the index.
     held_up: FxHashMap<String, HeldUp>,
     units: Vec<Option<UnitSystem>>,
+    /// Whether files of the project read bare numbers in different units.
+    files_differ: bool,
+    /// The turning sense each file counts as positive, and where it says so.
+    senses: Vec<Option<(Turn, Origin)>>,
     unit_cache: FxHashMap<&'t str, Rc<Unit>>,
     members: Vec<Instance<'t>>,
     sections: Vec<Instance<'t>>,
@@ -227,6 +244,7 @@ pub fn lower(project: &Project) -> Lowered {
         }
     }
     lowering.read_units();
+    lowering.read_senses();
     lowering.expand();
     lowering.settle_all();
     lowering.lower_sections();
@@ -262,6 +280,8 @@ impl<'t> Lowering<'t> {
             declaring: Declaring::Open,
             held_up: FxHashMap::default(),
             units: Vec::new(),
+            files_differ: false,
+            senses: Vec::new(),
             unit_cache: FxHashMap::default(),
             members: Vec::new(),
             sections: Vec::new(),
@@ -287,7 +307,7 @@ impl<'t> Lowering<'t> {
     }
 
     fn root(&self, file: FileId) -> Context {
-        Context { file, scope: ScopeId::ROOT, loaded_joint: None }
+        Context { file, scope: ScopeId::ROOT, loaded_joint: None, bare: Bare::FileUnit }
     }
 
     /// Records a fault, once for each place and kind.
@@ -417,9 +437,60 @@ impl<'t> Lowering<'t> {
                 self.stand_in_units();
             }
         }
+        let mut stated = self.units.iter().flatten();
+        self.files_differ = stated.next().is_some_and(|first| stated.any(|other| !other.reads_like(first)));
         // A sheet of claims is shown as the problem it uses is.
         if self.units.first().is_some_and(Option::is_none) {
-            self.structure.units = self.units.iter().flatten().next().cloned();
+            self.structure.units = self.first_by_name(&self.units).cloned();
+        }
+    }
+
+    /// What the first file in the order of names states that states any: the
+    /// order of `use` lines means nothing.
+    fn first_by_name<'a, T>(&self, stated: &'a [Option<T>]) -> Option<&'a T> {
+        let files = stated.iter().enumerate().filter_map(|(file, stated)| Some((file, stated.as_ref()?)));
+        let name = |file: usize| self.files.name(FileId(u32::try_from(file).unwrap_or(u32::MAX)));
+        files.min_by_key(|(file, _)| name(*file)).map(|(_, stated)| stated)
+    }
+
+    /// Which turning sense each file counts as positive.
+    fn read_senses(&mut self) {
+        use crate::syntax::tree::StatementKind;
+        for tree in self.trees {
+            let context = self.root(tree.file);
+            let mut own: Option<(Turn, Origin)> = None;
+            for statement in &tree.statements {
+                let StatementKind::Moments(turn) = statement.kind else { continue };
+                let at = self.origin(context, statement.span);
+                match own {
+                    Some((known, first)) if known != turn => {
+                        self.fault(context, FaultKind::DuplicateMoments { at, first });
+                    }
+                    Some(_) => {}
+                    None => own = Some((turn, at)),
+                }
+            }
+            self.senses.push(own);
+        }
+        // Pages are those of the root file, or show the problem a sheet uses as it is.
+        let root = self.senses.first().and_then(Option::as_ref);
+        self.structure.moments = root.or_else(|| self.first_by_name(&self.senses)).map(|(turn, _)| *turn);
+    }
+
+    /// The sense in which a couple or rotation without a word is positive: the
+    /// file's own. Where the file states none and another counts clockwise,
+    /// two readings stand.
+    fn positive_turn(&self, context: Context, at: Origin) -> Evaluated<Turn> {
+        if let Some((turn, _)) = self.senses.get(context.file.index()).copied().flatten() {
+            return Ok(turn);
+        }
+        let other = self.senses.iter().flatten().find(|(turn, _)| *turn == Turn::Clockwise);
+        match other {
+            None => Ok(Turn::Counterclockwise),
+            Some((_, stated)) => {
+                let text = self.text_of(context, at.span).to_owned();
+                Err(FaultKind::TurnUnsaid { at, text, stated: *stated }.into())
+            }
         }
     }
 
@@ -431,11 +502,11 @@ impl<'t> Lowering<'t> {
         }
     }
 
-    fn own_units(&mut self, context: Context, units: &Units) -> evaluate::Evaluated<UnitSystem> {
+    fn own_units(&mut self, context: Context, units: &Units) -> Evaluated<UnitSystem> {
         let mut named = |span: Span, wanted: Dimension| {
             let unit = self.unit(context, span)?;
             if unit.dimension == wanted {
-                return Ok(NamedUnit::new(self.text_of(context, span), (*unit).clone()));
+                return Ok(NamedUnit::new(&evaluate::plain_unit(self.text_of(context, span)), (*unit).clone()));
             }
             let at = self.origin(context, span);
             Err(Stop::from(FaultKind::UnitsOfWrongKind { at, wanted, found: unit.dimension }))

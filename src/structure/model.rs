@@ -114,7 +114,7 @@ pub struct Roller {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PushSense {
     Known,
-    /// An upright surface given by `along up`: either side may push.
+    /// A track within 5° of upright, given by `along`: either side may push.
     EitherSide,
 }
 

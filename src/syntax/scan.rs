@@ -312,7 +312,7 @@ impl<'t> Scan<'t> {
         let Some(unit) = unit_run::unit_after(self.text, after as usize) else { return false };
         let span = Span::new(offset(unit.start), offset(unit.end));
         self.put(Token::Unit, span);
-        self.report_degree_signs(span);
+        self.report_look_alikes(Span::new(after, span.end));
         self.lexer.bump(unit.end - after as usize);
         true
     }
@@ -453,12 +453,16 @@ impl<'t> Scan<'t> {
         }
     }
 
-    /// `30º`: the sign is read as a degree sign and corrected.
-    fn report_degree_signs(&mut self, unit: Span) {
-        for (at, sign) in unit.text(self.text).char_indices().filter(|(_, sign)| matches!(sign, 'º' | '˚')) {
+    /// `30º`, or a no-break space before or in a unit: read as what it looks
+    /// like, and corrected.
+    fn report_look_alikes(&mut self, unit: Span) {
+        let is_other = |c: char| matches!(c, 'º' | '˚') || unit_run::is_other_space(c);
+        for (at, sign) in unit.text(self.text).char_indices().filter(|(_, sign)| is_other(*sign)) {
             let start = unit.start + offset(at);
             let at = Span::new(start, start + offset(sign.len_utf8()));
-            self.report(SyntaxError::LookAlike { at, instead: "°".to_string() });
+            if let Some((_, instead)) = characters::meant_by(Token::LookAlike, at.text(self.text)) {
+                self.report(SyntaxError::LookAlike { at, instead });
+            }
         }
     }
 

@@ -7,6 +7,7 @@ use std::f64::consts::PI;
 
 use crate::base::{Origin, Span};
 use crate::diagnostic::{Diagnostic, Slug};
+use crate::quantity::arithmetic::takes_file_unit;
 use crate::quantity::units::pretty_symbol;
 use crate::quantity::{Dimension, format, is_same_unit, parse_unit, units_of};
 
@@ -178,7 +179,10 @@ pub fn wrong(at: Origin, role: &str, wanted: Dimension, found: Dimension, text: 
     .why(format!("Wanted: {role}, {}.", kind(wanted)))
     .why(format!("Found: {}, {}.", quote(text), kind(found)));
     let told = match found.is_pure() {
-        true => told.why("Its units cancel; only a number written without any takes the unit of the file."),
+        true if takes_file_unit(wanted) => {
+            told.why("Its units cancel; only a number written without any takes the unit of the file.")
+        }
+        true => told.why("Its units cancel."),
         false => told,
     };
     let told = match missing_factor(wanted, found) {
@@ -271,6 +275,71 @@ pub fn bare_number(at: Origin, wanted: Dimension, text: &str) -> Diagnostic {
         Some(unit) => told.help(format!("or write the unit on each number, such as `2 {unit}`")),
         None => told,
     }
+}
+
+/// A quantity whose unit its file does not settle; `unit` is the usual one.
+pub fn unit_missing(at: Origin, wanted: Dimension, text: &str, property: Option<&str>, unit: &str) -> Diagnostic {
+    let is_movement = wanted == Dimension::LENGTH;
+    let what = if is_movement { "a displacement".to_owned() } else { wanted.name() };
+    let headline = match property {
+        Some(name) => format!("{} has no unit", quote(&format!("{name} = {text}"))),
+        None => format!("{} has no unit, and {what} needs one", quote(text)),
+    };
+    let told = Diagnostic::new(Slug::UnitMissing, headline)
+        .label(at, "in which unit?")
+        .why(match (is_movement, wanted == Dimension::FORCE) {
+            (true, _) => {
+                "A displacement takes the file's unit only where it is written out as a number; what is worked out from \
+                 numbers could be in the unit of lengths as well."
+            }
+            (_, true) => "A stiffness is no load: it has to say its unit, whatever the file's unit of force.",
+            _ => "A file's `units` are for the lengths of the geometry and for forces; anything else writes its own.",
+        });
+    if unit.is_empty() {
+        return told.help(format!("write {what} with its unit"));
+    }
+    let property = property.map_or(String::new(), |name| format!("{name} = "));
+    match with_unit(text, unit) {
+        Some(whole) => told.help(format!("write {}, or the unit that is meant", quote(&format!("{property}{whole}")))),
+        None => told.help(format!("write the unit with the number it is worked out from, such as `2 {unit}`")),
+    }
+}
+
+/// `3 kN/m down` for `3 down`; `(25, -90) kN/m` for `(25, -90)`. `None` for
+/// what is no literal.
+fn with_unit(text: &str, unit: &str) -> Option<String> {
+    let text = text.trim();
+    let is_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '_' | '-' | 'e' | 'E');
+    let end = text.find(|c| !is_number(c)).unwrap_or(text.len());
+    let (number, rest) = text.split_at(end);
+    if number.replace('_', "").parse::<f64>().is_ok() {
+        let is_direction = rest.is_empty() || rest.trim_start().starts_with(['@']) || rest.starts_with(' ');
+        let is_product = rest.contains(['*', '/', '+']) || rest.trim_start().starts_with('-');
+        return (is_direction && !is_product).then(|| format!("{number} {unit}{rest}"));
+    }
+    let inside = text.strip_prefix('(')?.strip_suffix(')')?;
+    let is_plain = inside.split(',').all(|part| part.trim().parse::<f64>().is_ok());
+    is_plain.then(|| format!("{text} {unit}"))
+}
+
+/// A number of a file in one system of units, in one in another.
+pub fn pure_let_elsewhere(
+    source: Source<'_>,
+    at: Origin,
+    name: &str,
+    declared: Origin,
+    here: &str,
+    there: &str,
+) -> Diagnostic {
+    let text = source.quote(at);
+    Diagnostic::new(
+        Slug::LetOfOtherUnits,
+        format!("`{name}` has no unit: {text} would be in {here} here, and `{name}` is of a file in {there}"),
+    )
+    .label(at, format!("read in {here}"))
+    .label(declared, format!("stated in a file in {there}"))
+    .why("A bare number takes the units of the file it stands in; this one was written in another.")
+    .help(format!("give `{name}` its unit where it is stated"))
 }
 
 pub fn bare_angle(at: Origin, text: &str) -> Diagnostic {

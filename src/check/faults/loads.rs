@@ -7,6 +7,7 @@ use crate::base::{Origin, Span};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::{Dimension, format};
 use crate::structure::fault::Missing;
+use crate::syntax::tree::Measure;
 
 use super::names::links_of;
 use super::phrases::{Source, quote, written};
@@ -65,6 +66,47 @@ pub fn stretch_reversed(source: Source<'_>, at: Origin) -> Diagnostic {
              smaller to the larger.",
         )
         .help("exchange the two places, and the two values if the load varies")
+}
+
+/// A couple without a word where files count them differently.
+pub fn turn_unsaid(source: Source<'_>, at: Origin, text: &str, stated: Origin) -> Diagnostic {
+    Diagnostic::new(Slug::TurningSenseUnsaid, format!("{} does not say which way it turns", quote(text)))
+        .label(at, "`cw` or `ccw`?")
+        .label(stated, format!("{} holds for this file only", source.quote(stated)))
+        .why("Each file has its own positive sense; this one states none, and another that goes with it counts clockwise.")
+        .help("add `cw` or `ccw`, or state `moments cw` or `moments ccw` in this file too")
+}
+
+/// A couple on a chain, at a joint where a hinge parts one side from the other.
+pub fn couple_at_hinge(at: Origin, joint: &str, before: &str, after: &str, hinge: Origin) -> Diagnostic {
+    let end = |member: &str| if member.starts_with(&format!("{joint}-")) { "0%" } else { "100%" };
+    Diagnostic::new(
+        Slug::CoupleAtHinge,
+        format!("this couple acts at the hinge `{joint}`, and does not say on which side"),
+    )
+    .label(at, format!("at `{joint}`: on {before} or on {after}?"))
+    .label(hinge, "free to turn against each other")
+    .why("A hinge passes no moment, so a couple just before it and one just after it act on different members.")
+    .help(format!(
+        "name the member it turns: `moment {before}: … at {}` or `moment {after}: … at {}`",
+        end(before),
+        end(after)
+    ))
+}
+
+/// A load per run of what has none.
+pub fn no_projection(at: Origin, chain: &str, measure: Measure) -> Diagnostic {
+    let (clause, way, other) = match measure {
+        Measure::PerRun => ("per run", "upright", "per rise"),
+        Measure::PerRise => ("per rise", "level", "per run"),
+    };
+    Diagnostic::new(
+        Slug::NoProjection,
+        format!("`{clause}` of `{chain}` is nothing: it is {way}, so this load is zero"),
+    )
+    .label(at, "measured along a length of 0")
+    .why("`per run` measures along the horizontal, `per rise` along the vertical, whatever way the load acts.")
+    .help(format!("leave `{clause}` out for a load along the member, or write `{other}`"))
 }
 
 pub fn position_missing(at: Origin, text: &str) -> Diagnostic {

@@ -203,6 +203,13 @@ pub fn circular_value(chain: &[(String, Origin)]) -> Diagnostic {
         .help("give one of them a value that does not lean on the rest")
 }
 
+pub fn reserved(at: Origin, name: &str, what: Named) -> Diagnostic {
+    Diagnostic::new(Slug::ReservedName, format!("`{name}` is a number already, so {} cannot be called so", noun(what)))
+        .label(at, "would be read nowhere")
+        .why(format!("In every expression `{name}` is 3.14159…, the half turn in radians; nothing can take its place."))
+        .help("give it another name")
+}
+
 /// The first name of a cycle, and `` `a` → `b` → `a` ``.
 pub(super) fn links_of(chain: &[(String, Origin)]) -> (&str, String) {
     let first = chain.first().map_or("?", |(name, _)| name.as_str());

@@ -59,7 +59,7 @@ pub fn moments_clash(source: Source<'_>, at: Origin, first: Origin) -> Diagnosti
     Diagnostic::new(Slug::MomentsClash, format!("{second} contradicts {first_text}"))
         .label(at, "the other sense here")
         .label(first, "the first choice")
-        .why("`moments` says which turning sense worked solutions count as positive; one structure has one such sense.")
+        .why("`moments` says which turning sense is positive where none is written, on the pages as in the file; a file has one.")
         .help("keep one of the two; without either, counterclockwise is positive")
 }
 

@@ -40,18 +40,30 @@ pub fn scalar_wanted(source: Source<'_>, at: Origin, role: &str) -> Diagnostic {
 
 pub fn direction_missing(at: Origin, text: &str) -> Diagnostic {
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let whole = text.clone();
     let simple = text.chars().count() <= 24;
+    // A direction takes the product before it, and turns with its sign.
+    let size = text.strip_prefix('-').unwrap_or(&text).trim_start();
+    let is_turned = size.len() < text.len();
+    let text = if size.contains(['+', '-', '−']) { format!("({size})") } else { size.to_owned() };
+    let turned = |told: Diagnostic, word: &str| match is_turned {
+        true => told.why(format!(
+            "A minus turns the direction round: {} goes the other way.",
+            quote(&format!("-{text} {word}"))
+        )),
+        false => told,
+    };
     if written(&text).is_some_and(|size| size.dimension == Dimension::LENGTH) && simple {
-        return Diagnostic::new(Slug::DirectionMissing, format!("{} has no direction", quote(&text)))
+        let told = Diagnostic::new(Slug::DirectionMissing, format!("{} has no direction", quote(&whole)))
             .label(at, "which way does it move?")
-            .why("A settlement is a vector. Nothing is assumed about its direction, not even that it goes down.")
-            .help(format!("write `{text} down` or `{text} @ 30°`"));
+            .why("A settlement is a vector. Nothing is assumed about its direction, not even that it goes down.");
+        return turned(told, "down").help(format!("write `{text} down` or `{text} @ 30°`"));
     }
     let size = if simple { text.as_str() } else { "5 kN" };
-    Diagnostic::new(Slug::DirectionMissing, format!("{} has no direction", quote(&text)))
+    let told = Diagnostic::new(Slug::DirectionMissing, format!("{} has no direction", quote(&whole)))
         .label(at, "which way does it act?")
-        .why("A load is a vector. Nothing is assumed about its direction, not even that it acts down.")
-        .help(format!("write `{size} down`, `{size} @ 30°` or `{size} @ 40° below left`"))
+        .why("A load is a vector. Nothing is assumed about its direction, not even that it acts down.");
+    turned(told, "down").help(format!("write `{size} down`, `{size} @ 30°` or `{size} @ 40° below left`"))
 }
 
 pub fn direction_twice(source: Source<'_>, at: Origin) -> Diagnostic {

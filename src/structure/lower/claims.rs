@@ -16,7 +16,7 @@ use crate::syntax::tree::{
     self, ClaimWhat, Component, DirectionKind, ExpectStatement, ExprId, ExprKind, Place, Relation, Sense, StatementKind,
 };
 
-use super::evaluate::{Evaluated, Stop};
+use super::evaluate::{Evaluated, Stop, plain_unit};
 use super::{Context, Instance, Lowering};
 
 /// A computed claim (`expect …: span/3 * w`) is held to this share of itself.
@@ -324,12 +324,27 @@ impl<'t> Lowering<'t> {
             ClaimWhat::Deflection => (Dimension::LENGTH, "a deflection"),
             ClaimWhat::Rotation => (Dimension::ANGLE, "a rotation"),
         };
-        match self.evaluate_now(context, id)? {
+        let is_moved = claim.what == ClaimWhat::Deflection;
+        let value = match is_moved {
+            true => self.now(|this| this.displacement(context, id, role))?,
+            false => self.evaluate_now(context, id)?,
+        };
+        match value {
             Value::Scalar(quantity) => {
                 let own = quantity.dimension;
                 let couple = claim.what == ClaimWhat::Reaction && own == Dimension::MOMENT;
                 let (wanted, role) = if couple { (Dimension::MOMENT, "a reaction couple") } else { (wanted, role) };
-                let value = self.now(|this| this.quantity(context, id, wanted, role))?;
+                let value = match is_moved {
+                    true => quantity.value,
+                    false => self.now(|this| this.quantity(context, id, wanted, role))?,
+                };
+                let turns = wanted == Dimension::ANGLE || role == "a reaction couple";
+                let value = match claim.sense {
+                    None if turns && claim.relation == Relation::Equals => {
+                        self.counterclockwise(context, id, value, None)?
+                    }
+                    _ => value,
+                };
                 let tolerance = match claim.within {
                     Some(within) => self.within(context, within, wanted, value.to_f64())?,
                     None => self.half_unit(context, id, value.to_f64()),
@@ -366,6 +381,14 @@ impl<'t> Lowering<'t> {
             let at = self.origin(context, number);
             let share = Number::parse_decimal(self.text_of(context, number)).ok_or(FaultKind::NotFinite { at })?;
             return Ok((share.to_f64() / 100.0 * size).abs());
+        }
+        if wanted == Dimension::LENGTH {
+            return match self.now(|this| this.displacement(context, id, "a tolerance"))? {
+                Value::Scalar(value) => Ok(value.to_f64().abs()),
+                Value::Vector(_) => {
+                    Err(FaultKind::ScalarWanted { at: self.expr_origin(context, id), role: "a tolerance" }.into())
+                }
+            };
         }
         let value = self.now(|this| this.quantity(context, id, wanted, "a tolerance"))?;
         Ok(value.to_f64().abs())
@@ -423,11 +446,17 @@ impl<'t> Lowering<'t> {
         let (unit, text) = match own {
             Some(unit) => {
                 let known = self.unit(context, unit).ok()?;
-                (NamedUnit::new(self.text_of(context, unit), (*known).clone()), self.text_of(context, span).to_owned())
+                (
+                    NamedUnit::new(&plain_unit(self.text_of(context, unit)), (*known).clone()),
+                    self.text_of(context, span).to_owned(),
+                )
             }
             None => {
                 let units = self.units.get(context.file.index())?.as_ref()?;
-                let unit = units.unit_for(*dimension)?;
+                let unit = match *dimension {
+                    Dimension::LENGTH => units.deflection.clone(),
+                    other => units.unit_for(other)?,
+                };
                 let (number, direction) = (Span::new(span.start, self.end_of_size(context, id)?), span.end);
                 let after = Span::new(number.end, direction);
                 let number = with_symbol(self.text_of(context, number), &unit.symbol);

@@ -7,12 +7,16 @@
 //!
 //! Must not know: statements.
 
+use std::borrow::Cow;
+
 use crate::base::{Origin, Span};
-use crate::quantity::arithmetic::{LARGEST_VALUE, SMALLEST_VALUE};
-use crate::quantity::{ArithmeticError, Dimension, Number, Quantity, Unit, UnitErrorKind, Value, Vector, parse_unit};
+use crate::quantity::arithmetic::{LARGEST_VALUE, SMALLEST_VALUE, takes_file_unit};
+use crate::quantity::{
+    ArithmeticError, Dimension, Number, Quantity, Unit, UnitErrorKind, UnitSystem, Value, Vector, parse_unit,
+};
 use crate::syntax::tree::{Axis, BinaryOp, ChainFunction, ExprId, ExprKind, Function, Range};
 
-use super::{Context, DefId, DefState, Lowering, Settled};
+use super::{Bare, Context, DefId, DefState, Lowering, Settled};
 use crate::structure::fault::FaultKind;
 
 /// Why an evaluation gave no value.
@@ -143,7 +147,7 @@ impl<'t> Lowering<'t> {
         if text == "%" {
             return Err(FaultKind::ShareHere { at }.into());
         }
-        let unit = std::rc::Rc::new(parse_unit(text).map_err(|error| match error.kind {
+        let unit = std::rc::Rc::new(parse_unit(&plain_unit(text)).map_err(|error| match error.kind {
             UnitErrorKind::Unknown { word, similar } => FaultKind::UnknownUnit { at, unit: word, similar },
             UnitErrorKind::AmbiguousTon => FaultKind::AmbiguousTon { at },
             UnitErrorKind::Bar => FaultKind::BarAsUnit { at },
@@ -184,7 +188,10 @@ impl<'t> Lowering<'t> {
     fn binary(&mut self, context: Context, op: BinaryOp, left: ExprId, right: ExprId, at: Origin) -> Evaluated<Value> {
         let a = self.evaluate(context, left)?;
         let b = self.evaluate(context, right)?;
-        let units = self.units.get(context.file.index()).and_then(Option::as_ref);
+        if matches!(op, BinaryOp::Add | BinaryOp::Subtract) {
+            self.check_mixture(context, &[(left, &a), (right, &b)])?;
+        }
+        let units = self.file_units(context);
         let result = match op {
             BinaryOp::Add => a.plus(&b, units),
             BinaryOp::Subtract => a.minus(&b, units),
@@ -194,7 +201,8 @@ impl<'t> Lowering<'t> {
         };
         result.map_err(|error| {
             let vector_last = error == ArithmeticError::ScalarAndVector && matches!(b, Value::Vector(_));
-            let parts = if vector_last { (right, left) } else { (left, right) };
+            let bare_last = matches!(error, ArithmeticError::UnitMissing { .. }) && b.dimension().is_pure();
+            let parts = if vector_last || bare_last { (right, left) } else { (left, right) };
             self.arithmetic(context, error, parts, at).into()
         })
     }
@@ -215,6 +223,7 @@ impl<'t> Lowering<'t> {
                 FaultKind::MixedDimensions { at, left: (left, a), right: (right, b) }
             }
             E::NoFileUnits { wanted } => FaultKind::BareNumber { at, wanted, text: text() },
+            E::UnitMissing { wanted } => self.unit_missing(context, parts.0, wanted, None),
             E::WrongDimension { wanted, found } if wanted == Dimension::ANGLE && found.is_pure() => {
                 FaultKind::BareAngle { at: left, text: self.text_of(context, left.span).to_owned() }
             }
@@ -253,9 +262,13 @@ impl<'t> Lowering<'t> {
     ) -> Evaluated<Value> {
         let x = self.scalar(context, parts.0, "a component")?;
         let y = self.scalar(context, parts.1, "a component")?;
-        let units = self.units.get(context.file.index()).and_then(Option::as_ref);
-        let vector =
-            Vector::from_components(x, y, units).map_err(|error| self.arithmetic(context, error, parts, at))?;
+        let bare_last = y.dimension.is_pure();
+        let (first, second) = (Value::Scalar(x.clone()), Value::Scalar(y.clone()));
+        self.check_mixture(context, &[(parts.0, &first), (parts.1, &second)])?;
+        let vector = Vector::from_components(x, y, self.file_units(context)).map_err(|error| {
+            let is_bare = matches!(error, ArithmeticError::UnitMissing { .. });
+            self.arithmetic(context, error, if is_bare && bare_last { (parts.1, parts.0) } else { parts }, at)
+        })?;
         let value = Value::Vector(vector);
         match unit {
             None => Ok(value),
@@ -282,10 +295,15 @@ impl<'t> Lowering<'t> {
         for id in ids {
             values.push(self.evaluate(context, *id)?);
         }
+        let given: Vec<(ExprId, &Value)> = ids.iter().copied().zip(&values).collect();
+        self.check_mixture(context, &given)?;
+        let bare = given.iter().find(|(_, value)| value.dimension().is_pure() && !value.is_bare_zero());
         let first = ids.first().copied().unwrap_or(ExprId(0));
-        let parts = (first, ids.get(1).copied().unwrap_or(first));
-        let units = self.units.get(context.file.index()).and_then(Option::as_ref);
-        let value = function.apply(&values, units);
+        let value = function.apply(&values, self.file_units(context));
+        let parts = match (&value, bare) {
+            (Err(ArithmeticError::UnitMissing { .. }), Some((bare, _))) => (*bare, first),
+            _ => (first, ids.get(1).copied().unwrap_or(first)),
+        };
         value.map_err(|error| self.arithmetic(context, error, parts, at).into())
     }
 
@@ -381,6 +399,15 @@ impl<'t> Lowering<'t> {
             } else {
                 self.evaluate(context, expr).map(Settled::Value)
             };
+            if let Ok(Settled::Value(value)) = &outcome
+                && value.dimension().is_pure()
+                && self.files_differ
+            {
+                let foreign = self.foreign_let(context, expr);
+                if let Some(definition) = self.defs.get_mut(top.index()) {
+                    definition.foreign = foreign;
+                }
+            }
             let state = match outcome {
                 Ok(value) => DefState::Settled(value),
                 Err(Stop::Need(next)) => {
@@ -467,7 +494,8 @@ impl<'t> Lowering<'t> {
         }
     }
 
-    /// A scalar of a known dimension in SI units; a bare number takes the file's unit.
+    /// A scalar of a known dimension in SI units; a bare length or force takes
+    /// the file's unit.
     pub fn quantity(
         &mut self,
         context: Context,
@@ -520,11 +548,14 @@ impl<'t> Lowering<'t> {
         if is_ratio {
             return Err(FaultKind::WrongDimension { at, role, wanted, found, text: text() }.into());
         }
+        if found.is_pure() && (context.bare == Bare::Refused || !takes_file_unit(wanted)) {
+            return Err(self.unit_missing(context, id, wanted, None).into());
+        }
         if found.is_pure() {
-            return match self.file_unit(context, wanted) {
-                Some(factor) => Ok(Some(factor)),
-                None => Err(FaultKind::BareNumber { at, wanted, text: text() }.into()),
-            };
+            let unit = self.file_units(context).and_then(|units| units.unit_for(wanted));
+            let Some(unit) = unit else { return Err(FaultKind::BareNumber { at, wanted, text: text() }.into()) };
+            self.check_foreign(context, id)?;
+            return Ok(Some(unit.unit.factor));
         }
         if mass_for(wanted) == Some(found) {
             return Err(FaultKind::MassAsLoad { at, wanted, text: text() }.into());
@@ -556,10 +587,163 @@ impl<'t> Lowering<'t> {
         }
     }
 
-    /// The file's own unit for a dimension made of length and force.
-    fn file_unit(&self, context: Context, wanted: Dimension) -> Option<Number> {
-        let units = self.units.get(context.file.index())?.as_ref()?;
-        units.unit_for(wanted).map(|named| named.unit.factor)
+    /// The units of the file an expression stands in, for its bare numbers.
+    pub(super) fn file_units(&self, context: Context) -> Option<&UnitSystem> {
+        self.units.get(context.file.index())?.as_ref()
+    }
+
+    /// A quantity whose unit nobody can know.
+    pub(super) fn unit_missing(
+        &self,
+        context: Context,
+        id: ExprId,
+        wanted: Dimension,
+        property: Option<Span>,
+    ) -> FaultKind {
+        let at = self.expr_origin(context, id);
+        let text = self.text_of(context, at.span).to_owned();
+        let units = self.file_units(context);
+        let unit = match (units, context.bare) {
+            (Some(units), Bare::Refused) if wanted == Dimension::LENGTH => units.usual_unit_of_movement(),
+            (Some(units), _) => units.usual_unit(wanted),
+            (None, _) => UnitSystem::metres_and_kilonewtons().usual_unit(wanted),
+        };
+        let property = property.map(|span| self.text_of(context, span).to_owned());
+        FaultKind::UnitMissing { at, wanted, text, property, unit }
+    }
+
+    /// A displacement: a vector, or a scalar, in metres. A bare literal takes
+    /// the file's unit for displacements; anything else that is pure is refused.
+    pub(super) fn displacement(&mut self, context: Context, id: ExprId, role: &'static str) -> Evaluated<Value> {
+        let Some(expr) = self.tree(context).expr(id).copied() else { return Err(Stop::Poisoned) };
+        let at = self.origin(context, expr.span);
+        let part = |this: &mut Self, id: ExprId| match this.displacement(context, id, role)? {
+            Value::Scalar(quantity) => Ok(quantity),
+            Value::Vector(_) => Err(FaultKind::ScalarWanted { at: this.expr_origin(context, id), role }.into()),
+        };
+        match expr.kind {
+            ExprKind::Number { number, unit: None } => {
+                let value = self.number(context, number, None)?;
+                if value.is_bare_zero() {
+                    return Ok(Value::Scalar(Quantity::new(value.value, Dimension::LENGTH)));
+                }
+                let text = || self.text_of(context, at.span).to_owned();
+                let wanted = Dimension::LENGTH;
+                let units = self.file_units(context);
+                let units = units.ok_or_else(|| FaultKind::BareNumber { at, wanted, text: text() })?;
+                Ok(Value::Scalar(Quantity::new(value.value.times(&units.deflection.unit.factor), wanted)))
+            }
+            ExprKind::Negative(inner) => Ok(self.displacement(context, inner, role)?.negated()),
+            ExprKind::Group { inner, unit: None } => self.displacement(context, inner, role),
+            ExprKind::Vector { x, y, unit: None } => {
+                let (x, y) = (part(self, x)?, part(self, y)?);
+                Ok(Value::Vector(Vector::new(x.value, y.value, Dimension::LENGTH)))
+            }
+            ExprKind::Directed { magnitude, direction } => {
+                let size = part(self, magnitude).map_err(|stop| match stop {
+                    Stop::Fault(kind) if matches!(*kind, FaultKind::ScalarWanted { .. }) => {
+                        FaultKind::DirectionTwice { at: self.origin(context, direction.span) }.into()
+                    }
+                    other => other,
+                })?;
+                let zero = FaultKind::ZeroDirection { at: self.origin(context, direction.span) };
+                let line = self.direction(context, direction)?.direction().map_err(|_| zero)?;
+                let moved = Value::Scalar(size).toward(&line);
+                moved.map_err(|error| self.arithmetic(context, error, (id, id), at).into())
+            }
+            _ => {
+                let context = Context { bare: Bare::Refused, ..context };
+                match self.evaluate(context, id)? {
+                    Value::Vector(vector) => {
+                        let [x, y] = self.vector_of(context, id, vector, Dimension::LENGTH, role)?;
+                        Ok(Value::Vector(Vector::new(x, y, Dimension::LENGTH)))
+                    }
+                    Value::Scalar(quantity) => {
+                        let zero = quantity.is_bare_zero();
+                        self.fit(context, id, (quantity.dimension, Dimension::LENGTH), zero, role)?;
+                        Ok(Value::Scalar(Quantity::new(quantity.value, Dimension::LENGTH)))
+                    }
+                }
+            }
+        }
+    }
+
+    /// Bare numbers beside quantities with units: written for another file, or
+    /// in a displacement, they may not take this file's.
+    fn check_mixture(&mut self, context: Context, parts: &[(ExprId, &Value)]) -> Evaluated<()> {
+        if !self.files_differ && context.bare == Bare::FileUnit {
+            return Ok(());
+        }
+        let Some(wanted) = parts.iter().map(|(_, value)| value.dimension()).find(|dimension| !dimension.is_pure())
+        else {
+            return Ok(());
+        };
+        for (id, value) in parts {
+            if !value.dimension().is_pure() || value.is_bare_zero() || !takes_file_unit(wanted) {
+                continue;
+            }
+            if context.bare == Bare::Refused {
+                return Err(self.unit_missing(context, *id, wanted, None).into());
+            }
+            self.check_foreign(context, *id)?;
+        }
+        Ok(())
+    }
+
+    /// A pure number that becomes a length or a force leans on no let of a file
+    /// with other units.
+    fn check_foreign(&mut self, context: Context, id: ExprId) -> Evaluated<()> {
+        if !self.files_differ {
+            return Ok(());
+        }
+        let Some(foreign) = self.foreign_let(context, id).and_then(|def| self.defs.get(def.index())) else {
+            return Ok(());
+        };
+        let words = |context| self.file_units(context).map_or_else(String::new, UnitSystem::words);
+        Err(FaultKind::PureLetElsewhere {
+            at: self.expr_origin(context, id),
+            name: self.names.get(foreign.name).to_owned(),
+            declared: foreign.origin,
+            here: words(context),
+            there: words(foreign.context),
+        }
+        .into())
+    }
+
+    /// A let of pure value, of a file with other units, that an expression of
+    /// pure value leans on.
+    fn foreign_let(&mut self, context: Context, id: ExprId) -> Option<DefId> {
+        let own = self.file_units(context)?.clone();
+        let tree = self.tree(context);
+        let mut open = vec![id];
+        while let Some(id) = open.pop() {
+            let Some(expr) = tree.expr(id) else { continue };
+            match expr.kind {
+                ExprKind::Name(name) => {
+                    let Some(def) = self.definition_of(context, name) else { continue };
+                    let Some(definition) = self.defs.get(def.index()).filter(|known| known.joint.is_none()) else {
+                        continue;
+                    };
+                    let is_pure = self.definition_value(def).is_some_and(|value| value.dimension().is_pure());
+                    let differs = self.file_units(definition.context).is_some_and(|other| !other.reads_like(&own));
+                    if is_pure && differs {
+                        return Some(def);
+                    }
+                    if is_pure && definition.foreign.is_some() {
+                        return definition.foreign;
+                    }
+                }
+                ExprKind::Field { of: inner, .. } | ExprKind::Negative(inner) | ExprKind::Group { inner, .. } => {
+                    open.push(inner);
+                }
+                ExprKind::Directed { magnitude, .. } => open.push(magnitude),
+                ExprKind::Binary { left, right, .. } => open.extend([right, left]),
+                ExprKind::Vector { x, y, .. } => open.extend([y, x]),
+                ExprKind::Call { arguments, .. } => open.extend(tree.list(arguments).iter().rev()),
+                ExprKind::Number { .. } | ExprKind::Neighbours(_) | ExprKind::Pi | ExprKind::ChainCall { .. } => {}
+            }
+        }
+        None
     }
 
     /// A place along a chain in metres: a length, or a share of the whole.
@@ -574,6 +758,19 @@ impl<'t> Lowering<'t> {
         }
         self.quantity(context, id, Dimension::LENGTH, "a position along the member")
     }
+}
+
+/// A unit's text with the signs that are read as others put right.
+pub(super) fn plain_unit(text: &str) -> Cow<'_, str> {
+    if text.is_ascii() {
+        return Cow::Borrowed(text);
+    }
+    let plain = |c: char| match c {
+        'º' | '˚' => '°',
+        space if space.is_whitespace() => ' ',
+        other => other,
+    };
+    Cow::Owned(text.chars().map(plain).collect())
 }
 
 /// The mass that weighs something of this dimension.

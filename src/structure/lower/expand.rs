@@ -196,15 +196,7 @@ impl<'t> Lowering<'t> {
                     }
                 }
             }
-            StatementKind::Moments(turn) => {
-                if self.structure.moments.is_some_and(|known| known != *turn) {
-                    let at = self.origin(context, statement.span);
-                    let first = self.first_of(context, |kind| matches!(kind, StatementKind::Moments(_)));
-                    self.fault(context, FaultKind::DuplicateMoments { at, first });
-                }
-                self.structure.moments = Some(*turn);
-            }
-            StatementKind::Units(_) | StatementKind::Use(_) => {}
+            StatementKind::Units(_) | StatementKind::Moments(_) | StatementKind::Use(_) => {}
             StatementKind::Lint { action, slug } => {
                 let origin = self.origin(context, *slug);
                 let word = self.text_of(context, *slug);
@@ -309,6 +301,7 @@ impl<'t> Lowering<'t> {
 
     fn declare(&mut self, context: Context, name: NameRef, expr: ExprId, what: Declared<'t>) -> Evaluated<()> {
         let is_joint = matches!(what, Declared::Joint(_));
+        self.check_reserved(context, name, if is_joint { Named::Joint } else { Named::Let })?;
         let id = self.now(|this| this.declare_name(context, name))?;
         let at = self.origin(context, name.span);
         if let Some(first) = self.globals.get(id.0 as usize).copied().flatten() {
@@ -335,10 +328,28 @@ impl<'t> Lowering<'t> {
         Ok(())
     }
 
+    /// `pi` is a number in every expression, whatever else were to be called so.
+    fn check_reserved(&self, context: Context, name: NameRef, what: Named) -> Evaluated<()> {
+        let word = self.text_of(context, name.word);
+        if word != "pi" || !name.index.is_empty() {
+            return Ok(());
+        }
+        Err(FaultKind::ReservedName { at: self.origin(context, name.span), name: word.to_owned(), what }.into())
+    }
+
     fn define(&mut self, context: Context, name: NameId, origin: Origin, expr: ExprId, is_joint: bool) -> DefId {
         let def = DefId(u32::try_from(self.defs.len()).unwrap_or(u32::MAX));
         let joint = is_joint.then(|| u32::try_from(self.joints.len()).unwrap_or(u32::MAX));
-        self.defs.push(Definition { name, origin, context, expr, state: DefState::Waiting, joint, read: false });
+        self.defs.push(Definition {
+            name,
+            origin,
+            context,
+            expr,
+            state: DefState::Waiting,
+            joint,
+            read: false,
+            foreign: None,
+        });
         def
     }
 
@@ -372,6 +383,10 @@ impl<'t> Lowering<'t> {
         case: Option<CaseId>,
         waiting: &mut Vec<Waiting<'t>>,
     ) {
+        if let Err(stop) = self.check_reserved(context, plain_name(repeat.variable.span), Named::LoopVariable) {
+            self.layout_touched = true;
+            return self.stopped(context, stop);
+        }
         let Ok(variable) = self.declare_name(context, plain_name(repeat.variable.span)) else { return };
         let place = (variable, self.origin(context, repeat.variable.span));
         if self.loop_variables.insert(place) {
@@ -456,6 +471,9 @@ impl<'t> Lowering<'t> {
 
     /// A let inside a loop belongs to its turn.
     fn turn_let(&mut self, context: Context, name: NameRef, expr: ExprId) {
+        if let Err(stop) = self.check_reserved(context, name, Named::Let) {
+            return self.stopped(context, stop);
+        }
         let id = match self.now(|this| this.declare_name(context, name)) {
             Ok(id) => id,
             Err(stop) => return self.stopped(context, stop),

@@ -180,7 +180,10 @@ impl<'t> Lowering<'t> {
         for name in self.tree(context).links(statement.joints) {
             let origin = self.origin(context, name.span);
             match self.joint_at(context, *name) {
-                Ok(joint) => self.structure.supports.push(Support { joint, kind: kind.clone(), origin }),
+                Ok(joint) => {
+                    self.check_lift_side(context, statement, name, &kind);
+                    self.structure.supports.push(Support { joint, kind: kind.clone(), origin });
+                }
                 Err(stop) => {
                     self.layout_touched = true;
                     self.stopped(context, stop);
@@ -188,6 +191,20 @@ impl<'t> Lowering<'t> {
             }
         }
         Ok(())
+    }
+
+    /// Of a track that is upright, or nearly, nobody can tell from which side a
+    /// roller may lift off.
+    fn check_lift_side(&mut self, context: Context, statement: &SupportStatement, name: &NameRef, kind: &SupportKind) {
+        let SupportKind::Roller(Roller { normal: [x, y], hold: Hold::LiftsOff, sense: PushSense::EitherSide }) = kind
+        else {
+            return;
+        };
+        let side = y.to_f64().atan2(x.to_f64()).to_degrees();
+        let at = statement.along.map_or(name.span, |along| along.span);
+        let (at, joint) = (self.origin(context, at), self.text_of(context, name.span).to_owned());
+        self.layout_touched = true;
+        self.fault(context, FaultKind::LiftSideUnsaid { at, joint, sides: [side, side + 180.0] });
     }
 
     fn support_kind(&mut self, context: Context, statement: &SupportStatement) -> Evaluated<SupportKind> {
@@ -277,10 +294,14 @@ impl<'t> Lowering<'t> {
     }
 }
 
+/// The tangent of 5°, within which a track counts as upright.
+const UPRIGHT: f64 = 0.087_488_663_525_924;
+
 /// The reaction line of a roller that rolls along a direction: square to it,
-/// upwards; of an upright surface, to the left of the direction.
+/// upwards; of an upright surface, to either side.
 fn rolling_normal(along: crate::quantity::Vector) -> ([Number; 2], PushSense) {
-    let upright = along.x.is_zero();
+    let (run, rise) = (along.x.to_f64().abs(), along.y.to_f64().abs());
+    let upright = run <= UPRIGHT * rise;
     let leftwards = [along.y.negated(), along.x.clone()];
     let downwards = along.x.is_negative();
     let normal = if downwards { [along.y, along.x.negated()] } else { leftwards };

@@ -6,14 +6,23 @@
 use crate::base::{JointId, MemberId, Origin};
 use crate::quantity::{Dimension, Number, Value};
 use crate::structure::fault::{FaultKind, Freedom, Missing};
-use crate::structure::model::{Delivery, Distributed, Load, LoadKind, MOST_FIGURES, Passage, StatedAngle, SupportKind};
+use crate::structure::model::{
+    Delivery, Distributed, Load, LoadKind, MOST_FIGURES, Passage, Roller, StatedAngle, SupportKind,
+};
 use crate::syntax::tree::{
-    Cardinal, Chain, DirectionKind, ExprId, ExprKind, Fit, LoadStatement, MomentStatement, NameRef, Place,
-    StatementKind, Turn,
+    Axis, Cardinal, Chain, DirectionKind, ExprId, ExprKind, Fit, LoadStatement, Measure, MomentStatement, NameRef,
+    Place, StatementKind, Turn,
 };
 
+use super::chains::Path;
 use super::evaluate::{Evaluated, Stop};
 use super::{Context, Instance, Lowering};
+
+/// What is imposed on a support, in metres, or in radians counterclockwise.
+enum Imposed {
+    Move([Number; 2]),
+    Turn(Number),
+}
 
 impl<'t> Lowering<'t> {
     pub(super) fn lower_others(&mut self) {
@@ -125,12 +134,33 @@ impl<'t> Lowering<'t> {
         if let Some((clause, at)) = self.stretch_clause(context, load) {
             return Err(FaultKind::ClauseNotForJoint { at, clause }.into());
         }
-        let joint = self.joint_at(context, name)?;
-        let loaded_joint = Some(self.now(|this| this.joint_definition(context, name))?);
+        let joint = self.joint_at(context, name);
+        let loaded_joint = self.now(|this| this.joint_definition(context, name)).ok();
         let context = Context { loaded_joint, ..context };
-        let force = self.force(context, load.value, Dimension::FORCE, "a load on a joint")?;
+        let force = self.force(context, load.value, Dimension::FORCE, "a load on a joint");
+        let force = match force {
+            // From where it points is what the joint's own fault hides.
+            Err(Stop::Fault(kind)) if joint.is_err() && matches!(*kind, FaultKind::TowardWithoutJoint { .. }) => {
+                Err(Stop::Poisoned)
+            }
+            other => other,
+        };
+        let (joint, force) = self.both(context, joint, force)?;
         self.act(instance, LoadKind::JointForce { joint, force });
         Ok(())
+    }
+
+    /// Two parts of a statement, each judged for itself: a fault of one hides
+    /// none of the other.
+    fn both<A, B>(&mut self, context: Context, a: Evaluated<A>, b: Evaluated<B>) -> Evaluated<(A, B)> {
+        match (a, b) {
+            (Ok(a), Ok(b)) => Ok((a, b)),
+            (Err(a), Err(b)) => {
+                self.stopped(context, a);
+                Err(b)
+            }
+            (Err(stop), Ok(_)) | (Ok(_), Err(stop)) => Err(stop),
+        }
     }
 
     /// A clause that only a load spread along members can have.
@@ -175,8 +205,9 @@ impl<'t> Lowering<'t> {
         if let Some((clause, at)) = clause {
             return Err(FaultKind::ClausesClash { at, clause, with: "at" }.into());
         }
-        let path = self.path(context, chain)?;
-        let force = self.force(context, load.value, Dimension::FORCE, "a load at a point")?;
+        let (path, force) =
+            (self.path(context, chain), self.force(context, load.value, Dimension::FORCE, "a load at a point"));
+        let (path, force) = self.both(context, path, force)?;
         let (member, at) = self.point_on(context, &path, at)?;
         self.act(instance, LoadKind::MemberForce { member, force, at });
         Ok(())
@@ -184,8 +215,8 @@ impl<'t> Lowering<'t> {
 
     fn distributed_load(&mut self, instance: &Instance<'t>, load: &LoadStatement, chain: Chain) -> Evaluated<()> {
         let context = instance.context;
-        let path = self.path(context, chain)?;
-        let (start, end) = self.intensities(context, load)?;
+        let (path, ends) = (self.path(context, chain), self.intensities(context, load));
+        let (path, (start, end)) = self.both(context, path, ends)?;
         let zero = Number::ZERO;
         let whole = path.whole.to_f64();
         let mut end_of = |id: Option<ExprId>, default: &Number| match id {
@@ -207,6 +238,12 @@ impl<'t> Lowering<'t> {
             let ([ax, ay], [bx, by]) = (&start, &end);
             [mix(ax, bx), mix(ay, by)]
         };
+        if let Some((measure, span)) = load.measure
+            && path.links.iter().all(|(member, ..)| self.has_no_projection(*member, measure))
+        {
+            let (at, chain) = (self.origin(context, span), self.text_of(context, chain.span).to_owned());
+            self.fault(context, FaultKind::NoProjection { at, chain, measure });
+        }
         let mut passed = Number::ZERO;
         for (member, passage, length) in &path.links {
             let begin = passed.clone();
@@ -232,6 +269,17 @@ impl<'t> Lowering<'t> {
             self.act(instance, LoadKind::Distributed(Box::new(distributed)));
         }
         Ok(())
+    }
+
+    /// Whether a load per run of this member, or per rise, is nothing.
+    fn has_no_projection(&self, member: MemberId, measure: Measure) -> bool {
+        /// A slope below this share is none.
+        const LEVEL: f64 = 1e-9;
+        let [run, rise] = self.structure.member_vector(member).map(f64::abs);
+        match measure {
+            Measure::PerRun => run <= LEVEL * rise,
+            Measure::PerRise => rise <= LEVEL * run,
+        }
     }
 
     /// Force per length at the two ends of the loaded stretch. A value without
@@ -285,11 +333,11 @@ impl<'t> Lowering<'t> {
 
     fn moment(&mut self, instance: &Instance<'t>, moment: &MomentStatement) -> Evaluated<()> {
         let context = instance.context;
-        let value = self.now(|this| this.quantity(context, moment.value, Dimension::MOMENT, "a couple"))?;
-        let value = if moment.turn == Some(Turn::Clockwise) { value.negated() } else { value };
+        let value = self.couple(context, moment);
         match (moment.place, moment.at) {
             (Place::Joint(name), None) => {
-                let joint = self.joint_at(context, name)?;
+                let joint = self.joint_at(context, name);
+                let (joint, value) = self.both(context, joint, value)?;
                 self.act(instance, LoadKind::JointMoment { joint, moment: value });
             }
             (Place::Joint(_), Some(at)) => {
@@ -297,8 +345,9 @@ impl<'t> Lowering<'t> {
                 return Err(FaultKind::ClauseNotForJoint { at, clause: "at" }.into());
             }
             (Place::Chain(chain), Some(at)) => {
-                let path = self.path(context, chain)?;
-                let (member, at) = self.point_on(context, &path, at)?;
+                let path = self.path(context, chain);
+                let (path, value) = self.both(context, path, value)?;
+                let (member, at) = self.turned_point(context, &path, at)?;
                 self.act(instance, LoadKind::MemberMoment { member, moment: value, at });
             }
             (Place::Chain(_), None) => {
@@ -309,6 +358,64 @@ impl<'t> Lowering<'t> {
         Ok(())
     }
 
+    /// Counterclockwise; without a word in the sense its file counts as positive.
+    fn couple(&mut self, context: Context, moment: &MomentStatement) -> Evaluated<Number> {
+        let value = self.now(|this| this.quantity(context, moment.value, Dimension::MOMENT, "a couple"))?;
+        self.counterclockwise(context, moment.value, value, moment.turn)
+    }
+
+    /// A couple or a rotation, counterclockwise.
+    pub(super) fn counterclockwise(
+        &self,
+        context: Context,
+        id: ExprId,
+        value: Number,
+        turn: Option<Turn>,
+    ) -> Evaluated<Number> {
+        let turn = match turn {
+            Some(turn) => turn,
+            None if value.is_zero() => return Ok(value),
+            None => self.positive_turn(context, self.expr_origin(context, id))?,
+        };
+        Ok(if turn == Turn::Clockwise { value.negated() } else { value })
+    }
+
+    /// The member a couple turns, and where. On a joint inside the chain where
+    /// one side is hinged to the other, it may turn either.
+    fn turned_point(&mut self, context: Context, path: &Path, at: ExprId) -> Evaluated<(MemberId, Number)> {
+        /// Lengths along a chain are equal within this share of it.
+        const SAME: f64 = 1e-9;
+        let found = self.point_on(context, path, at)?;
+        let place = self.position_on(context, path, at, path.whole.to_f64())?.to_f64();
+        let mut passed = 0.0;
+        for pair in path.links.windows(2) {
+            let [(before, way, length), (after, next, _)] = pair else { continue };
+            passed += length.to_f64();
+            if (place - passed).abs() > SAME * path.whole.to_f64() {
+                continue;
+            }
+            let (Some(first), Some(second)) = (self.structure.member(*before), self.structure.member(*after)) else {
+                continue;
+            };
+            let ends = [usize::from(*way == Passage::Forward), usize::from(*next == Passage::Backward)];
+            let joint = if ends[0] == 1 { first.end } else { first.start };
+            let freed = [first, second].iter().zip(ends).any(|(member, end)| member.hinged.get(end) == Some(&true));
+            let hinge = self.structure.hinges.iter().find(|(hinged, _)| *hinged == joint).map(|(_, at)| *at);
+            if freed || hinge.is_some() {
+                let hinge = hinge.unwrap_or(if first.hinged.contains(&true) { first.origin } else { second.origin });
+                return Err(FaultKind::CoupleAtHinge {
+                    at: self.expr_origin(context, at),
+                    joint: self.structure.joint(joint).map_or("?", |joint| self.names.get(joint.name)).to_owned(),
+                    before: self.member_text(*before),
+                    after: self.member_text(*after),
+                    hinge,
+                }
+                .into());
+            }
+        }
+        Ok(found)
+    }
+
     fn settlement(
         &mut self,
         instance: &Instance<'t>,
@@ -317,7 +424,9 @@ impl<'t> Lowering<'t> {
         turn: Option<Turn>,
     ) -> Evaluated<()> {
         let context = instance.context;
-        let joint = self.joint_at(context, name)?;
+        let joint = self.joint_at(context, name);
+        let kind = self.imposed(context, amount, turn);
+        let (joint, kind) = self.both(context, joint, kind)?;
         if self.structure.support_at(joint).is_none() {
             let at = self.origin(context, name.span);
             let joint = self.text_of(context, name.span).to_owned();
@@ -327,24 +436,61 @@ impl<'t> Lowering<'t> {
                 Err(FaultKind::SettleWithoutSupport { at, joint }.into())
             };
         }
-        let kind = match turn {
-            Some(turn) => {
-                let by = self.now(|this| this.quantity(context, amount, Dimension::ANGLE, "a turn of a support"))?;
-                let by = if turn == Turn::Clockwise { by.negated() } else { by };
-                LoadKind::SupportTurn { joint, by }
-            }
-            None => {
-                let by = self.force(context, amount, Dimension::LENGTH, "a settlement")?;
-                LoadKind::Settlement { joint, by }
-            }
+        let kind = match kind {
+            Imposed::Turn(by) => LoadKind::SupportTurn { joint, by },
+            Imposed::Move(by) => LoadKind::Settlement { joint, by },
         };
         if let Some((support, freedom, stated)) = self.free_in(joint, &kind) {
             let at = self.expr_origin(context, amount);
             let joint = self.text_of(context, name.span).to_owned();
             return Err(FaultKind::SettleNotHeld { at, joint, support, freedom, stated }.into());
         }
+        if let Some((support, part, stated)) = self.part_free_in(joint, &kind) {
+            let at = self.expr_origin(context, amount);
+            let joint = self.text_of(context, name.span).to_owned();
+            self.fault(context, FaultKind::SettlePartFree { at, joint, support, part, stated });
+        }
         self.act(instance, kind);
         Ok(())
+    }
+
+    /// What a settlement imposes: a movement, or a turn.
+    fn imposed(&mut self, context: Context, amount: ExprId, turn: Option<Turn>) -> Evaluated<Imposed> {
+        let is_turn = turn.is_some()
+            || matches!(self.evaluate_now(context, amount), Ok(Value::Scalar(own)) if own.dimension == Dimension::ANGLE);
+        if is_turn {
+            let by = self.now(|this| this.quantity(context, amount, Dimension::ANGLE, "a turn of a support"))?;
+            return self.counterclockwise(context, amount, by, turn).map(Imposed::Turn);
+        }
+        match self.now(|this| this.displacement(context, amount, "a settlement"))? {
+            Value::Vector(by) => Ok(Imposed::Move([by.x, by.y])),
+            Value::Scalar(size) if size.value.is_zero() => Ok(Imposed::Move([Number::ZERO, Number::ZERO])),
+            Value::Scalar(_) => {
+                let at = self.expr_origin(context, amount);
+                let text = self.text_of(context, at.span).to_owned();
+                Err(FaultKind::DirectionMissing { at, text }.into())
+            }
+        }
+    }
+
+    /// The part of a settlement, along an axis, that its support leaves free
+    /// while it holds the rest.
+    fn part_free_in(&self, joint: JointId, kind: &LoadKind) -> Option<(&'static str, Axis, Origin)> {
+        let LoadKind::Settlement { by: [x, y], .. } = kind else { return None };
+        let (_, support) = self.structure.support_at(joint)?;
+        let free = match &support.kind {
+            SupportKind::Roller(Roller { normal: [nx, ny], .. }) | SupportKind::Guide { normal: [nx, ny] } => {
+                [nx.is_zero(), ny.is_zero()]
+            }
+            SupportKind::Spring { x, y, .. } => [x.is_none(), y.is_none()],
+            SupportKind::Pin | SupportKind::Fixed => return None,
+        };
+        let part = match (free, x.is_zero(), y.is_zero()) {
+            ([true, _], false, _) => Axis::X,
+            ([_, true], _, false) => Axis::Y,
+            _ => return None,
+        };
+        Some((support.kind.word(), part, support.origin))
     }
 
     /// The support that does not hold what is to be imposed on it: a pin that is
@@ -376,8 +522,9 @@ impl<'t> Lowering<'t> {
 
     fn heat(&mut self, instance: &Instance<'t>, chain: Chain, rise: ExprId) -> Evaluated<()> {
         let context = instance.context;
-        let path = self.path(context, chain)?;
-        let rise = self.now(|this| this.quantity(context, rise, Dimension::TEMPERATURE, "a temperature rise"))?;
+        let path = self.path(context, chain);
+        let rise = self.now(|this| this.quantity(context, rise, Dimension::TEMPERATURE, "a temperature rise"));
+        let (path, rise) = self.both(context, path, rise)?;
         for (member, _, _) in &path.links {
             let material = self.structure.member(*member).and_then(|m| m.section);
             let material = material.and_then(|id| self.structure.sections.get(id.index())).and_then(|s| s.material);
@@ -395,8 +542,14 @@ impl<'t> Lowering<'t> {
 
     fn misfit(&mut self, instance: &Instance<'t>, chain: Chain, amount: ExprId, sense: Option<Fit>) -> Evaluated<()> {
         let context = instance.context;
-        let path = self.path(context, chain)?;
-        let amount = self.now(|this| this.quantity(context, amount, Dimension::LENGTH, "a misfit"))?;
+        let (path, id) = (self.path(context, chain), amount);
+        let amount = self.now(|this| this.displacement(context, id, "a misfit")).and_then(|amount| match amount {
+            Value::Scalar(amount) => Ok(amount.value),
+            Value::Vector(_) => {
+                Err(FaultKind::ScalarWanted { at: self.expr_origin(context, id), role: "a misfit" }.into())
+            }
+        });
+        let (path, amount) = self.both(context, path, amount)?;
         let amount = if sense == Some(Fit::Short) { amount.negated() } else { amount };
         for (member, _, _) in path.links {
             self.act(instance, LoadKind::Misfit { member, amount: amount.clone() });

@@ -115,6 +115,7 @@ impl<'t> Lowering<'t> {
             F::WrongDimension { at, .. }
             | F::MixedDimensions { at, .. }
             | F::BareAngle { at, .. }
+            | F::UnitMissing { at, .. }
             | F::MassAsLoad { at, .. }
             | F::ZeroDirection { at }
             | F::DirectionTwice { at } => *at,

@@ -9,7 +9,7 @@ use crate::structure::model::{Material, Section, Stiffness};
 use crate::syntax::tree::{ExprId, NameRef, Property, PropertyValue, StatementKind};
 
 use super::evaluate::{Evaluated, Stop};
-use super::{Context, Lowering};
+use super::{Bare, Context, Lowering};
 
 const MATERIAL: &[&str] = &["E", "weight", "expansion"];
 const SECTION: &[&str] = &["A", "I", "EA", "EI"];
@@ -205,7 +205,16 @@ impl Lowering<'_> {
         wanted: Dimension,
         role: &'static str,
     ) -> Evaluated<Number> {
-        let number = self.now(|this| this.quantity(context, value, wanted, role))?;
+        let number = self.now(|this| this.quantity(Context { bare: Bare::Refused, ..context }, value, wanted, role));
+        let number = number.map_err(|stop| match stop {
+            Stop::Fault(kind) => match *kind {
+                FaultKind::UnitMissing { at, .. } if at == self.expr_origin(context, value) => {
+                    self.unit_missing(context, value, wanted, Some(name)).into()
+                }
+                other => other.into(),
+            },
+            other => other,
+        })?;
         if number.is_zero() || number.is_negative() {
             let name = self.text_of(context, name).to_owned();
             return Err(Stop::from(FaultKind::NotPositive { at: self.expr_origin(context, value), name }));

@@ -92,9 +92,15 @@ fn power_end(text: &str, at: usize) -> usize {
     at + rest.len() - after.len()
 }
 
+/// Spaces that are read as plain ones are skipped with them.
 fn skip_blanks(text: &str, from: usize) -> usize {
-    let rest = text.as_bytes().get(from..).unwrap_or(&[]);
-    from + rest.iter().take_while(|byte| matches!(byte, b' ' | b'\t')).count()
+    let Some(rest) = text.get(from..) else { return from };
+    from + rest.len() - rest.trim_start_matches(|c| matches!(c, ' ' | '\t') || is_other_space(c)).len()
+}
+
+/// A space that is not the plain one and is read as that.
+pub(super) fn is_other_space(c: char) -> bool {
+    matches!(c, '\u{A0}' | '\u{2000}'..='\u{200A}' | '\u{202F}' | '\u{205F}' | '\u{3000}')
 }
 
 /// The end of the run of letters, digits and `_` that begins at `from`.
@@ -132,6 +138,8 @@ mod tests {
         assert_eq!(unit("40°"), Some("°"));
         assert_eq!(unit("40 °C"), Some("°C"));
         assert_eq!(unit("25%"), Some("%"));
+        assert_eq!(unit("25\u{A0}kN"), Some("kN"));
+        assert_eq!(unit("25\u{A0})"), None);
         assert_eq!(unit("6 per K"), Some("per K"));
         assert_eq!(unit("6 kN// down"), Some("kN"));
         assert_eq!(unit("2 bar*m"), Some("bar*m"));
