@@ -1,16 +1,18 @@
 //! What every other layer stands on: spans, source files, typed ids, graphs,
-//! orders of names, similar names.
+//! orders of names, similar names, how text from outside is shown.
 //!
 //! Must not know: the language, numbers with units, statics.
 
 pub mod graph;
 pub mod ids;
 pub mod names;
+pub mod shown;
 pub mod source;
 pub mod span;
 
 pub use graph::{DisjointSets, Lists};
 pub use ids::{CaseId, ComboId, FileId, Id, IdVec, JointId, MaterialId, MemberId, SectionId, SupportId, TravelId};
 pub use names::{letters_alike, natural_order, nearest, similar};
+pub use shown::{escaped_json, is_unseen, shown, unheeded, visible};
 pub use source::{Files, Location, SourceFile};
 pub use span::{Origin, Span};

@@ -9,19 +9,24 @@ mod fix;
 mod read;
 mod report;
 mod save;
+mod scratch;
 mod solve;
+mod standard;
+mod usage;
 
 use std::ffi::OsString;
 use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
 use clap::Parser;
-use clap::error::ErrorKind;
 
+use crate::base::shown;
 use crate::check::Checked;
 use crate::present::diagnostics::{Colour, Style};
 use crate::structure::Project;
 use arguments::{Arguments, Command};
+use read::Reader;
+use standard::{Standard, nobody_reads};
 
 /// What a run ends with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -61,41 +66,39 @@ fn format_by_name<F>(
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
     let parsed = match Arguments::try_parse_from(arguments) {
         Ok(parsed) => parsed,
-        Err(error) => {
-            let asked = matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion);
-            // Nothing is left to tell if even this cannot be printed.
-            let _ = error.print();
-            return if asked { Exit::Fine } else { Exit::CouldNotRun };
-        }
+        Err(error) => return ended(usage::tell(error)),
     };
-    let outcome = match parsed.command {
+    ended(match parsed.command {
         Command::Check(arguments) => check::run(&arguments),
         Command::Solve(arguments) => solve::run(&arguments),
         Command::Derive(arguments) => derive::run(&arguments),
         Command::Report(arguments) => report::run(&arguments),
         Command::Draw(arguments) => draw::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
-    };
-    match outcome {
-        Ok(exit) => exit,
-        // Whoever read the output has had enough of it.
-        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Exit::Fine,
-        Err(error) => {
-            complain(&format!("cannot write: {error}"));
-            Exit::CouldNotRun
-        }
-    }
+    })
 }
 
-/// Reads and checks each file and hands it on with its place in the list; the
-/// worst of what came of it is what the run ends with.
+/// What a run ends with, once all it said is where it goes.
+fn ended(outcome: io::Result<Exit>) -> Exit {
+    outcome.and_then(|exit| Standard::Output.flush().map(|()| exit)).unwrap_or_else(|error| {
+        complain(&error.to_string());
+        Exit::CouldNotRun
+    })
+}
+
+/// Reads and checks each file and hands it on; the worst of what came of it is
+/// what the run ends with. Once nobody reads what is said, no more is.
 fn each_file(
+    reader: &Reader,
     files: &[PathBuf],
-    mut with: impl FnMut(usize, &Project, &Checked) -> io::Result<Exit>,
+    mut with: impl FnMut(&Project, &Checked) -> io::Result<Exit>,
 ) -> io::Result<Exit> {
     let mut exit = Exit::Fine;
-    for (index, path) in files.iter().enumerate() {
-        let project = match read::read(path) {
+    for path in read::each_once(files) {
+        if nobody_reads() {
+            break;
+        }
+        let project = match reader.project(path) {
             Ok(project) => project,
             Err(message) => {
                 complain(&message);
@@ -104,7 +107,7 @@ fn each_file(
             }
         };
         let checked = crate::check::check(&project);
-        exit = exit.max(found(&checked)).max(with(index, &project, &checked)?);
+        exit = exit.max(found(&checked)).max(with(&project, &checked)?);
     }
     Ok(exit)
 }
@@ -114,10 +117,16 @@ fn found(checked: &Checked) -> Exit {
     if checked.has_errors() { Exit::Errors } else { Exit::Fine }
 }
 
+/// What a run ends with that did not make what was asked for: errors that have
+/// been told stand in the way, or it cannot be made.
+fn not_done(checked: &Checked) -> Exit {
+    if checked.solution.is_none() && checked.has_errors() { Exit::Errors } else { Exit::CouldNotRun }
+}
+
 /// A line about the run itself, to standard error.
 fn complain(message: &str) {
     // Nothing is left to tell if even this cannot be printed.
-    let _ = writeln!(io::stderr(), "kingpost: {message}");
+    let _ = writeln!(Standard::Errors, "kingpost: {}", shown(message));
 }
 
 /// Colour on a terminal only, and never where `NO_COLOR` is set to anything
@@ -127,6 +136,11 @@ fn style_for(is_terminal: bool, no_color: Option<OsString>, columns: Option<Stri
     let colour = if is_terminal && !refused { Colour::Ansi } else { Colour::Plain };
     let columns = columns.and_then(|columns| columns.parse().ok()).unwrap_or(USUAL);
     Style { colour, width: columns.clamp(40, WIDEST) }
+}
+
+/// Whether a terminal is to show colour.
+fn colour_is_wanted() -> bool {
+    style_for(true, std::env::var_os("NO_COLOR"), None).colour == Colour::Ansi
 }
 
 fn style_of(stream: &impl IsTerminal) -> Style {

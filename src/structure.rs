@@ -13,4 +13,4 @@ pub use fault::Fault;
 pub use lower::{Lowered, lower};
 pub use model::*;
 pub use names::{NameId, Names};
-pub use project::{Project, SourceRefusal, read_project};
+pub use project::{Project, SourceRefusal, Sources, folder_prefix, read_project, read_sources};

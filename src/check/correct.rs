@@ -13,7 +13,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use super::{Checked, Switches, check_with};
 use crate::base::{FileId, Files};
 use crate::diagnostic::{Diagnostic, Edit, Family, Severity, Slug};
-use crate::structure::{Project, SourceRefusal, read_project};
+use crate::structure::{Project, Sources, folder_prefix, read_sources};
 
 /// Rounds of correcting and checking again.
 pub const MAX_ROUNDS: usize = 32;
@@ -57,17 +57,12 @@ pub struct Change {
     pub new: String,
 }
 
-/// Applies every certain correction of a project's findings. `read` is asked
+/// Applies every certain correction of a project's findings. `sources` is asked
 /// for files that only a corrected text uses.
-pub fn correct(
-    project: Project,
-    reach: Reach,
-    switches: &Switches,
-    read: &mut dyn FnMut(&str) -> Result<String, SourceRefusal>,
-) -> Corrected {
+pub fn correct(project: Project, reach: Reach, switches: &Switches, sources: &mut Sources<'_>) -> Corrected {
     let checked = check_with(&project, switches);
     let originals = texts(&project.files);
-    let mut search = Search { switches, read, trials: 0, refused: FxHashSet::default() };
+    let mut search = Search { switches, sources, trials: 0, refused: FxHashSet::default() };
     let mut now = State { project, checked };
     let mut rounds = Vec::new();
     let mut is_cut_short = false;
@@ -107,9 +102,9 @@ struct State {
     checked: Checked,
 }
 
-struct Search<'a> {
+struct Search<'a, 's> {
     switches: &'a Switches,
-    read: &'a mut dyn FnMut(&str) -> Result<String, SourceRefusal>,
+    sources: &'a mut Sources<'s>,
     trials: usize,
     refused: FxHashSet<Mark>,
 }
@@ -123,7 +118,7 @@ struct Mark {
     edits: Vec<(String, String)>,
 }
 
-impl Search<'_> {
+impl Search<'_, '_> {
     /// The findings whose corrections can be applied together: none overlaps
     /// another, none was refused before.
     fn candidates(&self, now: &State, reach: Reach) -> Vec<Diagnostic> {
@@ -213,12 +208,14 @@ impl Search<'_> {
             texts.insert(name, text);
         }
         let root = files.name(FileId::default()).to_owned();
-        let folder = root.rfind(['/', '\\']).map_or("", |at| root.get(..=at).unwrap_or("")).to_owned();
+        let folder = folder_prefix(&root);
         let text = texts.get(&root).cloned().unwrap_or_default();
-        let project = read_project(&root, text, &mut |path| match texts.get(&format!("{folder}{path}")) {
+        let Sources { identify, read } = &mut *self.sources;
+        let mut read = |path: &str| match texts.get(&format!("{folder}{path}")) {
             Some(text) => Ok(text.clone()),
-            None => (self.read)(path),
-        });
+            None => read(path),
+        };
+        let project = read_sources(&root, text, &mut Sources { identify: *identify, read: &mut read });
         let checked = check_with(&project, self.switches);
         (State { project, checked }, mended)
     }

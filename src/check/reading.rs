@@ -79,13 +79,14 @@ const fn hidden_name(character: char) -> &'static str {
         '\u{1B}' => "an escape character",
         '\u{85}' => "a next-line character",
         '\u{AD}' => "a soft hyphen",
-        '\u{200B}'..='\u{200D}' | '\u{2060}' => "a character of no width",
+        '\u{180E}' | '\u{200B}'..='\u{200D}' | '\u{2060}'..='\u{2064}' => "a character of no width",
         '\u{61C}' | '\u{200E}' | '\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}' => {
             "a character that turns the direction of writing"
         }
         '\u{2028}' => "a line separator",
         '\u{2029}' => "a paragraph separator",
         '\u{FEFF}' => "a byte order mark within the text",
+        '\u{E0000}'..='\u{E007F}' => "a tag character",
         _ => "a control character",
     }
 }

@@ -7,15 +7,17 @@ use crate::base::FileId;
 use crate::check::Checked;
 use crate::check::closing::Closing;
 use crate::present::diagnostics::{
-    JunitReport, SarifLog, render_closing_json, render_end, render_github_closing, render_github_line, render_human,
-    render_json_line,
+    Failure, JunitReport, SarifLog, Undone, render_closing_json, render_end, render_github_closing, render_github_line,
+    render_human, render_json_line,
 };
 use crate::present::marks::{self, MarkSheet};
 use crate::structure::Project;
 
 use super::arguments::{CheckArguments, FindingFormat};
-use super::fix::{self, Fixed};
-use super::{Exit, complain, found, read, style_of_stdout};
+use super::fix::{self, Diffs};
+use super::read::{self, Reader};
+use super::standard::{Standard, nobody_reads};
+use super::{Exit, complain, found, style_of_stdout};
 
 /// Findings that are shown in full: nobody reads a thousand at once.
 const MOST_SHOWN: usize = 100;
@@ -28,35 +30,67 @@ pub fn run(arguments: &CheckArguments) -> io::Result<Exit> {
         });
         return Ok(Exit::CouldNotRun);
     };
-    let mut out = BufWriter::new(io::stdout().lock());
+    let reader = Reader::default();
+    let mut out = BufWriter::new(Standard::Output);
     report.begin(&mut out)?;
-    let switches = arguments.lints.switches();
+    let mut diffs = Diffs::default();
     let mut exit = Exit::Fine;
-    for path in &arguments.files {
-        let project = match read::read(path) {
-            Ok(project) => project,
-            Err(message) => {
-                complain(&message);
-                report.add_failure(path, &message);
-                exit = exit.max(Exit::CouldNotRun);
-                continue;
-            }
-        };
-        if !arguments.fix {
-            let checked = crate::check::check_with(&project, &switches);
-            exit = exit.max(found(&checked));
+    for path in read::each_once(&arguments.files) {
+        // Corrections are made whether or not anybody reads of them.
+        if nobody_reads() && !arguments.fix {
+            break;
+        }
+        let mut failures = Vec::new();
+        let judged = judge(&mut out, arguments, &reader, path, &mut diffs, &mut failures)?;
+        for (undone, message) in failures {
+            complain(&message);
+            exit = exit.max(Exit::CouldNotRun);
+            let file = path.to_string_lossy().into_owned();
+            report.add_failure(&mut out, &Failure { file, undone, message })?;
+        }
+        let Some((project, checked)) = judged else { continue };
+        exit = exit.max(found(&checked));
+        // Of corrections that go to standard output nothing else may.
+        if !arguments.fix || !(arguments.dry_run || path == Path::new(read::STANDARD)) {
             report.add(&mut out, &project, &checked)?;
-            continue;
         }
-        let Fixed { corrected, exit: fixed } = fix::run(&mut out, arguments, path, project)?;
-        exit = exit.max(fixed).max(found(&corrected.checked));
-        if !arguments.dry_run && path != Path::new("-") {
-            report.add(&mut out, &corrected.project, &corrected.checked)?;
-        }
+    }
+    if !diffs.is_empty() {
+        exit = exit.max(Exit::Errors);
+        diffs.write(&mut out)?;
     }
     report.finish(&mut out)?;
     out.flush()?;
     Ok(exit)
+}
+
+/// A project as it is after its corrections, where those are asked for and can
+/// be written, else as it is on disk; nothing where it cannot be read.
+fn judge(
+    out: &mut dyn Write,
+    arguments: &CheckArguments,
+    reader: &Reader,
+    path: &Path,
+    diffs: &mut Diffs,
+    failures: &mut Vec<(Undone, String)>,
+) -> io::Result<Option<(Project, Checked)>> {
+    let read = |failures: &mut Vec<_>| {
+        let project = reader.project(path);
+        project.map_err(|message| failures.push((Undone::Reading, message))).ok()
+    };
+    let Some(mut project) = read(failures) else { return Ok(None) };
+    if arguments.fix {
+        match fix::run(out, arguments, reader, path, project, diffs)? {
+            Ok(corrected) => return Ok(Some((corrected.project, corrected.checked))),
+            Err(message) => failures.push((Undone::Correcting, message)),
+        }
+        project = match read(failures) {
+            Some(project) => project,
+            None => return Ok(None),
+        };
+    }
+    let checked = crate::check::check_with(&project, &arguments.lints.switches());
+    Ok(Some((project, checked)))
 }
 
 /// What is printed of the findings or the claims: file by file, or at the end
@@ -131,12 +165,22 @@ impl Report {
         Ok(())
     }
 
-    /// Takes in that a file could not be read; standard error has said so.
-    fn add_failure(&mut self, path: &Path, message: &str) {
+    /// Takes in that something could not be done with a file; standard error
+    /// has said so.
+    fn add_failure(&mut self, out: &mut dyn Write, failure: &Failure) -> io::Result<()> {
         match self {
-            Report::Sarif(log) => log.add_failure(message),
-            Report::Junit(report) => report.add_failure(&path.to_string_lossy(), message),
-            _ => {}
+            Report::Text | Report::Marks(_) => Ok(()),
+            Report::Json | Report::MarksJson => writeln!(out, "{}", failure.json_line()),
+            Report::Github => writeln!(out, "{}", failure.github_line()),
+            Report::MarksCsv => marks::csv::write_failure(out, &failure.file, &failure.message),
+            Report::Sarif(log) => {
+                log.add_failure(failure);
+                Ok(())
+            }
+            Report::Junit(report) => {
+                report.add_failure(failure);
+                Ok(())
+            }
         }
     }
 
@@ -150,9 +194,9 @@ impl Report {
 }
 
 fn write_text(out: &mut dyn Write, project: &Project, checked: &Checked) -> io::Result<()> {
-    let shown = checked.diagnostics.get(..MOST_SHOWN).unwrap_or(&checked.diagnostics);
-    out.write_all(render_human(shown, &project.files, style_of_stdout()).as_bytes())?;
-    let rest = checked.diagnostics.len() - shown.len();
+    let told = checked.diagnostics.get(..MOST_SHOWN).unwrap_or(&checked.diagnostics);
+    out.write_all(render_human(told, &project.files, style_of_stdout()).as_bytes())?;
+    let rest = checked.diagnostics.len() - told.len();
     if rest > 0 {
         writeln!(
             out,

@@ -1,6 +1,6 @@
 //! `derive`: the whole solution, so that another can follow and check it.
 
-use std::io::{self, Write};
+use std::io;
 
 use crate::base::{FileId, JointId, MemberId};
 use crate::check::Checked;
@@ -12,13 +12,14 @@ use crate::structure::{Project, Structure};
 use crate::syntax::tree::MemberKind;
 
 use super::arguments::DeriveArguments;
+use super::read::Reader;
 use super::report::{format_of, render};
-use super::save::{refusal, save};
+use super::save::{deliver, file_of};
 use super::solve::{tell, unknown_case};
 use super::{Exit, complain, each_file};
 
 pub fn run(arguments: &DeriveArguments) -> io::Result<Exit> {
-    let format = match format_of(arguments.format, arguments.output.as_deref()) {
+    let format = match format_of(arguments.format, file_of(arguments.output.as_deref())) {
         Ok(format) => format,
         Err(message) => {
             complain(&message);
@@ -26,36 +27,37 @@ pub fn run(arguments: &DeriveArguments) -> io::Result<Exit> {
         }
     };
     let files = std::slice::from_ref(&arguments.file);
-    each_file(files, |_, project, checked| {
+    let reader = Reader::default();
+    each_file(&reader, files, |project, checked| {
         tell(project, checked)?;
         let name = project.files.name(FileId(0));
         match page(arguments, project, checked) {
-            Ok(Some(document)) => put(arguments, &render(&document, format)),
+            Ok(Some(document)) => deliver(arguments.output.as_deref(), render(&document, format).as_bytes(), &reader),
             Ok(None) => Ok(Exit::Fine),
-            Err((exit, message)) => {
+            Err(message) => {
                 complain(&format!("{name}: {message}"));
-                Ok(exit)
+                Ok(Exit::CouldNotRun)
             }
         }
     })
 }
 
-/// The page; nothing where errors were told that leave nothing to work out.
-fn page(arguments: &DeriveArguments, project: &Project, checked: &Checked) -> Result<Option<Document>, (Exit, String)> {
+/// The page; nothing where errors were told that leave nothing to work out, or
+/// why there is none.
+fn page(arguments: &DeriveArguments, project: &Project, checked: &Checked) -> Result<Option<Document>, String> {
     let structure = &checked.structure;
-    let refuse = |message: String| Err((Exit::CouldNotRun, message));
     if let Some(message) = unknown_case(checked, &arguments.cases) {
-        return refuse(message);
+        return Err(message);
     }
     let member = match &arguments.member {
         None => None,
         Some(name) => match find_member(structure, name) {
             Some(_) if structure.members.iter().any(|member| member.kind == MemberKind::Beam) => {
-                return refuse("--member cuts through trusses; this structure has beams".to_owned());
+                return Err("--member cuts through trusses; this structure has beams".to_owned());
             }
             Some(member) => Some(member),
             None => {
-                return refuse(format!("there is no member {name}; members are named by their two joints, as in A-B"));
+                return Err(format!("there is no member {name}; members are named by their two joints, as in A-B"));
             }
         },
     };
@@ -63,15 +65,12 @@ fn page(arguments: &DeriveArguments, project: &Project, checked: &Checked) -> Re
         if checked.has_errors() {
             return Ok(None);
         }
-        return Err((Exit::Errors, "there are no forces to work out".to_owned()));
+        return Err("there are no forces to work out".to_owned());
     };
     if structure.members.len() > MOST_MEMBERS {
-        return Err((
-            Exit::Errors,
-            format!(
-                "{} members are more than are worked out by hand (at most {MOST_MEMBERS}); `kingpost solve` gives the forces",
-                structure.members.len()
-            ),
+        return Err(format!(
+            "{} members are more than are worked out by hand (at most {MOST_MEMBERS}); `kingpost solve` gives the forces",
+            structure.members.len()
         ));
     }
     let is_wanted = |result: &&CaseResult| {
@@ -81,7 +80,7 @@ fn page(arguments: &DeriveArguments, project: &Project, checked: &Checked) -> Re
     let results: Vec<&CaseResult> = solution.results.iter().filter(is_wanted).collect();
     if results.is_empty() {
         let message = "there is no load case to work out; travelling loads are not worked out by hand";
-        return Err((Exit::Errors, message.to_owned()));
+        return Err(message.to_owned());
     }
     Ok(Some(derive(&Asked {
         structure,
@@ -93,20 +92,6 @@ fn page(arguments: &DeriveArguments, project: &Project, checked: &Checked) -> Re
         member,
         figures: arguments.figures.map(usize::from),
     })))
-}
-
-/// To standard output, or to a file that is whole or not there.
-fn put(arguments: &DeriveArguments, text: &str) -> io::Result<Exit> {
-    let Some(path) = &arguments.output else {
-        io::stdout().lock().write_all(text.as_bytes())?;
-        return Ok(Exit::Fine);
-    };
-    if let Err(error) = save(path, text.as_bytes()) {
-        complain(&refusal(path, &error));
-        return Ok(Exit::CouldNotRun);
-    }
-    writeln!(io::stdout(), "{}", path.display())?;
-    Ok(Exit::Fine)
 }
 
 /// A member named by its two joints, either first.

@@ -3,7 +3,7 @@
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use crate::base::FileId;
+use crate::base::{FileId, unheeded};
 use crate::check::Checked;
 use crate::present::figure::{self, Figure, Kind, Refusal};
 use crate::present::results::subject_name;
@@ -12,9 +12,11 @@ use crate::statics::Subject;
 use crate::structure::Project;
 
 use super::arguments::{DrawArguments, FigureFormat};
-use super::save::{refusal, save};
+use super::read::Reader;
+use super::save::{deliver, file_of};
 use super::solve::{tell, unknown_case};
-use super::{Exit, complain, each_file, ending_of, style_of_stdout};
+use super::standard::Standard;
+use super::{Exit, complain, each_file, ending_of, not_done, style_of_stdout};
 
 pub fn run(arguments: &DrawArguments) -> io::Result<Exit> {
     let kinds = match kinds(&arguments.what) {
@@ -24,7 +26,8 @@ pub fn run(arguments: &DrawArguments) -> io::Result<Exit> {
             return Ok(Exit::CouldNotRun);
         }
     };
-    each_file(std::slice::from_ref(&arguments.file), |_, project, checked| {
+    let reader = Reader::default();
+    each_file(&reader, std::slice::from_ref(&arguments.file), |project, checked| {
         tell(project, checked)?;
         let subjects = match subjects(checked, &arguments.cases) {
             Ok(subjects) => subjects,
@@ -36,7 +39,7 @@ pub fn run(arguments: &DrawArguments) -> io::Result<Exit> {
         let wanted = wanted(checked, &kinds, &subjects, arguments.cases.is_empty());
         match &arguments.output {
             None => in_terminal(project, checked, &wanted),
-            Some(output) => into_files(arguments, output, project, checked, &wanted),
+            Some(output) => into_files(arguments, output, &reader, project, checked, &wanted),
         }
     })
 }
@@ -127,22 +130,23 @@ fn wanted(checked: &Checked, kinds: &Kinds, subjects: &[Subject], unnamed: bool)
     wanted
 }
 
-/// Says why a figure is missing; a word where it was asked for by name.
-fn missing(project: &Project, wanted: &Wanted, refusal: &Refusal) -> Exit {
+/// Says why a figure is missing, where it was asked for by name. Errors that
+/// have been told stand in its way, or it could not be drawn at all.
+fn missing(project: &Project, checked: &Checked, wanted: &Wanted, refusal: &Refusal) -> Exit {
     if wanted.insist == Insist::OnNone {
         return Exit::Fine;
     }
     complain(&format!("{}: no {} is drawn: {}", project.files.name(FileId(0)), wanted.kind.title(), refusal.0));
-    Exit::Errors
+    not_done(checked)
 }
 
 /// The structure in letters and dots; everything else needs a file.
 fn in_terminal(project: &Project, checked: &Checked, wanted: &[Wanted]) -> io::Result<Exit> {
-    let mut out = io::stdout().lock();
+    let mut out = Standard::Output;
     let structure = &checked.structure;
     if structure.members.is_empty() {
         complain(&format!("{}: there are no members to draw", project.files.name(FileId(0))));
-        return Ok(Exit::Errors);
+        return Ok(not_done(checked));
     }
     if let Some(one) = wanted.iter().find(|one| one.kind != Kind::Structure) {
         complain(&match one.insist {
@@ -170,10 +174,10 @@ fn in_terminal(project: &Project, checked: &Checked, wanted: &[Wanted]) -> io::R
         if index > 0 {
             writeln!(out)?;
         }
-        writeln!(out, "{}{under}\n", one_line(title, 200))?;
+        writeln!(out, "{}{under}\n", unheeded(&one_line(title, 200)))?;
         out.write_all(drawing.as_bytes())?;
         for note in &loads.notes {
-            writeln!(out, "  {}", one_line(note, 200))?;
+            writeln!(out, "  {}", unheeded(&one_line(note, 200)))?;
         }
     }
     Ok(Exit::Fine)
@@ -182,10 +186,15 @@ fn in_terminal(project: &Project, checked: &Checked, wanted: &[Wanted]) -> io::R
 fn into_files(
     arguments: &DrawArguments,
     output: &Path,
+    reader: &Reader,
     project: &Project,
     checked: &Checked,
     wanted: &[Wanted],
 ) -> io::Result<Exit> {
+    if file_of(Some(output)).is_none() && wanted.len() > 1 {
+        complain("several figures need a folder to go to, such as `-o figures/`: standard output takes one");
+        return Ok(Exit::CouldNotRun);
+    }
     let target = match Target::of(arguments, output) {
         Ok(target) => target,
         Err(message) => {
@@ -194,31 +203,33 @@ fn into_files(
         }
     };
     let mut exit = Exit::Fine;
-    for one in wanted {
+    for (index, one) in wanted.iter().enumerate() {
         let figure = match figure::draw(checked, one.kind, one.subject) {
             Ok(figure) => figure,
             Err(refusal) => {
-                exit = exit.max(missing(project, one, &refusal));
+                exit = exit.max(missing(project, checked, one, &refusal));
                 continue;
             }
         };
         let case = one.subject.filter(|_| one.named).map(|subject| subject_name(&checked.structure, subject));
-        let path = target.path(one.kind, case, wanted.len());
-        let made = bytes(&figure, target.format).map_err(|why| format!("cannot write {}: {why}", path.display()));
-        let outcome = made.and_then(|bytes| put(&path, &bytes));
-        match outcome {
-            Ok(()) if path == Path::new("-") => {}
-            Ok(()) => {
-                writeln!(io::stdout(), "{}", path.display())?;
+        let path = target.path(one.kind, case, index, wanted.len());
+        match bytes(&figure, target.format) {
+            Ok(bytes) => exit = exit.max(deliver(Some(&path), &bytes, reader)?),
+            Err(why) => {
+                complain(&format!("cannot write {}: {why}", path.display()));
+                exit = Exit::CouldNotRun;
             }
-            Err(message) => {
-                complain(&message);
-                return Ok(Exit::CouldNotRun);
-            }
+        }
+        if exit == Exit::CouldNotRun && one.insist == Insist::OnNone {
+            break;
         }
     }
     Ok(exit)
 }
+
+/// The longest name of a file, in bytes, before the number and the ending that
+/// follow it: file systems take 255 in all.
+const MOST_OF_A_NAME: usize = 200;
 
 /// Where figures go.
 struct Target {
@@ -232,9 +243,9 @@ struct Target {
 
 impl Target {
     fn of(arguments: &DrawArguments, output: &Path) -> Result<Target, String> {
-        if output == Path::new("-") {
+        if file_of(Some(output)).is_none() {
             let format = arguments.format.unwrap_or(FigureFormat::Svg);
-            return Ok(Target { folder: PathBuf::new(), stem: "-".to_owned(), whole: None, format });
+            return Ok(Target { folder: PathBuf::new(), stem: String::new(), whole: Some(output.to_owned()), format });
         }
         let text = output.to_string_lossy();
         if output.is_dir() || text.ends_with(['/', '\\']) {
@@ -258,10 +269,8 @@ impl Target {
         Ok(Target { folder, stem, whole: Some(output.to_owned()), format })
     }
 
-    fn path(&self, kind: Kind, case: Option<&str>, figures: usize) -> PathBuf {
-        if self.stem == "-" {
-            return PathBuf::from("-");
-        }
+    /// Where one of several figures goes, the `index`-th of them.
+    fn path(&self, kind: Kind, case: Option<&str>, index: usize, figures: usize) -> PathBuf {
         if let (Some(whole), 1) = (&self.whole, figures) {
             return whole.clone();
         }
@@ -269,6 +278,12 @@ impl Target {
         if let Some(case) = case {
             name.push('-');
             name.push_str(case);
+        }
+        if name.len() > MOST_OF_A_NAME {
+            let cut = (0..=MOST_OF_A_NAME).rev().find(|at| name.is_char_boundary(*at)).unwrap_or(0);
+            name.truncate(cut);
+            // What is left of several long names may be the same.
+            name.push_str(&format!("-{}", index + 1));
         }
         self.folder.join(format!("{name}.{}", self.format.extension()))
     }
@@ -288,11 +303,4 @@ fn bytes(figure: &Figure, format: FigureFormat) -> Result<Vec<u8>, String> {
             Err("this kingpost was built without PNG (cargo's feature `png`); SVG is always there".to_owned())
         }
     }
-}
-
-fn put(path: &Path, bytes: &[u8]) -> Result<(), String> {
-    if path == Path::new("-") {
-        return io::stdout().lock().write_all(bytes).map_err(|error| format!("cannot write: {error}"));
-    }
-    save(path, bytes).map_err(|error| refusal(path, &error))
 }

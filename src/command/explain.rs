@@ -6,10 +6,11 @@ use crate::base::similar;
 use crate::diagnostic::Slug;
 
 use super::arguments::ExplainArguments;
+use super::standard::Standard;
 use super::{Exit, complain};
 
 pub fn run(arguments: &ExplainArguments) -> io::Result<Exit> {
-    let mut out = io::stdout().lock();
+    let mut out = Standard::Output;
     let Some(word) = &arguments.slug else {
         let mut slugs: Vec<Slug> = Slug::ALL.to_vec();
         slugs.sort_by_key(|slug| slug.word());

@@ -4,56 +4,62 @@
 //! written beside its file and put on the disk, then all take their places.
 
 use std::fs;
-use std::io::{self, Write};
+use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
-use similar::TextDiff;
-use tempfile::NamedTempFile;
+use similar::{ChangeTag, TextDiff};
 
-use crate::base::FileId;
+use crate::base::{FileId, is_unseen, visible};
 use crate::check::correct::{Change, Corrected, Reach, correct};
-use crate::present::diagnostics::{render_changes, render_end, render_human};
-use crate::structure::Project;
+use crate::diagnostic::{Diagnostic, Severity};
+use crate::present::diagnostics::{render_changes, render_end, render_human, render_summary};
+use crate::structure::{Project, folder_prefix};
 
 use super::arguments::{CheckArguments, FindingFormat};
-use super::{Exit, complain, read, style_of_stderr};
+use super::read::{self, Identity, Reader};
+use super::scratch::{self, Scratch};
+use super::standard::Standard;
+use super::{complain, style_of_stderr};
 
-/// A project as it is after its corrections, and what became of writing them.
-pub struct Fixed {
-    pub corrected: Corrected,
-    pub exit: Exit,
-}
+/// The diffs of a dry run, one a file: several roots may correct what they share.
+#[derive(Debug, Default)]
+pub struct Diffs(Vec<(Option<Identity>, Change)>);
 
 /// Corrects a project. What was done goes to standard output where that is for
 /// people, else to standard error. For standard input the corrected text
-/// alone goes to standard output, and what is left to standard error.
-pub fn run(out: &mut dyn Write, arguments: &CheckArguments, path: &Path, project: Project) -> io::Result<Fixed> {
-    let is_stdin = path == Path::new("-");
+/// alone goes to standard output, and what is left to standard error. An error
+/// within says why the files could not be written: they are as they were.
+pub fn run(
+    out: &mut dyn Write,
+    arguments: &CheckArguments,
+    reader: &Reader,
+    path: &Path,
+    project: Project,
+    diffs: &mut Diffs,
+) -> io::Result<Result<Corrected, String>> {
+    let is_stdin = path == Path::new(read::STANDARD);
     let reach = if is_stdin { Reach::RootOnly } else { Reach::AllFiles };
-    let folder = read::folder_of(path);
-    let corrected = correct(project, reach, &arguments.lints.switches(), &mut |used| read::read_used(&folder, used));
+    let switches = arguments.lints.switches();
+    let corrected = reader.with_sources(path, |sources| correct(project, reach, &switches, sources));
     if arguments.dry_run {
-        for change in &corrected.changes {
-            out.write_all(unified_diff(change).as_bytes())?;
-        }
-        let exit = if corrected.changes.is_empty() { Exit::Fine } else { Exit::Errors };
-        return Ok(Fixed { corrected, exit });
+        diffs.take(reader, path, &corrected);
+        tell_uncorrected(&corrected);
+        return Ok(Ok(corrected));
     }
     if is_stdin {
         out.write_all(corrected.project.files.text(FileId(0)).as_bytes())?;
         tell_left(&corrected)?;
-        return Ok(Fixed { corrected, exit: Exit::Fine });
+        return Ok(Ok(corrected));
     }
-    if let Err(message) = write_all(&corrected.changes) {
-        complain(&message);
-        return Ok(Fixed { corrected, exit: Exit::CouldNotRun });
+    if let Err(message) = write_all(path, &corrected.changes) {
+        return Ok(Err(message));
     }
     let told = told(&corrected);
     match arguments.format {
         FindingFormat::Text => out.write_all(told.as_bytes())?,
-        _ => io::stderr().lock().write_all(told.as_bytes())?,
+        _ => Standard::Errors.write_all(told.as_bytes())?,
     }
-    Ok(Fixed { corrected, exit: Exit::Fine })
+    Ok(Ok(corrected))
 }
 
 /// What was done, line by line; empty where nothing was.
@@ -78,79 +84,169 @@ fn told(corrected: &Corrected) -> String {
 
 fn tell_left(corrected: &Corrected) -> io::Result<()> {
     let (findings, files) = (&corrected.checked.diagnostics, &corrected.project.files);
-    let mut errors = io::stderr().lock();
-    errors.write_all(told(corrected).as_bytes())?;
-    errors.write_all(render_human(findings, files, style_of_stderr()).as_bytes())?;
-    errors.write_all(render_end(&corrected.checked, files).as_bytes())
+    let mut page = told(corrected);
+    page.push_str(&render_human(findings, files, style_of_stderr()));
+    page.push_str(&render_end(&corrected.checked, files));
+    Standard::Errors.write_all(page.as_bytes())
 }
 
-/// The change as a unified diff with three lines of context, for `patch -p1`.
+/// A diff shows what would be corrected; of what would not it says nothing.
+fn tell_uncorrected(corrected: &Corrected) {
+    let errors = corrected.checked.diagnostics.iter().filter(|found| found.severity == Severity::Error);
+    let left: Vec<Diagnostic> = errors.map(|found| Diagnostic { edits: Vec::new(), ..found.clone() }).collect();
+    if !left.is_empty() {
+        let (count, have) =
+            (render_summary(&left, &corrected.project.files), if left.len() == 1 { "has" } else { "have" });
+        complain(&format!("{count} {have} no certain correction; without --fix each is shown"));
+    }
+}
+
+impl Diffs {
+    /// Adds what a project's corrections change; whoever reads these files later
+    /// in the run reads them as they would be.
+    fn take(&mut self, reader: &Reader, root: &Path, corrected: &Corrected) {
+        for Change { name, old, new } in &corrected.changes {
+            let (name, old, new) = (name.clone(), old.clone(), new.clone());
+            let identity = Identity::of(&path_of(root, &name));
+            if let Some(identity) = &identity {
+                reader.correct(identity.clone(), new.clone());
+            }
+            match self.0.iter_mut().find(|(known, _)| identity.is_some() && *known == identity) {
+                Some((_, change)) => change.new = new,
+                None => self.0.push((identity, Change { name, old, new })),
+            }
+        }
+    }
+
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// A terminal is shown what is in the files, `patch` is given it.
+    pub fn write(&self, out: &mut dyn Write) -> io::Result<()> {
+        let is_shown = io::stdout().is_terminal();
+        for (_, change) in &self.0 {
+            let diff = unified_diff(change);
+            match is_shown {
+                true => {
+                    let shown = diff.chars().map(|c| if matches!(c, '\n' | '\t') { c } else { visible(c) });
+                    out.write_all(shown.collect::<String>().as_bytes())?;
+                }
+                false => out.write_all(diff.as_bytes())?,
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The change as a unified diff with three lines of context, for `patch -p1`
+/// and `git apply`. Lines end at a line feed alone, as they do for those.
 fn unified_diff(change: &Change) -> String {
-    // Lines end at LF alone, as they do for `patch`.
     let (old, new): (Vec<&str>, Vec<&str>) =
         (change.old.split_inclusive('\n').collect(), change.new.split_inclusive('\n').collect());
-    let mut config = TextDiff::configure();
-    let diff = config.newline_terminated(true).diff_slices(&old, &new);
-    let (old_name, new_name) = (diff_name("a", &change.name), diff_name("b", &change.name));
-    diff.unified_diff().context_radius(3).header(&old_name, &new_name).to_string()
+    let diff = TextDiff::configure().diff_slices(&old, &new);
+    let mut text = format!("--- {}\n+++ {}\n", diff_name("a", &change.name), diff_name("b", &change.name));
+    let range = |start: usize, length: usize| match length {
+        0 => format!("{start},0"),
+        1 => format!("{}", start + 1),
+        _ => format!("{},{length}", start + 1),
+    };
+    for hunk in diff.grouped_ops(3) {
+        let (Some(first), Some(last)) = (hunk.first(), hunk.last()) else { continue };
+        let (old_start, new_start) = (first.old_range().start, first.new_range().start);
+        let old_range = range(old_start, last.old_range().end - old_start);
+        text.push_str(&format!("@@ -{old_range} +{} @@\n", range(new_start, last.new_range().end - new_start)));
+        for line in hunk.iter().flat_map(|op| diff.iter_changes(op)) {
+            text.push(match line.tag() {
+                ChangeTag::Equal => ' ',
+                ChangeTag::Delete => '-',
+                ChangeTag::Insert => '+',
+            });
+            text.push_str(line.value());
+            if !line.value().ends_with('\n') {
+                text.push_str("\n\\ No newline at end of file\n");
+            }
+        }
+    }
+    text
 }
 
-/// A file's name in a diff's header: quoted where it holds what would end it,
-/// followed by a tab where it holds a blank.
+/// A file's name in a diff's header: quoted as strings of C are where it holds
+/// what could not stand there, followed by a tab where it holds a blank.
 fn diff_name(side: &str, name: &str) -> String {
-    let name = name.replace('\\', "/");
+    let name = if cfg!(windows) { name.replace('\\', "/") } else { name.to_owned() };
     let path = name.trim_start_matches("./").trim_start_matches('/');
     let path = format!("{side}/{path}");
-    if path.chars().any(|c| c.is_control() || c == '"') {
-        return format!("\"{}\"", path.escape_default());
+    if !path.contains(|c| is_unseen(c) || matches!(c, '"' | '\\')) {
+        return if path.contains(' ') { format!("{path}\t") } else { path };
     }
-    if path.contains(' ') { format!("{path}\t") } else { path }
+    let mut quoted = String::from("\"");
+    for c in path.chars() {
+        match c {
+            '"' | '\\' => quoted.extend(['\\', c]),
+            '\n' => quoted.push_str("\\n"),
+            '\t' => quoted.push_str("\\t"),
+            c if is_unseen(c) => {
+                quoted.extend(c.encode_utf8(&mut [0; 4]).bytes().map(|byte| format!("\\{byte:03o}")));
+            }
+            c => quoted.push(c),
+        }
+    }
+    quoted.push('"');
+    quoted
+}
+
+/// Where a file of a project is, by its name and the root file's place.
+fn path_of(root: &Path, name: &str) -> PathBuf {
+    let root_name = root.to_string_lossy();
+    if name == root_name {
+        return root.to_path_buf();
+    }
+    let under = name.strip_prefix(folder_prefix(&root_name)).unwrap_or(name);
+    root.with_file_name(under)
 }
 
 /// Writes every changed file or none. Should the last step, by which the new
 /// texts take their places, fail part-way, the message says which did.
-fn write_all(changes: &[Change]) -> Result<(), String> {
+fn write_all(root: &Path, changes: &[Change]) -> Result<(), String> {
     let untouched = |message: String| format!("{message}; no file was changed");
-    let staged: Vec<(PathBuf, NamedTempFile)> =
-        changes.iter().map(stage).collect::<Result<_, String>>().map_err(untouched)?;
+    let mut staged: Vec<(PathBuf, Scratch)> = Vec::new();
+    let mut known: Vec<Identity> = Vec::new();
+    for change in changes {
+        let path = path_of(root, &change.name);
+        let file = write_beside(&path, change).map_err(|why| untouched(refusal(&path, &why)))?;
+        let identity = Identity::of(&path);
+        if identity.as_ref().is_some_and(|identity| known.contains(identity)) {
+            return Err(untouched(refusal(&path, "it is changed under another name too")));
+        }
+        known.extend(identity);
+        staged.push((path, file));
+    }
     for (change, (path, _)) in changes.iter().zip(&staged) {
         unchanged_since(path, change).map_err(|why| untouched(refusal(path, &why)))?;
     }
     place_all(staged)
 }
 
-fn place_all(staged: Vec<(PathBuf, NamedTempFile)>) -> Result<(), String> {
-    let mut changed: Vec<String> = Vec::new();
-    for (path, file) in staged {
-        let folder = read::folder_of(&path);
-        if let Err(error) = file.persist(&path) {
-            let refused = refusal(&path, &read::plain(&error.error));
-            return Err(match changed.as_slice() {
-                [] => format!("{refused}; no file was changed"),
-                [only] => format!("{refused}; {only} was corrected before that, the rest is as it was"),
-                several => {
-                    format!("{refused}; {} were corrected before that, the rest is as it was", several.join(", "))
-                }
-            });
+fn place_all(staged: Vec<(PathBuf, Scratch)>) -> Result<(), String> {
+    let names: Vec<PathBuf> = staged.iter().map(|(path, _)| path.clone()).collect();
+    scratch::put(staged).map_err(|(placed, error)| {
+        let refused = names.get(placed).map_or_else(String::new, |path| refusal(path, &read::plain(&error)));
+        let changed: Vec<String> = names.iter().take(placed).map(|path| path.display().to_string()).collect();
+        match changed.as_slice() {
+            [] => format!("{refused}; no file was changed"),
+            [only] => format!("{refused}; {only} was corrected before that, the rest is as it was"),
+            several => format!("{refused}; {} were corrected before that, the rest is as it was", several.join(", ")),
         }
-        sync_folder(&folder);
-        changed.push(path.display().to_string());
-    }
-    Ok(())
+    })
 }
 
 fn refusal(path: &Path, why: &str) -> String {
     format!("cannot write {}: {why}", path.display())
 }
 
-/// The new text of a file, on the disk beside it, with its permissions.
-fn stage(change: &Change) -> Result<(PathBuf, NamedTempFile), String> {
-    let path = PathBuf::from(&change.name);
-    let file = write_beside(&path, change).map_err(|why| refusal(&path, &why))?;
-    Ok((path, file))
-}
-
-fn write_beside(path: &Path, change: &Change) -> Result<NamedTempFile, String> {
+/// The new text of a file, beside it, with all that it has but its text.
+fn write_beside(path: &Path, change: &Change) -> Result<Scratch, String> {
     let plain = |error: io::Error| read::plain(&error);
     let about = fs::symlink_metadata(path).map_err(plain)?;
     if about.is_symlink() {
@@ -166,13 +262,9 @@ fn write_beside(path: &Path, change: &Change) -> Result<NamedTempFile, String> {
     if has_other_names(&about) {
         return Err("it has other names (hard links), which would keep the old text".to_owned());
     }
-    let folder = read::folder_of(path);
-    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { &folder };
-    let mut file = tempfile::Builder::new().prefix(".kingpost-").tempfile_in(folder).map_err(plain)?;
+    let mut file = Scratch::beside(path).map_err(plain)?;
     file.write_all(change.new.as_bytes()).map_err(plain)?;
-    keep_owner(file.as_file(), &about)?;
-    file.as_file().set_permissions(about.permissions()).map_err(plain)?;
-    file.as_file().sync_all().map_err(plain)?;
+    keep_owner(file.file(), &about)?;
     Ok(file)
 }
 
@@ -207,15 +299,6 @@ fn keep_owner(_: &fs::File, _: &fs::Metadata) -> Result<(), String> {
     Ok(())
 }
 
-/// A new name is on the disk when its folder is; where a folder cannot be
-/// synced the file system looks after that itself.
-fn sync_folder(folder: &Path) {
-    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
-    if let Ok(folder) = fs::File::open(folder) {
-        let _ = folder.sync_all();
-    }
-}
-
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
 mod tests {
@@ -231,13 +314,19 @@ mod tests {
         };
         let changes = [change("a.kp"), change("b.kp")];
         fs::write(folder.path().join("b.kp"), "somebody else's").unwrap();
-        assert!(write_all(&changes).unwrap_err().ends_with("it was changed meanwhile; no file was changed"));
+        assert!(
+            write_all(Path::new("x.kp"), &changes)
+                .unwrap_err()
+                .ends_with("it was changed meanwhile; no file was changed")
+        );
         let text = |name: &str| fs::read_to_string(folder.path().join(name)).unwrap();
         assert_eq!((text("a.kp").as_str(), text("b.kp").as_str()), ("old", "somebody else's"));
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 2);
         fs::remove_file(folder.path().join("b.kp")).unwrap();
-        assert!(write_all(&changes).unwrap_err().ends_with("there is no such file; no file was changed"));
-        assert!(write_all(&changes[..1]).is_ok());
+        assert!(
+            write_all(Path::new("x.kp"), &changes).unwrap_err().ends_with("there is no such file; no file was changed")
+        );
+        assert!(write_all(Path::new("x.kp"), &changes[..1]).is_ok());
         assert_eq!(text("a.kp"), "new");
     }
 
@@ -245,7 +334,7 @@ mod tests {
     fn what_was_changed_before_a_failure_is_told() {
         let folder = tempfile::TempDir::new().unwrap();
         let staged = |name: &str| {
-            let mut file = NamedTempFile::new_in(folder.path()).unwrap();
+            let mut file = Scratch::beside(&folder.path().join("x")).unwrap();
             file.write_all(b"new").unwrap();
             (folder.path().join(name), file)
         };
@@ -264,5 +353,6 @@ mod tests {
         assert_eq!(diff_name("b", "/srv/roof.kp"), "b/srv/roof.kp");
         assert_eq!(diff_name("a", "my roof.kp"), "a/my roof.kp\t");
         assert_eq!(diff_name("a", "a\nb\".kp"), "\"a/a\\nb\\\".kp\"");
+        assert_eq!(diff_name("a", "a\u{1b}\u{202e}é.kp"), "\"a/a\\033\\342\\200\\256é.kp\"");
     }
 }

@@ -1,46 +1,165 @@
 //! Files from disk, or standard input, as projects.
+//!
+//! A file is known by what it is, not by what it is called: by its number on
+//! its device where there is such a thing, else by its path with every link
+//! followed.
 
-use std::io::Read;
+use std::cell::RefCell;
+use std::fs::{self, File, Metadata};
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
-use crate::structure::{Project, SourceRefusal, read_project};
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use crate::structure::{Project, SourceRefusal, Sources, read_sources};
 use crate::syntax::limits::MAX_FILE_BYTES;
 
-/// Reads a root file and all it uses; the message says why it cannot be read.
-pub fn read(path: &Path) -> Result<Project, String> {
-    if path == Path::new("-") {
-        let text = standard_input()?;
-        let folder = folder_of(path);
-        return Ok(read_project("<stdin>", text, &mut |used| read_used(&folder, used)));
+/// The name that stands for standard input, or for standard output.
+pub const STANDARD: &str = "-";
+
+/// What is the same for all names of one file.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Identity(String);
+
+impl Identity {
+    /// That of a file that is there.
+    pub fn of(path: &Path) -> Option<Identity> {
+        let about = fs::metadata(path).ok()?;
+        Some(Identity(number_of(&about).or_else(|| path.canonicalize().ok().map(|path| path.display().to_string()))?))
     }
-    let text = read_text(path).map_err(|why| format!("cannot read {}: {why}", path.display()))?;
-    let folder = folder_of(path);
-    Ok(read_project(&path.to_string_lossy(), text, &mut |used| read_used(&folder, used)))
+}
+
+#[cfg(unix)]
+fn number_of(about: &Metadata) -> Option<String> {
+    use std::os::unix::fs::MetadataExt;
+    Some(format!("{}:{}", about.dev(), about.ino()))
+}
+
+#[cfg(not(unix))]
+fn number_of(_: &Metadata) -> Option<String> {
+    None
+}
+
+/// The files that one run has read, and those it would have changed.
+#[derive(Debug, Default)]
+pub struct Reader {
+    taken: RefCell<FxHashSet<Identity>>,
+    /// Texts that stand for those on disk.
+    corrected: RefCell<FxHashMap<Identity, String>>,
+}
+
+impl Reader {
+    /// Reads a root file and all it uses; the message says why it cannot be read.
+    pub fn project(&self, path: &Path) -> Result<Project, String> {
+        let (name, text) = if path == Path::new(STANDARD) {
+            ("<stdin>".to_owned(), standard_input()?)
+        } else {
+            let text = self.text(path).map_err(|why| format!("cannot read {}: {why}", path.display()))?;
+            (path.to_string_lossy().into_owned(), text)
+        };
+        Ok(self.with_sources(path, |sources| read_sources(&name, text, sources)))
+    }
+
+    /// Whoever asks for the files that a root file uses, is given them from disk.
+    pub fn with_sources<T>(&self, root: &Path, ask: impl FnOnce(&mut Sources<'_>) -> T) -> T {
+        let folder = folder_of(root);
+        let identify = |used: &str| Identity::of(&folder.join(used)).map_or_else(|| used.to_owned(), |found| found.0);
+        ask(&mut Sources { identify: &identify, read: &mut |used| self.used(&folder, used) })
+    }
+
+    /// Whether a path leads to a file that has been read.
+    pub fn has_read(&self, path: &Path) -> bool {
+        Identity::of(path).is_some_and(|found| self.taken.borrow().contains(&found))
+    }
+
+    /// From now on this text stands for the one on disk.
+    pub fn correct(&self, file: Identity, text: String) {
+        self.corrected.borrow_mut().insert(file, text);
+    }
+
+    /// A used file. A link that leads out of the root file's folder is refused.
+    fn used(&self, folder: &Path, used: &str) -> Result<String, SourceRefusal> {
+        let path = folder.join(used);
+        let real = |path: &Path| path.canonicalize().map_err(|error| SourceRefusal(missing(path, &error)));
+        if !real(&path)?.starts_with(real(folder)?) {
+            return Err(SourceRefusal("it leads out of the folder of the file that is being read".to_owned()));
+        }
+        self.text(&path).map_err(SourceRefusal)
+    }
+
+    fn text(&self, path: &Path) -> Result<String, String> {
+        // A pipe that nobody writes to would be waited for as soon as it is opened.
+        regular(&fs::metadata(path).map_err(|error| missing(path, &error))?)?;
+        let file = File::open(path).map_err(|error| plain(&error))?;
+        let about = file.metadata().map_err(|error| plain(&error))?;
+        regular(&about)?;
+        if let Some(identity) = Identity::of(path) {
+            if let Some(text) = self.corrected.borrow().get(&identity) {
+                return Ok(text.clone());
+            }
+            self.taken.borrow_mut().insert(identity);
+        }
+        let mut bytes = Vec::with_capacity(usize::try_from(about.len().min(limit())).unwrap_or(0));
+        file.take(limit() + 1).read_to_end(&mut bytes).map_err(|error| plain(&error))?;
+        decode(bytes)
+    }
+}
+
+/// The files of a command line, each once, by whatever names it is given.
+pub fn each_once(files: &[PathBuf]) -> Vec<&Path> {
+    let mut known = FxHashSet::default();
+    let key = |path: &Path| Identity::of(path).map_or_else(|| path.to_path_buf(), |found| PathBuf::from(found.0));
+    files.iter().map(PathBuf::as_path).filter(|path| known.insert(key(path))).collect()
 }
 
 /// The folder that a file's paths start from.
 pub fn folder_of(path: &Path) -> PathBuf {
-    path.parent().map_or_else(PathBuf::new, Path::to_path_buf)
+    path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new(".")).to_path_buf()
+}
+
+/// Why a file could not be opened, in the words of a sentence.
+pub fn plain(error: &io::Error) -> String {
+    match error.kind() {
+        io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        io::ErrorKind::PermissionDenied => "permission denied".to_owned(),
+        _ => error.to_string(),
+    }
+}
+
+/// The same, of a path that may be a link to nothing.
+fn missing(path: &Path, error: &io::Error) -> String {
+    match fs::read_link(path) {
+        Ok(to) if error.kind() == io::ErrorKind::NotFound => {
+            format!("it is a link to {}, which is not there", to.display())
+        }
+        _ => plain(error),
+    }
+}
+
+fn limit() -> u64 {
+    u64::try_from(MAX_FILE_BYTES).unwrap_or(u64::MAX)
 }
 
 fn standard_input() -> Result<String, String> {
-    let limit = u64::try_from(MAX_FILE_BYTES).unwrap_or(u64::MAX);
     let mut bytes = Vec::new();
-    let read = std::io::stdin().lock().take(limit + 1).read_to_end(&mut bytes);
+    let read = io::stdin().lock().take(limit() + 1).read_to_end(&mut bytes);
     read.map_err(|error| format!("cannot read standard input: {error}"))?;
     decode(bytes).map_err(|why| format!("cannot read standard input: {why}"))
 }
 
-fn read_text(path: &Path) -> Result<String, String> {
-    let limit = u64::try_from(MAX_FILE_BYTES).unwrap_or(u64::MAX);
-    let file = std::fs::File::open(path).map_err(|error| plain(&error))?;
-    let about = file.metadata().map_err(|error| plain(&error))?;
+/// Folders, pipes and devices are no texts; some of them never end.
+fn regular(about: &Metadata) -> Result<(), String> {
     if about.is_dir() {
         return Err("it is a folder".to_owned());
     }
-    let mut bytes = Vec::with_capacity(usize::try_from(about.len().min(limit)).unwrap_or(0));
-    file.take(limit + 1).read_to_end(&mut bytes).map_err(|error| plain(&error))?;
-    decode(bytes)
+    let is_standard_input = || {
+        let own = fs::metadata("/dev/stdin").ok();
+        own.is_some_and(|own| number_of(&own).is_some() && number_of(&own) == number_of(about))
+    };
+    if about.is_file() || is_standard_input() {
+        return Ok(());
+    }
+    Err("it is no regular file; what comes through a pipe is read from standard input, whose name is `-`".to_owned())
 }
 
 fn decode(bytes: Vec<u8>) -> Result<String, String> {
@@ -58,23 +177,4 @@ fn decode(bytes: Vec<u8>) -> Result<String, String> {
         let byte = error.as_bytes().get(at).copied().unwrap_or(0);
         format!("it is not UTF-8 text: byte 0x{byte:02X} at line {line}, column {column}; save it as UTF-8")
     })
-}
-
-pub fn plain(error: &std::io::Error) -> String {
-    match error.kind() {
-        std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
-        std::io::ErrorKind::PermissionDenied => "permission denied".to_owned(),
-        _ => error.to_string(),
-    }
-}
-
-/// A used file. A link that leads out of the root file's folder is refused.
-pub fn read_used(folder: &Path, used: &str) -> Result<String, SourceRefusal> {
-    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
-    let path = folder.join(used);
-    let real = |path: &Path| path.canonicalize().map_err(|error| SourceRefusal(plain(&error)));
-    if !real(&path)?.starts_with(real(folder)?) {
-        return Err(SourceRefusal("it leads out of the folder of the file that is being read".to_owned()));
-    }
-    read_text(&path).map_err(SourceRefusal)
 }

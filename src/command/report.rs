@@ -18,27 +18,35 @@ use crate::present::report::{Report, report};
 use crate::structure::Project;
 
 use super::arguments::{PageFormat, ReportArguments};
-use super::save::{refusal, save};
+use super::read::Reader;
+use super::save::{deliver, file_of};
 use super::solve::unknown_case;
+use super::standard::Standard;
 use super::{Exit, complain, each_file, format_by_name, style_of_stdout};
 
 pub fn run(arguments: &ReportArguments) -> io::Result<Exit> {
-    let format = match format_of(arguments.format, arguments.output.as_deref()) {
+    let output = file_of(arguments.output.as_deref());
+    let format = match format_of(arguments.format, output) {
         Ok(format) => format,
         Err(message) => {
             complain(&message);
             return Ok(Exit::CouldNotRun);
         }
     };
-    each_file(std::slice::from_ref(&arguments.file), |_, project, checked| {
+    let reader = Reader::default();
+    each_file(&reader, std::slice::from_ref(&arguments.file), |project, checked| {
         if let Some(message) = unknown_case(checked, &arguments.cases) {
             complain(&format!("{}: {message}", project.files.name(FileId(0))));
             return Ok(Exit::CouldNotRun);
         }
         let (only, date) = (arguments.cases.as_slice(), arguments.date.as_deref());
-        let figures = telling(format, arguments.output.as_deref());
+        let figures = telling(format, output);
         let document = report(&Report { project, checked, only, date, figures });
-        let exit = put(&document, format, arguments.output.as_deref())?;
+        let page = match format {
+            PageFormat::Markdown if output.is_some() => render_markdown(&document, Drawings::Within),
+            format => render(&document, format),
+        };
+        let exit = deliver(output, page.as_bytes(), &reader)?;
         if exit != Exit::Fine {
             return Ok(exit);
         }
@@ -68,26 +76,6 @@ fn telling(format: PageFormat, output: Option<&Path>) -> Telling {
     }
 }
 
-/// To standard output, or to a file that is whole or not there.
-fn put(document: &Document, format: PageFormat, output: Option<&Path>) -> io::Result<Exit> {
-    let Some(path) = output else {
-        let mut out = io::stdout().lock();
-        out.write_all(render(document, format).as_bytes())?;
-        out.flush()?;
-        return Ok(Exit::Fine);
-    };
-    let page = match format {
-        PageFormat::Markdown => render_markdown(document, Drawings::Within),
-        other => render(document, other),
-    };
-    if let Err(error) = save(path, page.as_bytes()) {
-        complain(&refusal(path, &error));
-        return Ok(Exit::CouldNotRun);
-    }
-    writeln!(io::stdout(), "{}", path.display())?;
-    Ok(Exit::Fine)
-}
-
 /// The page in a format.
 pub(super) fn render(document: &Document, format: PageFormat) -> String {
     match format {
@@ -105,7 +93,7 @@ fn tell(project: &Project, checked: &Checked) -> io::Result<()> {
     if errors.is_empty() {
         return Ok(());
     }
-    writeln!(io::stderr(), "{}", render_summary(&errors, &project.files).trim_end())
+    writeln!(Standard::Errors, "{}", render_summary(&errors, &project.files).trim_end())
 }
 
 #[cfg(test)]

@@ -1,16 +1,44 @@
-//! A file written whole or not at all: beside its place first, then renamed.
+//! Where a page goes: standard output, or a file that is written whole or not
+//! at all and never over one that was read.
 
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
-use tempfile::NamedTempFile;
+use crate::base::shown;
 
-use super::read;
+use super::read::{self, Reader};
+use super::scratch::{self, Scratch};
+use super::standard::Standard;
+use super::{Exit, complain};
+
+/// The file to write; none where standard output is asked for.
+pub fn file_of(output: Option<&Path>) -> Option<&Path> {
+    output.filter(|path| *path != Path::new(read::STANDARD))
+}
+
+/// Writes a page where it was asked for, and says where a file is.
+pub fn deliver(output: Option<&Path>, bytes: &[u8], reader: &Reader) -> io::Result<Exit> {
+    let Some(path) = file_of(output) else {
+        Standard::Output.write_all(bytes)?;
+        return Ok(Exit::Fine);
+    };
+    if let Err(error) = save(path, bytes, reader) {
+        complain(&refusal(path, &error));
+        return Ok(Exit::CouldNotRun);
+    }
+    tell_written(path)?;
+    Ok(Exit::Fine)
+}
+
+/// Says that a file was written.
+pub fn tell_written(path: &Path) -> io::Result<()> {
+    writeln!(Standard::Output, "{}", shown(&path.to_string_lossy()))
+}
 
 /// Writes a file; where that fails, what was there before still is.
-pub fn save(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let mut pending = Pending::begin(path)?;
+fn save(path: &Path, bytes: &[u8], reader: &Reader) -> io::Result<()> {
+    let mut pending = Pending::begin(path, reader)?;
     pending.write_all(bytes)?;
     pending.place()
 }
@@ -26,88 +54,106 @@ pub fn refusal(path: &Path, error: &io::Error) -> String {
 
 /// A file that is not there before [`Pending::place`]; dropped without it,
 /// nothing is left of it.
-pub struct Pending {
+pub struct Pending<'r> {
     /// Where it goes, links followed: a link stays a link.
     path: PathBuf,
-    bytes: Bytes,
+    /// Opened with the first byte: what there is to write is worked out before.
+    bytes: Option<Bytes>,
+    reader: &'r Reader,
 }
 
 enum Bytes {
-    Beside(BufWriter<NamedTempFile>),
+    Beside(BufWriter<Scratch>),
     /// A device or a pipe keeps nothing that could be half-written, and must
     /// not be replaced.
     Straight(BufWriter<File>),
 }
 
-impl Pending {
-    pub fn begin(path: &Path) -> io::Result<Pending> {
-        let path = if path.is_symlink() { fs::canonicalize(path)? } else { path.to_path_buf() };
+impl Pending<'_> {
+    /// Refuses at once what could not be written in the end.
+    pub fn begin<'r>(path: &Path, reader: &'r Reader) -> io::Result<Pending<'r>> {
+        let path = followed(path)?;
         let about = fs::metadata(&path).ok();
+        let refuse = |why: &str| Err(io::Error::other(why.to_owned()));
         if about.as_ref().is_some_and(fs::Metadata::is_dir) {
-            return Err(io::Error::other("it is a folder"));
+            return refuse("it is a folder");
         }
-        if about.as_ref().is_some_and(|about| !about.is_file()) {
-            let bytes = Bytes::Straight(BufWriter::new(OpenOptions::new().write(true).open(&path)?));
-            return Ok(Pending { path, bytes });
+        if about.as_ref().is_none_or(fs::Metadata::is_file) {
+            if about.as_ref().is_some_and(|about| about.permissions().readonly()) {
+                return refuse("it is read-only");
+            }
+            if path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("kp")) {
+                return refuse("a name that ends in .kp is a structure's; give it another");
+            }
+            if path.file_name().is_none() {
+                return refuse("it names no file");
+            }
+            fs::metadata(read::folder_of(&path))?;
         }
-        if about.as_ref().is_some_and(|about| about.permissions().readonly()) {
-            return Err(io::Error::other("it is read-only"));
+        Ok(Pending { path, bytes: None, reader })
+    }
+
+    fn bytes(&mut self) -> io::Result<&mut dyn Write> {
+        let bytes = match self.bytes.take() {
+            Some(bytes) => bytes,
+            None => self.open()?,
+        };
+        Ok(match self.bytes.insert(bytes) {
+            Bytes::Beside(out) => out,
+            Bytes::Straight(out) => out,
+        })
+    }
+
+    fn open(&self) -> io::Result<Bytes> {
+        if fs::metadata(&self.path).is_ok_and(|about| !about.is_file()) {
+            return Ok(Bytes::Straight(BufWriter::new(OpenOptions::new().write(true).open(&self.path)?)));
         }
-        if path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("kp")) {
-            return Err(io::Error::other("a name that ends in .kp is a structure's; give it another"));
+        self.not_read()?;
+        Ok(Bytes::Beside(BufWriter::with_capacity(1 << 18, Scratch::beside(&self.path)?)))
+    }
+
+    fn not_read(&self) -> io::Result<()> {
+        match self.reader.has_read(&self.path) {
+            true => Err(io::Error::other("it is one of the files that were read; give another name")),
+            false => Ok(()),
         }
-        if path.file_name().is_none() {
-            return Err(io::Error::other("it names no file"));
-        }
-        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let mut builder = tempfile::Builder::new();
-        builder.prefix(".kingpost-");
-        if let Some(permissions) = about.map(|about| about.permissions()).or_else(usual_permissions) {
-            builder.permissions(permissions);
-        }
-        let bytes = Bytes::Beside(BufWriter::with_capacity(1 << 18, builder.tempfile_in(folder)?));
-        Ok(Pending { path, bytes })
     }
 
     /// Puts the file where it goes, in one step.
-    pub fn place(self) -> io::Result<()> {
-        match self.bytes {
-            Bytes::Straight(mut out) => out.flush(),
-            Bytes::Beside(out) => {
+    pub fn place(mut self) -> io::Result<()> {
+        self.flush()?;
+        match self.bytes.take() {
+            Some(Bytes::Beside(out)) => {
+                self.not_read()?;
                 let file = out.into_inner().map_err(io::IntoInnerError::into_error)?;
-                file.as_file().sync_all()?;
-                file.persist(&self.path).map_err(|error| error.error)?;
-                Ok(())
+                scratch::put(vec![(self.path, file)]).map_err(|(_, error)| error)
             }
+            Some(Bytes::Straight(_)) | None => Ok(()),
         }
     }
 }
 
-impl Write for Pending {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        match &mut self.bytes {
-            Bytes::Beside(out) => out.write(bytes),
-            Bytes::Straight(out) => out.write(bytes),
+/// Where a path leads, also where the last link leads to nothing that is there.
+fn followed(path: &Path) -> io::Result<PathBuf> {
+    const MOST_LINKS: usize = 40;
+    let mut path = path.to_path_buf();
+    for _ in 0..MOST_LINKS {
+        match fs::read_link(&path) {
+            Ok(to) => path = read::folder_of(&path).join(to),
+            Err(_) => return Ok(path),
         }
+    }
+    Err(io::Error::other("it is a link that leads to itself"))
+}
+
+impl Write for Pending<'_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.bytes()?.write(bytes)
     }
 
     fn flush(&mut self) -> io::Result<()> {
-        match &mut self.bytes {
-            Bytes::Beside(out) => out.flush(),
-            Bytes::Straight(out) => out.flush(),
-        }
+        self.bytes()?.flush()
     }
-}
-
-/// Those of any new file, less what the user's mask takes away.
-#[cfg(unix)]
-fn usual_permissions() -> Option<fs::Permissions> {
-    Some(std::os::unix::fs::PermissionsExt::from_mode(0o666))
-}
-
-#[cfg(not(unix))]
-fn usual_permissions() -> Option<fs::Permissions> {
-    None
 }
 
 #[cfg(test)]
@@ -115,6 +161,10 @@ mod tests {
     #![allow(clippy::unwrap_used)]
 
     use super::*;
+
+    fn save(path: &Path, bytes: &[u8]) -> io::Result<()> {
+        super::save(path, bytes, &Reader::default())
+    }
 
     #[test]
     fn a_file_is_replaced_whole_and_nothing_stays_beside_it() {
@@ -148,7 +198,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("roof.txt");
         save(&path, b"old").unwrap();
-        Pending::begin(&path).unwrap().write_all(b"half").unwrap();
+        Pending::begin(&path, &Reader::default()).unwrap().write_all(b"half").unwrap();
         assert_eq!(fs::read(&path).unwrap(), b"old");
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
     }

@@ -12,25 +12,29 @@ use crate::statics::{CaseResult, TravelResult};
 use crate::structure::Project;
 
 use super::arguments::{ResultFormat, SolveArguments};
-use super::save::{Pending, refusal};
+use super::read::{Reader, each_once};
+use super::save::{Pending, file_of, refusal, tell_written};
+use super::standard::Standard;
 use super::{Exit, complain, each_file, format_by_name, style_of_stderr};
 
 pub fn run(arguments: &SolveArguments) -> io::Result<Exit> {
-    let format = match format_of(arguments.format, arguments.output.as_deref()) {
+    let output = file_of(arguments.output.as_deref());
+    let format = match format_of(arguments.format, output) {
         Ok(format) => format,
         Err(message) => {
             complain(&message);
             return Ok(Exit::CouldNotRun);
         }
     };
-    let Some(path) = &arguments.output else {
-        let mut out = BufWriter::with_capacity(1 << 18, io::stdout().lock());
-        let exit = solve_each(arguments, format, &mut out)?;
+    let reader = Reader::default();
+    let Some(path) = output else {
+        let mut out = BufWriter::with_capacity(1 << 18, Standard::Output);
+        let exit = solve_each(arguments, format, &reader, &mut out)?;
         out.flush()?;
         return Ok(exit);
     };
-    let written = Pending::begin(path).and_then(|mut pending| {
-        let exit = solve_each(arguments, format, &mut pending)?;
+    let written = Pending::begin(path, &reader).and_then(|mut pending| {
+        let exit = solve_each(arguments, format, &reader, &mut pending)?;
         // What could not be run leaves what was there before.
         if exit != Exit::CouldNotRun {
             pending.place()?;
@@ -40,7 +44,7 @@ pub fn run(arguments: &SolveArguments) -> io::Result<Exit> {
     Ok(match written {
         Ok(Exit::CouldNotRun) => Exit::CouldNotRun,
         Ok(exit) => {
-            writeln!(io::stdout(), "{}", path.display())?;
+            tell_written(path)?;
             exit
         }
         Err(error) => {
@@ -61,14 +65,19 @@ fn format_of(asked: Option<ResultFormat>, output: Option<&Path>) -> Result<Resul
     asked.map_or_else(|| format_by_name(output, ResultFormat::Text, by_ending, ".txt, .json or .csv"), Ok)
 }
 
-fn solve_each(arguments: &SolveArguments, format: ResultFormat, out: &mut dyn Write) -> io::Result<Exit> {
-    let several = arguments.files.len() > 1;
+fn solve_each(
+    arguments: &SolveArguments,
+    format: ResultFormat,
+    reader: &Reader,
+    out: &mut dyn Write,
+) -> io::Result<Exit> {
+    let several = each_once(&arguments.files).len() > 1;
     let is_list = several && format == ResultFormat::Json;
     let mut written = 0_usize;
     if is_list {
         writeln!(out, "[")?;
     }
-    let exit = each_file(&arguments.files, |_, project, checked| {
+    let exit = each_file(reader, &arguments.files, |project, checked| {
         tell(project, checked)?;
         if let Some(message) = unknown_case(checked, &arguments.cases) {
             complain(&format!("{}: {message}", project.files.name(FileId(0))));
@@ -101,9 +110,9 @@ pub(super) fn tell(project: &Project, checked: &Checked) -> io::Result<()> {
     if told.is_empty() {
         return Ok(());
     }
-    let mut errors = io::stderr().lock();
-    errors.write_all(render_human(&told, &project.files, style_of_stderr()).as_bytes())?;
-    writeln!(errors, "{}\n", render_summary(&told, &project.files).trim_end())
+    let page = render_human(&told, &project.files, style_of_stderr());
+    let summary = render_summary(&told, &project.files);
+    Standard::Errors.write_all(format!("{page}{}\n\n", summary.trim_end()).as_bytes())
 }
 
 fn write(

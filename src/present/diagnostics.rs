@@ -4,6 +4,7 @@
 
 pub mod closing;
 mod excerpt;
+mod failure;
 mod fix;
 pub mod github;
 pub mod human;
@@ -14,6 +15,7 @@ pub mod sarif;
 pub mod summary;
 
 pub use closing::render_closing_json;
+pub use failure::{Failure, Undone};
 pub use fix::render_changes;
 pub use github::{render_github_closing, render_github_line};
 pub use human::{Colour, Style, render_human};

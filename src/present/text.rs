@@ -5,25 +5,7 @@
 
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
-/// A character as it is shown: control, bidirectional and invisible ones by a
-/// stand-in one column wide.
-pub fn visible(c: char) -> char {
-    match c {
-        '\0'..='\u{1f}' => char::from_u32(0x2400 + u32::from(c)).unwrap_or('�'),
-        '\u{7f}' => '␡',
-        '\u{80}'..='\u{9f}'
-        | '\u{ad}'
-        | '\u{61c}'
-        | '\u{200b}'
-        | '\u{200e}'
-        | '\u{200f}'
-        | '\u{2028}'..='\u{202e}'
-        | '\u{2060}'..='\u{206f}'
-        | '\u{feff}'
-        | '\u{fff9}'..='\u{fffb}' => '�',
-        _ => c,
-    }
-}
+use crate::base::{unheeded, visible};
 
 /// Columns a shown character takes on a terminal.
 pub fn columns(c: char) -> usize {
@@ -51,7 +33,7 @@ pub fn one_line(text: &str, most: usize) -> String {
 pub fn wrap(text: &str, width: usize) -> Vec<String> {
     let mut lines = Vec::new();
     for paragraph in text.lines() {
-        let paragraph = one_line(paragraph, MOST_COLUMNS);
+        let paragraph = unheeded(&one_line(paragraph, MOST_COLUMNS));
         if paragraph.starts_with("  ") {
             lines.push(paragraph.trim_end().to_owned());
             continue;

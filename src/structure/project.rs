@@ -31,18 +31,30 @@ pub struct Project {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SourceRefusal(pub String);
 
-/// Reads the root file's text and every file used from it.
-///
-/// `root` is the root file's name as shown; `read` is given paths relative to
-/// the root file's folder, with `/` between parts.
+/// How the caller comes by files. Both are given paths relative to the root
+/// file's folder, with `/` between parts.
+pub struct Sources<'a> {
+    /// What file a path leads to: the same for every path to one file.
+    pub identify: &'a dyn Fn(&str) -> String,
+    pub read: &'a mut dyn FnMut(&str) -> Result<String, SourceRefusal>,
+}
+
+/// Reads the root file's text and every file used from it, where each file has
+/// one path. `root` is the root file's name as shown.
 pub fn read_project(root: &str, text: String, read: &mut dyn FnMut(&str) -> Result<String, SourceRefusal>) -> Project {
+    read_sources(root, text, &mut Sources { identify: &str::to_owned, read })
+}
+
+/// Reads the root file's text and every file used from it, each once, by
+/// whatever paths it is reached; it has the name of the first.
+pub fn read_sources(root: &str, text: String, sources: &mut Sources<'_>) -> Project {
     let mut project = Project::default();
     let mut total = text.len();
-    let folder = root.rfind(['/', '\\']).map_or("", |at| root.get(..=at).unwrap_or(""));
+    let folder = folder_prefix(root);
     let mut known: FxHashMap<String, FileId> = FxHashMap::default();
     let own_name = root.get(folder.len()..).unwrap_or(root).to_owned();
     let root_id = project.take(root.to_owned(), text);
-    known.insert(own_name.clone(), root_id);
+    known.insert((sources.identify)(&own_name), root_id);
     let mut open = vec![(root_id, own_name)];
     while let Some((file, path)) = open.pop() {
         for (at, wanted) in project.uses(file) {
@@ -54,26 +66,33 @@ pub fn read_project(root: &str, text: String, read: &mut dyn FnMut(&str) -> Resu
                     continue;
                 }
             };
-            if known.contains_key(&resolved) {
+            let identity = (sources.identify)(&resolved);
+            if known.contains_key(&identity) {
                 continue;
             }
             if project.files.len() >= MAX_FILES {
                 project.refusals.push(refuse(UseRefusal::TooMany));
                 continue;
             }
-            match read(&resolved) {
+            match (sources.read)(&resolved) {
                 Err(SourceRefusal(why)) => project.refusals.push(refuse(UseRefusal::Unreadable(why))),
                 Ok(text) if total + text.len() > MAX_TEXT => project.refusals.push(refuse(UseRefusal::TooLarge)),
                 Ok(text) => {
                     total += text.len();
                     let id = project.take(format!("{folder}{resolved}"), text);
-                    known.insert(resolved.clone(), id);
+                    known.insert(identity, id);
                     open.push((id, resolved));
                 }
             }
         }
     }
     project
+}
+
+/// What the names of files begin with that a root file uses: its own name up
+/// to the last separator, which is what separates names where this runs.
+pub fn folder_prefix(root: &str) -> &str {
+    root.rfind(std::path::is_separator).and_then(|at| root.get(..=at)).unwrap_or("")
 }
 
 impl Project {

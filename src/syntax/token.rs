@@ -286,7 +286,7 @@ pub enum Token {
     LookAlike,
     /// A control character, or one that is not seen.
     #[regex(
-        r"[\x00-\x08\x0B-\x1F\x7F-\u{9F}\u{AD}\u{61C}\u{200B}-\u{200F}\u{2028}-\u{202E}\u{2060}-\u{2064}\u{2066}-\u{2069}\u{FEFF}]"
+        r"[\x00-\x08\x0B-\x1F\x7F-\u{9F}\u{AD}\u{61C}\u{180E}\u{200B}-\u{200F}\u{2028}-\u{202E}\u{2060}-\u{206F}\u{FEFF}\u{FFF9}-\u{FFFB}\u{E0000}-\u{E007F}]"
     )]
     Hidden,
     #[regex(r".", priority = 0)]

@@ -1,4 +1,5 @@
 use super::*;
+use crate::structure::{SourceRefusal, read_project};
 
 fn corrected_among(root: &str, others: &[(&str, &str)], reach: Reach) -> Corrected {
     let mut read = |path: &str| {
@@ -6,7 +7,8 @@ fn corrected_among(root: &str, others: &[(&str, &str)], reach: Reach) -> Correct
         found.map(|(_, text)| (*text).to_owned()).ok_or_else(|| SourceRefusal("there is no such file".to_owned()))
     };
     let project = read_project("dir/root.kp", root.to_owned(), &mut read);
-    correct(project, reach, &Switches::default(), &mut read)
+    let mut sources = Sources { identify: &str::to_owned, read: &mut read };
+    correct(project, reach, &Switches::default(), &mut sources)
 }
 
 fn corrected(root: &str) -> Corrected {

@@ -4,6 +4,7 @@
 
 use serde::Serialize;
 
+use crate::base::escaped_json;
 use crate::check::closing::{ClaimCounts, Closing};
 
 /// The closing object as one line of JSON, without the newline:
@@ -11,7 +12,7 @@ use crate::check::closing::{ClaimCounts, Closing};
 /// "follows","wrong","unjudged"},"errors","warnings","remarks"}`.
 pub fn render_closing_json(file: &str, closing: &Closing) -> String {
     // Writing strings and whole numbers to memory cannot fail.
-    serde_json::to_string(&ClosingFile { file, closing: ClosingLine::of(closing) }).unwrap_or_default()
+    escaped_json(serde_json::to_string(&ClosingFile { file, closing: ClosingLine::of(closing) }).unwrap_or_default())
 }
 
 #[derive(Clone, Debug, Serialize)]

@@ -10,8 +10,8 @@
 
 use std::ops::Range;
 
-use super::super::text::{columns, visible};
-use crate::base::{SourceFile, Span};
+use super::super::text::columns;
+use crate::base::{SourceFile, Span, visible};
 
 /// Lines wider than this are cut to a window around their first label.
 pub const MAX_LINE_COLUMNS: usize = 200;

@@ -4,7 +4,7 @@
 
 use super::super::text::one_line;
 use super::excerpt::line_bytes;
-use crate::base::{FileId, Files, SourceFile, Span};
+use crate::base::{FileId, Files, SourceFile, Span, unheeded};
 use crate::diagnostic::{Diagnostic, Edit};
 
 /// Lines shown of one correction; the rest are counted.
@@ -35,7 +35,7 @@ pub fn render_changes(mended: &[Diagnostic], files: &Files) -> String {
         if here().next().is_none() {
             continue;
         }
-        page.push_str(&format!("{}:\n", one_line(&file.name, MAX_COLUMNS)));
+        page.push_str(&format!("{}:\n", unheeded(&one_line(&file.name, MAX_COLUMNS))));
         for region in regions(file, here()) {
             let mut lines = Vec::new();
             region.preview(file, "", &mut lines);

@@ -5,7 +5,7 @@
 
 use super::place::{ends, file_of};
 use super::summary::paragraphs;
-use crate::base::Files;
+use crate::base::{Files, visible};
 use crate::check::closing::Closing;
 use crate::diagnostic::{Diagnostic, Severity};
 
@@ -38,12 +38,21 @@ pub fn render_github_closing(file: &str, closing: &Closing) -> String {
     format!("::notice file={},title=verdict::{}", property(file), data(&closing.words()))
 }
 
-/// Text after the second `::`.
-fn data(text: &str) -> String {
-    text.replace('%', "%25").replace('\r', "%0D").replace('\n', "%0A")
+/// Text after the second `::`, which ends with the line.
+pub(super) fn data(text: &str) -> String {
+    let mut safe = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '%' => safe.push_str("%25"),
+            '\r' => safe.push_str("%0D"),
+            '\n' => safe.push_str("%0A"),
+            c => safe.push(visible(c)),
+        }
+    }
+    safe
 }
 
 /// The value of a property, which ends at a comma or a colon.
-fn property(text: &str) -> String {
+pub(super) fn property(text: &str) -> String {
     data(text).replace(':', "%3A").replace(',', "%2C")
 }

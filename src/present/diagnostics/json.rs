@@ -5,7 +5,7 @@
 use serde::Serialize;
 
 use super::place::{ends, file_of};
-use crate::base::{Files, Location, Origin};
+use crate::base::{Files, Location, Origin, escaped_json};
 use crate::diagnostic::Diagnostic;
 
 /// One diagnostic as one line of JSON, without the newline. Lines and columns
@@ -33,7 +33,7 @@ pub fn render_json_line(diagnostic: &Diagnostic, files: &Files) -> String {
         edits: edits.collect(),
     };
     // Writing strings and whole numbers to memory cannot fail.
-    serde_json::to_string(&line).unwrap_or_default()
+    escaped_json(serde_json::to_string(&line).unwrap_or_default())
 }
 
 #[derive(Serialize)]

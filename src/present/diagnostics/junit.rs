@@ -7,8 +7,9 @@ use std::fmt::Write as _;
 
 use rustc_hash::{FxHashMap, FxHashSet};
 
+use super::failure::Failure;
 use super::human::{Style, render_one};
-use crate::base::{FileId, Files, Origin};
+use crate::base::{FileId, Files, Origin, visible};
 use crate::check::Checked;
 use crate::check::claims::Judged;
 use crate::check::closing::Closing;
@@ -67,16 +68,17 @@ impl JunitReport {
         self.close(name, suite);
     }
 
-    /// Takes in that a file could not be read at all.
-    pub fn add_failure(&mut self, file: &str, message: &str) {
-        let (file, message) = (attribute(file), attribute(message));
+    /// Takes in that something could not be done with a file.
+    pub fn add_failure(&mut self, failure: &Failure) {
+        let (file, message) = (attribute(&failure.file), attribute(&failure.message));
+        let wanted = failure.undone.wanted();
         self.tests += 1;
         self.errors += 1;
         // Writing to a string cannot fail, here and below.
         let _ = write!(
             self.suites,
             "  <testsuite name=\"{file}\" tests=\"1\" failures=\"0\" errors=\"1\" skipped=\"0\">\n    \
-             <testcase name=\"can be read\" classname=\"{file}\">\n      <error message=\"{message}\"/>\n    \
+             <testcase name=\"{wanted}\" classname=\"{file}\">\n      <error message=\"{message}\"/>\n    \
              </testcase>\n  </testsuite>\n"
         );
     }
@@ -194,7 +196,7 @@ fn holds(outer: Origin, inner: Origin) -> bool {
     outer.file == inner.file && outer.span.start <= inner.span.start && inner.span.end <= outer.span.end
 }
 
-/// Text between tags. XML 1.0 has no way to write most control characters.
+/// Text between tags, everything in it visible: XML 1.0 has no way to write most control characters.
 fn text(raw: &str) -> String {
     let mut escaped = String::with_capacity(raw.len());
     for c in raw.chars() {
@@ -203,8 +205,8 @@ fn text(raw: &str) -> String {
             '<' => escaped.push_str("&lt;"),
             '>' => escaped.push_str("&gt;"),
             '\n' | '\t' => escaped.push(c),
-            '\0'..='\u{1f}' | '\u{fffe}' | '\u{ffff}' => escaped.push('\u{fffd}'),
-            _ => escaped.push(c),
+            '\u{fffe}' | '\u{ffff}' => escaped.push('\u{fffd}'),
+            _ => escaped.push(visible(c)),
         }
     }
     escaped

@@ -8,9 +8,10 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::closing::{ClosingFile, ClosingLine};
+use super::failure::Failure;
 use super::place::{ends, file_of, line_at};
 use super::summary::paragraphs;
-use crate::base::{Files, Origin};
+use crate::base::{Files, Origin, escaped_json};
 use crate::check::closing::Closing;
 use crate::diagnostic::{Diagnostic, Edit, Severity, Slug};
 
@@ -40,9 +41,9 @@ impl SarifLog {
         }
     }
 
-    /// Takes in that something could not be read at all.
-    pub fn add_failure(&mut self, message: &str) {
-        self.notifications.push(Notification { level: "error", message: Message::plain(message) });
+    /// Takes in that something could not be done.
+    pub fn add_failure(&mut self, failure: &Failure) {
+        self.notifications.push(Notification { level: "error", message: Message::plain(failure.message.as_str()) });
     }
 
     /// The log as JSON, ended by a newline. Only the rules that have results
@@ -79,7 +80,7 @@ impl SarifLog {
             }],
         };
         // Writing strings and whole numbers to memory cannot fail.
-        serde_json::to_string_pretty(&log).unwrap_or_default() + "\n"
+        escaped_json(serde_json::to_string_pretty(&log).unwrap_or_default() + "\n")
     }
 
     fn entry(&mut self, diagnostic: &Diagnostic, files: &Files) -> ResultEntry {

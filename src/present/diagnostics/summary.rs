@@ -3,7 +3,7 @@
 //! Must not know: how a finding is made.
 
 use super::super::text::one_line;
-use crate::base::{FileId, Files};
+use crate::base::{FileId, Files, unheeded};
 use crate::check::Checked;
 use crate::check::closing::Closing;
 use crate::diagnostic::{Diagnostic, Severity};
@@ -35,7 +35,7 @@ pub fn render_summary(diagnostics: &[Diagnostic], files: &Files) -> String {
 pub fn render_end(checked: &Checked, files: &Files) -> String {
     let summary = render_summary(&checked.diagnostics, files);
     let break_line = if summary.is_empty() { "" } else { "\n" };
-    let name = one_line(files.name(FileId(0)), 200);
+    let name = unheeded(&one_line(files.name(FileId(0)), 200));
     format!("{summary}{break_line}{name}: {}\n", Closing::of(checked).words())
 }
 

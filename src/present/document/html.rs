@@ -10,8 +10,8 @@ use std::collections::HashMap;
 
 use super::keep::{Headings, leads, split};
 use super::{Align, Block, Document, Inline, Judgement, Line, Side, Source, Step, Table};
+use crate::base::visible;
 use crate::present::figure::{self, Figure};
-use crate::present::text::visible;
 use crate::quantity::format::line_up;
 
 const STYLE: &str = include_str!("html/style.css");

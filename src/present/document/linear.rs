@@ -8,7 +8,7 @@
 //! Must not know: pages, how wide they are.
 
 use super::{Formula, Inline, Line, Relation, Sign};
-use crate::present::text::visible;
+use crate::base::{unheeded, visible};
 
 /// A space at which no line may end.
 pub const TIED: char = '\u{a0}';
@@ -32,9 +32,9 @@ pub fn line(line: &Line) -> String {
     text
 }
 
-/// One line of visible characters.
+/// One line of visible characters, no word of it a command to what reads it.
 pub fn plain(words: &str) -> String {
-    words.chars().map(|c| if matches!(c, '\n' | '\t') { ' ' } else { visible(c) }).collect()
+    unheeded(&words.chars().map(|c| if matches!(c, '\n' | '\t') { ' ' } else { visible(c) }).collect::<String>())
 }
 
 pub const fn relation(relation: Relation) -> &'static str {

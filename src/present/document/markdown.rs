@@ -16,8 +16,8 @@ use unicode_width::UnicodeWidthStr;
 use super::linear::{self, TIED};
 use super::text::working_lines;
 use super::{Align, Block, Document, Inline, Line, Source, Table};
+use crate::base::{unheeded, visible};
 use crate::present::figure::Figure;
-use crate::present::text::visible;
 use crate::quantity::format::line_up;
 
 /// Lines of calculations are broken at this width; a fence does not wrap.
@@ -100,7 +100,7 @@ fn write_source(text: &mut String, source: &Source) {
     let lines: Vec<String> = lines.iter().map(|line| line.iter().map(|(_, piece)| piece.as_str()).collect()).collect();
     let shown: String =
         lines.join("\n").chars().map(|c| if matches!(c, '\n' | '\t') { c } else { visible(c) }).collect();
-    fenced(text, "kp", &shown);
+    fenced(text, "kp", &unheeded(&shown));
 }
 
 /// A fence longer than any row of backticks inside.

@@ -8,7 +8,8 @@ use unicode_width::UnicodeWidthStr;
 use super::keep::{Headings, split};
 use super::linear::{self, TIED};
 use super::{Align, Block, Document, Line, Side, Source, Step, Table};
-use crate::present::text::{visible, wrap};
+use crate::base::visible;
+use crate::present::text::wrap;
 use crate::quantity::format::line_up;
 
 /// Labels up to this width stand in a column of their own before the equations.

@@ -130,7 +130,7 @@ fn number3(value: f64) -> String {
 /// Letters that LaTeX reads as commands, and those its usual faces lack.
 fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
-    for c in text.chars().map(crate::present::text::visible) {
+    for c in text.chars().map(crate::base::visible) {
         match c {
             '\\' => out.push_str("\\textbackslash{}"),
             '{' | '}' | '$' | '&' | '#' | '_' | '%' => {

@@ -78,7 +78,7 @@ fn draw_lettering(pixmap: &mut Pixmap, lettering: &Lettering, page: Page, scale:
             Script::Base => (size, 0.0),
             Script::Subscript => (size * SUBSCRIPT_SIZE, SUBSCRIPT_DROP * size),
         };
-        for c in run.text.chars().map(crate::present::text::visible) {
+        for c in run.text.chars().map(crate::base::visible) {
             let unit = to_f32(own / f64::from(face.units_per_em()));
             let place = Transform::from_row(unit, 0.0, 0.0, -unit, to_f32(left), to_f32(BASE_LINE * size + drop));
             let mut glyph = Glyph { out: &mut outlines, place };

@@ -152,7 +152,7 @@ fn number(value: f64) -> String {
 
 fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
-    for c in text.chars().map(crate::present::text::visible) {
+    for c in text.chars().map(crate::base::visible) {
         match c {
             '&' => out.push_str("&amp;"),
             '<' => out.push_str("&lt;"),

@@ -5,11 +5,16 @@
 
 use std::io::{self, Write};
 
-use super::{MarkSheet, RowSlip};
+use super::{MarkSheet, Marking, RowSlip};
 use crate::present::results::csv::field;
 
 /// The first line, once for all files.
 pub const HEADER: &str = "file,line,claim,mark,computed,slip,why,load";
+
+/// A row for a file that could not be read: nothing of it is marked.
+pub fn write_failure(out: &mut dyn Write, file: &str, message: &str) -> io::Result<()> {
+    writeln!(out, "{},,,{},,,{},", field(file), Marking::NotJudged.word(), field(message))
+}
 
 /// One row a claim. `file` is the one that was checked; `slip` holds the words
 /// of the slips and `load` the lines of the loads they are about, two with ` or `

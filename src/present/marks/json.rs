@@ -7,6 +7,7 @@ use serde::Serialize;
 use crate::present::diagnostics::closing::ClosingLine;
 
 use super::{MarkSheet, Marking, RowSlip};
+use crate::base::escaped_json;
 
 /// `{"file","title","claims":[…],"right","wrong","unjudged","total",
 /// "elsewhere":[{"file","claims"}]}` and what closes a check, `"verdict",
@@ -39,7 +40,7 @@ pub fn render_marks_json(sheet: &MarkSheet) -> String {
         closing: ClosingLine::of(&sheet.closing),
     };
     // Writing strings and whole numbers to memory cannot fail.
-    serde_json::to_string(&line).unwrap_or_default()
+    escaped_json(serde_json::to_string(&line).unwrap_or_default())
 }
 
 #[derive(Serialize)]

@@ -8,18 +8,22 @@ use anstyle::AnsiColor;
 use unicode_width::UnicodeWidthStr;
 
 use super::{MarkSheet, Marking, Row};
+use crate::base::unheeded;
 use crate::present::diagnostics::{Colour, Style};
 use crate::present::text::{one_line, wrap};
 
 /// A claim longer than this is cut.
 const MOST_CLAIM_COLUMNS: usize = 60;
 
+const MOST_NAME_COLUMNS: usize = 200;
+const MOST_WHY_COLUMNS: usize = 400;
+
 /// A table of the claims, the slips beneath the wrong ones, and the score.
 pub fn render_marks(sheet: &MarkSheet, style: Style) -> String {
-    let mut page = one_line(&sheet.file, style.width);
+    let mut page = unheeded(&one_line(&sheet.file, style.width));
     page.push('\n');
     if let Some(title) = &sheet.title {
-        page.push_str(&one_line(title, style.width));
+        page.push_str(&unheeded(&one_line(title, style.width)));
         page.push('\n');
     }
     if sheet.rows.is_empty() {
@@ -61,9 +65,12 @@ pub fn render_marks(sheet: &MarkSheet, style: Style) -> String {
 
 /// `5 claims of roof.kp are not marked here`
 fn elsewhere(sheet: &MarkSheet) -> String {
-    let line = |(file, count): &(String, usize)| match count {
-        1 => format!("one claim of {file} is not marked here\n"),
-        many => format!("{many} claims of {file} are not marked here\n"),
+    let line = |(file, count): &(String, usize)| {
+        let file = one_line(file, MOST_NAME_COLUMNS);
+        match count {
+            1 => format!("one claim of {file} is not marked here\n"),
+            many => format!("{many} claims of {file} are not marked here\n"),
+        }
     };
     sheet.elsewhere.iter().map(line).collect()
 }
@@ -72,7 +79,7 @@ fn elsewhere(sheet: &MarkSheet) -> String {
 fn computed(sheet: &MarkSheet, row: &Row) -> String {
     let is_shared = sheet.rows.iter().filter(|other| other.line == row.line).nth(1).is_some();
     match (row.mark, is_shared) {
-        (Marking::NotJudged, _) => row.why.clone(),
+        (Marking::NotJudged, _) => one_line(&row.why, MOST_WHY_COLUMNS),
         (_, true) => format!("{}: {}", row.subject, row.computed),
         (_, false) => row.computed.clone(),
     }
@@ -112,7 +119,8 @@ fn score(sheet: &MarkSheet) -> String {
         let errors =
             if sheet.other_errors == 1 { "one error".to_owned() } else { format!("{} errors", sheet.other_errors) };
         let beside = if total == 1 { "beside it" } else { "beside them" };
-        let _ = write!(text, "; {errors} {beside}: `kingpost check {}` tells", sheet.file);
+        let _ =
+            write!(text, "; {errors} {beside}: `kingpost check {}` tells", one_line(&sheet.file, MOST_NAME_COLUMNS));
     }
     text
 }

@@ -7,7 +7,7 @@ mod travel;
 
 use std::io::{self, Write};
 
-use crate::base::{JointId, MemberId};
+use crate::base::{JointId, MemberId, escaped_json};
 use crate::statics::diagram::{Extreme, Quantity, Section, largest_deflection};
 use crate::statics::{CaseResult, Displacement, Place, Verdict};
 use crate::structure::Structure;
@@ -240,7 +240,7 @@ impl Line {
 
 /// A JSON string, quotes and all.
 fn text(text: &str) -> String {
-    serde_json::to_string(text).unwrap_or_else(|_| "\"\"".to_owned())
+    escaped_json(serde_json::to_string(text).unwrap_or_else(|_| "\"\"".to_owned()))
 }
 
 /// The shortest decimal that reads back as the same double; JSON has no

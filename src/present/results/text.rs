@@ -9,7 +9,7 @@ pub(in crate::present) mod travel;
 
 use std::io::{self, Write};
 
-use crate::base::{JointId, MemberId};
+use crate::base::{JointId, MemberId, unheeded};
 use crate::quantity::format::{Column, line_up};
 use crate::quantity::{Dimension, NamedUnit, UnitSystem};
 use crate::statics::{CaseResult, Displacement, Place, Reaction, Subject, Verdict, VerdictKind};
@@ -31,7 +31,7 @@ pub fn write_text(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
     let structure = answer.structure;
     let units = structure.units.clone().unwrap_or_else(UnitSystem::si);
     let title = structure.title.as_deref().unwrap_or(answer.file);
-    writeln!(out, "{}", crate::present::text::one_line(title, 200))?;
+    writeln!(out, "{}", unheeded(&crate::present::text::one_line(title, 200)))?;
     if let Some(verdict) = answer.verdict {
         writeln!(out, "{}", count_line(structure, verdict))?;
     }

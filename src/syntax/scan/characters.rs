@@ -3,7 +3,7 @@
 //! Must not know: tokens' places in statements.
 
 use super::offset;
-use crate::base::Span;
+use crate::base::{Span, is_unseen};
 use crate::syntax::error::SyntaxError;
 use crate::syntax::limits::MAX_ERRORS;
 use crate::syntax::token::Token;
@@ -25,9 +25,7 @@ pub(super) fn check_text(text: &str, span: Span, errors: &mut Vec<SyntaxError>) 
 }
 
 fn is_hidden(character: char) -> bool {
-    matches!(character,
-        '\0'..='\u{8}' | '\u{B}'..='\u{1F}' | '\u{7F}'..='\u{9F}' | '\u{AD}' | '\u{61C}' | '\u{200B}'..='\u{200F}'
-        | '\u{2028}'..='\u{202E}' | '\u{2060}'..='\u{2064}' | '\u{2066}'..='\u{2069}' | '\u{FEFF}')
+    is_unseen(character) && !matches!(character, '\t' | '\n')
 }
 
 /// Whether a character that may not stand in a file ends a line for some

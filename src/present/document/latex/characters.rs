@@ -8,7 +8,7 @@
 
 use unicode_normalization::UnicodeNormalization;
 
-use crate::present::text::visible;
+use crate::base::visible;
 
 /// Words safe in running text, one line.
 pub fn text(words: &str) -> String {
