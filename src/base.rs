@@ -1,10 +1,12 @@
 //! What every other layer stands on: spans, source files, typed ids, graphs,
-//! orders of names, similar names, how text from outside is shown.
+//! orders of names, similar names, how text from outside is shown, the budget
+//! of memory.
 //!
 //! Must not know: the language, numbers with units, statics.
 
 pub mod graph;
 pub mod ids;
+pub mod memory;
 pub mod names;
 pub mod shown;
 pub mod source;

@@ -282,6 +282,11 @@ impl Checked {
                     self.diagnostics.extend(loads::check_results(&self.structure, &solution));
                 }
                 self.tell_claims(marked.found);
+                if marked.more > 0 {
+                    let more = format!("{} more claims fail and are not told one by one", marked.more);
+                    let found = Diagnostic::new(Slug::TooManyFindings, more);
+                    self.diagnostics.push(found.help("`kingpost check --claims` marks them all"));
+                }
                 if is_whole {
                     self.diagnostics.extend(lints::zero_force_members(&self.structure, &solution));
                     self.solution = Some(solution);

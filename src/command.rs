@@ -20,7 +20,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Parser;
 
-use crate::base::shown;
+use crate::base::{memory, shown};
 use crate::check::Checked;
 use crate::present::diagnostics::{Colour, Style};
 use crate::structure::Project;
@@ -68,6 +68,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Ok(parsed) => parsed,
         Err(error) => return ended(usage::tell(error)),
     };
+    memory::set_budget(parsed.memory);
     ended(match parsed.command {
         Command::Check(arguments) => check::run(&arguments),
         Command::Solve(arguments) => solve::run(&arguments),

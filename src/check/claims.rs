@@ -61,14 +61,22 @@ impl Judgement {
 pub struct Marked {
     pub marks: Vec<Mark>,
     pub found: Vec<Diagnostic>,
+    /// Claims with something to be said, beyond [`MOST_TOLD`].
+    pub more: usize,
 }
+
+/// Wrong claims that are told one by one; all have their marks.
+pub const MOST_TOLD: usize = 2_000;
 
 impl FromIterator<Judgement> for Marked {
     fn from_iter<I: IntoIterator<Item = Judgement>>(all: I) -> Self {
         let mut marked = Marked::default();
         for Judgement { mark, told } in all {
             marked.marks.push(mark);
-            marked.found.extend(told);
+            match told {
+                Some(_) if marked.found.len() >= MOST_TOLD => marked.more += 1,
+                told => marked.found.extend(told),
+            }
         }
         marked
     }

@@ -5,15 +5,21 @@
 
 use rustc_hash::FxHashMap;
 
-use crate::base::{CaseId, MemberId, Origin};
+use crate::base::{CaseId, MemberId, Origin, memory};
 use crate::diagnostic::{Diagnostic, Slug};
-use crate::structure::{LoadKind, Structure, Under};
+use crate::structure::model::Load;
+use crate::structure::{Claim, ClaimKind, ClaimPlace, LoadKind, Passage, Structure, Under};
 
 /// Results of cases and combinations, one for each member, joint and support.
 const MOST_RESULTS: usize = 32_000_000;
+/// What one of them takes, bytes.
+const BYTES_OF_RESULT: usize = 56;
 /// Claims, and cases looked at for claims under all of them.
 const MOST_CLAIMS: usize = 200_000;
-const MOST_LOOKS: usize = 20_000_000;
+const MOST_LOOKS: u64 = 5_000_000;
+/// A look at a member with loads between its ends takes this many times the
+/// square of their number, over those of its ends.
+const LOADS_AT_A_LOOK: u64 = 16;
 
 /// Loads on a member in one case count as many from here on: each is looked at
 /// on each of the stretches that they all make.
@@ -27,13 +33,15 @@ const MOST_TRAINS: usize = 500;
 pub fn check_size(structure: &Structure) -> Option<Diagnostic> {
     let cases = structure.cases.len() + structure.combos.len();
     let parts = structure.members.len() + structure.joints.len() + structure.supports.len();
-    if cases.saturating_mul(parts) > MOST_RESULTS {
+    let most = MOST_RESULTS.min(memory::room_for(BYTES_OF_RESULT));
+    if cases.saturating_mul(parts) > most {
         let at = structure.combos.last().map(|combo| combo.origin);
         let at = at.or_else(|| structure.cases.last().map(|case| case.origin))?;
         let why = format!(
             "{cases} cases and combinations of {parts} members, joints and supports make {} results; at most \
-             {MOST_RESULTS} are worked out.",
-            cases.saturating_mul(parts)
+             {most} are worked out{}.",
+            cases.saturating_mul(parts),
+            if most < MOST_RESULTS { " within the budget of memory" } else { "" }
         );
         let help = "solve some cases at a time, in files of their own that take the structure in with `use`";
         return Some(over(at, "there are too many cases for so large a structure", why, help));
@@ -53,16 +61,70 @@ pub fn check_size(structure: &Structure) -> Option<Diagnostic> {
         let why = format!("{claims} claims are stated; at most {MOST_CLAIMS} are judged.");
         return Some(over(claim.origin, "there are too many claims", why, help));
     }
-    let under_all = |claim: &&crate::structure::Claim| matches!(claim.under, Under::All);
-    let looks = structure.claims.iter().filter(under_all).count().saturating_mul(cases);
-    if looks > MOST_LOOKS {
-        let claim = structure.claims.iter().rfind(under_all)?;
-        let why = format!(
-            "Claims under all cases and the cases they look at make {looks} answers; at most {MOST_LOOKS} are given."
-        );
-        return Some(over(claim.origin, "there are too many claims under all cases", why, help));
+    let looks = Looks::of(structure);
+    let mut sum: u64 = 0;
+    for claim in &structure.claims {
+        sum = sum.saturating_add(looks.at(claim));
+        if sum > MOST_LOOKS {
+            let why = format!(
+                "Claims look at the members they are about in every case they hold in, at each load along them: \
+                 up to here more than {MOST_LOOKS} times; no more is answered."
+            );
+            return Some(over(claim.origin, "there are too many claims for so many cases and loads", why, help));
+        }
     }
     None
+}
+
+/// What claims look at: members, in cases and combinations, with the loads
+/// between their ends.
+struct Looks {
+    /// The most loads on a member in one case or combination.
+    loads: FxHashMap<MemberId, u64>,
+    results: u64,
+}
+
+impl Looks {
+    fn of(structure: &Structure) -> Looks {
+        let mut loads: FxHashMap<MemberId, u64> = FxHashMap::default();
+        for case in &structure.cases {
+            let mut own: FxHashMap<MemberId, u64> = FxHashMap::default();
+            case.loads.iter().filter_map(between_ends).for_each(|member| *own.entry(member).or_default() += 1);
+            for (member, count) in own {
+                let most = loads.entry(member).or_default();
+                // A combination may hold all cases.
+                *most = if structure.combos.is_empty() { count.max(*most) } else { count + *most };
+            }
+        }
+        let results = structure.cases.len() + structure.combos.len();
+        Looks { loads, results: u64::try_from(results).unwrap_or(u64::MAX) }
+    }
+
+    /// How many looks a claim takes.
+    fn at(&self, claim: &Claim) -> u64 {
+        let ClaimKind::Value(value) = &claim.kind else { return 0 };
+        let at_member = |(member, _): &(MemberId, Passage)| {
+            let loads = self.loads.get(member).copied().unwrap_or(0);
+            1 + loads.saturating_mul(loads) / LOADS_AT_A_LOOK
+        };
+        let once = match &value.place {
+            ClaimPlace::Members { path, .. } => path.iter().map(at_member).fold(0, u64::saturating_add),
+            ClaimPlace::Joint(_) => 1,
+        };
+        match claim.under {
+            Under::All | Under::Unsaid => once.saturating_mul(self.results),
+            _ => once,
+        }
+    }
+}
+
+/// The member on which a load acts between its ends.
+fn between_ends(load: &Load) -> Option<MemberId> {
+    match &load.kind {
+        LoadKind::MemberForce { member, .. } | LoadKind::MemberMoment { member, .. } => Some(*member),
+        LoadKind::Distributed(spread) => Some(spread.member),
+        _ => None,
+    }
 }
 
 /// Loads between the ends of one member, in all cases of one combination.
@@ -71,11 +133,7 @@ fn too_many_loads(structure: &Structure) -> Option<Diagnostic> {
     for case in &structure.cases {
         let mut on: FxHashMap<MemberId, (u64, Origin)> = FxHashMap::default();
         for load in &case.loads {
-            let member = match &load.kind {
-                LoadKind::MemberForce { member, .. } | LoadKind::MemberMoment { member, .. } => *member,
-                LoadKind::Distributed(spread) => spread.member,
-                _ => continue,
-            };
+            let Some(member) = between_ends(load) else { continue };
             let entry = on.entry(member).or_insert((0, load.origin));
             *entry = (entry.0 + 1, load.origin);
         }

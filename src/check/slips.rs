@@ -51,6 +51,9 @@ const MOST_LOADS: usize = 50_000;
 /// Loads tried for all claims of a file, each as often as there are results
 /// behind the claim.
 const MOST_WEIGHED: usize = 5_000_000;
+/// What trying slips may take for all claims of a file: slips tried, each as
+/// often as loads act on the stretches the claim is about.
+const MOST_TRIED: usize = 100_000_000;
 /// Structures of more members are not solved anew for a slip in a support.
 const MOST_MEMBERS_ANEW: usize = 5_000;
 /// Inclined rollers that are tried upright, and along their plane.
@@ -100,6 +103,7 @@ pub struct Explainer<'a> {
     altered: Option<Vec<(Slip, Solution)>>,
     inquiries: Vec<(FileId, Inquiry, Question<'a>)>,
     weighed: usize,
+    tried: usize,
 }
 
 impl<'a> Explainer<'a> {
@@ -112,7 +116,18 @@ impl<'a> Explainer<'a> {
         let external = External::of(structure);
         let (adjoint, altered) = (None, None);
         let inquiries = Vec::new();
-        Explainer { structure, equilibrium, verdict, solution, adjoint, external, altered, inquiries, weighed: 0 }
+        Explainer {
+            structure,
+            equilibrium,
+            verdict,
+            solution,
+            adjoint,
+            external,
+            altered,
+            inquiries,
+            weighed: 0,
+            tried: 0,
+        }
     }
 
     /// Looks for the slip behind a claim that one result refutes; `member` is
@@ -135,6 +150,10 @@ impl<'a> Explainer<'a> {
         candidates.extend(results::of_combination(&trial, self.structure, self.solution, result.subject));
         candidates.extend(self.of_rollers(&trial, result));
         candidates.extend(self.of_loads(&trial, &groups));
+        self.tried = self.tried.saturating_add(candidates.len().saturating_mul(trial.cost()));
+        if self.tried > MOST_TRIED {
+            return None;
+        }
         let tried: Vec<Tried> = candidates
             .into_iter()
             .filter_map(|Candidate { slip, change }| {

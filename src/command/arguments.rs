@@ -16,6 +16,27 @@ use crate::diagnostic::Slug;
 pub struct Arguments {
     #[command(subcommand)]
     pub command: Command,
+    /// The most memory a run may take: `500MB`, `4GB`
+    #[arg(long, global = true, value_name = "SIZE", default_value = "2GB", value_parser = bytes)]
+    pub memory: usize,
+}
+
+/// The least budget of memory, bytes: what the program takes for a small file.
+const LEAST_MEMORY: usize = 50_000_000;
+
+/// A size of memory, in powers of 1000 or, with an `i`, of 1024.
+fn bytes(text: &str) -> Result<usize, String> {
+    const UNITS: [(&str, usize); 5] =
+        [("", 1), ("MB", 1_000_000), ("GB", 1_000_000_000), ("MiB", 1 << 20), ("GiB", 1 << 30)];
+    let digits = text.trim_end_matches(|letter: char| letter.is_alphabetic() || letter == ' ');
+    let unit = text.get(digits.len()..).unwrap_or("").trim();
+    let known = UNITS.iter().find(|(name, _)| name.eq_ignore_ascii_case(unit));
+    let size = known.and_then(|(_, size)| digits.parse::<usize>().ok()?.checked_mul(*size));
+    match size {
+        Some(size) if size >= LEAST_MEMORY => Ok(size),
+        Some(_) => Err(format!("a run takes {} MB at least", LEAST_MEMORY / 1_000_000)),
+        None => Err("a size is a whole number and its unit: 500MB, 4GB, 512MiB, 2GiB".to_owned()),
+    }
 }
 
 #[derive(Debug, Subcommand)]

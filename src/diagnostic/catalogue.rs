@@ -129,7 +129,7 @@ catalogue! {
     }
 
     Meaning {
-        TooManyFindings "too-many-findings" Error "more faults than are told one by one";
+        TooManyFindings "too-many-findings" Error "more faults or failed claims than are told one by one";
     }
 
     Reading {

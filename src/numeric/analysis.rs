@@ -2,6 +2,8 @@
 //!
 //! Must not know: which field is trusted with what.
 
+use crate::base::memory;
+
 use super::error::NumericError;
 use super::field::{Field, Rng};
 use super::front::{Keep, Ldl};
@@ -10,8 +12,10 @@ use super::order::{self, Graph, Shape};
 use super::peel::Peel;
 use super::sparse::{Blocks, Sparse};
 
-/// The most numbers a factor may hold (8 bytes each).
+/// The most numbers a factor may hold, whatever the budget of memory.
 pub const MAX_FACTOR: u64 = 250_000_000;
+/// What a number of a factor takes, bytes: itself, and its like in the front it comes from.
+const BYTES_OF_NUMBER: usize = 16;
 /// The most multiplications a factorisation may take: about a minute and a half modulo a large prime.
 pub const MAX_PRODUCTS: f64 = 2e11;
 /// Blocks of more rows than this do not guide the order.
@@ -39,7 +43,8 @@ impl<'a, F: Field> Analysis<'a, F> {
         // A border settles the core along with the rest.
         let Core { rows, columns, zero_rows, zero_columns } = Core::of(matrix, &peel);
         let (rows, shape) = order_core(matrix, blocks, &rows, &columns)?;
-        if shape.entries > MAX_FACTOR || shape.products > MAX_PRODUCTS {
+        let room = u64::try_from(memory::room_for(BYTES_OF_NUMBER)).unwrap_or(u64::MAX);
+        if shape.entries > MAX_FACTOR.min(room) || shape.products > MAX_PRODUCTS {
             return Err(NumericError::TooLarge { entries: shape.entries });
         }
         let core = matrix.part(&rows, &columns);

@@ -24,7 +24,7 @@ use std::rc::Rc;
 use indexmap::IndexSet;
 use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 
-use crate::base::{CaseId, FileId, Files, JointId, MaterialId, Origin, SectionId, Span, nearest, similar};
+use crate::base::{CaseId, FileId, Files, JointId, MaterialId, Origin, SectionId, Span, memory, nearest, similar};
 use crate::quantity::{Dimension, NamedUnit, Number, Reading, Unit, UnitSystem, Value, Vector};
 use crate::syntax::tree::{ExprId, NameRef, Range, Statement, Tree, Turn, Units};
 
@@ -36,7 +36,10 @@ use super::project::Project;
 use evaluate::{Evaluated, Stop};
 
 /// The most statements a project may unroll into.
-pub const MAX_STATEMENTS: usize = 8_000_000;
+pub const MAX_STATEMENTS: usize = 2_500_000;
+/// What a statement takes at most until its structure is judged, bytes: a
+/// joint with its name, its place and its rows.
+pub const BYTES_OF_STATEMENT: usize = 800;
 /// The most faults that are kept; the rest are only counted.
 pub const MAX_FAULTS: usize = 2_000;
 /// The most names that one unknown name is compared with.
@@ -221,6 +224,8 @@ struct Lowering<'t> {
     members_incomplete: bool,
     case_index: FxHashMap<NameId, CaseId>,
     statements: usize,
+    /// As many as the limit and the budget of memory allow.
+    most_statements: usize,
     faults: Vec<Fault>,
     more_faults: usize,
     seen: FxHashSet<(Origin, std::mem::Discriminant<FaultKind>)>,
@@ -291,6 +296,7 @@ impl<'t> Lowering<'t> {
             members_incomplete: false,
             case_index: FxHashMap::default(),
             statements: 0,
+            most_statements: MAX_STATEMENTS.min(memory::room_for(BYTES_OF_STATEMENT)),
             faults: Vec::new(),
             more_faults: 0,
             seen: FxHashSet::default(),

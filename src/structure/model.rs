@@ -53,6 +53,28 @@ pub struct Structure {
     pub unused_lets: Vec<(NameId, Origin)>,
 }
 
+impl Structure {
+    /// The same structure under other cases, and nothing claimed of it.
+    #[must_use]
+    pub fn under(&self, cases: Vec<Case>) -> Structure {
+        Structure {
+            title: self.title.clone(),
+            units: self.units.clone(),
+            moments: self.moments,
+            figures: self.figures,
+            names: self.names.clone(),
+            joints: self.joints.clone(),
+            members: self.members.clone(),
+            supports: self.supports.clone(),
+            hinges: self.hinges.clone(),
+            materials: self.materials.clone(),
+            sections: self.sections.clone(),
+            cases: cases.into(),
+            ..Structure::default()
+        }
+    }
+}
+
 #[derive(Clone, Debug)]
 pub struct Joint {
     pub name: NameId,

@@ -89,6 +89,12 @@ fn parse(arguments: &[String]) -> Result<Wanted, String> {
 type Figures = BTreeMap<String, f64>;
 
 fn run_child(kind: Kind, bars: usize, path: &str) {
+    if path == "pages" {
+        let [draw, report] = stages::pages(kind, bars);
+        println!("draw {draw}\nreport {report}");
+        println!("memory {}", stages::peak_memory().unwrap_or(0));
+        return;
+    }
     if path == "whole" {
         let (seconds, written) = stages::whole(kind, bars);
         println!("whole {seconds}\nwritten {written}");
@@ -165,7 +171,18 @@ fn run(wanted: &Wanted) {
         }
     }
     small_file();
+    println!("\n{:>8} {:>8} {:>7} {:>7} {:>7}", "layout", "members", "draw", "report", "MB");
+    let sizes = wanted.sizes.iter().filter(|size| **size <= kingpost::present::figure::MOST_MEMBERS);
+    for (kind, size) in sizes.flat_map(|size| PAGES.map(|kind| (kind, *size))) {
+        let pages = measure(kind, size, "pages", wanted.runs);
+        let figure = |name: &str| pages.get(name).copied().unwrap_or(0.0);
+        let megabytes = figure("memory") / 1e6;
+        println!("{:>8} {size:>8} {:>7.3} {:>7.3} {megabytes:>7.0}", kind.word(), figure("draw"), figure("report"));
+    }
 }
+
+/// The layouts that are drawn and reported: loads on joints, and along members.
+const PAGES: [Kind; 2] = [Kind::Girder, Kind::Storeys];
 
 fn print_line(kind: Kind, stages: &Figures, whole: &Figures, peer: Option<Result<peer::Peer, String>>) {
     let figure = |name: &str| stages.get(name).copied().unwrap_or(0.0);

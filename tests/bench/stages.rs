@@ -5,10 +5,13 @@ use std::io::{self, Write};
 use std::time::Instant;
 
 use kingpost::check::{check, geometry, lints, loads};
+use kingpost::present::document::html::render_html;
+use kingpost::present::figure::{self, Telling, draw};
+use kingpost::present::report::{Report, report};
 use kingpost::present::results::{Answer, write_json};
 use kingpost::statics::flexibility::flexibilities;
 use kingpost::statics::residual::{Forces, moment_centre, residual};
-use kingpost::statics::{Equilibrium, SolveError, settle, solve, spans};
+use kingpost::statics::{Equilibrium, SolveError, Subject, settle, solve, spans};
 use kingpost::structure::{Lowered, lower, read_project};
 
 use crate::layouts::{self, Bracing, Faults, Layout};
@@ -165,6 +168,24 @@ pub fn whole(kind: Kind, bars: usize) -> (f64, usize) {
         assert!(expected, "{:?}", checked.diagnostics.first());
     });
     (seconds, sink.0)
+}
+
+/// Text to the figure of the loads as SVG, and to a report as HTML: seconds of each.
+pub fn pages(kind: Kind, bars: usize) -> [f64; 2] {
+    let text = kind.layout(bars).text;
+    let read = || read_project("bench.kp", text.clone(), &mut |_| unreachable!());
+    let mut seconds = [0.0; 2];
+    let subject = Subject::Case(kingpost::base::CaseId::new(0));
+    let svg =
+        timed(&mut seconds[0], || draw(&check(&read()), figure::Kind::Structure, Some(subject)).map(|it| it.svg()));
+    let page = timed(&mut seconds[1], || {
+        let project = read();
+        let checked = check(&project);
+        let asked = Report { project: &project, checked: &checked, only: &[], date: None, figures: Telling::Drawn };
+        render_html(&report(&asked))
+    });
+    assert!(svg.is_ok_and(|svg| svg.len() > bars) && page.len() > bars, "both show the structure");
+    seconds
 }
 
 fn timed<T>(seconds: &mut f64, work: impl FnOnce() -> T) -> T {

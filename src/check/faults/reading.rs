@@ -3,9 +3,10 @@
 //!
 //! Must not know: how files are read.
 
-use crate::base::{Origin, nearest};
+use crate::base::{Origin, memory, nearest};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::structure::fault::UseRefusal;
+use crate::structure::lower::MAX_STATEMENTS;
 use crate::structure::model::MOST_FIGURES;
 use crate::structure::project::{MAX_FILES, MAX_TEXT};
 use crate::syntax::tree::LintAction;
@@ -101,12 +102,18 @@ pub fn step_zero(source: Source<'_>, at: Origin) -> Diagnostic {
 }
 
 pub fn too_many_statements(source: Source<'_>, at: Origin, limit: usize) -> Diagnostic {
-    let limit =
-        if limit.is_multiple_of(1_000_000) { format!("{} million", limit / 1_000_000) } else { limit.to_string() };
-    Diagnostic::new(Slug::TooManyStatements, format!("the file unrolls into more than {limit} statements"))
+    let (millions, tenths) = (limit / 1_000_000, limit % 1_000_000 / 100_000);
+    let most = if limit < MAX_STATEMENTS { limit.to_string() } else { format!("{millions}.{tenths} million") };
+    let found = Diagnostic::new(Slug::TooManyStatements, format!("the file unrolls into more than {most} statements"))
         .label(source.keyword(at), "the limit is passed here")
-        .why(format!("Every turn of a loop counts its statements anew; a structure may have {limit} of them in all."))
-        .help("check the bounds of the loop")
+        .why(format!("Every turn of a loop counts its statements anew; a structure may have {most} of them in all."));
+    let found = if limit < MAX_STATEMENTS {
+        let budget = memory::in_words(memory::budget());
+        found.why(format!("That is what a budget of memory of {budget} has room for; the option `--memory` states it."))
+    } else {
+        found
+    };
+    found.help("check the bounds of the loop")
 }
 
 pub fn not_in_case(source: Source<'_>, at: Origin, keyword: &str) -> Diagnostic {

@@ -113,6 +113,13 @@ impl<'a> Trial<'a> {
         &self.claim
     }
 
+    /// What it takes to work the numbers out once: each load on each of the
+    /// stretches that they make.
+    pub fn cost(&self) -> usize {
+        let loads = self.spans.values().map(|loads| loads.len().saturating_mul(loads.len()));
+        loads.fold(1 + self.wanted.len(), usize::saturating_add)
+    }
+
     pub fn wanted(&self) -> &[Wanted] {
         &self.wanted
     }

@@ -22,7 +22,7 @@ const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/
 pub struct SarifLog {
     results: Vec<(Slug, ResultEntry)>,
     /// How often a fingerprint has been given.
-    given: BTreeMap<String, u32>,
+    given: BTreeMap<u64, u32>,
     notifications: Vec<Notification>,
     checked: Vec<(String, ClosingLine)>,
 }
@@ -109,15 +109,23 @@ impl SarifLog {
     fn fingerprint(&mut self, diagnostic: &Diagnostic, files: &Files) -> String {
         let even = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
         let (line, inside) = diagnostic.place().map_or((String::new(), String::new()), |at| {
-            (even(line_at(at, files)), even(at.span.text(files.text(at.file))))
+            (even(beginning(line_at(at, files))), even(beginning(at.span.text(files.text(at.file)))))
         });
         let file = files.name(file_of(diagnostic.place()));
         let key = format!("{}\n{file}\n{line}\n{inside}", diagnostic.slug.word());
         let hash = fnv1a(key.as_bytes());
-        let given = self.given.entry(key).or_default();
+        let given = self.given.entry(hash).or_default();
         *given += 1;
         format!("{hash:016x}:{given}")
     }
+}
+
+/// Of a line longer than this, bytes, the beginning tells it from others.
+const LONG_LINE: usize = 4_096;
+
+/// As much of a text as goes into a fingerprint.
+fn beginning(text: &str) -> &str {
+    (0..4).find_map(|back| text.get(..LONG_LINE - back)).unwrap_or(text)
 }
 
 /// 64-bit FNV-1a: the same on every machine and in every release.

@@ -76,11 +76,11 @@ fn by_load(pen: &Pen<'_>, files: &Files, verdict: &Verdict, case: &Case) -> Opti
             return None;
         }
     }
-    let mut structure = pen.structure.clone();
-    structure.combos.clear();
-    structure.travels.clear();
-    structure.cases =
-        groups.iter().map(|(origin, loads)| Case { name: case.name, loads: loads.clone(), origin: *origin }).collect();
+    if groups.len() < 2 {
+        return None;
+    }
+    let cases = groups.iter().map(|(origin, loads)| Case { name: case.name, loads: loads.clone(), origin: *origin });
+    let structure = pen.structure.under(cases.collect());
     let equilibrium = Equilibrium::of(&structure);
     let solution = solve(&structure, &equilibrium, verdict).ok()?;
     let name = |origin: &Origin| words(one_line(origin.span.text(files.text(origin.file)).trim(), WIDEST_NAME));

@@ -366,6 +366,7 @@ impl Size {
         let actions = 2 * (members + 1) + if is_redundant { 2 * members } else { 0 };
         let pieces = 2 * loads * (members + 1);
         let active = actions.min(6 * loads);
-        (actions * unknowns, pieces * (loads + active * unknowns))
+        // Of each load on a member the moment is that of all before it.
+        (actions * unknowns, pieces * (loads * loads + active * unknowns))
     }
 }

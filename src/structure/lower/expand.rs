@@ -17,7 +17,7 @@ use crate::syntax::tree::{ExprId, ForStatement, NameRef, Statement, StatementKin
 
 use super::evaluate::{Evaluated, Stop};
 use super::naming::normal;
-use super::{Context, Declaring, DefId, DefState, Definition, Instance, Lowering, MAX_STATEMENTS, Scope, ScopeId};
+use super::{Context, Declaring, DefId, DefState, Definition, Instance, Lowering, Scope, ScopeId};
 
 /// The name of the case that loads outside any case belong to.
 pub const IMPLICIT_CASE: &str = "loads";
@@ -165,11 +165,11 @@ impl<'t> Lowering<'t> {
         waiting: &mut Vec<Waiting<'t>>,
     ) {
         self.statements += 1;
-        if self.statements > MAX_STATEMENTS {
+        if self.statements > self.most_statements {
             let at = self.origin(context, statement.span);
             self.layout_touched = true;
-            if self.statements == MAX_STATEMENTS + 1 {
-                self.fault(context, FaultKind::TooManyStatements { at, limit: MAX_STATEMENTS });
+            if self.statements == self.most_statements + 1 {
+                self.fault(context, FaultKind::TooManyStatements { at, limit: self.most_statements });
             }
             return;
         }
@@ -393,11 +393,11 @@ impl<'t> Lowering<'t> {
             self.check_nested_variable(context, variable, place.1);
         }
         let count = turn_count((from, to, by));
-        let room = i128::try_from(MAX_STATEMENTS.saturating_sub(self.statements)).unwrap_or(0);
+        let room = i128::try_from(self.most_statements.saturating_sub(self.statements)).unwrap_or(0);
         if count.saturating_mul(self.least_turn(repeat, context, variable, (from, to))) > room {
             let at = self.origin(context, statement.span);
             self.layout_touched = true;
-            self.fault(context, FaultKind::TooManyStatements { at, limit: MAX_STATEMENTS });
+            self.fault(context, FaultKind::TooManyStatements { at, limit: self.most_statements });
             return;
         }
         let mut value = from;
@@ -415,7 +415,7 @@ impl<'t> Lowering<'t> {
                 }
             }
             self.block(&repeat.body, inner, case, waiting);
-            if self.statements > MAX_STATEMENTS {
+            if self.statements > self.most_statements {
                 return;
             }
         }
