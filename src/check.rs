@@ -5,6 +5,7 @@
 //! Must not know: files, terminals, how a diagnostic is shown.
 
 pub mod bare;
+mod certain;
 pub mod claims;
 pub mod closing;
 pub mod correct;
@@ -92,7 +93,8 @@ pub fn check_with(project: &Project, switches: &Switches) -> Checked {
         LayoutState::Incomplete => checked.find_coincident(),
     }
     causes_first(&mut checked.diagnostics);
-    let findings = std::mem::take(&mut checked.diagnostics);
+    let mut findings = std::mem::take(&mut checked.diagnostics);
+    certain::keep_certain(&mut findings, &project.files);
     checked.diagnostics = lints::switch(&checked.structure, switches, findings);
     checked
 }

@@ -107,7 +107,8 @@ fn a_file_without_a_last_newline_stays_without() {
 
 #[test]
 fn used_files_are_written_too_all_or_none() {
-    let root = BROKEN.replace("load ridge: 5 kN down\n", "use \"loads/snow.kp\"\n");
+    // One use of the name is right, so that the other is the slip.
+    let root = BROKEN.replace("rigde", "ridge").replace("load ridge: 5 kN down\n", "use \"loads/snow.kp\"\n");
     let files = [("roof.kp", root.as_str()), ("loads/snow.kp", "units m, kN\nload rigde: 5 kN down\n")];
     let folder = folder_with(&files);
     let said = run(folder.path(), &["check", "--fix", "roof.kp"], "");

@@ -2,6 +2,8 @@
 
 use std::cmp::Ordering;
 
+use super::senses::is_turned;
+
 /// Longer names, in bytes, are no slips of each other: comparing takes as long
 /// as the product of both lengths.
 const LONGEST: usize = 256;
@@ -46,12 +48,14 @@ pub fn similar<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) ->
 
 /// All candidates as near to `name` as the nearest, by the measure of
 /// [`similar`], in natural order; letters that only look alike count as one.
+/// One letter alone is no slip of another word, and no word one of its opposite.
 pub fn nearest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
     if name.len() > LONGEST {
         return Vec::new();
     }
     let folded = fold(name);
-    let limit = (folded.chars().count() / 3).max(1);
+    let letters = folded.chars().count();
+    let limit = if letters > 1 { (letters / 3).max(1) } else { 0 };
     let mut least = limit;
     let mut found: Vec<&str> = Vec::new();
     for candidate in candidates {
@@ -59,7 +63,8 @@ pub fn nearest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) ->
             continue;
         }
         let distance = strsim::damerau_levenshtein(&folded, &fold(candidate));
-        if candidate == name || distance > least || distance >= candidate.chars().count().max(1) {
+        let is_far = distance > least || distance >= candidate.chars().count().max(1);
+        if candidate == name || is_far || is_turned(&folded, candidate) {
             continue;
         }
         if distance < least {

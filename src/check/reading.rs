@@ -278,9 +278,19 @@ impl<'t> Source<'t> {
                     .help(format!("write `{instead}`"))
                     .edit(at, instead.clone())
             }
-            _ => Diagnostic::new(Slug::MalformedNumber, format!("{quoted} is not a number"))
-                .label(at, "cannot be read")
-                .help("numbers are written `12`, `4.5`, `1_000` or `2.5e3`"),
+            _ => {
+                let told = Diagnostic::new(Slug::MalformedNumber, format!("{quoted} is not a number"))
+                    .label(at, "cannot be read");
+                let written = at.span.text(self.text);
+                match written.strip_suffix('.') {
+                    Some(whole) => {
+                        told.help(format!("write `{whole}`, or the digits that are missing after the point"))
+                    }
+                    None if written.contains(['\'', '’', '′']) => told
+                        .help("thousands are set apart by `_`, as in `1_500`; feet and inches are written `4 ft 6 in`"),
+                    None => told.help("numbers are written `12`, `4.5`, `1_000` or `2.5e3`"),
+                }
+            }
         }
     }
 

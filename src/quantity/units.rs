@@ -122,8 +122,8 @@ pub fn is_same_unit(word: &str, unit: &str) -> bool {
     let mass = word.to_ascii_lowercase().starts_with("ton") || word.to_ascii_lowercase().starts_with("pound");
     let power = unit.replace('^', "") == word;
     let is_letter = word.chars().nth(1).is_none();
-    // `mN` and `mPa` are units of their own, a thousand million times smaller.
-    let is_milli = word.strip_prefix('m').is_some_and(|rest| unit.strip_prefix('M') == Some(rest));
+    // `mN` and `mPa` are units of their own, a thousand million times smaller; so may `mn` be.
+    let is_milli = word.starts_with('m') && unit.starts_with('M') || word.starts_with("Mm");
     !is_letter && !is_milli && (word.to_lowercase() == unit.to_lowercase() || power || (spelt_out && !mass))
 }
 

@@ -122,6 +122,8 @@ pub enum Habit {
     SupportOfKind { kind: Token, joint: Span },
     /// `joint D: (3, 4'6")`
     FeetAndInches,
+    /// `load C: 5 kN @ 30°15' below left`
+    MinutesOfArc,
     /// `joint B: [3, 0]`
     SquareBrackets,
     /// `beam A B C`

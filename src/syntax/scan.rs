@@ -422,16 +422,14 @@ impl<'t> Scan<'t> {
             return;
         }
         let written = span.text(self.text);
-        let (before, after) =
-            (Span::new(0, span.start).text(self.text), self.text.get(span.end as usize..).unwrap_or(""));
+        let before = Span::new(0, span.start).text(self.text);
         // Digits put straight after a name would become part of it.
         let touches = before.ends_with(|last: char| last.is_alphanumeric() || matches!(last, '_' | '.' | ')' | ']'));
-        // `3. 5` and `3 .5` may be one number that a blank has cut.
+        // `3 .5` may be one number that a blank has cut.
         let is_cut_before = before.trim_end_matches([' ', '\t']).ends_with(|last: char| last.is_ascii_digit());
-        let is_cut_after =
-            after.trim_start_matches([' ', '\t']).starts_with(|next: char| next.is_ascii_digit() || next == '.');
         let instead = match written.strip_suffix('.') {
-            Some(whole) => (!is_cut_after).then(|| whole.to_string()),
+            // `5.` may have lost its last digits.
+            Some(_) => None,
             None => (!touches && !is_cut_before).then(|| format!("0{written}")),
         };
         self.break_with(SyntaxError::MalformedNumber { number: span, instead });

@@ -97,7 +97,7 @@ fn thousands_of_slips_are_mended_in_few_trials() {
 #[test]
 fn corrections_at_one_place_are_applied_once() {
     let text = TRUSS.replace("load ridge", "load rigde").replace("units m, kN", "units m, kN\nlet p = 3 kN")
-        + "load rigde: p down\n";
+        + "load rigde: p down\nload ridge: 1 kN right\n";
     let done = corrected(&text);
     assert!(done.checked.diagnostics.is_empty(), "{:?}", done.checked.diagnostics);
 }

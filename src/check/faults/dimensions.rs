@@ -55,7 +55,9 @@ fn exchanged_units(source: Source<'_>, at: Origin, wanted: Dimension, found: Dim
     let word = second.split(',').next()?.trim();
     let start = at.span.end + u32::try_from(rest.find(word).filter(|_| !word.is_empty())?).ok()?;
     let place = Origin::new(at.file, Span::new(start, start + u32::try_from(word.len()).ok()?));
-    (parse_unit(word).ok()?.dimension == Dimension::LENGTH).then_some((place, word))
+    // `units kN, mm` may have lost its first word: deflections come third.
+    let is_large = !matches!(word, "mm" | "cm" | "in");
+    (parse_unit(word).ok()?.dimension == Dimension::LENGTH && is_large).then_some((place, word))
 }
 
 /// `a unit of force`, `a unit of moment`.

@@ -67,11 +67,9 @@ pub fn no_such_member(source: Source<'_>, at: Origin, (a, b): (&str, &str), way:
             .help(format!("name every joint on the way from `{a}` to `{b}`, or state the member: `bar {name}`"));
     }
     let chain = way.join("-");
-    let told = told
-        .why(format!("Between `{a}` and `{b}` lie other joints, and the members from each to the next."))
-        .help(format!("write {}", quote(&chain)));
-    // An indexed chain is not to be exchanged for that of one turn.
-    if written == name { told.edit(at, chain) } else { told }
+    // Either end may be a slip, so this is no more than what is likely meant.
+    told.why(format!("Between `{a}` and `{b}` lie other joints, and the members from each to the next."))
+        .help(format!("write {}", quote(&chain)))
 }
 
 pub fn unknown_property(

@@ -3,7 +3,7 @@
 //! Must not know: the parser.
 
 use super::{Source, statements};
-use crate::base::similar;
+use crate::base::{sense_of, similar};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::syntax::error::{Expected, Found, Statement};
 use crate::syntax::token::Token;
@@ -41,6 +41,10 @@ fn cure(
     let wants_comma = expected.contains(&Expected::Token(Token::Comma));
     let diagnostic = match (meant, found.token) {
         (Some(meant), _) => return diagnostic.help(format!("did you mean `{meant}`?")),
+        (None, Some(token)) if token.is_word() && said_here(word, expected).is_some() => {
+            let here = said_here(word, expected).unwrap_or_default();
+            return diagnostic.help(format!("if {here} is meant, write `{here}`"));
+        }
         (None, Some(Token::MiddleDot)) => return diagnostic.help("to multiply, write `*`"),
         (None, Some(Token::Superscript)) => return diagnostic.help("a power of a value is written `^2`"),
         (None, Some(Token::Degree | Token::Percent)) => return diagnostic.help("it stands straight after a number"),
@@ -65,6 +69,12 @@ fn cure(
         _ => diagnostic,
     };
     diagnostic.help(statements::form_of(source.line_from(statement.span)))
+}
+
+/// The expected word that says what another word says: `up` for `lift`.
+fn said_here(word: &str, expected: &[Expected]) -> Option<&'static str> {
+    let here = sense_of(word)?;
+    words(expected).contains(&here).then_some(here)
 }
 
 /// What a direction across a member is called elsewhere.

@@ -5,7 +5,7 @@
 use super::Source;
 use crate::base::{Origin, Span};
 use crate::diagnostic::{Diagnostic, Slug};
-use crate::quantity::parse_unit;
+use crate::quantity::{Dimension, format, parse_unit};
 use crate::syntax::error::{Habit, Reference, Replacement, Statement};
 use crate::syntax::token::Token;
 
@@ -37,9 +37,25 @@ impl<'t> Source<'t> {
                 .label(self.at(at), "two coordinates without brackets")
                 .why("A point is one value, `(x, y)`; the decimal sign is a point.")
                 .help(format!("write `{}`", self.with(at, edits))),
-            Habit::DecimalCommas => Diagnostic::new(Slug::VectorParts, "the decimal sign is a point")
-                .label(self.at(at), "commas set x and y apart")
-                .help(format!("write `{}`", self.with(at, edits))),
+            Habit::DecimalCommas => {
+                let told = Diagnostic::new(Slug::VectorParts, "the decimal sign is a point")
+                    .label(self.at(at), "commas set x and y apart");
+                let whole = self.with(at, edits);
+                match edits {
+                    [_] if !at.text(self.text).contains(';') => told.help(format!(
+                        "write `{whole}` if the comma between digits is a decimal sign; if these are three coordinates, leave out the one square to the plane"
+                    )),
+                    _ => told.help(format!("write `{whole}`")),
+                }
+            }
+            Habit::MinutesOfArc => {
+                let told = Diagnostic::new(Slug::MalformedNumber, format!("{quoted} is an angle in degrees and minutes"))
+                    .label(self.at(at), "degrees are written with decimals");
+                match degrees(at.text(self.text)) {
+                    Some(degrees) => told.help(format!("write `{degrees}°`")),
+                    None => told.help("write degrees with decimals: `30.25°`"),
+                }
+            }
             Habit::PointWithoutComma => Diagnostic::new(Slug::VectorParts, "a comma is missing in the point")
                 .label(self.at(at), "x and y are set apart by a comma")
                 .help(format!("write `{}`", self.with(at, edits))),
@@ -123,7 +139,8 @@ impl<'t> Source<'t> {
         };
         // Names nobody declared may be chains themselves, written without dashes.
         let is_unsure = match habit {
-            Habit::ChainByBlanks => !self.are_joints(at),
+            Habit::ChainByBlanks | Habit::CommaMissing => !self.are_joints(at),
+            Habit::CoupleAsLoad => !self.has_couple(at),
             // A hinge within a member is no list of two joints.
             Habit::ChainOfJoints => true,
             _ => false,
@@ -134,9 +151,19 @@ impl<'t> Source<'t> {
         edits.iter().fold(told, |told, edit| told.edit(self.at(edit.at), edit.text.clone()))
     }
 
+    /// Whether all names at a place are joints of the text, each another one.
     fn are_joints(self, names: Span) -> bool {
         let joints = self.joints();
-        names.text(self.text).split_whitespace().all(|name| joints.iter().any(|joint| joint == name))
+        let written = names.text(self.text).split([' ', '\t', ',']);
+        let names: Vec<&str> = written.filter(|word| !matches!(*word, "" | "and" | "&")).collect();
+        let is_alone = |(at, name): (usize, &&str)| names.get(..at).is_some_and(|others| !others.contains(name));
+        names.iter().enumerate().all(|entry| is_alone(entry) && joints.iter().any(|joint| joint == entry.1))
+    }
+
+    /// Whether some unit on the rest of a line is that of a couple.
+    fn has_couple(self, at: Span) -> bool {
+        let is_couple = |word: &str| parse_unit(word).is_ok_and(|unit| unit.dimension == Dimension::MOMENT);
+        self.line_from(at).split([' ', '\t', ':']).any(is_couple)
     }
 
     /// `30° from vertical`: the ways it could open.
@@ -301,6 +328,19 @@ impl<'t> Source<'t> {
         let end = at.end + u32::try_from(rest.len()).unwrap_or(0);
         self.with(Span::new(start, end), edits).trim().to_owned()
     }
+}
+
+/// `30.25` for `30°15'`, `30° 15' 0"`.
+fn degrees(written: &str) -> Option<String> {
+    let parts: Vec<f64> = written
+        .split(|c: char| !c.is_ascii_digit() && c != '.')
+        .filter(|part| !part.is_empty())
+        .map(|part| part.parse().ok())
+        .collect::<Option<_>>()?;
+    let is_below = |part: Option<&f64>| part.is_none_or(|part| *part < 60.0);
+    let (whole, minutes, seconds) = (parts.first()?, parts.get(1), parts.get(2));
+    let value = whole + minutes.unwrap_or(&0.0) / 60.0 + seconds.unwrap_or(&0.0) / 3600.0;
+    (parts.len() <= 3 && is_below(minutes) && is_below(seconds)).then(|| format::trimmed(value, 9))
 }
 
 /// The names that a file's first lines declare as joints.

@@ -12,7 +12,7 @@ use super::builder::Builder;
 use super::parts::Parts;
 use super::rule::label;
 use super::statement::{Statements, statement};
-use crate::base::{Span, nearest};
+use crate::base::{Span, is_turned, nearest};
 use crate::syntax::error::{Expected, Fits, Found, Statement, SyntaxError};
 use crate::syntax::token::Token;
 use crate::syntax::tree::{Broken, Tree};
@@ -108,12 +108,9 @@ impl<'t> Faults<'t> {
             let meant = [&[keyword], tokens.get(1..)?].concat();
             return (parses(&meant) == Fits::Yes).then_some(keyword);
         }
-        let near = nearest(word.text(self.text), Token::KEYWORDS.map(Token::spelling));
-        let [near] = near.as_slice() else { return None };
-        let keyword = Token::KEYWORDS.into_iter().find(|keyword| keyword.spelling() == *near)?;
         let rest = tokens.get(1..)?;
-        let meant: Vec<Token> = std::iter::once(keyword).chain(rest.iter().copied()).collect();
-        (parses(&meant) == Fits::Yes).then_some(keyword)
+        let reads = |keyword| parses(&[&[keyword], rest].concat()) == Fits::Yes;
+        meant(word.text(self.text), &Token::KEYWORDS, reads)
     }
 }
 
@@ -376,12 +373,29 @@ impl Farthest<'_> {
             return None;
         }
         let words: Vec<Token> = self.expected.iter().flat_map(|expected| words_of(*expected)).collect();
-        let near = nearest(self.span().text(text), words.iter().map(|word| word.spelling()));
-        let [near] = near.as_slice() else { return None };
-        let word = words.into_iter().find(|word| word.spelling() == *near)?;
-        let reads = self.parses_with(word, Place::Instead) == Fits::Yes || self.reads_on_with(word, Place::Instead);
-        reads.then_some(word)
+        meant(self.span().text(text), &words, |word| {
+            self.parses_with(word, Place::Instead) == Fits::Yes || self.reads_on_with(word, Place::Instead)
+        })
     }
+}
+
+/// The one word that a text is near to, or that it begins where no other that
+/// is near would read.
+fn meant(written: &str, words: &[Token], reads: impl Fn(Token) -> bool) -> Option<Token> {
+    const SHORTEST: usize = 2;
+    let spelt = |near: &str| words.iter().copied().find(|word| word.spelling() == near);
+    let near = nearest(written, words.iter().map(|word| word.spelling()));
+    let is_begun = |word: &&str| written.len() >= SHORTEST && word.starts_with(written) && !is_turned(written, word);
+    let mut begun: Vec<&str> = words.iter().map(|word| word.spelling()).filter(is_begun).collect();
+    begun.sort_unstable();
+    begun.dedup();
+    let is_other = |near: &&&str| !begun.contains(*near) && spelt(near).is_some_and(&reads);
+    match (begun.as_slice(), near.as_slice()) {
+        ([only], _) if near.iter().find(is_other).is_none() => spelt(only),
+        ([], [only]) => spelt(only),
+        _ => None,
+    }
+    .filter(|word| reads(*word))
 }
 
 /// The words among what was expected.

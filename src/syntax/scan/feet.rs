@@ -22,6 +22,25 @@ impl Scan<'_> {
         }
         let rest = self.text.get(span.end as usize..).unwrap_or("");
         let inches = inches_at(rest);
+        if let [.., _, Token::Unit, Token::Number] = self.chunk.tokens.as_slice()
+            && let [.., degrees, unit, _] = self.chunk.spans.as_slice()
+            && matches!(unit.text(self.text), "°" | "deg" | "º" | "˚")
+        {
+            let seconds = inches.map_or(0, |(_, length)| length);
+            let at = degrees.to(Span::at(offset(span.end as usize + seconds)));
+            self.break_with(SyntaxError::Habit { habit: Habit::MinutesOfArc, at, edits: Vec::new() });
+            self.lexer.bump(seconds);
+            return true;
+        }
+        let digits = rest.len() - rest.trim_start_matches(|c: char| c.is_ascii_digit() || FEET.contains(&c)).len();
+        if inches.is_none() && digits > 0 {
+            // `1'500`: thousands set apart, or inches without their mark.
+            let number = self.chunk.spans.last().map_or(span, |number| *number);
+            let number = number.to(Span::at(offset(span.end as usize + digits)));
+            self.break_with(SyntaxError::MalformedNumber { number, instead: None });
+            self.lexer.bump(digits);
+            return true;
+        }
         let (length, text) = match inches {
             Some((digits, length)) => (length, format!(" ft {digits} in")),
             None if rest.starts_with(char::is_alphanumeric) => (0, " ft ".to_owned()),

@@ -19,7 +19,7 @@ impl Farthest<'_> {
             .or_else(|| self.preposition(text))
             .or_else(|| self.bare_coordinates(text))
             .or_else(|| self.point_without_comma())
-            .or_else(|| self.decimal_commas())
+            .or_else(|| self.decimal_commas(text))
             .or_else(|| self.angle_without_sign(text))
             .or_else(|| self.two_directions())
             .or_else(|| self.long_direction(text))
@@ -63,16 +63,17 @@ impl Farthest<'_> {
         Some(self.told(Habit::ColonAfterKeyword, self.span(), edits))
     }
 
-    /// `roller on B`, `load at C: 5 kN down`
+    /// `roller on B`, `load at C: 5 kN down`, `pin support A`
     fn preposition(&self, text: &str) -> Option<SyntaxError> {
-        let word = self.span_of(1)?;
-        let is_one = matches!(word.text(text), "on" | "at" | "in" | "to" | "of" | "from" | "the" | "joint" | "joints");
-        if self.at != 2 || !is_one || !self.found()?.is_word() {
+        let words = self.spans.iter().skip(1).take_while(|word| is_idle(word.text(text))).count();
+        let end = words + 1;
+        if words == 0 || self.at != 2 || !self.tokens.get(end)?.is_word() {
             return None;
         }
-        let without = [self.tokens.get(..1)?, self.tokens.get(2..)?].concat();
-        let edit = Replacement { at: Span::new(word.start, self.span().start), text: String::new() };
-        (parses(&without) == Fits::Yes).then(|| self.told(Habit::Preposition, word, vec![edit]))
+        let without = [self.tokens.get(..1)?, self.tokens.get(end..)?].concat();
+        let (first, last) = (self.span_of(1)?, self.span_of(words)?);
+        let edit = Replacement { at: Span::new(first.start, self.span_of(end)?.start), text: String::new() };
+        (parses(&without) == Fits::Yes).then(|| self.told(Habit::Preposition, first.to(last), vec![edit]))
     }
 
     /// `joint B: 4, 0`, `joint B: 4; 0`
@@ -105,7 +106,7 @@ impl Farthest<'_> {
     }
 
     /// `(3,0, 4,5)`: commas within digits, and one with a blank after it.
-    fn decimal_commas(&self) -> Option<SyntaxError> {
+    fn decimal_commas(&self, text: &str) -> Option<SyntaxError> {
         let open = self.open_bracket()?;
         if self.found()? != Token::Comma || self.tokens.get(open)? != &Token::LeftParen {
             return None;
@@ -119,7 +120,12 @@ impl Farthest<'_> {
             let touches = |at: usize| Some(self.span_of(at)?.end == self.span_of(at + 1)?.start);
             if self.tokens.get(at)? != &Token::Comma {
                 pointed.push(*self.tokens.get(at)?);
-            } else if is_number(at - 1) && is_number(at + 1) && touches(at - 1)? && touches(at)? {
+            } else if self.span_of(at)?.text(text) == ","
+                && is_number(at - 1)
+                && is_number(at + 1)
+                && touches(at - 1)?
+                && touches(at)?
+            {
                 edits.push(Replacement { at: self.span_of(at)?, text: ".".to_owned() });
                 at += 1;
             } else {
@@ -245,10 +251,11 @@ impl Farthest<'_> {
 
     /// `expect deflection A-B at 2 m down: 1.8 mm`
     fn late_component(&self, text: &str) -> Option<SyntaxError> {
-        if self.statement.keyword != Token::Expect || !self.found()?.is_cardinal() {
+        let before = self.tokens.get(..self.at)?;
+        let is_subject = !before.iter().any(|token| matches!(token, Token::Colon | Token::AtMost | Token::AtLeast));
+        if self.statement.keyword != Token::Expect || !self.found()?.is_cardinal() || !is_subject {
             return None;
         }
-        let before = self.tokens.get(..self.at)?;
         let clause = before.iter().rposition(|token| *token == Token::At)?;
         let (subject, position) = before.split_at_checked(clause)?;
         let moved = [subject, &[self.found()?], position, self.tokens.get(self.at + 1..)?].concat();
@@ -330,7 +337,9 @@ impl Farthest<'_> {
         };
         let colon = self.tokens.iter().position(|token| *token == Token::Colon)?;
         let clause = self.tokens.iter().skip(colon).position(|token| token.opens_clause())? + colon;
-        if !is_late || clause >= self.at {
+        // After `to` there are two values it could belong to.
+        let is_of_one = self.before() != Some(found) && self.tokens.get(clause) != Some(&Token::To);
+        if !is_late || !is_of_one || clause >= self.at {
             return None;
         }
         let (before, rest) = self.tokens.get(..self.at)?.split_at_checked(clause)?;
@@ -422,22 +431,33 @@ pub(super) fn run_on(text: &str, tokens: &[Token], word: Span) -> Option<SyntaxE
     Some(SyntaxError::Habit { habit: Habit::RunOn { keyword }, at: word, edits: vec![blank] })
 }
 
-/// `support A: pin`
+/// A word between a keyword and its joint that says nothing more.
+fn is_idle(word: &str) -> bool {
+    matches!(word, "on" | "at" | "in" | "of" | "the" | "joint" | "joints" | "node" | "support" | "supports" | "bearing")
+}
+
+/// `support A: pin`, `support pin A`, `support A pin`, `pinned support A`
 pub(super) fn support_of_kind(text: &str, tokens: &[Token], spans: &[Span]) -> Option<SyntaxError> {
-    let [_, subject, Token::Colon, kind, rest @ ..] = tokens else { return None };
-    let [first, joint, _, kind_at, ..] = spans else { return None };
-    if first.text(text) != "support" || !subject.is_word() {
-        return None;
-    }
-    let kind = match kind {
-        Token::Pin | Token::Roller | Token::Fixed | Token::Guide => *kind,
-        _ => keyword_called(kind_at.text(text))?,
+    let kind_at = |at: usize| match *tokens.get(at)? {
+        kind @ (Token::Pin | Token::Roller | Token::Fixed | Token::Guide) => Some(kind),
+        _ => keyword_called(spans.get(at)?.text(text)),
     };
-    let colon = if rest.is_empty() { &[][..] } else { &[Token::Colon] };
+    let is_support = |at: usize| spans.get(at).is_some_and(|word| word.text(text) == "support");
+    let (kind, joint, last) = match tokens {
+        [_, _, Token::Colon, ..] if is_support(0) => (kind_at(3)?, 1, 3),
+        _ if is_support(0) && kind_at(1).is_some() => (kind_at(1)?, 2, 2),
+        _ if is_support(0) => (kind_at(2)?, 1, 2),
+        _ if is_support(1) => (kind_at(0)?, 2, 2),
+        _ => return None,
+    };
+    let (first, subject) = (spans.first()?, tokens.get(joint).filter(|subject| subject.is_word())?);
+    let rest = tokens.get(last + 1..)?;
+    let colon = if rest.is_empty() || last == 2 { &[][..] } else { &[Token::Colon] };
     if parses(&[&[kind, *subject], colon, rest].concat()) == Fits::No {
         return None;
     }
-    let mark = if rest.is_empty() { "" } else { ":" };
+    let (joint, kind_at) = (spans.get(joint)?, spans.get(last)?);
+    let mark = if colon.is_empty() { "" } else { ":" };
     let whole = first.to(*kind_at);
     let statement = format!("{} {}{mark}", kind.spelling(), joint.text(text));
     let edits = vec![Replacement { at: whole, text: statement }];
