@@ -24,7 +24,7 @@ use crate::base::{memory, shown};
 use crate::check::Checked;
 use crate::present::diagnostics::{Colour, Style};
 use crate::structure::Project;
-use arguments::{Arguments, Command};
+use arguments::{Arguments, Command, FiguresArgument};
 use read::Reader;
 use standard::{Standard, nobody_reads};
 
@@ -92,6 +92,7 @@ fn ended(outcome: io::Result<Exit>) -> Exit {
 fn each_file(
     reader: &Reader,
     files: &[PathBuf],
+    figures: &FiguresArgument,
     mut with: impl FnMut(&Project, &Checked) -> io::Result<Exit>,
 ) -> io::Result<Exit> {
     let mut exit = Exit::Fine;
@@ -99,7 +100,7 @@ fn each_file(
         if nobody_reads() {
             break;
         }
-        let project = match reader.project(path) {
+        let mut project = match reader.project(path) {
             Ok(project) => project,
             Err(message) => {
                 complain(&message);
@@ -107,6 +108,7 @@ fn each_file(
                 continue;
             }
         };
+        project.figures = figures.count.map(usize::from);
         let checked = crate::check::check(&project);
         exit = exit.max(found(&checked)).max(with(&project, &checked)?);
     }

@@ -115,9 +115,9 @@ fn nothing_is_left_out_of_ordinary_structures() {
     let values = forces.iter().filter(|word| word.ends_with(" T") || word.ends_with(" C"));
     assert_eq!(values.count(), structure.members.len());
     // Tied to the claims of the file: reaction A: (74.6, 283) lbf, force A-D: 340 lbf compression.
-    assert!(forces.contains(&"340.4 C".to_owned()), "{forces:?}");
+    assert!(forces.contains(&"340 C".to_owned()), "{forces:?}");
     let body = text(Kind::FreeBody);
-    for words in ["Ax = 74.59 lbf", "Ay = 283.2 lbf", "Cy = 130.3 lbf", "240 lbf", "130 lbf, 40°"] {
+    for words in ["Ax = 74.6 lbf", "Ay = 283 lbf", "Cy = 130.3 lbf", "240 lbf", "130 lbf, 40°"] {
         assert!(body.iter().any(|word| word == words), "{words} in {body:?}");
     }
 }
@@ -144,10 +144,10 @@ fn a_moment_diagram_stands_on_the_tension_side_with_its_extreme() {
     let figure = draw(&checked, Kind::Moment, None).unwrap();
     let words: Vec<_> = figure.picture.lettering().collect();
     let value = words.iter().find(|words| words.text().starts_with("24")).expect("the value of wL²/8");
-    assert_eq!(value.text(), "24.00 at 4 m from A");
+    assert_eq!(value.text(), "24.0 at 4.00 m from A");
     let axis = words.iter().find(|words| words.text() == "A").unwrap();
     assert!(value.at[1] > axis.at[1] + 8.0, "a sagging moment is drawn below");
-    assert!(figure.description.contains("24 kN·m in A-B, 4.000 m from A"), "{}", figure.description);
+    assert!(figure.description.contains("24.0 kN·m in A-B, 4.00 m from A"), "{}", figure.description);
 }
 
 #[test]

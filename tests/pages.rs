@@ -66,6 +66,36 @@ fn every_cure_cures() {
     assert!(faults.is_empty(), "{faults}");
 }
 
+/// Where a page counts members and reactions against joints, its example has so many.
+#[test]
+fn counts_on_pages_are_those_of_their_examples() {
+    let (mut faults, mut counted) = (String::new(), 0);
+    for (slug, example, _) in examples() {
+        let (_, after) = slug.page().split_once("## Example\n").unwrap();
+        let said = after.split("\n```kp\n").next().unwrap().split_whitespace().collect::<Vec<_>>().join(" ");
+        let Some((_, said)) = said.split_once("m + r = ") else { continue };
+        let nothing = &mut |_: &str| Err(SourceRefusal("there is no such file".to_owned()));
+        let verdict = check(&read_project("example.kp", format!("{example}\n"), nothing)).verdict.unwrap();
+        let (have, want) = (verdict.members + verdict.reactions, 2 * verdict.joints);
+        let number = |text: &str| -> Option<usize> { text.split(|c: char| !c.is_ascii_digit()).next()?.parse().ok() };
+        counted += 1;
+        if number(said) != Some(have) {
+            writeln!(faults, "{}: m + r = {have}, not {said}", slug.word()).unwrap();
+        }
+        if let Some((_, said)) = said.split_once("2j = ")
+            && number(said) != Some(want)
+        {
+            writeln!(faults, "{}: 2j = {want}, not {said}", slug.word()).unwrap();
+        }
+        for (word, short) in [("one short", 1), ("two short", 2), ("three short", 3)] {
+            if said.contains(word) && want.checked_sub(have) != Some(short) {
+                writeln!(faults, "{}: {have} against {want} is not {word}", slug.word()).unwrap();
+            }
+        }
+    }
+    assert!(faults.is_empty() && counted >= 4, "{counted} counted\n{faults}");
+}
+
 /// What is counted by one finding is told one by one before.
 fn goes_with(slug: Slug, other: Slug) -> bool {
     slug == Slug::MoreMechanisms && other == Slug::DanglingJoint

@@ -19,8 +19,6 @@ use sections::{bending_anywhere, bending_at, governing, sections};
 
 pub use sections::{is_axial_varying, is_largest_along, moment_sign, place_on, tension_side};
 
-/// Figures of each component of a reaction.
-const FIGURES: usize = 4;
 /// Rounding in the claim's own tolerance is not held against it.
 pub const SLACK: f64 = 1.0 + 1e-9;
 
@@ -126,12 +124,12 @@ impl Found {
             }
             Found::Reaction { force: [fx, fy], noise } => reaction_words(structure, [fx, fy], noise),
             Found::Resultant { force: [fx, fy], noise } if fx.abs().min(fy.abs()) > noise => {
-                format!("{}, {}", force(fx.hypot(fy)), words::direction([fx, fy]))
+                format!("{}, {}", force(fx.hypot(fy)), words::way(structure, [fx, fy]))
             }
             Found::Resultant { force, noise } => reaction_words(structure, force, noise),
             Found::Component { along, noise, .. } if along.abs() <= noise => "zero that way".to_owned(),
             Found::Component { along, direction: [dx, dy], .. } => {
-                format!("{} {}", force(along), words::direction([dx * along.signum(), dy * along.signum()]))
+                format!("{} {}", force(along), words::way(structure, [dx * along.signum(), dy * along.signum()]))
             }
             Found::Couple { moment, noise } if moment.abs() <= noise => "zero".to_owned(),
             Found::Couple { moment, .. } => {
@@ -153,15 +151,15 @@ impl Found {
                 format!("{is} at {at} from {name}")
             }
             Found::Movement([x, y]) => {
-                format!("{} {}", words::deflection(structure, x.hypot(y)), words::direction([x, y]))
+                format!("{} {}", words::deflection(structure, x.hypot(y)), words::way(structure, [x, y]))
             }
             Found::MovementAlong { along, direction: [dx, dy] } => {
-                let towards = words::direction([dx * along.signum(), dy * along.signum()]);
+                let towards = words::way(structure, [dx * along.signum(), dy * along.signum()]);
                 format!("{} {towards}", words::deflection(structure, along.abs()))
             }
             Found::Rotation(turn) => {
                 let sense = if turn < 0.0 { "cw" } else { "ccw" };
-                format!("{} rad {sense}", format::significant(turn.abs(), 4))
+                format!("{} rad {sense}", structure.figures.result(turn.abs()))
             }
             Found::NotKnown(why) => why.to_owned(),
         }
@@ -193,10 +191,10 @@ fn reaction_words(structure: &Structure, [fx, fy]: [f64; 2], noise: f64) -> Stri
     if fx.abs() <= noise || fy.abs() <= noise {
         let size = words::quantity(structure, fx.hypot(fy), Dimension::FORCE);
         let straight = if fx.abs() <= noise { [0.0, fy] } else { [fx, 0.0] };
-        return format!("{size} {}", words::direction(straight));
+        return format!("{size} {}", words::way(structure, straight));
     }
     let unit = words::units(structure).display_unit(Dimension::FORCE);
-    let [x, y] = [fx, fy].map(|part| format::significant(unit.convert(part), FIGURES));
+    let [x, y] = [fx, fy].map(|part| structure.figures.result(unit.convert(part)));
     format::with_symbol(&format!("({x}, {y})"), &unit.symbol)
 }
 

@@ -9,13 +9,22 @@ use crate::statics::travel::Heading;
 use crate::statics::{Cure, TrainPosition, Verdict};
 use crate::structure::{Joint, Structure};
 
-/// Figures in messages.
+/// Figures of directions and points of the geometry.
 const FIGURES: usize = 4;
 /// A list of names longer than this is cut.
 const MOST_NAMED: usize = 6;
 
-/// `right`, `up`, `30° below left`: a direction, any length.
-pub fn direction([x, y]: [f64; 2]) -> String {
+/// The direction of a result, with its angle rounded as results are.
+pub fn way(structure: &Structure, vector: [f64; 2]) -> String {
+    direction_with(vector, |angle| structure.figures.given(angle))
+}
+
+/// `right`, `up`, `30° below left`: a direction of the geometry, any length.
+pub fn direction(vector: [f64; 2]) -> String {
+    direction_with(vector, |angle| format::trimmed(angle, FIGURES))
+}
+
+fn direction_with([x, y]: [f64; 2], degrees: impl Fn(f64) -> String) -> String {
     let size = x.hypot(y);
     let (flat, steep) = (y.abs() < 1e-9 * size, x.abs() < 1e-9 * size);
     let across = if x > 0.0 { "right" } else { "left" };
@@ -29,7 +38,7 @@ pub fn direction([x, y]: [f64; 2]) -> String {
     } else {
         let angle = y.abs().atan2(x.abs()).to_degrees();
         let side = if y > 0.0 { "above" } else { "below" };
-        format!("{}° {side} {across}", format::trimmed(angle, 4))
+        format!("{}° {side} {across}", degrees(angle))
     }
 }
 
@@ -94,21 +103,21 @@ pub fn units(structure: &Structure) -> UnitSystem {
     structure.units.clone().unwrap_or_else(UnitSystem::si)
 }
 
-/// A value in the file's unit of its dimension: `65.90 kN`.
+/// A result in the file's unit of its dimension: `65.9 kN`.
 pub fn quantity(structure: &Structure, si: f64, dimension: Dimension) -> String {
-    units(structure).display_unit(dimension).show(si, FIGURES)
+    units(structure).display_unit(dimension).show(si, structure.figures)
 }
 
-/// `(74.6, 283.0) lbf`
+/// `(74.6, 283) lbf`
 pub fn vector(structure: &Structure, [x, y]: [f64; 2], dimension: Dimension) -> String {
     let unit = units(structure).display_unit(dimension);
-    let column = format::Column::of(&[unit.convert(x), unit.convert(y)], FIGURES, 0.0);
+    let column = format::Column::of(&[unit.convert(x), unit.convert(y)], structure.figures, 0.0);
     format!("({}, {}) {}", column.cell(unit.convert(x)), column.cell(unit.convert(y)), unit.symbol)
 }
 
 /// A movement in the file's unit of deflection.
 pub fn deflection(structure: &Structure, metres: f64) -> String {
-    units(structure).deflection.show(metres, FIGURES)
+    units(structure).deflection.show(metres, structure.figures)
 }
 
 /// A point in the file's length unit: `(3, 4.5) m`.

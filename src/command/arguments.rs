@@ -126,6 +126,13 @@ pub enum FindingFormat {
 }
 
 #[derive(Debug, Args)]
+pub struct FiguresArgument {
+    /// Significant figures of the results for people, over what the file states
+    #[arg(long = "figures", value_name = "N", value_parser = clap::value_parser!(u8).range(1..=12))]
+    pub count: Option<u8>,
+}
+
+#[derive(Debug, Args)]
 pub struct SolveArguments {
     /// Files to solve; `-` is standard input
     #[arg(required = true)]
@@ -136,6 +143,8 @@ pub struct SolveArguments {
     /// Print this case, combination or travelling load only; may be given more than once
     #[arg(long = "case", value_name = "NAME")]
     pub cases: Vec<String>,
+    #[command(flatten)]
+    pub figures: FiguresArgument,
     /// Where to write the results; standard output if not given
     #[arg(short, long, value_name = "FILE")]
     pub output: Option<PathBuf>,
@@ -164,9 +173,8 @@ pub struct DeriveArguments {
     /// How the page is written, whatever the name of the file; text if neither tells
     #[arg(long, value_enum)]
     pub format: Option<PageFormat>,
-    /// Significant figures of the results, over what the file states
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=12))]
-    pub figures: Option<u8>,
+    #[command(flatten)]
+    pub figures: FiguresArgument,
     /// Write to this file, whole or not at all; its ending tells the format
     #[arg(short, long, value_name = "FILE")]
     pub output: Option<PathBuf>,
@@ -185,6 +193,8 @@ pub struct ReportArguments {
     /// Report on this case, combination or travelling load only; may be given more than once
     #[arg(long = "case", value_name = "NAME")]
     pub cases: Vec<String>,
+    #[command(flatten)]
+    pub figures: FiguresArgument,
     /// A date to stand under the title, as it is to be read; a report has no clock of its own
     #[arg(long, value_name = "TEXT")]
     pub date: Option<String>,
@@ -214,6 +224,8 @@ pub struct DrawArguments {
     /// Draw this case or combination only; may be given more than once
     #[arg(long = "case", value_name = "NAME")]
     pub cases: Vec<String>,
+    #[command(flatten)]
+    pub figures: FiguresArgument,
     /// Where to: a file ending in .svg, .png or .tex, or a folder ending in /; without it, the terminal
     #[arg(short, long, value_name = "OUT")]
     pub output: Option<PathBuf>,

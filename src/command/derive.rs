@@ -28,7 +28,7 @@ pub fn run(arguments: &DeriveArguments) -> io::Result<Exit> {
     };
     let files = std::slice::from_ref(&arguments.file);
     let reader = Reader::default();
-    each_file(&reader, files, |project, checked| {
+    each_file(&reader, files, &arguments.figures, |project, checked| {
         tell(project, checked)?;
         let name = project.files.name(FileId(0));
         match page(arguments, project, checked) {
@@ -90,7 +90,6 @@ fn page(arguments: &DeriveArguments, project: &Project, checked: &Checked) -> Re
         solved: &solution.results,
         results: &results,
         member,
-        figures: arguments.figures.map(usize::from),
     })))
 }
 

@@ -27,7 +27,7 @@ pub fn run(arguments: &DrawArguments) -> io::Result<Exit> {
         }
     };
     let reader = Reader::default();
-    each_file(&reader, std::slice::from_ref(&arguments.file), |project, checked| {
+    each_file(&reader, std::slice::from_ref(&arguments.file), &arguments.figures, |project, checked| {
         tell(project, checked)?;
         let subjects = match subjects(checked, &arguments.cases) {
             Ok(subjects) => subjects,

@@ -34,7 +34,7 @@ pub fn run(arguments: &ReportArguments) -> io::Result<Exit> {
         }
     };
     let reader = Reader::default();
-    each_file(&reader, std::slice::from_ref(&arguments.file), |project, checked| {
+    each_file(&reader, std::slice::from_ref(&arguments.file), &arguments.figures, |project, checked| {
         if let Some(message) = unknown_case(checked, &arguments.cases) {
             complain(&format!("{}: {message}", project.files.name(FileId(0))));
             return Ok(Exit::CouldNotRun);

@@ -77,7 +77,7 @@ fn solve_each(
     if is_list {
         writeln!(out, "[")?;
     }
-    let exit = each_file(reader, &arguments.files, |project, checked| {
+    let exit = each_file(reader, &arguments.files, &arguments.figures, |project, checked| {
         tell(project, checked)?;
         if let Some(message) = unknown_case(checked, &arguments.cases) {
             complain(&format!("{}: {message}", project.files.name(FileId(0))));

@@ -52,8 +52,6 @@ pub struct Asked<'a> {
     pub results: &'a [&'a CaseResult],
     /// The one bar that is wanted, by a section.
     pub member: Option<MemberId>,
-    /// Significant figures, over what the file states.
-    pub figures: Option<usize>,
 }
 
 /// Writes the whole solution.
@@ -141,12 +139,14 @@ fn verdict_line(structure: &Structure, verdict: &Verdict) -> Line {
 }
 
 fn rounding(asked: &Asked<'_>) -> Line {
-    let figures = asked.figures.or(asked.structure.figures);
+    let figures = asked.structure.figures.stated();
     let practice = figures.map_or_else(
         || "three significant figures, four where the first is 1".to_owned(),
         |figures| format!("{figures} significant figure{}", if figures == 1 { "" } else { "s" }),
     );
-    words(format!("Results are printed to {practice}, and carried on unrounded: last figures may differ by one."))
+    words(format!(
+        "Results are printed to {practice}, and carried on unrounded: the last figures of what follows from them may differ."
+    ))
 }
 
 fn tell_case(
@@ -157,7 +157,7 @@ fn tell_case(
     blocks: &mut Vec<Block>,
 ) {
     let structure = asked.structure;
-    let pen = Pen::new(structure, asked.figures, result.largest).saying(saying);
+    let pen = Pen::new(structure, result.largest).saying(saying);
     if let Subject::Combo(_) = result.subject {
         blocks.push(Block::Paragraph(words(summands(structure, result.subject))));
     }
@@ -201,7 +201,7 @@ fn tell_case(
                     blocks.push(Block::Heading { level: 2, text: words("Members, joint by joint") });
                     if let Some(member) = asked.member {
                         blocks.push(Block::Paragraph(words(format!(
-                            "No straight section leaves {} alone in one sum; it is reached joint by joint.",
+                            "No straight section was found that leaves {} alone in one sum; it is reached joint by joint.",
                             structure.member_name(member)
                         ))));
                     }

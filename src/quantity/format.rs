@@ -15,8 +15,11 @@ use super::unit_system::{NamedUnit, UnitSystem};
 use super::units::Unit;
 use super::value::{Quantity, Value};
 
-/// Figures of results unless asked otherwise.
-pub const DEFAULT_FIGURES: usize = 4;
+/// The most significant figures a page prints.
+pub const MOST_FIGURES: usize = 12;
+
+/// Given values of more figures than this are rounded like results.
+const MOST_GIVEN_FIGURES: usize = 5;
 
 /// Below this share of the largest number beside it a result is rounding
 /// noise and printed as `0`: the notation's own measure of `zero`.
@@ -25,11 +28,51 @@ pub const NOISE_SHARE: f64 = 1e-9;
 /// Sizes outside these are written with a power of ten.
 const ORDINARY: std::ops::Range<f64> = 1e-5..1e15;
 
-/// Decimals a column may have beyond what its largest number asks for.
-const MOST_EXTRA_DECIMALS: usize = 1;
+/// How numbers are rounded on every page for people.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Figures(Option<usize>);
 
-/// Significant figures every number of a column has: those a claim is held to.
-const FEWEST_FIGURES: usize = 3;
+impl Figures {
+    /// So many significant figures, 1 to [`MOST_FIGURES`]; without a number
+    /// three, four where the first is 1 (the practice of the textbooks).
+    pub const fn new(stated: Option<usize>) -> Figures {
+        Figures(stated)
+    }
+
+    pub const fn stated(self) -> Option<usize> {
+        self.0
+    }
+
+    /// A result's digits; figures before the point are never rounded away.
+    pub fn result(self, value: f64) -> String {
+        // A half goes up, on whichever side of it rounding has left a value.
+        let least = i32::try_from(self.0.unwrap_or(4)).unwrap_or(0) + 2;
+        let value = value * (1.0 + 10_f64.powi(-least.max(12)));
+        let begins_with_one = || format!("{:.2e}", value.abs()).starts_with('1');
+        significant(value, self.0.unwrap_or_else(|| if begins_with_one() { 4 } else { 3 }))
+    }
+
+    /// A given value's digits: as it was given where that is short.
+    pub fn given(self, value: f64) -> String {
+        let short = trimmed(value, MOST_GIVEN_FIGURES.max(self.0.unwrap_or(0)));
+        let is_same = short.parse::<f64>().is_ok_and(|read| (read - value).abs() <= 1e-12 * value.abs());
+        if is_same { short } else { self.result(value) }
+    }
+
+    /// A ratio by which results are multiplied: with a figure more, so that it
+    /// does not spoil theirs.
+    pub fn ratio(self, value: f64) -> String {
+        significant(value, self.0.unwrap_or(3) + 1)
+    }
+
+    /// An angle in degrees, of which sines and cosines are taken.
+    pub fn angle(self, degrees: f64) -> String {
+        let figures = MOST_GIVEN_FIGURES.max(self.0.unwrap_or(0) + 2);
+        let short = trimmed(degrees, figures);
+        let is_same = short.parse::<f64>().is_ok_and(|read| (read - degrees).abs() < 1e-9);
+        if is_same { short } else { significant(degrees, figures) }
+    }
+}
 
 /// At least `figures` significant figures, trailing zeros kept: `65.90`,
 /// `0.001230`, `123456`, `0`; `1.230e-9` and `1.230e21` outside ordinary
@@ -78,11 +121,6 @@ fn exponent_of(value: f64, last: usize) -> isize {
     text.rsplit('e').next().and_then(|exponent| exponent.parse().ok()).unwrap_or(0)
 }
 
-/// A value in m, N, s, K, rad as so many of a unit: `65.90 kN`, `30.00°`.
-pub fn format_in_unit(si: f64, unit: &Unit, symbol: &str, figures: usize) -> String {
-    with_symbol(&significant(si / unit.factor.to_f64(), figures), symbol)
-}
-
 /// A number and its unit's symbol, with a space unless the symbol is `°`.
 pub fn with_symbol(number: &str, symbol: &str) -> String {
     let space = if symbol.is_empty() || symbol == "°" { "" } else { " " };
@@ -90,9 +128,14 @@ pub fn with_symbol(number: &str, symbol: &str) -> String {
 }
 
 impl NamedUnit {
-    /// `65.90 kN`, from newtons.
-    pub fn show(&self, si: f64, figures: usize) -> String {
-        format_in_unit(si, &self.unit, &self.symbol, figures)
+    /// A result: `65.9 kN`, from newtons.
+    pub fn show(&self, si: f64, figures: Figures) -> String {
+        with_symbol(&figures.result(self.convert(si)), &self.symbol)
+    }
+
+    /// A given value: `12 kN`.
+    pub fn show_given(&self, si: f64, figures: Figures) -> String {
+        with_symbol(&figures.given(self.convert(si)), &self.symbol)
     }
 
     /// So many of this unit, from m, N, s, K, rad.
@@ -151,72 +194,32 @@ pub fn decimal(number: &Number) -> String {
         Number::Exact(value) if value.abs() < LARGEST && value.times(&MILLION).as_integer().is_some() => {
             trimmed(value.to_f64(), 15)
         }
-        _ => trimmed(number.to_f64(), DEFAULT_FIGURES),
+        _ => trimmed(number.to_f64(), 4),
     }
 }
 
-/// How the numbers of one column are printed.
+/// How the numbers of one column are printed: each rounded as everywhere, and
+/// `0` where it is noise beside the others.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Column {
-    form: Form,
-    figures: usize,
+    figures: Figures,
     /// Sizes up to this are noise.
     noise: f64,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum Form {
-    /// One count of decimals, so that the points line up.
-    Decimals(usize),
-    /// With powers of ten: the largest number is of no ordinary size.
-    Powers,
-}
-
 impl Column {
-    /// For these numbers: the largest shows `figures` figures. Small ones show
-    /// three at least, so that a number can be copied into a claim: the whole
-    /// column gets one more decimal for them, and a number that needs
-    /// more yet has them alone. `scale` is the size
-    /// of the largest such number in the whole result, by which noise is told
-    /// from numbers; the column's own is used where it is larger.
-    pub fn of(values: &[f64], figures: usize, scale: f64) -> Column {
-        let sizes = values.iter().map(|value| value.abs()).filter(|size| size.is_finite());
-        let largest = sizes.clone().fold(0.0, f64::max);
+    /// For these numbers. `scale` is the size of the largest such number in the
+    /// whole result, by which noise is told from numbers; the column's own is
+    /// used where it is larger.
+    pub fn of(values: &[f64], figures: Figures, scale: f64) -> Column {
+        let largest = values.iter().map(|value| value.abs()).filter(|size| size.is_finite()).fold(0.0, f64::max);
         let noise = NOISE_SHARE * largest.max(if scale.is_finite() { scale.abs() } else { 0.0 });
-        let form = match sizes.filter(|size| *size > noise).min_by(f64::total_cmp) {
-            None => Form::Decimals(0),
-            Some(_) if !ORDINARY.contains(&largest) => Form::Powers,
-            Some(smallest) => {
-                let decimals = decimals_for(largest, figures);
-                Form::Decimals(
-                    decimals_for(smallest, FEWEST_FIGURES.min(figures)).clamp(decimals, decimals + MOST_EXTRA_DECIMALS),
-                )
-            }
-        };
-        Column { form, figures, noise }
+        Column { figures, noise }
     }
 
     /// One number of the column, not yet padded.
     pub fn cell(&self, value: f64) -> String {
-        if value.abs() <= self.noise {
-            return "0".to_owned();
-        }
-        match self.form {
-            Form::Decimals(decimals) if value.abs() < ORDINARY.end => {
-                let few = FEWEST_FIGURES.min(self.figures);
-                if decimals_for(value, few) > decimals {
-                    significant(value, few)
-                } else {
-                    format!("{value:.decimals$}")
-                }
-            }
-            _ => significant(value, self.figures),
-        }
-    }
-
-    /// All cells, padded to one width with their decimal points in line.
-    pub fn cells(&self, values: &[f64]) -> Vec<String> {
-        line_up(&values.iter().map(|value| self.cell(*value)).collect::<Vec<_>>())
+        if value.abs() <= self.noise { "0".to_owned() } else { self.figures.result(value) }
     }
 }
 
@@ -275,9 +278,9 @@ mod tests {
     #[test]
     fn values_are_shown_in_the_files_units() {
         let units = roof_units();
-        assert_eq!(units.force.show(65_904.0, 4), "65.90 kN");
-        assert_eq!(units.deflection.show(-0.00125, 3), "-1.25 mm");
-        assert_eq!(units.unit_for(Dimension::MOMENT).unwrap().show(12_345.6, 4), "12.35 kN·m");
+        assert_eq!(units.force.show(65_904.0, Figures::default()), "65.9 kN");
+        assert_eq!(units.deflection.show(-0.00225, Figures::default()), "-2.25 mm");
+        assert_eq!(units.unit_for(Dimension::MOMENT).unwrap().show(12_345.6, Figures::default()), "12.35 kN·m");
         let show = |number: &str, unit: &str| {
             units.show(&Quantity::in_unit(&Number::parse_decimal(number).unwrap(), &parse_unit(unit).unwrap()))
         };
@@ -295,29 +298,28 @@ mod tests {
     }
 
     #[test]
-    fn columns_line_up_on_the_point() {
-        let values = [1260.0, -331.7, 0.0, -0.03, 1e-13, 508.24];
-        let column = Column::of(&values, 4, 0.0);
+    fn results_are_rounded_as_textbooks_do_unless_the_file_states_figures() {
+        let usual = Figures::default();
+        let shown = |values: &[f64]| values.iter().map(|value| usual.result(*value)).collect::<Vec<_>>();
         assert_eq!(
-            column.cells(&values),
-            ["1260.0   ", "-331.7   ", "   0     ", "  -0.0300", "   0     ", " 508.2   "]
+            shown(&[65.904, -32.4, 13.2, 0.1994, 1260.4, 0.0]),
+            ["65.9", "-32.4", "13.20", "0.1994", "1260", "0"]
         );
-        let plain = [65.904, 12.0, -32.4];
-        assert_eq!(Column::of(&plain, 4, 0.0).cells(&plain), [" 65.90", " 12.00", "-32.40"]);
-        let noise = [1e-13, -4e-14];
-        assert_eq!(Column::of(&noise, 4, 1e5).cells(&noise), ["0", "0"]);
-        assert_eq!(Column::of(&[], 4, 0.0).cells(&[]), Vec::<String>::new());
+        // A half goes up, on whichever side of it rounding has left a value.
+        assert_eq!(shown(&[20.25, 2.345, 2.345 * (1.0 - 1e-15)]), ["20.3", "2.35", "2.35"]);
+        assert_eq!(Figures::new(Some(12)).result(8.999_999_999_994_9), "8.99999999999");
+        assert_eq!(Figures::new(Some(2)).result(13.2), "13");
+        assert_eq!([usual.given(13.2), usual.given(1.0 / 3.0), usual.given(4.572)], ["13.2", "0.333", "4.572"]);
+        assert_eq!([usual.ratio(0.5), Figures::new(Some(9)).ratio(0.5)], ["0.5000", "0.5000000000"]);
+        assert_eq!([usual.angle(40.0), usual.angle(36.869_897_645_8)], ["40", "36.870"]);
     }
 
     #[test]
-    fn small_numbers_of_a_column_do_not_vanish() {
-        let values = [1000.0, 0.0000123];
-        assert_eq!(Column::of(&values, 4, 0.0).cells(&values), ["1000.0      ", "   0.0000123"]);
-        // What a claim is held to can be copied from the column.
-        let small = [-65.9, 0.66, 0.3];
-        assert_eq!(Column::of(&small, 4, 0.0).cells(&small), ["-65.900", "  0.660", "  0.300"]);
-        let tiny = [1.5e-8, 2e-9];
-        assert_eq!(Column::of(&tiny, 4, 0.0).cells(&tiny), ["1.500e-8", "2.000e-9"]);
+    fn a_column_tells_noise_from_numbers() {
+        let values = [1260.0, -331.7, 0.0, -0.03, 1e-13];
+        let column = Column::of(&values, Figures::default(), 0.0);
+        assert_eq!(values.map(|value| column.cell(value)), ["1260", "-332", "0", "-0.0300", "0"]);
+        assert_eq!(Column::of(&[1e-13], Figures::default(), 1e5).cell(1e-13), "0");
     }
 
     proptest! {
@@ -333,17 +335,9 @@ mod tests {
         }
 
         #[test]
-        fn no_cell_of_a_column_vanishes_or_sticks_out(values in prop::collection::vec(prop_oneof![any::<f64>(), -1e4..1e4f64], 0..8), figures in 1usize..9) {
-            let column = Column::of(&values, figures, 0.0);
-            let cells = column.cells(&values);
-            let widths: std::collections::BTreeSet<usize> = cells.iter().map(|cell| cell.chars().count()).collect();
-            prop_assert!(widths.len() <= 1);
-            for (cell, value) in cells.iter().zip(&values) {
-                let read: Result<f64, _> = cell.trim().parse();
-                let vanished = read.is_ok_and(|read| read == 0.0);
-                prop_assert!(!vanished || value.abs() <= column.noise, "{cell} for {value}");
-                prop_assert!(!cell.trim().starts_with("-0") || cell.trim().starts_with("-0."), "{cell}");
-            }
+        fn what_is_rounded_is_near(value in -1e9..1e9f64, figures in 1usize..=MOST_FIGURES) {
+            let read: f64 = Figures::new(Some(figures)).result(value).parse().unwrap();
+            prop_assert!((read - value).abs() <= 0.5001 * 10f64.powi(1 - figures as i32) * value.abs());
         }
     }
 }

@@ -44,6 +44,8 @@ pub struct ExactForces {
 pub enum Inexact {
     /// `joint A: 3 m @ 40°`
     Layout,
+    /// `roller A: along 20°`
+    Supports,
     /// `load A: 3 kN @ 40°`
     Loads,
     /// More unknowns than equations, or fewer.
@@ -175,8 +177,8 @@ impl Layout {
                 Restraint::Line(joint, line) => {
                     let [x, y] = line.as_ref();
                     let row = equilibrium.rows.force(*joint);
-                    put(row, exact(x).ok_or(Inexact::Layout)?);
-                    put(row + 1, exact(y).ok_or(Inexact::Layout)?);
+                    put(row, exact(x).ok_or(Inexact::Supports)?);
+                    put(row + 1, exact(y).ok_or(Inexact::Supports)?);
                 }
                 Restraint::Turn(joint) => {
                     if let Some(row) = equilibrium.rows.moment(*joint) {

@@ -11,7 +11,7 @@ use crate::syntax::tree::MemberKind;
 use super::base::Yielding;
 use super::equilibrium::{Component, Equilibrium, Unknown};
 use super::flexibility::{self, flexibilities, free_deformation, imposed_force};
-use super::residual::{Forces, extent, moment_centre, residual};
+use super::residual::{Forces, moment_centre, residual};
 use super::results::{CaseResult, Displacement, Reaction, Subject};
 use super::spans::{self, Actions, Spans};
 use super::travel::{self, Answers, Asked, TooLong, TravelResult};
@@ -335,7 +335,7 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
     let shear = largest_shear(structure, &moments);
     // Where couples alone bend a structure its forces are rounding dust: what
     // the moments are worth as a force over its size is the measure then.
-    let turning = if largest_moment > 0.0 { largest_moment / size_of(structure) } else { 0.0 };
+    let turning = if largest_moment > 0.0 { largest_moment / structure.size() } else { 0.0 };
     let acting = size(&axial).max(reaction_size).max(largest_force).max(solved.largest_load).max(shear).max(turning);
     let largest = acting.max(solved.imposed * IMPOSED_SHARE);
     if acting <= ZERO_SHARE * largest {
@@ -385,12 +385,6 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
         slack,
         lifted,
     }
-}
-
-/// The larger side of the box around all joints, metres.
-fn size_of(structure: &Structure) -> f64 {
-    let points: Vec<[f64; 2]> = structure.joints.iter().map(|joint| [joint.x.to_f64(), joint.y.to_f64()]).collect();
-    extent(&points)
 }
 
 fn largest_shear(structure: &Structure, moments: &[[f64; 2]]) -> f64 {

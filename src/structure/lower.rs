@@ -25,6 +25,7 @@ use indexmap::IndexSet;
 use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 
 use crate::base::{CaseId, FileId, Files, JointId, MaterialId, Origin, SectionId, Span, memory, nearest, similar};
+use crate::quantity::format::Figures;
 use crate::quantity::{Dimension, NamedUnit, Number, Reading, Unit, UnitSystem, Value, Vector};
 use crate::syntax::tree::{ExprId, NameRef, Range, Statement, Tree, Turn, Units};
 
@@ -255,6 +256,9 @@ pub fn lower(project: &Project) -> Lowered {
     lowering.lower_sections();
     lowering.lower_layout();
     lowering.lower_others();
+    if project.figures.is_some() {
+        lowering.structure.figures = Figures::new(project.figures);
+    }
     lowering.lower_combos();
     lowering.lower_claims();
     lowering.check_broken();

@@ -12,13 +12,11 @@ use rustc_hash::FxHashSet;
 
 use crate::base::{CaseId, ComboId, IdVec, JointId, MaterialId, MemberId, Origin, SectionId, SupportId, TravelId};
 use crate::diagnostic::Slug;
+use crate::quantity::format::Figures;
 use crate::quantity::{Dimension, NamedUnit, Number, UnitSystem};
 use crate::syntax::tree::{Cardinal, ClaimWhat, LintAction, Measure, MemberKind, Relation, Sense, Turn};
 
 use super::names::{NameId, Names};
-
-/// The most significant figures a worked solution prints.
-pub const MOST_FIGURES: usize = 12;
 
 #[derive(Clone, Debug, Default)]
 pub struct Structure {
@@ -26,10 +24,10 @@ pub struct Structure {
     /// The units in which results are shown: the root file's, or else those of
     /// the first file it uses that states any.
     pub units: Option<UnitSystem>,
-    /// The turning sense worked solutions write as positive.
+    /// The turning sense every page for people writes as positive.
     pub moments: Option<Turn>,
-    /// Significant figures of worked solutions, 1 to 12.
-    pub figures: Option<usize>,
+    /// How every page for people rounds.
+    pub figures: Figures,
     pub names: Names,
     pub joints: IdVec<JointId, Joint>,
     pub members: IdVec<MemberId, Member>,
@@ -444,6 +442,30 @@ pub struct LintSwitch {
 }
 
 impl Structure {
+    /// A turn or a couple, counterclockwise positive, with the sign it has on a
+    /// page for people. (Bending moments have senses of their own.)
+    pub fn turning(&self, counterclockwise: f64) -> f64 {
+        self.turning_sign() * counterclockwise
+    }
+
+    /// The sign that makes a counterclockwise value one of a page for people.
+    pub fn turning_sign(&self) -> f64 {
+        if self.moments == Some(Turn::Clockwise) { -1.0 } else { 1.0 }
+    }
+
+    /// The larger side of the box around all joints, metres, 1 for a single one:
+    /// with the largest force, the measure of a moment that is zero but for
+    /// rounding.
+    pub fn size(&self) -> f64 {
+        let extent = |of: fn(&Joint) -> f64| {
+            let ends = |(low, high): (f64, f64), x: f64| (low.min(x), high.max(x));
+            let (low, high) = self.joints.iter().map(of).fold((f64::MAX, f64::MIN), ends);
+            high - low
+        };
+        let size = extent(|joint| joint.x.to_f64()).max(extent(|joint| joint.y.to_f64()));
+        if size > 0.0 { size } else { 1.0 }
+    }
+
     /// The cases that some combination takes in.
     pub fn combined_cases(&self) -> FxHashSet<CaseId> {
         self.combos.iter().flat_map(|combo| &combo.factors).map(|(case, _)| *case).collect()

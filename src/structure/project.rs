@@ -25,6 +25,8 @@ pub struct Project {
     pub trees: Vec<Tree>,
     pub errors: Vec<(FileId, Vec<SyntaxError>)>,
     pub refusals: Vec<FaultKind>,
+    /// Significant figures of pages for people, over what the files state.
+    pub figures: Option<usize>,
 }
 
 /// Why the caller's reader gave no text, in its own words.

@@ -2,12 +2,16 @@
 //! out again from its own printed numbers, with the doubt that rounding leaves
 //! in them, units included.
 //!
-//! A number of fewer than three significant figures is exact (nothing is
-//! printed to fewer); any other is right to half a unit of its last figure.
+//! A number of fewer significant figures than results are printed to is exact
+//! (given, or a whole number); any other is right to half a unit of its last
+//! figure. The page says how many figures these are.
 
 use std::collections::BTreeMap;
 
 use kingpost::quantity::{Dimension, parse_unit};
+
+/// What double precision leaves in doubt.
+const SLACK: f64 = 1e-12;
 
 /// A value with its doubt, in SI units.
 #[derive(Clone, Copy, Debug)]
@@ -26,7 +30,7 @@ impl Doubtful {
     }
 
     pub fn holds(&self, value: f64) -> bool {
-        let slack = 1e-9 * self.scale.max(value.abs());
+        let slack = SLACK * self.scale.max(value.abs());
         self.low - slack <= value && value <= self.high + slack
     }
 
@@ -66,9 +70,36 @@ impl Doubtful {
     }
 }
 
+/// To how many figures a page says that results are printed.
+#[derive(Clone, Copy)]
+struct Figures {
+    count: usize,
+    /// The doubt that a few roundings leave, of what was rounded.
+    most_doubt: f64,
+}
+
+impl Default for Figures {
+    fn default() -> Figures {
+        Figures { count: 3, most_doubt: 0.04 }
+    }
+}
+
+impl Figures {
+    /// Everything is exact.
+    const EXACT: Figures = Figures { count: usize::MAX, most_doubt: 0.0 };
+
+    fn of(text: &str) -> Figures {
+        let said = text.split_once("Results are printed to ").map(|(_, rest)| rest.split(' ').next().unwrap_or(""));
+        // A number that begins with 1 has no figure more here, and weighs less.
+        let stated = |count: usize| Figures { count, most_doubt: 10.0 * 10_f64.powi(1 - count as i32) };
+        said.and_then(|count| count.parse().ok()).map_or_else(Figures::default, stated)
+    }
+}
+
 /// What the reader has met on a page.
 #[derive(Default)]
 pub struct Reader {
+    figures: Figures,
     pub symbols: BTreeMap<String, Doubtful>,
     /// Equations whose sides were compared.
     pub checked: usize,
@@ -121,7 +152,7 @@ const UNITS: [&str; 17] =
 impl Reader {
     /// Reads a page printed without a limit of width.
     pub fn read(text: &str) -> Reader {
-        Reader::default().go_on(text)
+        Reader { figures: Figures::of(text), ..Reader::default() }.go_on(text)
     }
 
     /// Reads a later case of a page: the released structure is that of the first.
@@ -129,6 +160,7 @@ impl Reader {
         let is_kept = |name: &String| name.starts_with('δ') && !name.contains('₀');
         let kept = first.symbols.iter().filter(|(name, _)| is_kept(name));
         let reader = Reader {
+            figures: first.figures,
             symbols: kept.map(|(name, value)| (name.clone(), *value)).collect(),
             coefficient: Coefficient { members: first.coefficient.members.clone(), ..Coefficient::default() },
             one: first.one.clone(),
@@ -174,7 +206,7 @@ impl Reader {
         {
             let parts = segments(line);
             let name = name.clone();
-            let value = Parser::new(parts.last().unwrap_or(&""), &self.symbols).whole();
+            let value = Parser::new(parts.last().unwrap_or(&""), &self.symbols, self.figures).whole();
             match value {
                 Ok(value) => {
                     if parts[0] == "axial forces"
@@ -336,7 +368,7 @@ impl Reader {
     fn with_x(&self, expression: &str, x: Doubtful) -> Result<Doubtful, String> {
         let mut symbols = BTreeMap::new();
         symbols.insert("x".to_owned(), x);
-        Parser::new(expression, &symbols).whole()
+        Parser::new(expression, &symbols, self.figures).whole()
     }
 
     /// `a = b = c`: every side that can be worked out has the same value.
@@ -378,7 +410,7 @@ impl Reader {
             }
         }
         for value in &values {
-            if value.high - value.low > 0.04 * value.scale {
+            if value.high - value.low > self.figures.most_doubt * value.scale {
                 self.fault(chain, "the printed figures say too little");
             }
         }
@@ -399,8 +431,13 @@ impl Reader {
         }
     }
 
+    /// One of a unit.
+    fn one(&self, unit: &str) -> Result<Doubtful, String> {
+        Parser::new(&format!("1 {unit}"), &self.symbols, Figures::EXACT).whole()
+    }
+
     fn value(&self, expression: &str) -> Result<Doubtful, String> {
-        Parser::new(expression, &self.symbols).whole()
+        Parser::new(expression, &self.symbols, self.figures).whole()
     }
 
     /// Works out a table by its headings; how many of the lines below are its.
@@ -499,7 +536,8 @@ impl Reader {
                 let (name, unit) = heading.split_once(' ').unwrap_or((heading, ""));
                 let Ok(number) = self.value(cell) else { return self.fault(cell, "no number") };
                 let one = if unit.is_empty() { "1".to_owned() } else { unit.replace("1/", "1 / 1 ") };
-                let one = self.value(&if one.starts_with('1') { one } else { format!("1 {one}") });
+                let one = if one.starts_with('1') { one } else { format!("1 {one}") };
+                let one = Parser::new(&one, &self.symbols, Figures::EXACT).whole();
                 let Ok(one) = one else { return self.fault(heading, "no unit") };
                 self.keep(&row[0], name, number, one);
             }
@@ -517,7 +555,7 @@ impl Reader {
             let [_, name, unit] = *heading.split(' ').collect::<Vec<_>>() else {
                 return self.fault(heading, "no name and unit");
             };
-            match (sum, told, self.value(&format!("1 {unit}"))) {
+            match (sum, told, self.one(unit)) {
                 (Ok(sum), Some(Ok(told)), Ok(one)) if meet(&sum, &told) => {
                     self.coefficient.axial.insert(name.to_owned(), told.times(one));
                     self.table_rows += 1;
@@ -573,7 +611,7 @@ impl Reader {
             if let (Some(free), '₀') = (of("ΔL"), j) {
                 strained = strained.plus(free, 1.0)?;
             }
-            let told = self.value(cell)?.times(self.value(&format!("1 {unit}"))?);
+            let told = self.value(cell)?.times(self.one(unit)?);
             Ok(meet(&force(i)?.times(strained), &told))
         })();
         match outcome {
@@ -653,11 +691,7 @@ impl Reader {
         let Some(name) = row.first() else { return };
         let (Some(number), Some(unit)) = (row.get(1), row.get(2)) else { return };
         if let Some(exact) = row.last().and_then(|cell| cell.strip_suffix(&format!(" {unit}"))) {
-            match (
-                mixed(exact),
-                self.value(&format!("{} {unit}", number.trim_start_matches('−'))),
-                self.value(&format!("1 {unit}")),
-            ) {
+            match (mixed(exact), self.value(&format!("{} {unit}", number.trim_start_matches('−'))), self.one(unit)) {
                 (Some(size), Ok(shown), Ok(one)) => {
                     let value = Doubtful::new(size * one.low, size * one.low, one.dimension, 0.0);
                     if !shown.holds(value.low.abs()) {
@@ -679,7 +713,7 @@ impl Reader {
 
 /// Whether two values may be one.
 fn meet(a: &Doubtful, b: &Doubtful) -> bool {
-    let slack = 1e-9 * a.scale.max(b.scale);
+    let slack = SLACK * a.scale.max(b.scale);
     let fits = match (a.dimension, b.dimension) {
         (Some(a), Some(b)) => a == b,
         _ => true,
@@ -716,11 +750,12 @@ fn is_symbol(side: &str) -> bool {
 struct Parser<'a> {
     rest: &'a str,
     symbols: &'a BTreeMap<String, Doubtful>,
+    figures: Figures,
 }
 
 impl<'a> Parser<'a> {
-    fn new(text: &'a str, symbols: &'a BTreeMap<String, Doubtful>) -> Parser<'a> {
-        Parser { rest: text.trim(), symbols }
+    fn new(text: &'a str, symbols: &'a BTreeMap<String, Doubtful>, figures: Figures) -> Parser<'a> {
+        Parser { rest: text.trim(), symbols, figures }
     }
 
     fn whole(mut self) -> Result<Doubtful, String> {
@@ -836,7 +871,11 @@ impl<'a> Parser<'a> {
         let decimals = mantissa.split_once('.').map_or(0, |(_, after)| after.len());
         let figures = mantissa.replace('.', "").trim_start_matches('0').len();
         let scale = value.abs() / mantissa.parse::<f64>().unwrap().abs();
-        let half = if figures < 3 || value == 0.0 { 0.0 } else { 0.5 * 10_f64.powi(-(decimals as i32)) * scale };
+        let half = if figures < self.figures.count || value == 0.0 {
+            0.0
+        } else {
+            0.5 * 10_f64.powi(-(decimals as i32)) * scale
+        };
         let (factor, dimension) = self.unit()?;
         let dimension = if value == 0.0 { None } else { Some(dimension) };
         Ok(Doubtful::new((value - half) * factor, (value + half) * factor, dimension, 0.0))

@@ -270,7 +270,7 @@ fn clean(force: [f64; 2], noise: f64) -> [f64; 2] {
 /// `12.5 kN up`, for a part along a direction that may be negative.
 fn part_words(structure: &Structure, value: f64, direction: [f64; 2]) -> String {
     let sense = direction.map(|part| if value < 0.0 { -part } else { part });
-    format!("{} {}", words::quantity(structure, value.abs(), Dimension::FORCE), words::direction(sense))
+    format!("{} {}", words::quantity(structure, value.abs(), Dimension::FORCE), words::way(structure, sense))
 }
 
 fn words_of(structure: &Structure, what: ClaimWhat, member: MemberId, value: f64) -> String {

@@ -5,9 +5,9 @@
 
 use crate::base::{Origin, memory, nearest};
 use crate::diagnostic::{Diagnostic, Slug};
+use crate::quantity::format::MOST_FIGURES;
 use crate::structure::fault::UseRefusal;
 use crate::structure::lower::MAX_STATEMENTS;
-use crate::structure::model::MOST_FIGURES;
 use crate::structure::project::{MAX_FILES, MAX_TEXT};
 use crate::syntax::tree::LintAction;
 
@@ -69,13 +69,13 @@ pub fn figures_clash(source: Source<'_>, at: Origin, first: Origin) -> Diagnosti
     Diagnostic::new(Slug::FiguresClash, format!("{second} contradicts {first_text}"))
         .label(at, "the other count here")
         .label(first, "the first choice")
-        .why("`figures` says to how many significant figures worked solutions print; one structure has one such count.")
+        .why("`figures` says to how many significant figures pages print results; one structure has one such count.")
         .help("keep one of the two; without either, three figures are printed, four where the first is 1")
 }
 
 pub fn figures_out_of_range(source: Source<'_>, at: Origin, value: f64) -> Diagnostic {
     let (message, label) = if value.fract() == 0.0 {
-        let message = format!("worked solutions print 1 to {MOST_FIGURES} figures, not {}", source.quote(at));
+        let message = format!("pages print 1 to {MOST_FIGURES} figures, not {}", source.quote(at));
         (message, format!("outside 1 to {MOST_FIGURES}"))
     } else {
         not_whole(&source.quote(at), "a count of figures", Some(value))

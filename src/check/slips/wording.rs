@@ -67,7 +67,7 @@ impl Teller<'_> {
                 None => format!("The size is right; {}.", self.clause(slip)),
             },
             Slip::WholeForPart(_) if self.claim.component.is_none() => {
-                let towards = words::direction([self.reaction(ResultPart::X), self.reaction(ResultPart::Y)]);
+                let towards = words::way(self.structure, [self.reaction(ResultPart::X), self.reaction(ResultPart::Y)]);
                 format!("The size of the whole reaction is right; it acts {towards}.")
             }
             Slip::PartsExchanged
@@ -123,7 +123,7 @@ impl Teller<'_> {
                 format!(
                     "the {} component of the reaction, {size} {}, is forgotten",
                     adjective(other),
-                    words::direction(towards)
+                    words::way(structure, towards)
                 )
             }
             Slip::WholeForPart(axis) => {
@@ -141,7 +141,7 @@ impl Teller<'_> {
                     adjective(*axis),
                     structure.member_name(member),
                     words::quantity(structure, axial.abs(), Dimension::FORCE),
-                    format::trimmed(share, FIGURES)
+                    structure.figures.ratio(share)
                 )
             }
             Slip::MemberSlope => {
@@ -295,7 +295,7 @@ impl Teller<'_> {
             None => (y.abs().atan2(x.abs()).to_degrees(), false),
         };
         let is_round = (angle * 10.0 - (angle * 10.0).round()).abs() < 1e-6 && angle > 0.0 && angle < 90.0;
-        let [x, y] = [x.abs(), y.abs()].map(|part| self.unit(unit).show(part, FIGURES));
+        let [x, y] = [x.abs(), y.abs()].map(|part| self.unit(unit).show(part, self.structure.figures));
         if is_round {
             let shown = format::trimmed(angle, FIGURES);
             let size = format::trimmed(self.unit(unit).convert(size), FIGURES);

@@ -7,7 +7,7 @@
 use rustc_hash::FxHashMap;
 
 use crate::base::{JointId, MemberId};
-use crate::quantity::{Dimension, format};
+use crate::quantity::Dimension;
 use crate::statics::spans::{self, SpanLoad};
 
 use super::inks::Ink;
@@ -222,7 +222,7 @@ fn force_words(sheet: &Sheet<'_>, [x, y]: [f64; 2]) -> Words {
     let size = quantity(sheet.structure, x.hypot(y), Dimension::FORCE);
     let angle = y.abs().atan2(x.abs()).to_degrees();
     let sloping = angle > 1e-7 && angle < 90.0 - 1e-7;
-    let text = if sloping { format!("{size}, {}°", format::trimmed(angle, 3)) } else { size };
+    let text = if sloping { format!("{size}, {}°", sheet.structure.figures.given(angle)) } else { size };
     Words::new(text, VALUE_SIZE, Ink::Load)
 }
 

@@ -3,6 +3,7 @@
 //!
 //! Must not know: how reactions are found.
 
+use crate::check::words;
 use crate::quantity::Dimension;
 use crate::statics::{CaseResult, ZERO_SHARE};
 use crate::structure::SupportKind;
@@ -12,7 +13,7 @@ use super::arrows::{Arrow, Clear, draw_couple, draw_loads, draw_on_joint, larges
 use super::dimensions::{Note, draw_dimensions, draw_notes};
 use super::inks::Ink;
 use super::labels::Need;
-use super::loads::{Loads, quantity};
+use super::loads::Loads;
 use super::picture::{Picture, Run};
 use super::said::short_name;
 use super::sheet::{Room, Sheet, VALUE_SIZE, Words, fit, size, unit};
@@ -93,7 +94,7 @@ fn draw_reactions(sheet: &mut Sheet<'_>, loads: &Loads, result: &CaseResult) {
         let name = &short_name(structure, support.joint, 12);
         let at = sheet.at(support.joint);
         let words = |letter: &str, index: &str, value: f64, dimension: Dimension| {
-            let value = quantity(structure, value, dimension);
+            let value = words::quantity(structure, value.abs(), dimension);
             let runs = if crowded {
                 // The arrow says which it is.
                 vec![Run::base(value)]

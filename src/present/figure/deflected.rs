@@ -4,6 +4,7 @@
 //! Must not know: how displacements are found.
 
 use crate::base::{JointId, MemberId};
+use crate::check::words as phrases;
 use crate::quantity::format;
 use crate::statics::CaseResult;
 use crate::statics::diagram::largest_deflection;
@@ -16,7 +17,6 @@ use super::bodies::name_joints;
 use super::dimensions::{Note, draw_notes, round_below};
 use super::inks::Ink;
 use super::labels::Place;
-use super::loads;
 use super::picture::{Form, Picture, Point, Stroke};
 use super::sheet::{Room, Sheet, VALUE_SIZE, Words, along, extent, fit, pen, size, sub};
 use super::symbols::{BAR, BEAM, CABLE, draw_ghost, draw_supports};
@@ -108,7 +108,7 @@ fn want_largest(sheet: &mut Sheet<'_>, result: &CaseResult, times: f64) {
         let joint = JointId::new(most);
         let at = along(sheet.at(joint), [by.dx, -by.dy], sheet.scale * times);
         told = Some(at);
-        let text = loads::movement(structure, movement(most));
+        let text = phrases::deflection(structure, movement(most));
         sheet.circle(at, 0.7, None, Some(Ink::Motion));
         let words = Words::new(text, VALUE_SIZE, Ink::Motion);
         let places = around(at, &words);
@@ -142,7 +142,7 @@ fn want_largest(sheet: &mut Sheet<'_>, result: &CaseResult, times: f64) {
         return;
     }
     sheet.circle(tip, 0.7, None, Some(Ink::Motion));
-    let words = Words::new(loads::movement(structure, value.abs()), VALUE_SIZE, Ink::Motion);
+    let words = Words::new(phrases::deflection(structure, value.abs()), VALUE_SIZE, Ink::Motion);
     let places = around(tip, &words);
     sheet.want(words, tip, places);
 }

@@ -5,7 +5,7 @@
 //! Must not know: how end forces are found.
 
 use crate::base::{JointId, MemberId};
-use crate::quantity::{Dimension, NamedUnit, format};
+use crate::quantity::{Dimension, NamedUnit};
 use crate::statics::diagram::{Quantity, Stretch};
 use crate::statics::{CaseResult, Diagram, ZERO_SHARE};
 use crate::structure::Structure;
@@ -17,7 +17,7 @@ use super::dimensions::{Note, draw_notes};
 use super::inks::Ink;
 use super::labels::{Need, Place};
 use super::picture::{Depth, Picture, Point, Step};
-use super::sheet::{Room, Sheet, VALUE_SIZE, Words, along, fit, left_of, lettered, pen, size, sub, unit};
+use super::sheet::{Room, Sheet, VALUE_SIZE, Words, along, fit, left_of, pen, size, sub, unit};
 use super::symbols::{draw_hinges, draw_supports};
 
 /// The largest ordinate, millimetres.
@@ -268,7 +268,7 @@ fn want_values(sheet: &mut Sheet<'_>, curves: &[Curve], quantity: Quantity, per_
         .flat_map(|(index, curve)| points_of(curve, quantity, noise).into_iter().map(move |point| (index, point)))
         .collect();
     let most = all.iter().map(|(_, point)| point.value.abs()).fold(0.0, f64::max);
-    let column = lettered(unit_of.convert(most), unit_of.convert(noise / ZERO_SHARE));
+    let column = sheet.lettered(unit_of.convert(most), unit_of.convert(noise / ZERO_SHARE));
     let mut written: Vec<(JointId, String, Point)> = Vec::new();
     for (index, point) in &all {
         let Some(curve) = curves.get(*index) else { continue };
@@ -323,7 +323,7 @@ fn want_values(sheet: &mut Sheet<'_>, curves: &[Curve], quantity: Quantity, per_
 /// ` at 2.17 m from S`
 fn place_words(sheet: &Sheet<'_>, curve: &Curve, at: f64) -> String {
     let NamedUnit { symbol, .. } = &sheet.units.length;
-    let place = format::trimmed(sheet.units.length.convert(at), 3);
+    let place = sheet.structure.figures.result(sheet.units.length.convert(at));
     let joint = super::said::short_name(sheet.structure, curve.ends[0], 12);
     format!(" at {place} {symbol} from {joint}")
 }

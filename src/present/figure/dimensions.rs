@@ -107,7 +107,7 @@ fn measure(sheet: &Sheet<'_>, from: &Number, to: &Number) -> String {
     let metres = to.minus(from);
     let metres = if metres.to_f64() < 0.0 { from.minus(to) } else { metres };
     let unit = &sheet.units.length.unit.factor;
-    metres.over(unit).map_or_else(String::new, |in_unit| format::decimal(&in_unit))
+    metres.over(unit).map_or_else(String::new, |in_unit| sheet.structure.figures.given(in_unit.to_f64()))
 }
 
 /// Equal neighbours, three and more, are one piece: `4 × 6.125`.

@@ -15,7 +15,7 @@ use super::dimensions::{Note, draw_notes};
 use super::inks::Ink;
 use super::labels::{Need, Place};
 use super::picture::{Depth, Form, Picture, Point, Step, Stroke};
-use super::sheet::{Room, Sheet, VALUE_SIZE, Words, along, fit, left_of, lettered, pen, reading_turn, size, sub, unit};
+use super::sheet::{Room, Sheet, VALUE_SIZE, Words, along, fit, left_of, pen, reading_turn, size, sub, unit};
 use super::symbols::{draw_hinges, draw_supports};
 
 const THINNEST: f64 = 0.6;
@@ -99,7 +99,7 @@ fn short_of_joints([a, b]: [Point; 2]) -> [Point; 2] {
 fn want_values(sheet: &mut Sheet<'_>, result: &CaseResult, largest: f64) {
     let unit = sheet.units.display_unit(Dimension::FORCE);
     let most = result.axial.iter().fold(0.0_f64, |most, force| most.max(force.abs()));
-    let column = lettered(unit.convert(most), unit.convert(result.largest));
+    let column = sheet.lettered(unit.convert(most), unit.convert(result.largest));
     let extreme = |sign: f64| {
         let forces = result.axial.iter().enumerate().map(|(index, force)| (index, force * sign));
         forces.max_by(|(_, a), (_, b)| a.total_cmp(b)).map(|(index, _)| index)

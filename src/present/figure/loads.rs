@@ -9,7 +9,7 @@ use rustc_hash::FxHashMap;
 
 use crate::base::{CaseId, JointId, MemberId};
 use crate::check::words;
-use crate::quantity::{Dimension, format};
+use crate::quantity::Dimension;
 use crate::statics::equilibrium::Rows;
 use crate::statics::spans::{SpanLoad, actions, actions_of};
 use crate::statics::{Equilibrium, Subject};
@@ -299,17 +299,17 @@ fn imposed(structure: &Structure, case: CaseId, factor: f64) -> Vec<String> {
         LoadKind::Settlement { joint, by: [x, y] } => {
             let by = [x.to_f64() * factor, y.to_f64() * factor];
             let size = movement(structure, by[0].hypot(by[1]));
-            Some(format!("{} settles {size} {}", name(*joint), words::direction(by)))
+            Some(format!("{} settles {size} {}", name(*joint), words::way(structure, by)))
         }
         LoadKind::SupportTurn { joint, by } => {
             let by = by.to_f64() * factor;
             let sense = if by > 0.0 { "counterclockwise" } else { "clockwise" };
-            Some(format!("{} turns {} rad {sense}", name(*joint), format::trimmed(by.abs(), 4)))
+            Some(format!("{} turns {} rad {sense}", name(*joint), structure.figures.given(by.abs())))
         }
         LoadKind::Heat { member, rise } => {
             let rise = rise.to_f64() * factor;
             let way = if rise < 0.0 { "cooler" } else { "warmer" };
-            Some(format!("{} {} K {way}", structure.member_name(*member), format::trimmed(rise.abs(), 4)))
+            Some(format!("{} {} K {way}", structure.member_name(*member), structure.figures.given(rise.abs())))
         }
         LoadKind::Misfit { member, amount } => {
             let amount = amount.to_f64() * factor;
@@ -321,14 +321,12 @@ fn imposed(structure: &Structure, case: CaseId, factor: f64) -> Vec<String> {
     said.collect()
 }
 
-/// `5 kN`, `2.4 kN/m`, `1.8 kN·m`: sizes, in the file's units.
+/// `5 kN`, `2.4 kN/m`, `1.8 kN·m`: sizes of loads, in the file's units.
 pub fn quantity(structure: &Structure, si: f64, dimension: Dimension) -> String {
-    let unit = words::units(structure).display_unit(dimension);
-    format::with_symbol(&format::trimmed(unit.convert(si.abs()), 4), &unit.symbol)
+    words::units(structure).display_unit(dimension).show_given(si.abs(), structure.figures)
 }
 
-/// `7.239 mm`, `40 mm`: a movement in the file's unit of deflection.
+/// `40 mm`: a given movement in the file's unit of deflection.
 pub fn movement(structure: &Structure, metres: f64) -> String {
-    let unit = words::units(structure).deflection;
-    format::with_symbol(&format::trimmed(unit.convert(metres), 4), &unit.symbol)
+    words::units(structure).deflection.show_given(metres, structure.figures)
 }

@@ -5,6 +5,7 @@
 
 use crate::base::JointId;
 use crate::quantity::Dimension;
+use crate::quantity::format::Column;
 use crate::statics::{CaseResult, ZERO_SHARE};
 use crate::structure::Structure;
 
@@ -14,7 +15,7 @@ use super::labels::Need;
 use super::loads::Loads;
 use super::picture::{Bounds, Form, Picture, Point, Stroke};
 use super::sheet::{
-    NAME_SIZE, NOTE_SIZE, Sheet, VALUE_SIZE, WIDEST, Words, along, canvas, left_of, lettered, pen, size, sub, unit,
+    NAME_SIZE, NOTE_SIZE, Sheet, VALUE_SIZE, WIDEST, Words, along, canvas, left_of, pen, size, sub, unit,
 };
 
 /// Trusses of more joints have no page of polygons.
@@ -43,7 +44,7 @@ enum EdgeKind {
 pub fn draw_polygons(structure: &Structure, loads: &Loads, result: &CaseResult) -> Picture {
     let unit_of = crate::check::words::units(structure).display_unit(Dimension::FORCE);
     let most = result.axial.iter().fold(0.0_f64, |most, force| most.max(force.abs()));
-    let column = lettered(unit_of.convert(most), unit_of.convert(result.largest));
+    let column = Column::of(&[unit_of.convert(most)], structure.figures, unit_of.convert(result.largest));
     let show = |newtons: f64| column.cell(unit_of.convert(newtons));
     let mut cells: Vec<Picture> = Vec::new();
     for joint in (0..structure.joints.len()).map(JointId::new) {

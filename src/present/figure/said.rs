@@ -44,13 +44,13 @@ const MOST_OF_A_NAME: usize = 2_000;
 /// Reactions told one by one, in words.
 const MOST_TOLD: usize = 6;
 
-/// `At A 74.59 lbf right and 283.2 lbf up. At C …`
+/// `At A 74.6 lbf right and 283 lbf up. At C …`
 pub fn reactions(structure: &Structure, result: &CaseResult) -> String {
     let noise = ZERO_SHARE * result.largest;
     let told = structure.supports.iter().zip(&result.reactions).take(MOST_TOLD).map(|(support, reaction)| {
         let [x, y] = reaction.force();
         let part = |value: f64, plus: &str, minus: &str| {
-            let size = super::loads::quantity(structure, value, Dimension::FORCE);
+            let size = words::quantity(structure, value.abs(), Dimension::FORCE);
             (value.abs() > noise).then(|| format!("{size} {}", if value > 0.0 { plus } else { minus }))
         };
         let parts: Vec<String> = [part(x, "right", "left"), part(y, "up", "down")].into_iter().flatten().collect();
@@ -70,7 +70,7 @@ pub fn forces(structure: &Structure, result: &CaseResult) -> String {
         most(sign).map_or_else(
             || format!("No member is in {word}."),
             |(member, force)| {
-                let size = super::loads::quantity(structure, force, Dimension::FORCE);
+                let size = words::quantity(structure, force, Dimension::FORCE);
                 format!("The largest {word} is {size} in {}.", structure.member_name(member))
             },
         )
@@ -87,7 +87,7 @@ pub fn extremes(structure: &Structure, result: &CaseResult, quantity: Quantity) 
     match most.filter(|(_, extreme)| extreme.value.abs() > noise(structure, result, quantity)) {
         None => "It is zero throughout.".to_owned(),
         Some((member, extreme)) => {
-            let size = super::loads::quantity(structure, extreme.value, dimension(quantity));
+            let size = words::quantity(structure, extreme.value.abs(), dimension(quantity));
             let place = words::member_place(structure, member, extreme.at);
             format!("The largest is {size} in {}, {place}.", structure.member_name(member))
         }

@@ -197,12 +197,6 @@ fn fit_once(
     Some((Picture { tally, ..Picture::around(marks, MARGIN) }, astray))
 }
 
-/// How numbers that stand on one drawing are written: the largest with four
-/// figures, smaller ones with as many decimals, and three figures at least.
-pub fn lettered(largest: f64, scale: f64) -> Column {
-    Column::of(&[largest], 4, scale)
-}
-
 /// A sheet for what has a scale of its own.
 pub fn canvas(structure: &Structure) -> Sheet<'_> {
     Sheet::new(structure, 0.0, [0.0; 2])
@@ -247,6 +241,11 @@ impl<'a> Sheet<'a> {
             obstacles: Obstacles::default(),
             known: 0,
         }
+    }
+
+    /// How numbers that stand on one drawing are written.
+    pub fn lettered(&self, largest: f64, scale: f64) -> Column {
+        Column::of(&[largest], self.structure.figures, scale)
     }
 
     /// A joint on paper.

@@ -10,12 +10,12 @@ use crate::check::words as phrases;
 use crate::present::document::{Align, Block, Line, Table, TableColumn, words};
 use crate::present::results::subject_name;
 use crate::present::results::text::{
-    FIGURES, MOST_BESIDE, beams, column as cells, direction_words, heading as case_heading, held, pinned, sense, turns,
+    MOST_BESIDE, SUMMED, beams, column as cells, couples, direction_words, heading as case_heading, held, pinned,
+    residual, sense, sums, turns,
 };
-use crate::quantity::format::trimmed;
 use crate::quantity::{Dimension, NamedUnit, UnitSystem};
+use crate::statics::CaseResult;
 use crate::statics::diagram::{Diagram, Quantity};
-use crate::statics::{CaseResult, Place};
 use crate::structure::Structure;
 
 use super::{MOST_SUBJECTS, Report, column, cut, figures, heading};
@@ -71,8 +71,8 @@ fn case(structure: &Structure, units: &UnitSystem, result: &CaseResult, bars: Ba
     }
     blocks.extend(beam_table(structure, units, result).map_or_else(Vec::new, |table| cut(table, "beams")));
     blocks.extend(displacements(structure, units, result).map_or_else(Vec::new, |table| cut(table, "joints")));
-    blocks.push(Block::Table(sums(structure, units, result)));
-    blocks.push(Block::Paragraph(words(residual(structure, result))));
+    blocks.push(Block::Table(sums_table(structure, units, result)));
+    blocks.push(Block::Paragraph(words(format!("Residual {}.", residual(structure, result)))));
     blocks
 }
 
@@ -82,8 +82,15 @@ pub(super) struct Numbers {
     pub cells: Vec<String>,
 }
 
-pub(super) fn numbers(name: &str, unit: &NamedUnit, values: &[Option<f64>], scale: f64) -> Numbers {
-    Numbers { heading: format!("{name} {}", unit.symbol).trim().to_owned(), cells: cells(unit, values, scale) }
+pub(super) fn numbers(
+    structure: &Structure,
+    name: &str,
+    unit: &NamedUnit,
+    values: &[Option<f64>],
+    scale: f64,
+) -> Numbers {
+    let heading = format!("{name} {}", unit.symbol).trim().to_owned();
+    Numbers { heading, cells: cells(structure, unit, values, scale) }
 }
 
 /// Columns of words and numbers side by side.
@@ -123,19 +130,16 @@ fn reactions(structure: &Structure, units: &UnitSystem, result: &CaseResult) -> 
     let mut table = Columns::new(all.len());
     table.words("joint", structure.supports.iter().map(|support| structure.joint_name(support.joint).to_owned()));
     table.words("support", structure.supports.iter().map(|support| support.kind.word().to_owned()));
-    table.numbers(numbers("Fx", &force, &all.iter().map(|r| r.fx).collect::<Vec<_>>(), result.largest));
-    table.numbers(numbers("Fy", &force, &all.iter().map(|r| r.fy).collect::<Vec<_>>(), result.largest));
+    table.numbers(numbers(structure, "Fx", &force, &all.iter().map(|r| r.fx).collect::<Vec<_>>(), result.largest));
+    table.numbers(numbers(structure, "Fy", &force, &all.iter().map(|r| r.fy).collect::<Vec<_>>(), result.largest));
     if all.iter().any(|reaction| reaction.m.is_some()) {
-        table.numbers(numbers(
-            "M",
-            &moment,
-            &all.iter().map(|r| r.m).collect::<Vec<_>>(),
-            beams::moment_scale(structure, result),
-        ));
+        let turning: Vec<Option<f64>> = all.iter().map(|r| r.m.map(|m| structure.turning(m))).collect();
+        let cells = cells(structure, &moment, &turning, beams::moment_scale(structure, result));
+        table.numbers(Numbers { heading: couples("M", structure, &moment.symbol), cells });
     }
     let sizes: Vec<Option<f64>> = (0..all.len()).map(|index| Some(size(index))).collect();
-    table.numbers(numbers("size", &force, &sizes, result.largest));
-    table.words("direction", all.iter().map(|reaction| direction_words(reaction.force(), result.largest)));
+    table.numbers(numbers(structure, "size", &force, &sizes, result.largest));
+    table.words("direction", all.iter().map(|reaction| direction_words(structure, reaction.force(), result.largest)));
     table.table("Reactions: what the supports do to the structure")
 }
 
@@ -149,7 +153,7 @@ fn bar_table(structure: &Structure, units: &UnitSystem, result: &CaseResult) -> 
     let sizes: Vec<Option<f64>> = axial.iter().map(|value| Some(value.abs())).collect();
     let mut table = Columns::new(bars.len());
     table.words("member", bars.iter().map(|bar| structure.member_name(*bar)));
-    table.numbers(numbers("force", &force, &sizes, result.largest));
+    table.numbers(numbers(structure, "force", &force, &sizes, result.largest));
     table.words("", axial.iter().map(|value| sense(*value, result.largest).to_owned()));
     Some(table.table("Member forces"))
 }
@@ -167,7 +171,7 @@ fn bars_beside(structure: &Structure, units: &UnitSystem, results: &[&CaseResult
         table.words("member", bars.iter().map(|bar| structure.member_name(*bar)));
         for result in beside {
             let axial: Vec<Option<f64>> = bars.iter().map(|bar| result.axial.get(bar.index()).copied()).collect();
-            let mut column = numbers("", &force, &axial, result.largest);
+            let mut column = numbers(structure, "", &force, &axial, result.largest);
             column.heading = subject_name(structure, result.subject).to_owned();
             table.numbers(column);
         }
@@ -199,20 +203,20 @@ fn beam_table(structure: &Structure, units: &UnitSystem, result: &CaseResult) ->
     let mut table = Columns::new(rows.len());
     table.words("beam", once(members.iter().map(|member| structure.member_name(*member)).collect()).into_iter());
     if beams::has_even_axial(&diagrams, scale) {
-        table.numbers(of_beams(numbers("N", &force, &of(|d| d.start().axial), scale)));
+        table.numbers(of_beams(numbers(structure, "N", &force, &of(|d| d.start().axial), scale)));
     } else {
-        table.numbers(of_beams(numbers("N start", &force, &of(|d| d.start().axial), scale)));
-        table.numbers(of_beams(numbers("N end", &force, &of(|d| d.end().axial), scale)));
+        table.numbers(of_beams(numbers(structure, "N start", &force, &of(|d| d.start().axial), scale)));
+        table.numbers(of_beams(numbers(structure, "N end", &force, &of(|d| d.end().axial), scale)));
     }
-    table.numbers(of_beams(numbers("V start", &force, &of(|d| d.start().shear), scale)));
-    table.numbers(of_beams(numbers("V end", &force, &of(|d| d.end().shear), scale)));
-    table.numbers(of_beams(numbers("M start", &moment, &of(|d| d.start().moment), moment_scale)));
-    table.numbers(of_beams(numbers("M end", &moment, &of(|d| d.end().moment), moment_scale)));
+    table.numbers(of_beams(numbers(structure, "V start", &force, &of(|d| d.start().shear), scale)));
+    table.numbers(of_beams(numbers(structure, "V end", &force, &of(|d| d.end().shear), scale)));
+    table.numbers(of_beams(numbers(structure, "M start", &moment, &of(|d| d.start().moment), moment_scale)));
+    table.numbers(of_beams(numbers(structure, "M end", &moment, &of(|d| d.end().moment), moment_scale)));
     if rows.iter().any(|row| row.extreme.is_some()) {
         let values: Vec<Option<f64>> = rows.iter().map(|row| row.extreme.map(|extreme| extreme.value)).collect();
-        table.numbers(numbers("M inside", &moment, &values, moment_scale));
+        table.numbers(numbers(structure, "M inside", &moment, &values, moment_scale));
         let at = |row: &beams::InsideRow| {
-            row.extreme.map_or_else(String::new, |extreme| trimmed(units.length.convert(extreme.at), FIGURES))
+            row.extreme.map_or_else(String::new, |extreme| beams::place_number(structure, units, extreme.at))
         };
         let places = rows.iter().map(at).collect();
         table.numbers(Numbers { heading: format!("at {}", units.length.symbol), cells: places });
@@ -229,48 +233,34 @@ fn displacements(structure: &Structure, units: &UnitSystem, result: &CaseResult)
     let largest = moved.iter().map(|moved| moved.dx.hypot(moved.dy)).fold(0.0, f64::max);
     let mut table = Columns::new(moved.len());
     table.words("joint", (0..moved.len()).map(|index| structure.joint_name(JointId::new(index)).to_owned()));
-    table.numbers(numbers("dx", unit, &moved.iter().map(|moved| Some(moved.dx)).collect::<Vec<_>>(), largest));
-    table.numbers(numbers("dy", unit, &moved.iter().map(|moved| Some(moved.dy)).collect::<Vec<_>>(), largest));
+    table.numbers(numbers(
+        structure,
+        "dx",
+        unit,
+        &moved.iter().map(|moved| Some(moved.dx)).collect::<Vec<_>>(),
+        largest,
+    ));
+    table.numbers(numbers(
+        structure,
+        "dy",
+        unit,
+        &moved.iter().map(|moved| Some(moved.dy)).collect::<Vec<_>>(),
+        largest,
+    ));
     if moved.iter().any(|moved| moved.turn.is_some()) {
-        let cells = turns(moved);
-        table.numbers(Numbers { heading: "turn mrad".to_owned(), cells });
+        table.numbers(Numbers { heading: couples("turn", structure, "mrad"), cells: turns(structure, moved) });
     }
-    Some(table.table("Displacements: right, up and counterclockwise positive"))
+    let sense = if structure.turning_sign() < 0.0 { "clockwise" } else { "counterclockwise" };
+    Some(table.table(format!("Displacements: right, up and {sense} positive")))
 }
 
-fn sums(structure: &Structure, units: &UnitSystem, result: &CaseResult) -> Table {
-    let (force, moment) = (units.display_unit(Dimension::FORCE), units.display_unit(Dimension::MOMENT));
-    let whole = &result.residual.whole;
-    let sum = whole.sum();
-    let part = |index: usize| -> Vec<Option<f64>> {
-        [whole.loads, whole.reactions, sum].iter().map(|sums| sums.get(index).copied()).collect()
-    };
-    let moments = part(2);
-    let moment_scale = moments
-        .iter()
-        .flatten()
-        .fold(beams::moment_scale(structure, result), |largest, value| largest.max(value.abs()));
-    let about = whole.about.map_or(String::new(), |joint| format!(" about {}", structure.joint_name(joint)));
-    let mut table = Columns::new(3);
-    table.words("", ["loads", "reactions", "together"].iter().map(|word| (*word).to_owned()));
-    table.numbers(numbers("Fx", &force, &part(0), result.largest));
-    table.numbers(numbers("Fy", &force, &part(1), result.largest));
-    table.numbers(numbers(&format!("M{about}"), &moment, &moments, moment_scale));
+fn sums_table(structure: &Structure, units: &UnitSystem, result: &CaseResult) -> Table {
+    let mut table = Columns::new(SUMMED.len());
+    table.words("", SUMMED.iter().map(|word| (*word).to_owned()));
+    for (heading, cells) in sums(structure, units, result) {
+        table.numbers(Numbers { heading, cells });
+    }
     let mut table = table.table("Sums");
     table.foot = table.rows.pop().unwrap_or_default();
     table
-}
-
-fn residual(structure: &Structure, result: &CaseResult) -> String {
-    let residual = &result.residual;
-    let place = match residual.worst {
-        Place::Structure => "over the whole structure".to_owned(),
-        Place::Joint(joint) => format!("at joint {}", structure.joint_name(joint)),
-        Place::Member(member) => format!("on member {}", structure.member_name(member)),
-    };
-    if residual.relative == 0.0 {
-        "Residual 0: every joint balances to the last bit.".to_owned()
-    } else {
-        format!("Residual {:.1e} of the largest force, {place}.", residual.relative)
-    }
 }

@@ -7,16 +7,12 @@ use crate::check::outcome::tension_side;
 use crate::check::words as phrases;
 use crate::present::document::{Align, Block, Line, Table, words};
 use crate::present::results::text::travel::{ends, heading as travel_heading, noise, train};
-use crate::quantity::format::significant;
 use crate::quantity::{Dimension, NamedUnit};
 use crate::statics::TravelResult;
 use crate::statics::travel::Range;
 use crate::structure::Structure;
 
 use super::{Report, column, cut, heading};
-
-/// Figures of the extremes.
-const FIGURES: usize = 4;
 
 pub fn blocks(report: &Report<'_>) -> Vec<Block> {
     let structure = &report.checked.structure;
@@ -71,7 +67,7 @@ impl Rows<'_> {
     ) {
         let unit = quantity.unit;
         for peak in ends(quantity.range, quantity.noise) {
-            let size = significant(unit.convert(peak.value.abs()), FIGURES);
+            let size = self.structure.figures.result(unit.convert(peak.value.abs()));
             let mut row = vec![
                 words(std::mem::take(owner)),
                 words(quantity.name),

@@ -34,7 +34,6 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
         solved: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
         results: &results,
         member: None,
-        figures: None,
     };
     for (index, worked) in derive_each(&asked).enumerate() {
         let worked = below(worked, index == 0);

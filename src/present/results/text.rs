@@ -10,6 +10,7 @@ pub(in crate::present) mod travel;
 use std::io::{self, Write};
 
 use crate::base::{JointId, MemberId, unheeded};
+use crate::check::words;
 use crate::quantity::format::{Column, line_up};
 use crate::quantity::{Dimension, NamedUnit, UnitSystem};
 use crate::statics::{CaseResult, Displacement, Place, Reaction, Subject, Verdict, VerdictKind};
@@ -18,8 +19,6 @@ use crate::syntax::tree::MemberKind;
 
 use super::{Answer, subject_name};
 
-/// Figures of the largest number in a column.
-pub(in crate::present) const FIGURES: usize = 4;
 /// Columns of cases that stand beside each other.
 pub(in crate::present) const MOST_BESIDE: usize = 6;
 
@@ -114,7 +113,7 @@ pub(in crate::present) fn heading(structure: &Structure, result: &CaseResult) ->
                     (_, false) => " + ",
                     (_, true) => " - ",
                 };
-                let size = crate::quantity::format::trimmed(factor.abs(), FIGURES);
+                let size = structure.figures.given(factor.abs());
                 let size = if size == "1" { String::new() } else { format!("{size} ") };
                 sum.push_str(&format!("{sign}{size}{}", structure.case_name(*case)));
             }
@@ -174,9 +173,15 @@ fn write_rows(
     Ok(())
 }
 
-pub(in crate::present) fn column(unit: &NamedUnit, values: &[Option<f64>], scale: f64) -> Vec<String> {
+/// The cells of a column of results, their points in line; a dash for none.
+pub(in crate::present) fn column(
+    structure: &Structure,
+    unit: &NamedUnit,
+    values: &[Option<f64>],
+    scale: f64,
+) -> Vec<String> {
     let known: Vec<f64> = values.iter().flatten().map(|value| unit.convert(*value)).collect();
-    let column = Column::of(&known, FIGURES, unit.convert(scale));
+    let column = Column::of(&known, structure.figures, unit.convert(scale));
     let cells: Vec<String> =
         values.iter().map(|value| value.map_or("–".to_owned(), |value| column.cell(unit.convert(value)))).collect();
     line_up(&cells)
@@ -193,15 +198,18 @@ fn write_reactions(
     let scale = result.largest;
     let size = |reaction: &Reaction| reaction.force()[0].hypot(reaction.force()[1]);
     let all = &result.reactions;
-    let fx = column(&force, &all.iter().map(|r| r.fx).collect::<Vec<_>>(), scale);
-    let fy = column(&force, &all.iter().map(|r| r.fy).collect::<Vec<_>>(), scale);
-    let m = column(&moment, &all.iter().map(|r| r.m).collect::<Vec<_>>(), beams::moment_scale(structure, result));
-    let resultant = column(&force, &all.iter().map(|r| Some(size(r))).collect::<Vec<_>>(), scale);
+    let cells = |unit, part: &dyn Fn(&Reaction) -> Option<f64>, scale| {
+        column(structure, unit, &all.iter().map(part).collect::<Vec<_>>(), scale)
+    };
+    let fx = cells(&force, &|r| r.fx, scale);
+    let fy = cells(&force, &|r| r.fy, scale);
+    let m = cells(&moment, &|r| r.m.map(|m| structure.turning(m)), beams::moment_scale(structure, result));
+    let resultant = cells(&force, &|r| Some(size(r)), scale);
     let with_moment = all.iter().any(|reaction| reaction.m.is_some());
     let symbol = &force.symbol;
     let mut head = vec!["reactions".to_owned(), String::new(), format!("Fx {symbol}"), format!("Fy {symbol}")];
     if with_moment {
-        head.push(format!("M {}", moment.symbol));
+        head.push(couples("M", structure, &moment.symbol));
     }
     head.push(format!("size {symbol}"));
     head.push("direction".to_owned());
@@ -219,32 +227,27 @@ fn write_reactions(
             row.push(cell(&m));
         }
         row.push(cell(&resultant));
-        row.push(direction_words(reaction.force(), scale));
+        row.push(direction_words(structure, reaction.force(), scale));
         rows.push(row);
     }
     write_rows(out, "  ", &rows, |column| numbers.contains(&column))
 }
 
 /// `↑ up`, `↗ 75.2° above right`, nothing for a force that is zero.
-pub(in crate::present) fn direction_words([x, y]: [f64; 2], scale: f64) -> String {
+pub(in crate::present) fn direction_words(structure: &Structure, [x, y]: [f64; 2], scale: f64) -> String {
     let noise = crate::statics::ZERO_SHARE * scale;
     let (x, y) = (if x.abs() <= noise { 0.0 } else { x }, if y.abs() <= noise { 0.0 } else { y });
-    let word = match (x == 0.0, y == 0.0) {
-        (true, true) => return String::new(),
-        (true, false) => if y > 0.0 { "up" } else { "down" }.to_owned(),
-        (false, true) => if x > 0.0 { "right" } else { "left" }.to_owned(),
-        (false, false) => {
-            let angle = y.abs().atan2(x.abs()).to_degrees();
-            let side = if y > 0.0 { "above" } else { "below" };
-            let across = if x > 0.0 { "right" } else { "left" };
-            format!("{}° {side} {across}", crate::quantity::format::significant(angle, 3))
-        }
-    };
-    format!("{} {word}", arrow([x, y]))
+    if [x, y] == [0.0; 2] { String::new() } else { format!("{} {}", arrow([x, y]), words::way(structure, [x, y])) }
+}
+
+/// `M kN·m`; with `cw` or what else is positive where it is not counterclockwise.
+pub(in crate::present) fn couples(name: &str, structure: &Structure, unit: &str) -> String {
+    let sense = if structure.turning_sign() < 0.0 { " cw" } else { "" };
+    format!("{name} {unit}{sense}")
 }
 
 /// The arrow nearest to a direction.
-fn arrow([x, y]: [f64; 2]) -> &'static str {
+pub(in crate::present) fn arrow([x, y]: [f64; 2]) -> &'static str {
     const ARROWS: [&str; 8] = ["→", "↗", "↑", "↖", "←", "↙", "↓", "↘"];
     let eighth = (y.atan2(x) / std::f64::consts::FRAC_PI_4).round();
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
@@ -282,7 +285,7 @@ fn write_members_of_one(
     }
     let axial = |member: &MemberId| result.axial.get(member.index()).copied().unwrap_or(0.0);
     let sizes: Vec<Option<f64>> = pinned.iter().map(|member| Some(axial(member).abs())).collect();
-    let cells = column(&force, &sizes, result.largest);
+    let cells = column(structure, &force, &sizes, result.largest);
     let what = if pinned.len() == structure.members.len() { "members" } else { "bars" };
     let mut rows = vec![vec![what.to_owned(), force.symbol.clone(), String::new()]];
     for (cell, member) in cells.into_iter().zip(&pinned) {
@@ -307,12 +310,12 @@ fn write_displacements(
     let unit = &units.deflection;
     let mut head = vec!["movements".to_owned(), format!("dx {}", unit.symbol), format!("dy {}", unit.symbol)];
     let mut columns = vec![
-        column(unit, &moved.iter().map(|moved| Some(moved.dx)).collect::<Vec<_>>(), largest),
-        column(unit, &moved.iter().map(|moved| Some(moved.dy)).collect::<Vec<_>>(), largest),
+        column(structure, unit, &moved.iter().map(|moved| Some(moved.dx)).collect::<Vec<_>>(), largest),
+        column(structure, unit, &moved.iter().map(|moved| Some(moved.dy)).collect::<Vec<_>>(), largest),
     ];
     if moved.iter().any(|moved| moved.turn.is_some()) {
-        head.push("turn mrad".to_owned());
-        columns.push(turns(moved));
+        head.push(couples("turn", structure, "mrad"));
+        columns.push(turns(structure, moved));
     }
     let mut rows = vec![head];
     for index in 0..moved.len() {
@@ -324,9 +327,10 @@ fn write_displacements(
 }
 
 /// Rotations of joints: thousandths of a radian read better than 0.0003 rad.
-pub(in crate::present) fn turns(moved: &[Displacement]) -> Vec<String> {
-    let turns: Vec<Option<f64>> = moved.iter().map(|moved| moved.turn.map(|turn| turn * 1e3)).collect();
-    let form = Column::of(&turns.iter().flatten().copied().collect::<Vec<_>>(), FIGURES, 0.0);
+pub(in crate::present) fn turns(structure: &Structure, moved: &[Displacement]) -> Vec<String> {
+    let turns: Vec<Option<f64>> =
+        moved.iter().map(|moved| moved.turn.map(|turn| structure.turning(turn) * 1e3)).collect();
+    let form = Column::of(&turns.iter().flatten().copied().collect::<Vec<_>>(), structure.figures, 0.0);
     let cells: Vec<String> =
         turns.iter().map(|turn| turn.map_or_else(|| "–".to_owned(), |turn| form.cell(turn))).collect();
     line_up(&cells)
@@ -351,7 +355,7 @@ fn write_members_beside(
     for result in results {
         let axial = |member: &MemberId| result.axial.get(member.index()).copied();
         let values: Vec<Option<f64>> = pinned.iter().map(axial).collect();
-        let cells = column(&force, &values, result.largest);
+        let cells = column(structure, &force, &values, result.largest);
         if let Some(head) = rows.first_mut() {
             head.push(subject_name(structure, result.subject).to_owned());
         }
@@ -364,36 +368,33 @@ fn write_members_beside(
     write_rows(out, "  ", &rows, |column| column > 0)
 }
 
-/// Loads and reactions added up, and what is left of them.
-fn write_sums(out: &mut dyn Write, structure: &Structure, units: &UnitSystem, result: &CaseResult) -> io::Result<()> {
-    let force = units.display_unit(Dimension::FORCE);
-    let moment = units.display_unit(Dimension::MOMENT);
+/// The rows of [`sums`].
+pub(in crate::present) const SUMMED: [&str; 3] = ["loads", "reactions", "together"];
+
+/// Loads and reactions added up, and what is left of them: headings and cells.
+pub(in crate::present) fn sums(
+    structure: &Structure,
+    units: &UnitSystem,
+    result: &CaseResult,
+) -> [(String, Vec<String>); 3] {
+    let (force, moment) = (units.display_unit(Dimension::FORCE), units.display_unit(Dimension::MOMENT));
     let whole = &result.residual.whole;
     let sum = whole.sum();
-    let part = |index: usize| -> Vec<Option<f64>> {
-        [whole.loads, whole.reactions, sum].iter().map(|sums| sums.get(index).copied()).collect()
-    };
-    let moments = part(2);
+    let part = |index: usize| [whole.loads, whole.reactions, sum].map(|sums| sums.get(index).copied());
+    let moments = part(2).map(|moment| moment.map(|moment| structure.turning(moment)));
     // A sum of moments is noise beside the moments that were added.
-    let moment_scale = moments
-        .iter()
-        .flatten()
-        .fold(beams::moment_scale(structure, result), |largest, value| largest.max(value.abs()));
-    let fx = column(&force, &part(0), result.largest);
-    let fy = column(&force, &part(1), result.largest);
-    let m = column(&moment, &moments, moment_scale);
+    let scale = beams::moment_scale(structure, result);
+    let scale = moments.iter().flatten().fold(scale, |largest, value| largest.max(value.abs()));
     let about = whole.about.map_or(String::new(), |joint| format!(" about {}", structure.joint_name(joint)));
-    let mut rows = vec![vec![
-        "sums".to_owned(),
-        format!("Fx {}", force.symbol),
-        format!("Fy {}", force.symbol),
-        format!("M{about} {}", moment.symbol),
-    ]];
-    for (index, what) in ["  loads", "  reactions", "  together"].iter().enumerate() {
-        let cell = |cells: &[String]| cells.get(index).cloned().unwrap_or_default();
-        rows.push(vec![(*what).to_owned(), cell(&fx), cell(&fy), cell(&m)]);
-    }
-    write_rows(out, "  ", &rows, |column| column > 0)?;
+    [
+        (format!("Fx {}", force.symbol), column(structure, &force, &part(0), result.largest)),
+        (format!("Fy {}", force.symbol), column(structure, &force, &part(1), result.largest)),
+        (couples(&format!("M{about}"), structure, &moment.symbol), column(structure, &moment, &moments, scale)),
+    ]
+}
+
+/// `residual 2.1e-16 of the largest force, at joint D`
+pub(in crate::present) fn residual(structure: &Structure, result: &CaseResult) -> String {
     let residual = &result.residual;
     let place = match residual.worst {
         Place::Structure => "over the whole structure".to_owned(),
@@ -401,8 +402,20 @@ fn write_sums(out: &mut dyn Write, structure: &Structure, units: &UnitSystem, re
         Place::Member(member) => format!("on member {}", structure.member_name(member)),
     };
     if residual.relative == 0.0 {
-        writeln!(out, "  residual  0: every joint balances to the last bit")
+        "0: every joint balances to the last bit".to_owned()
     } else {
-        writeln!(out, "  residual  {:.1e} of the largest force, {place}", residual.relative)
+        format!("{:.1e} of the largest force, {place}", residual.relative)
     }
+}
+
+fn write_sums(out: &mut dyn Write, structure: &Structure, units: &UnitSystem, result: &CaseResult) -> io::Result<()> {
+    let columns = sums(structure, units, result);
+    let head = std::iter::once("sums".to_owned()).chain(columns.iter().map(|(heading, _)| heading.clone()));
+    let row = |(index, what): (usize, &&str)| {
+        let cells = columns.iter().map(|(_, cells)| cells.get(index).cloned().unwrap_or_default());
+        std::iter::once(format!("  {what}")).chain(cells).collect()
+    };
+    let rows: Vec<Vec<String>> = std::iter::once(head.collect()).chain(SUMMED.iter().enumerate().map(row)).collect();
+    write_rows(out, "  ", &rows, |column| column > 0)?;
+    writeln!(out, "  residual  {}", residual(structure, result))
 }

@@ -41,6 +41,9 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, only: Option<
         Some(Err(Inexact::Layout)) => blocks.push(Block::Paragraph(words(
             "No exact values: the coordinates are not all rational (an angle or a root).",
         ))),
+        Some(Err(Inexact::Supports)) => blocks.push(Block::Paragraph(words(
+            "No exact values: the slope of a roller or guide is not rational (an angle).",
+        ))),
         Some(Err(Inexact::TooLarge | Inexact::NotDeterminate)) | None => {}
     }
     let exact = exact.and_then(Result::ok);
@@ -92,10 +95,17 @@ fn reactions(pen: &Pen<'_>, result: &CaseResult, exact: Option<&ExactForces>) ->
                 minus
             };
             let exactly = own.and_then(|own| own.get(which)).and_then(Option::as_ref);
-            let exactly = exactly.and_then(|value| rational(value, unit, &pen.length)).map_or_else(Vec::new, words);
+            let turned = which == 2 && pen.structure.turning_sign() < 0.0;
+            let exactly = exactly.and_then(|value| {
+                let value = if turned { -value } else { value.clone() };
+                rational(&value, unit, &pen.length)
+            });
+            let exactly = exactly.map_or_else(Vec::new, words);
             rows.push(vec![
                 vec![formula(name)],
-                vec![formula(unitless(pen.result(value, unit)))],
+                vec![formula(unitless(
+                    pen.result(if which == 2 { pen.structure.turning(value) } else { value }, unit),
+                ))],
                 words(unit.symbol.clone()),
                 words(arrow),
                 exactly,

@@ -9,8 +9,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::base::JointId;
 use crate::present::document::{Block, Formula, Step, words};
-use crate::quantity::format::significant;
 
+use super::elimination::eliminated;
 use super::joints::{Truss, bars_at};
 use super::part::{Balance, Sum, UnknownId, What, meaning};
 use super::pen::{Pen, equation, formula, product, say, signed, sum, zero};
@@ -64,7 +64,8 @@ pub fn tell(pen: &Pen<'_>, truss: &mut Truss, done: &mut BTreeSet<JointId>, bloc
     let Some(name) = truss.unknowns.get(way.kept).map(|unknown| unknown.symbol.clone()) else { return false };
     blocks.push(Block::Paragraph(vec![
         say(
-            "Every joint left has more than two unknowns, and no section leaves one alone: this is a complex truss. One force, ",
+            "No joint left gives its unknowns by its own two equations, and no straight section was found that leaves one alone: \
+             the truss is solved as a complex one. One force, ",
         ),
         formula(name.clone()),
         say(
@@ -96,7 +97,7 @@ pub fn tell(pen: &Pen<'_>, truss: &mut Truss, done: &mut BTreeSet<JointId>, bloc
                 sides.push(written);
             }
             sides.push(shown);
-            steps.push(equation(Vec::new(), sides, meaning(unknown.what, force, [0.0; 2])));
+            steps.push(equation(Vec::new(), sides, meaning(pen, unknown.what, force, [0.0; 2])));
         }
     }
     if !steps.is_empty() {
@@ -113,7 +114,7 @@ pub fn tell(pen: &Pen<'_>, truss: &mut Truss, done: &mut BTreeSet<JointId>, bloc
 /// The last equation with what is known put in, and what it gives.
 fn closed(pen: &Pen<'_>, closing: Carried, name: &Formula, value: f64) -> Vec<Step> {
     let mut terms = Vec::new();
-    let share = share_of(closing.share);
+    let share = share_of(pen, closing.share);
     if pen.quiet(closing.constant) != 0.0 {
         terms.push(signed(closing.constant, pen.force(closing.constant.abs())));
     }
@@ -126,14 +127,14 @@ fn closed(pen: &Pen<'_>, closing: Carried, name: &Formula, value: f64) -> Vec<St
         sides.push(sum(vec![signed(value, ratio)]));
     }
     sides.push(pen.force(value));
-    steps.push(equation(Vec::new(), sides, meaning(What::Bar, value, [0.0; 2])));
+    steps.push(equation(Vec::new(), sides, meaning(pen, What::Bar, value, [0.0; 2])));
     steps
 }
 
 /// A share as it is written; nothing for one.
-fn share_of(share: f64) -> Option<Formula> {
+fn share_of(pen: &Pen<'_>, share: f64) -> Option<Formula> {
     let is_one = (share.abs() - 1.0).abs() < 1e-12;
-    (!is_one).then(|| Formula::Number { digits: significant(share.abs(), 4), unit: String::new() })
+    (!is_one).then(|| pen.ratio(share))
 }
 
 /// `5.2 kN + 0.7107 × F_AD`; `size` is what stands for the kept force, of this
@@ -144,7 +145,7 @@ fn written(pen: &Pen<'_>, carried: Carried, size: &Formula, sign: f64) -> Formul
         terms.push(signed(carried.constant, pen.force(carried.constant.abs())));
     }
     if carried.share != 0.0 {
-        let factors = share_of(carried.share).into_iter().chain([size.clone()]).collect();
+        let factors = share_of(pen, carried.share).into_iter().chain([size.clone()]).collect();
         terms.push(signed(carried.share * if sign < 0.0 { -1.0 } else { 1.0 }, product(factors)));
     }
     sum(terms)
@@ -205,16 +206,35 @@ fn joint_gives(
         rest
     };
     let mut steps = Vec::new();
-    let found = |way: &mut Way, id: UnknownId, carried: Carried, label: &str| {
+    let name = |id: UnknownId| truss.unknowns.get(id).map_or_else(zero, |unknown| unknown.symbol.clone());
+    let found = |way: &mut Way, id: UnknownId, carried: Carried, how: Option<Formula>| {
         let mut carried = carried;
         if carried.share.abs() < LEAST_SHARE {
             carried.share = 0.0;
         }
-        let name = |id: UnknownId| truss.unknowns.get(id).map_or_else(zero, |unknown| unknown.symbol.clone());
         let shown = written(pen, carried, &name(way.kept), 1.0);
         way.forces.insert(id, carried);
         way.order.push(id);
-        equation(words(label), vec![name(id), shown], Vec::new())
+        let label = if how.is_some() { words("eliminated") } else { Vec::new() };
+        equation(label, std::iter::once(name(id)).chain(how).chain([shown]).collect(), Vec::new())
+    };
+    // The second of two unknowns of both sums, the first eliminated.
+    let how_found = |way: &Way, [first, second]: [UnknownId; 2]| {
+        let [(one, _), (two, _)] = &sums;
+        let coefficients = |balance: &Balance| {
+            [first, second].map(|id| {
+                let unknown = truss.unknowns.get(id);
+                (share(balance, id), unknown.and_then(|unknown| balance.coefficient_of(unknown)))
+            })
+        };
+        let known = |balance: &Balance| -> Vec<(f64, Formula)> {
+            let Carried { constant, share } = rest(way, balance);
+            let times = product(share_of(pen, share).into_iter().chain([name(way.kept)]).collect());
+            let parts = [(pen.quiet(constant), pen.force(constant.abs())), (share, times)];
+            parts.into_iter().filter(|(value, _)| value.abs() >= LEAST_SHARE).collect()
+        };
+        let ([a, b], [c, d]) = (coefficients(one), coefficients(two));
+        eliminated([&a, &b], [&c, &d], &known(one), &known(two))
     };
     let [(across, x), (up, y)] = &sums;
     match wanted.as_slice() {
@@ -243,16 +263,17 @@ fn joint_gives(
             steps.push(one.statement(what));
             if alone(one) {
                 for (id, value) in own {
-                    steps.push(found(way, id, value, ""));
+                    steps.push(found(way, id, value, None));
                 }
                 steps.push(two.statement(other_sum));
                 for (id, value) in other {
-                    steps.push(found(way, id, value, ""));
+                    steps.push(found(way, id, value, None));
                 }
             } else {
                 steps.push(two.statement(other_sum));
-                for (index, (id, value)) in own.into_iter().chain(other).enumerate() {
-                    steps.push(found(way, id, value, if index == 0 { "together" } else { "" }));
+                let hows = [how_found(way, [*second, *first]), how_found(way, [*first, *second])];
+                for ((id, value), how) in own.into_iter().chain(other).zip(hows) {
+                    steps.push(found(way, id, value, how));
                 }
             }
             way.joints.push((joint, steps));
@@ -266,7 +287,7 @@ fn joint_gives(
             };
             let value = rest(way, first).over(-share(first, *only));
             steps.push(first.statement(what));
-            steps.push(found(way, *only, value, ""));
+            steps.push(found(way, *only, value, None));
             let closing = rest(way, second);
             steps.push(second.statement(other));
             way.joints.push((joint, steps));

@@ -8,10 +8,9 @@ use std::collections::BTreeSet;
 
 use crate::check::words::capital;
 use crate::present::document::{Align, Block, Formula, Inline, Line, Sign, Step, Table, TableColumn, words};
-use crate::syntax::tree::Turn;
 
 use super::bodies::Form;
-use super::elimination::eliminate;
+use super::elimination::{Pair, eliminate};
 use super::free_body::{bodies_told, body_name, chosen_name, free_body};
 use super::loads::{Loads, unitless};
 use super::part::{Acting, Balance, Kind, Part, Size, Sum, What, arm, foot, meaning, named};
@@ -80,12 +79,12 @@ fn find(pen: &Pen<'_>, system: &mut System, goal: Goal, blocks: &mut Vec<Block>,
     while !is_done(system) {
         let mut told = one_unknown(pen, system, &chosen, blocks, used);
         if !told {
-            told = two_unknowns(pen, system, &chosen, blocks);
+            told = two_unknowns(pen, system, &chosen, blocks, used);
         }
-        if !told && !together(pen, system, blocks) {
+        if !told && !together(pen, system, blocks, used) {
             blocks.push(Block::Paragraph(words(format!(
-                "No sum over a part leaves one or two unknowns here, and there are more than {MOST_TOGETHER} in all: what is \
-                 left is taken from the equations of all joints (see the answers).",
+                "Of the sums tried none leaves one or two unknowns, and those left cannot be solved together here (at most \
+                 {MOST_TOGETHER} are): what is left is taken from the equations of all joints (see the answers).",
             ))));
             return Outcome::Stuck;
         }
@@ -150,9 +149,7 @@ fn one_unknown(
             }
             let found = Found { id, value, steps };
             tell_sum(pen, system, &part, &what, &balance, found, blocks);
-            if let Sum::About(_, name) = &what {
-                used.push(name.clone());
-            }
+            used.extend(what.centre());
             system.set(id, value);
             return true;
         }
@@ -195,7 +192,7 @@ fn tell_sum(
     });
     let unknown = system.unknowns.get(id).map_or(What::Force, |unknown| unknown.what);
     for mut step in steps {
-        step.remark = meaning(unknown, value, unit.unwrap_or_default());
+        step.remark = meaning(pen, unknown, value, unit.unwrap_or_default());
         lines.push(step);
     }
     blocks.push(Block::Working(lines));
@@ -230,8 +227,7 @@ fn reason(pen: &Pen<'_>, system: &System, part: &Part, what: &Sum, balance: &Bal
     };
     match what {
         Sum::About(centre, name) => {
-            let at = if name == "O" { format!("O {}", pen.point(*centre)) } else { name.clone() };
-            line.push(say(format!("Moments about {at}: ")));
+            line.push(say(format!("{}: ", capital(&sum_words(pen, &Sum::About(*centre, name.clone()))))));
             match gone.len() {
                 0 => {}
                 1 => {
@@ -248,12 +244,16 @@ fn reason(pen: &Pen<'_>, system: &System, part: &Part, what: &Sum, balance: &Bal
             ending(&mut line);
         }
         Sum::Along([x, y], _) => {
-            let way = match (*x == 0.0, *y == 0.0) {
-                (false, true) => "sideways",
-                (true, false) => "up and down",
-                _ => "square to the others",
-            };
-            line.push(say(format!("Forces {way}: ")));
+            match (*x == 0.0, *y == 0.0) {
+                (false, true) => line.push(say("Forces sideways: ")),
+                (true, false) => line.push(say("Forces up and down: ")),
+                _ if gone.is_empty() => line.push(say("Forces along a slope: ")),
+                _ => {
+                    line.push(say("Forces square to "));
+                    list(&mut line);
+                    line.push(say(": "));
+                }
+            }
             ending(&mut line);
         }
     }
@@ -265,13 +265,13 @@ pub fn arms(pen: &Pen<'_>, system: &System, part: &Part, centre: [f64; 2], name:
     let column = |heading: String, align| TableColumn { heading: words(heading), align };
     let mut rows: Vec<Vec<Line>> = Vec::new();
     let mut total = 0.0;
-    let [cx, cy] = centre;
+    let ([cx, cy], structure) = (centre, pen.structure);
     for acting in &part.forces {
         let value = match acting.size {
             Size::Load(size) | Size::Found(size) => Some(size),
             Size::Unknown(id, share) => system.value(id).map(|value| value * share),
         };
-        let sign = if pen.positive == Turn::Clockwise { -1.0 } else { 1.0 };
+        let share = if let Size::Unknown(_, share) = acting.size { share } else { 1.0 };
         let mut name_cell = named(pen, &system.unknowns, acting);
         if let Size::Unknown(id, _) = acting.size
             && let Some(value) = system.value(id)
@@ -280,7 +280,7 @@ pub fn arms(pen: &Pen<'_>, system: &System, part: &Part, centre: [f64; 2], name:
             name_cell.extend([say(" = "), formula(shown)]);
         }
         let (arm_cell, turn, moment): (Line, Line, f64) = match &acting.kind {
-            Kind::Couple => (words("–"), words(value.map_or("↺", turn_arrow)), 1.0),
+            Kind::Couple => (words("–"), turn_cell(value.unwrap_or(share)), 1.0),
             Kind::Force(direction) => {
                 let lever = pen.quiet_length(arm(centre, acting.at, direction.unit));
                 let [x, y] = foot(centre, acting.at, direction.unit);
@@ -292,22 +292,22 @@ pub fn arms(pen: &Pen<'_>, system: &System, part: &Part, centre: [f64; 2], name:
                     let [dx, dy] = [x - cx, y - cy];
                     cell.push(say(format!(" {}", arrow([dx, dy]))));
                 }
-                let sense = lever * value.map_or(1.0, |value| if value < 0.0 { -1.0 } else { 1.0 });
-                (cell, if lever == 0.0 { words("–") } else { words(turn_arrow(sense)) }, lever)
+                let sense = lever * value.unwrap_or(share);
+                (cell, turn_cell(sense), lever)
             }
         };
         let moment_cell: Line = match value {
             Some(value) => {
                 let own = pen.quiet_moment(value * moment);
                 total += own;
-                vec![formula(unitless(pen.moment(own * sign)))]
+                vec![formula(unitless(pen.moment(structure.turning(own))))]
             }
             None => match acting.size {
                 Size::Unknown(id, _) if moment != 0.0 => {
                     let name = system.unknowns.get(id).map_or_else(zero, |unknown| unknown.symbol.clone());
                     let lever = matches!(acting.kind, Kind::Force(_)).then(|| unitless(pen.length(moment.abs())));
                     let term = product(std::iter::once(name).chain(lever).collect());
-                    let minus = moment * sign < 0.0;
+                    let minus = structure.turning(moment * share) < 0.0;
                     vec![formula(sum(vec![(if minus { Sign::Minus } else { Sign::Plus }, term)]))]
                 }
                 _ => words("0"),
@@ -316,13 +316,12 @@ pub fn arms(pen: &Pen<'_>, system: &System, part: &Part, centre: [f64; 2], name:
         rows.push(vec![name_cell, words(acting.place.clone()), arm_cell, turn, moment_cell]);
     }
     let foot = if with_sum {
-        let sign = if pen.positive == Turn::Clockwise { -1.0 } else { 1.0 };
         vec![
             words("all that is known"),
             Vec::new(),
             Vec::new(),
             Vec::new(),
-            vec![formula(unitless(pen.moment(total * sign)))],
+            vec![formula(unitless(pen.moment(structure.turning(total))))],
         ]
     } else {
         Vec::new()
@@ -341,9 +340,20 @@ pub fn arms(pen: &Pen<'_>, system: &System, part: &Part, centre: [f64; 2], name:
     }
 }
 
+/// Nothing turns without an arm or without a size.
+fn turn_cell(moment: f64) -> Line {
+    words(if moment == 0.0 { "–" } else { turn_arrow(moment) })
+}
+
 /// Two sums with the same two unknowns, solved together.
-fn two_unknowns(pen: &Pen<'_>, system: &mut System, chosen: &[Chosen], blocks: &mut Vec<Block>) -> bool {
-    let mut seen: Vec<(Chosen, Part, Sum, Balance)> = Vec::new();
+fn two_unknowns(
+    pen: &Pen<'_>,
+    system: &mut System,
+    chosen: &[Chosen],
+    blocks: &mut Vec<Block>,
+    used: &mut Vec<String>,
+) -> bool {
+    let mut seen: Vec<(Chosen, Sum, Balance)> = Vec::new();
     for group in chosen {
         let part = system.part(group);
         for what in system.sums(pen, &part) {
@@ -351,40 +361,38 @@ fn two_unknowns(pen: &Pen<'_>, system: &mut System, chosen: &[Chosen], blocks: &
             if balance.open.len() != 2 {
                 continue;
             }
-            let partner = seen.iter().find_map(|(other, _, sum, known)| {
-                let pair = solve_pair(known, &balance)?;
+            let partner = seen.iter().find_map(|(other, sum, known)| {
+                let ids = same_two(known, &balance)?;
+                let pair = Pair::of([(known, sum), (&balance, &what)], &system.unknowns, ids)?;
                 Some((other.clone(), sum.clone(), known.statement(sum), pair))
             });
             if let Some((other, sum, first, pair)) = partner {
                 // Two points without a joint are two letters.
-                let what = match (what, &sum) {
-                    (Sum::About(at, name), Sum::About(_, known)) if name == *known && name == "O" => {
-                        Sum::About(at, "O′".to_owned())
+                let told = match (&what, &sum) {
+                    (Sum::About(at, name), Sum::About(_, known)) if name == known && pen.is_no_joint(name) => {
+                        Sum::About(*at, format!("{name}′"))
                     }
-                    (what, _) => what,
+                    (what, _) => (*what).clone(),
                 };
-                let mut line = vec![say("No sum leaves one unknown now; these two share the same two: ")];
-                line.push(say(format!(
-                    "{} on {}, {} on {}.",
+                let line = format!(
+                    "Of the sums tried none leaves one unknown now; these two share the same two: {} on {}, {} on {}.",
                     sum_words(pen, &sum),
                     chosen_name(pen, system, &other),
-                    sum_words(pen, &what),
+                    sum_words(pen, &told),
                     chosen_name(pen, system, group)
-                )));
-                blocks.push(Block::Paragraph(line));
-                let mut steps = vec![first, balance.statement(&what)];
-                for (index, (id, value)) in pair.into_iter().enumerate() {
-                    let mut step = found(pen, system, id, value);
-                    if index == 0 {
-                        step.label = words("together");
-                    }
+                );
+                blocks.push(Block::Paragraph(words(line)));
+                let mut steps = vec![first, balance.statement(&told)];
+                for (mut step, (id, value)) in pair.steps(pen, &system.unknowns).into_iter().zip(pair.values) {
+                    step.remark = remark(pen, system, id, value);
                     steps.push(step);
                     system.set(id, value);
                 }
                 blocks.push(Block::Working(steps));
+                used.extend([sum, told].iter().filter_map(Sum::centre));
                 return true;
             }
-            seen.push((group.clone(), part.clone(), what, balance));
+            seen.push((group.clone(), what, balance));
         }
     }
     false
@@ -392,7 +400,7 @@ fn two_unknowns(pen: &Pen<'_>, system: &mut System, chosen: &[Chosen], blocks: &
 
 fn sum_words(pen: &Pen<'_>, what: &Sum) -> String {
     match what {
-        Sum::About(at, name) if name.starts_with('O') && pen.is_no_joint(name) => {
+        Sum::About(at, name) if pen.is_no_joint(name) => {
             format!("moments about {name} {}", pen.point(*at))
         }
         Sum::About(_, name) => format!("moments about {name}"),
@@ -405,36 +413,31 @@ fn sum_words(pen: &Pen<'_>, what: &Sum) -> String {
 /// `C_y = 130.3 lbf`, found together with others.
 pub fn found(pen: &Pen<'_>, system: &System, id: usize, value: f64) -> Step {
     let Some(unknown) = system.unknowns.get(id) else { return equation(Vec::new(), Vec::new(), Vec::new()) };
-    let (shown, remark) = match unknown.what {
-        What::Couple => (pen.moment(value), meaning(What::Couple, value, [0.0; 2])),
-        What::Bar => (pen.force(value), meaning(What::Bar, pen.quiet(value), [0.0; 2])),
-        What::Force => (pen.force(value), Vec::new()),
-    };
-    equation(Vec::new(), vec![unknown.symbol.clone(), shown], remark)
+    equation(Vec::new(), vec![unknown.symbol.clone(), unknown.shown(pen, value)], remark(pen, system, id, value))
 }
 
-fn solve_pair(first: &Balance, second: &Balance) -> Option<[(usize, f64); 2]> {
-    let ([(p, a), (q, b)], [(r, c), (s, d)]) = (first.open.as_slice(), second.open.as_slice()) else { return None };
-    let (c, d) = match (p == r && q == s, p == s && q == r) {
-        (true, _) => (c, d),
-        (_, true) => (d, c),
-        _ => return None,
-    };
-    let cross = a * d - b * c;
-    if cross.abs() <= 1e-6 * (a * d).abs().max((b * c).abs()) {
-        return None;
+/// What an unknown's value means, where it is no force along an arrow of its own.
+fn remark(pen: &Pen<'_>, system: &System, id: usize, value: f64) -> Line {
+    match system.unknowns.get(id).map(|unknown| unknown.what) {
+        Some(what @ (What::Couple | What::Bar)) => meaning(pen, what, value, [0.0; 2]),
+        _ => Vec::new(),
     }
-    let (u, v) = (-first.known, -second.known);
-    Some([(*p, (u * d - b * v) / cross), (*q, (a * v - u * c) / cross)])
+}
+
+/// The two unknowns that two sums share, if they are the same.
+fn same_two(first: &Balance, second: &Balance) -> Option<[usize; 2]> {
+    let ([(p, _), (q, _)], [(r, _), (s, _)]) = (first.open.as_slice(), second.open.as_slice()) else { return None };
+    ((p == r && q == s) || (p == s && q == r)).then_some([*p, *q])
 }
 
 /// All sums of all bodies at once: where nothing smaller will do.
-fn together(pen: &Pen<'_>, system: &mut System, blocks: &mut Vec<Block>) -> bool {
+fn together(pen: &Pen<'_>, system: &mut System, blocks: &mut Vec<Block>, used: &mut Vec<String>) -> bool {
     let open: Vec<usize> = (0..system.unknowns.len()).filter(|id| system.value(*id).is_none()).collect();
     if open.is_empty() || open.len() > MOST_TOGETHER {
         return false;
     }
     let mut rows: Vec<(Vec<f64>, f64, Step)> = Vec::new();
+    let mut centres: Vec<String> = Vec::new();
     for index in system.free_bodies() {
         let part = system.part(&BTreeSet::from([index]));
         let Some(body) = system.bodies.get(index) else { continue };
@@ -451,6 +454,7 @@ fn together(pen: &Pen<'_>, system: &mut System, blocks: &mut Vec<Block>) -> bool
                 |id: &usize| balance.open.iter().find(|(own, _)| own == id).map_or(0.0, |(_, value)| *value);
             let mut step = balance.statement(&what);
             step.label = words(body_name(pen, system, index));
+            centres.extend(what.centre());
             rows.push((open.iter().map(coefficient).collect(), -balance.known, step));
         }
     }
@@ -458,7 +462,8 @@ fn together(pen: &Pen<'_>, system: &mut System, blocks: &mut Vec<Block>) -> bool
         return false;
     };
     blocks.push(Block::Paragraph(words(format!(
-        "No sum leaves one or two unknowns: {} equations are solved together.",
+        "Of the sums tried none leaves one or two unknowns: {} equations are solved together; their elimination is not written \
+         out.",
         count(rows.len())
     ))));
     let mut steps: Vec<Step> = rows.into_iter().map(|(_, _, step)| step).collect();
@@ -467,6 +472,7 @@ fn together(pen: &Pen<'_>, system: &mut System, blocks: &mut Vec<Block>) -> bool
         system.set(id, value);
     }
     blocks.push(Block::Working(steps));
+    used.extend(centres);
     true
 }
 
@@ -517,34 +523,40 @@ fn check(pen: &Pen<'_>, system: &System, blocks: &mut Vec<Block>, used: &[String
     blocks.push(Block::Working(steps));
 }
 
-/// Which supports can hold a sideways load, and where it goes.
+/// Where the sideways load goes.
 fn sideways(pen: &Pen<'_>, system: &System, loads: &Loads, blocks: &mut Vec<Block>) {
-    let total: f64 = loads
-        .each
-        .iter()
-        .filter_map(|(_, acting)| match (&acting.kind, acting.size) {
-            (Kind::Force(direction), Size::Load(size) | Size::Found(size)) => {
-                Some(direction.unit.first().copied()? * size)
-            }
-            _ => None,
-        })
-        .sum();
-    let holders: Vec<String> = system
-        .reactions
-        .iter()
-        .filter(|(_, given)| given.iter().any(|(_, kind)| matches!(kind, Kind::Force(d) if d.unit[0] != 0.0)))
-        .filter_map(|(support, _)| pen.structure.supports.get(support.index()))
-        .map(|support| pen.joint(support.joint).to_owned())
-        .collect();
+    let part = |acting: &Acting| match (&acting.kind, acting.size) {
+        (Kind::Force(direction), Size::Load(size) | Size::Found(size)) => direction.unit[0] * size,
+        _ => 0.0,
+    };
+    let total: f64 = loads.each.iter().map(|(_, acting)| part(acting)).sum();
     if pen.quiet(total) == 0.0 {
         return;
     }
-    let way = arrow([total, 0.0]);
-    let amount = super::loads::plain(&pen.force(total.abs()));
-    let sentence = match holders.as_slice() {
-        [] => return,
-        [only] => format!("Only {only} can hold sideways: the whole sideways load, {amount} {way}, goes to {only}."),
-        several => format!("The sideways load, {amount} {way}, is shared by {}.", listed(several)),
+    // Those that can hold sideways, and what each does.
+    let holders = system.reactions.iter().filter_map(|(support, given)| {
+        let joint = pen.structure.supports.get(support.index())?.joint;
+        let sideways = given.iter().filter_map(|(id, kind)| match kind {
+            Kind::Force(direction) if direction.unit[0] != 0.0 => Some(direction.unit[0] * system.value(*id)?),
+            _ => None,
+        });
+        sideways.reduce(|sum, part| sum + part).map(|sum| (pen.joint(joint).to_owned(), pen.quiet(sum)))
+    });
+    let holders: Vec<(String, f64)> = holders.collect();
+    let working: Vec<String> =
+        holders.iter().filter(|(_, force)| *force != 0.0).map(|(joint, _)| joint.clone()).collect();
+    let loaded: Vec<&Acting> =
+        loads.each.iter().map(|(_, acting)| acting).filter(|acting| part(acting) != 0.0).collect();
+    let size = match loaded.as_slice() {
+        [Acting { size: Size::Load(size), .. }] => pen.given(size.abs(), &pen.force),
+        _ => pen.force(total.abs()),
+    };
+    let load = format!("{} {}", super::loads::plain(&size), arrow([total, 0.0]));
+    let sentence = match (holders.as_slice(), working.as_slice()) {
+        (_, []) => return,
+        ([_], [only]) => format!("Only {only} can hold sideways: the whole sideways load, {load}, goes to {only}."),
+        (_, [only]) => format!("The whole sideways load, {load}, goes to {only}."),
+        (_, several) => format!("The sideways load, {load}, is balanced by the reactions at {}.", listed(several)),
     };
     blocks.push(Block::Paragraph(words(sentence)));
 }

@@ -17,7 +17,7 @@ use crate::syntax::tree::MemberKind;
 
 use super::loads::{Loads, Where, unitless};
 use super::part::{Acting, Kind, Part, Size, Sum};
-use super::pen::{Direction, Pen, Saying, equation, formula, product, say, sum, symbol, zero};
+use super::pen::{Direction, Pen, Saying, equation, formula, product, say, signed, sum, symbol, zero};
 
 /// Frames of more beams than this get a table in place of every expression.
 pub const MOST_BEAMS: usize = 24;
@@ -94,29 +94,29 @@ fn on_joint(pen: &Pen<'_>, loads: &Loads, result: &CaseResult, joint: JointId, w
     let mut part = Part::default();
     let at = pen.at(joint);
     let place = String::new();
-    let mut force = |unit: [f64; 2], cosines: Option<[Formula; 2]>, size: f64| {
-        if pen.quiet(size) != 0.0 {
-            let kind = Kind::Force(Direction { unit, cosines });
-            part.forces.push(Acting { size: Size::Found(size), kind, at, place: place.clone() });
+    let mut act = |direction: Direction, size: Size| {
+        if pen.quiet(size.known().unwrap_or(0.0)) != 0.0 {
+            part.forces.push(Acting { size, kind: Kind::Force(direction), at, place: place.clone() });
         }
     };
-    let mut couples = Vec::new();
+    let mut couples: Vec<Size> = Vec::new();
     for (own, acting) in &loads.each {
-        if let (Where::Joint(loaded), Some(size)) = (own, acting.size.known())
-            && *loaded == joint
-        {
+        if *own == Where::Joint(joint) {
             match &acting.kind {
-                Kind::Force(direction) => force(direction.unit, direction.cosines.clone(), size),
-                Kind::Couple => couples.push(size),
+                Kind::Force(direction) => act(direction.clone(), acting.size),
+                Kind::Couple => couples.push(acting.size),
             }
         }
     }
+    let mut force = |unit: [f64; 2], cosines: Option<[Formula; 2]>, size: f64| {
+        act(Direction { unit, cosines }, Size::Found(size));
+    };
     if let Some((id, _)) = pen.structure.support_at(joint)
         && let Some(reaction) = result.reactions.get(id.index())
     {
         force([1.0, 0.0], None, reaction.fx.unwrap_or(0.0));
         force([0.0, 1.0], None, reaction.fy.unwrap_or(0.0));
-        couples.extend(reaction.m);
+        couples.extend(reaction.m.map(Size::Found));
     }
     for (index, member) in pen.structure.members.iter().enumerate() {
         let id = MemberId::new(index);
@@ -136,11 +136,11 @@ fn on_joint(pen: &Pen<'_>, loads: &Loads, result: &CaseResult, joint: JointId, w
         let (section, sign) = if member.start == joint { (diagram.start(), 1.0) } else { (diagram.end(), -1.0) };
         force(along.unit, along.cosines.clone(), sign * section.axial);
         force(left.unit, left.cosines, -sign * section.shear);
-        couples.push(sign * section.moment);
+        couples.push(Size::Found(sign * section.moment));
     }
     for size in couples {
-        if pen.quiet_moment(size) != 0.0 {
-            part.forces.push(Acting { size: Size::Found(size), kind: Kind::Couple, at, place: String::new() });
+        if pen.quiet_moment(size.known().unwrap_or(0.0)) != 0.0 {
+            part.forces.push(Acting { size, kind: Kind::Couple, at, place: String::new() });
         }
     }
     part
@@ -190,12 +190,12 @@ fn one(
             let couples: Vec<(Sign, Formula)> = part
                 .forces
                 .iter()
-                .filter_map(|acting| match (&acting.kind, acting.size) {
-                    (Kind::Couple, Size::Found(size)) => {
-                        let size = size * side;
-                        Some((if size < 0.0 { Sign::Minus } else { Sign::Plus }, pen.moment(size.abs())))
-                    }
-                    _ => None,
+                .filter(|acting| matches!(acting.kind, Kind::Couple))
+                .filter_map(|acting| {
+                    let size = acting.size.known()? * side;
+                    let is_given = matches!(acting.size, Size::Load(_));
+                    let shown = if is_given { pen.given(size.abs(), &pen.moment) } else { pen.moment(size.abs()) };
+                    Some(signed(size, shown))
                 })
                 .collect();
             let which = if is_far { End::Finish } else { End::Start };

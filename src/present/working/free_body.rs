@@ -5,11 +5,11 @@
 
 use crate::check::words::capital;
 use crate::present::document::{Line, words};
-use crate::syntax::tree::Turn;
+use crate::structure::SupportKind;
 
 use super::bodies::Form;
 use super::part::Kind;
-use super::pen::{Pen, arrow, count, formula, listed, say, turn_arrow};
+use super::pen::{Pen, arrow, count, formula, listed, say, signed, sum, turn_arrow};
 use super::system::{Chosen, System};
 
 /// What is cut free and which unknowns appear.
@@ -30,16 +30,18 @@ pub fn free_body(pen: &Pen<'_>, system: &System) -> Line {
             if let Some(unknown) = system.unknowns.get(*id) {
                 line.push(formula(unknown.symbol.clone()));
                 line.push(say(match kind {
-                    Kind::Couple => format!(" {}", turn_arrow(1.0)),
+                    Kind::Couple => format!(" {}", turn_arrow(pen.structure.turning_sign())),
                     Kind::Force(direction) => format!(" {}", arrow(direction.unit)),
                 }));
                 if let Kind::Force(direction) = kind
                     && let Some([cosine, sine]) = &direction.cosines
                 {
-                    line.push(say(" (square to the way it rolls: "));
-                    line.push(formula(cosine.clone()));
+                    let [ux, uy] = direction.unit;
+                    let way = if matches!(support.kind, SupportKind::Guide { .. }) { "slides" } else { "rolls" };
+                    line.push(say(format!(" (square to the way it {way}: ")));
+                    line.push(formula(sum(vec![signed(ux, cosine.clone())])));
                     line.push(say(" along x, "));
-                    line.push(formula(sine.clone()));
+                    line.push(formula(sum(vec![signed(uy, sine.clone())])));
                     line.push(say(" along y)"));
                 }
             }
@@ -51,8 +53,8 @@ pub fn free_body(pen: &Pen<'_>, system: &System) -> Line {
         "more than the three equations of one body"
     };
     line.push(say(format!(": {} unknown{}, {equations}.", count(number), if number == 1 { "" } else { "s" })));
-    let sense = if pen.positive == Turn::Clockwise { "↻ positive" } else { "↺ positive" };
-    line.push(say(format!(" Forces → and ↑ are positive, moments {sense}.")));
+    let sense = turn_arrow(pen.structure.turning_sign());
+    line.push(say(format!(" Forces → and ↑ are positive, moments {sense} positive.")));
     line
 }
 

@@ -11,12 +11,12 @@ use crate::present::document::{Block, Formula, Inline, Line, Sign, Step, words};
 use crate::statics::equilibrium::Points;
 
 use super::complex;
-use super::elimination::eliminate;
+use super::elimination::{Pair, eliminate};
 use super::loads::Loads;
 use super::part::{Acting, Kind, Part, Size, Sum, Unknown, UnknownId, What, meaning};
 use super::pen::{Pen, Saying, count, equation, formula, listed, say, zero};
 use super::sections;
-use super::system::System;
+use super::system::{System, assumed};
 
 /// The forces on all joints of a truss.
 pub struct Truss {
@@ -50,7 +50,7 @@ impl Truss {
             };
             for (id, kind) in given {
                 let place = format!("at {}", pen.joint(joint));
-                act(joint, Acting { size: Size::Unknown(*id, 1.0), kind: kind.clone(), at: pen.at(joint), place });
+                act(joint, Acting { size: assumed(pen, *id, kind), kind: kind.clone(), at: pen.at(joint), place });
             }
         }
         let mut bars = Vec::new();
@@ -107,7 +107,7 @@ impl Truss {
 pub fn tell(pen: &Pen<'_>, truss: &mut Truss, loads: &Loads, wanted: Option<MemberId>, blocks: &mut Vec<Block>) {
     let rule = words(
         "Every bar is assumed in tension: it pulls on the joints at its ends. A minus in a result means compression. \
-         Each joint gives two equations, so the next joint is always one with at most two unknowns.",
+         Each joint gives two equations: joints with at most two unknowns come first.",
     );
     if pen.saying == Saying::First {
         blocks.push(Block::Paragraph(rule));
@@ -138,7 +138,7 @@ pub fn tell(pen: &Pen<'_>, truss: &mut Truss, loads: &Loads, wanted: Option<Memb
         let cut = open.iter().find_map(|member| sections::find(pen, truss, *member));
         if let Some(cut) = cut {
             blocks.push(Block::Paragraph(words(
-                "Every joint left has more than two unknowns. A section through the truss helps on.",
+                "No joint left gives its unknowns by its own two equations. A section through the truss helps on.",
             )));
             sections::tell(pen, truss, &cut, blocks);
             last = None;
@@ -181,13 +181,8 @@ fn slopes(pen: &Pen<'_>) -> Vec<Step> {
                         && let Formula::Number { digits, .. } = &**above
                         && let Ok(leg) = digits.parse::<f64>()
                     {
-                        let digits = crate::quantity::format::significant(leg / ux.abs(), 4);
-                        remark.extend([
-                            say(", "),
-                            formula((**below).clone()),
-                            say(" = "),
-                            formula(Formula::Number { digits, unit: String::new() }),
-                        ]);
+                        let root = pen.ratio(leg / ux);
+                        remark.extend([say(", "), formula((**below).clone()), say(" = "), formula(root)]);
                     }
                 }
                 found.push((legs, vec![name], remark));
@@ -330,7 +325,7 @@ fn at_joint(pen: &Pen<'_>, truss: &mut Truss, joint: JointId) -> Option<Vec<Step
         let value = pen.quiet(value);
         steps.push(balance.statement(&what));
         for mut line in lines {
-            line.remark = remark(&part, truss, id, value);
+            line.remark = remark(pen, &part, truss, id, value);
             steps.push(line);
         }
         truss.set(id, value);
@@ -340,18 +335,14 @@ fn at_joint(pen: &Pen<'_>, truss: &mut Truss, joint: JointId) -> Option<Vec<Step
     {
         let (a, b) = (part.balance(pen, &truss.unknowns, first), part.balance(pen, &truss.unknowns, second));
         let ids: Vec<UnknownId> = truss.open_at(joint).into_iter().collect();
-        let rows = [&a, &b].map(|balance| {
-            let of = |id: &UnknownId| balance.open.iter().find(|(own, _)| own == id).map_or(0.0, |(_, value)| *value);
-            (ids.iter().map(of).collect::<Vec<f64>>(), -balance.known)
-        });
-        let values = eliminate(rows.to_vec(), 2)?;
+        let ids = <[UnknownId; 2]>::try_from(ids).ok()?;
+        let pair = Pair::of([(&a, first), (&b, second)], &truss.unknowns, ids)?;
         steps.push(a.statement(first));
         steps.push(b.statement(second));
-        for (index, (id, value)) in ids.into_iter().zip(values).enumerate() {
+        for (mut step, (id, value)) in pair.steps(pen, &truss.unknowns).into_iter().zip(pair.values) {
             let value = pen.quiet(value);
-            let name = truss.unknowns.get(id).map(|unknown| unknown.symbol.clone())?;
-            let label = if index == 0 { words("together") } else { Vec::new() };
-            steps.push(equation(label, vec![name, pen.force(value)], remark(&part, truss, id, value)));
+            step.remark = remark(pen, &part, truss, id, value);
+            steps.push(step);
             truss.set(id, value);
         }
         waiting.clear();
@@ -371,13 +362,13 @@ fn at_joint(pen: &Pen<'_>, truss: &mut Truss, joint: JointId) -> Option<Vec<Step
     Some(steps)
 }
 
-fn remark(part: &Part, truss: &Truss, id: UnknownId, value: f64) -> Line {
+fn remark(pen: &Pen<'_>, part: &Part, truss: &Truss, id: UnknownId, value: f64) -> Line {
     let what = truss.unknowns.get(id).map_or(What::Bar, |unknown| unknown.what);
     let unit = part.forces.iter().find_map(|acting| match (&acting.kind, acting.size) {
         (Kind::Force(direction), Size::Unknown(own, _)) if own == id => Some(direction.unit),
         _ => None,
     });
-    meaning(what, value, unit.unwrap_or_default())
+    meaning(pen, what, value, unit.unwrap_or_default())
 }
 
 /// Joints of which no sum was needed: they have to balance all the same.
@@ -433,8 +424,9 @@ fn together(pen: &Pen<'_>, truss: &mut Truss, blocks: &mut Vec<Block>) -> bool {
         .collect();
     let which = if names.len() <= 8 { format!(" ({})", listed(&names)) } else { String::new() };
     blocks.push(Block::Paragraph(words(format!(
-        "Every joint left has more than two unknowns, no section leaves one alone, and one force carried from joint to joint is \
-         not enough: this is a complex truss. The {} equations of its joints have to be solved together for {} unknowns{which}.",
+        "No joint left gives its unknowns by its own two equations, no straight section was found that leaves one alone, and one \
+         force carried from joint to joint is not enough. The {} equations of the joints left are solved together for {} \
+         unknowns{which}; their elimination is not written out.",
         count(equations),
         count(open.len()),
     ))));
@@ -446,7 +438,11 @@ fn together(pen: &Pen<'_>, truss: &mut Truss, blocks: &mut Vec<Block>) -> bool {
         let value = pen.quiet(value);
         let Some(unknown) = truss.unknowns.get(id).cloned() else { continue };
         let label = if results.is_empty() { words("together") } else { Vec::new() };
-        results.push(equation(label, vec![unknown.symbol, pen.force(value)], meaning(unknown.what, value, [0.0; 2])));
+        results.push(equation(
+            label,
+            vec![unknown.symbol, pen.force(value)],
+            meaning(pen, unknown.what, value, [0.0; 2]),
+        ));
         truss.set(id, value);
     }
     blocks.push(Block::Working(results));

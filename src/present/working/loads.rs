@@ -247,9 +247,7 @@ impl Gather<'_, '_> {
         }
         let (across, up) = (fx.abs(), fy.abs());
         let degrees = if from_vertical { across.atan2(up) } else { up.atan2(across) }.to_degrees();
-        let short = crate::quantity::format::trimmed(degrees, 5);
-        let is_short = short.parse::<f64>().is_ok_and(|read| (read - degrees).abs() < 1e-9);
-        let digits = if is_short { short } else { crate::quantity::format::significant(degrees, 5) };
+        let digits = self.pen.structure.figures.angle(degrees);
         let angle = Formula::Number { digits: digits.clone(), unit: "°".to_owned() };
         let of = |name| Formula::Function(name, Box::new(angle.clone()));
         let cosines = if from_vertical { [of("sin"), of("cos")] } else { [of("cos"), of("sin")] };

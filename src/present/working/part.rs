@@ -4,7 +4,6 @@
 //! Must not know: how a structure is divided into parts.
 
 use crate::present::document::{Formula, Line, Sign, Step};
-use crate::syntax::tree::Turn;
 
 use super::pen::{Direction, Pen, arrow, equation, formula, product, say, signed, sum, symbol, turn_arrow, zero};
 
@@ -18,6 +17,24 @@ pub struct Unknown {
     pub what: What,
     /// Newtons or newton-metres, once found.
     pub value: Option<f64>,
+}
+
+impl Unknown {
+    /// A value of it.
+    pub fn shown(&self, pen: &Pen<'_>, value: f64) -> Formula {
+        match self.what {
+            What::Couple => pen.moment(value),
+            What::Force | What::Bar => pen.force(value),
+        }
+    }
+
+    /// A value of it, nothing where that is rounding noise.
+    pub fn quiet(&self, pen: &Pen<'_>, value: f64) -> f64 {
+        match self.what {
+            What::Couple => pen.quiet_moment(value),
+            What::Force | What::Bar => pen.quiet(value),
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,6 +62,8 @@ pub enum Size {
     Load(f64),
     /// The same, computed on the way.
     Found(f64),
+    /// So many times an unknown: a couple of it turns in the sense that the
+    /// page counts as positive.
     Unknown(UnknownId, f64),
 }
 
@@ -86,6 +105,14 @@ impl Sum {
         match self {
             Sum::Along(_, name) => name.clone(),
             Sum::About(_, name) => symbol("ΣM", name.clone()),
+        }
+    }
+
+    /// The point about which moments are taken, by name.
+    pub fn centre(&self) -> Option<String> {
+        match self {
+            Sum::Along(..) => None,
+            Sum::About(_, name) => Some(name.clone()),
         }
     }
 
@@ -139,7 +166,7 @@ impl Part {
     pub fn balance(&self, pen: &Pen<'_>, unknowns: &[Unknown], what: &Sum) -> Balance {
         let mut found =
             Balance { terms: Vec::new(), open: Vec::new(), known: 0.0, known_terms: Vec::new(), largest: 0.0 };
-        let flips = matches!(what, Sum::About(..)) && pen.positive == Turn::Clockwise;
+        let flips = matches!(what, Sum::About(..)) && pen.structure.turning_sign() < 0.0;
         for acting in &self.forces {
             let coefficient = pen_quiet(pen, what, what.coefficient(acting));
             if coefficient == 0.0 {
@@ -221,10 +248,7 @@ fn factor(pen: &Pen<'_>, what: &Sum, acting: &Acting, coefficient: f64) -> Optio
             match &direction.cosines {
                 Some([cosine, _]) if *y == 0.0 => Some(cosine.clone()),
                 Some([_, sine]) if *x == 0.0 => Some(sine.clone()),
-                _ => Some(Formula::Number {
-                    digits: crate::quantity::format::significant(coefficient, 4),
-                    unit: String::new(),
-                }),
+                _ => Some(pen.ratio(coefficient)),
             }
         }
     }
@@ -259,8 +283,8 @@ impl Balance {
     /// The one unknown left, found: the lines of the calculation, and its value.
     pub fn solve(&self, pen: &Pen<'_>, unknowns: &[Unknown], what: &Sum) -> Option<(UnknownId, f64, Vec<Step>)> {
         let [(id, coefficient)] = self.open.as_slice() else { return None };
-        let value = -self.known / coefficient;
         let unknown = unknowns.get(*id)?;
+        let value = unknown.quiet(pen, -self.known / coefficient);
         let mut sides = vec![unknown.symbol.clone()];
         let is_plain =
             (coefficient.abs() - 1.0).abs() < 1e-12 && (matches!(what, Sum::Along(..)) || unknown.what == What::Couple);
@@ -281,10 +305,7 @@ impl Balance {
                 sides.push(sum(vec![(sign, Formula::Fraction(Box::new(above), Box::new(below)))]));
             }
         }
-        let shown = match unknown.what {
-            What::Couple => pen.moment(value),
-            What::Force | What::Bar => pen.force(value),
-        };
+        let shown = unknown.shown(pen, value);
         // A sum of one number, or none, is the result itself.
         let is_bare = is_plain && matches!(moved.as_slice(), [] | [(_, Formula::Number { .. })]);
         if is_bare {
@@ -298,15 +319,20 @@ impl Balance {
     }
 
     /// The known terms added up, as a size.
-    fn total(&self, pen: &Pen<'_>, what: &Sum) -> Formula {
+    pub fn total(&self, pen: &Pen<'_>, what: &Sum) -> Formula {
         match what {
             Sum::Along(..) => pen.force(self.known.abs()),
             Sum::About(..) => pen.moment(self.known.abs()),
         }
     }
 
-    /// What stands beside an unknown in the sum.
-    fn coefficient_of(&self, unknown: &Unknown) -> Option<Formula> {
+    /// How much one unit of an unknown counts.
+    pub fn coefficient(&self, id: UnknownId) -> f64 {
+        self.open.iter().find(|(own, _)| *own == id).map_or(0.0, |(_, value)| *value)
+    }
+
+    /// What stands beside an unknown in the sum; nothing for 1.
+    pub fn coefficient_of(&self, unknown: &Unknown) -> Option<Formula> {
         self.terms.iter().find_map(|(_, term)| match term {
             Formula::Product(factors) if factors.first() == Some(&unknown.symbol) => factors.get(1).cloned(),
             _ => None,
@@ -349,14 +375,14 @@ const fn turned(sign: Sign, turn: bool) -> Sign {
 }
 
 /// What the value of a result means: its direction, or `tension`.
-pub fn meaning(what: What, value: f64, unit: [f64; 2]) -> Line {
+pub fn meaning(pen: &Pen<'_>, what: What, value: f64, unit: [f64; 2]) -> Line {
     if value == 0.0 {
         return Vec::new();
     }
     let [x, y] = unit;
     match what {
         What::Bar => vec![say(if value > 0.0 { "tension" } else { "compression" })],
-        What::Couple => vec![say(turn_arrow(value))],
+        What::Couple => vec![say(turn_arrow(pen.structure.turning(value)))],
         What::Force => vec![say(arrow([x * value.signum(), y * value.signum()]))],
     }
 }

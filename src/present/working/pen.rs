@@ -1,20 +1,15 @@
 //! How numbers, names and directions are written in a worked solution.
 //!
-//! Given values are written as they were given; results to so many significant
-//! figures, by default three, four where the first is 1 (the practice of the
-//! textbooks). Every printed figure comes from a full-precision value.
+//! Every printed figure comes from a full-precision value.
 //!
 //! Must not know: equilibrium, in which order anything is solved.
 
 use crate::base::{JointId, MemberId};
 use crate::present::document::{Formula, Inline, Line, Relation, Side, Sign, Step};
-use crate::quantity::format::{significant, trimmed, with_symbol};
+use crate::quantity::format::with_symbol;
 use crate::quantity::{Dimension, NamedUnit, Number, UnitSystem};
 use crate::structure::Structure;
-use crate::syntax::tree::Turn;
 
-/// Given values of more figures than this are rounded like results.
-const MOST_GIVEN_FIGURES: usize = 5;
 /// Slopes whose two whole numbers stay below this are written as ratios.
 const LARGEST_SLOPE: i64 = 100;
 
@@ -26,12 +21,11 @@ pub struct Pen<'a> {
     pub moment: NamedUnit,
     pub line_load: NamedUnit,
     units: UnitSystem,
-    figures: Option<usize>,
-    /// The turning sense written as positive.
-    pub positive: Turn,
     names: NameStyle,
     /// Forces (newtons) and moments up to these are zero but for rounding.
     noise: [f64; 2],
+    /// Of the structure, metres.
+    pub size: f64,
     /// Whether what holds for every case is still to be said.
     pub saying: Saying,
 }
@@ -63,14 +57,14 @@ pub struct Direction {
 
 impl<'a> Pen<'a> {
     /// `largest` is the largest force in play, newtons.
-    pub fn new(structure: &'a Structure, figures: Option<usize>, largest: f64) -> Pen<'a> {
+    pub fn new(structure: &'a Structure, largest: f64) -> Pen<'a> {
         let units = structure.units.clone().unwrap_or_else(UnitSystem::si);
         let is_short = |name: &str| {
             let mut letters = name.chars();
             letters.next().is_some_and(char::is_uppercase) && letters.all(|c| c.is_ascii_digit() || c == '_')
         };
         let all_short = (0..structure.joints.len()).all(|joint| is_short(structure.joint_name(JointId::new(joint))));
-        let size = size_of(structure);
+        let size = structure.size();
         let noise = crate::statics::ZERO_SHARE * largest;
         Pen {
             structure,
@@ -79,10 +73,9 @@ impl<'a> Pen<'a> {
             moment: units.display_unit(Dimension::MOMENT),
             line_load: units.display_unit(Dimension::LINE_LOAD),
             units,
-            figures: figures.or(structure.figures),
-            positive: structure.moments.unwrap_or(Turn::Counterclockwise),
             names: if all_short { NameStyle::Joined } else { NameStyle::Apart },
             noise: [noise, noise * size],
+            size,
             saying: Saying::First,
         }
     }
@@ -103,22 +96,9 @@ impl<'a> Pen<'a> {
         &self.units.deflection
     }
 
-    /// A result's digits: never rounded before the point.
+    /// A result's digits.
     pub fn figures(&self, value: f64) -> String {
-        // A half goes up, on whichever side of it rounding has left a value.
-        let value = value * (1.0 + 1e-12);
-        let figures = self.figures.unwrap_or_else(|| {
-            let begins_with_one = format!("{:.2e}", value.abs()).starts_with('1');
-            if begins_with_one { 4 } else { 3 }
-        });
-        significant(value, figures)
-    }
-
-    /// A given value's digits: as it was given where that is short.
-    fn as_given(&self, value: f64) -> String {
-        let short = trimmed(value, MOST_GIVEN_FIGURES);
-        let same = short.parse::<f64>().is_ok_and(|read| (read - value).abs() <= 1e-9 * value.abs());
-        if same { short } else { self.figures(value) }
+        self.structure.figures.result(value)
     }
 
     fn number(digits: String, unit: &NamedUnit) -> Formula {
@@ -133,7 +113,7 @@ impl<'a> Pen<'a> {
 
     /// A given value in any unit, from SI.
     pub fn given(&self, value: f64, unit: &NamedUnit) -> Formula {
-        Self::number(self.as_given(unit.convert(value)), unit)
+        Self::number(self.structure.figures.given(unit.convert(value)), unit)
     }
 
     pub fn force(&self, newtons: f64) -> Formula {
@@ -150,6 +130,11 @@ impl<'a> Pen<'a> {
         self.given(metres, &self.length)
     }
 
+    /// The size of a ratio by which results are multiplied: a cosine, a share.
+    pub fn ratio(&self, value: f64) -> Formula {
+        Formula::Number { digits: self.structure.figures.ratio(value.abs()), unit: String::new() }
+    }
+
     /// Zero where a force is rounding noise.
     pub fn quiet(&self, newtons: f64) -> f64 {
         let [noise, _] = self.noise;
@@ -164,12 +149,17 @@ impl<'a> Pen<'a> {
 
     /// Zero where a coordinate differs from another by rounding only.
     pub fn quiet_length(&self, metres: f64) -> f64 {
-        if metres.abs() <= 1e-9 * size_of(self.structure) { 0.0 } else { metres }
+        if metres.abs() <= 1e-9 * self.size { 0.0 } else { metres }
     }
 
     /// Whether a letter for a point is no joint's name.
     pub fn is_no_joint(&self, name: &str) -> bool {
         (0..self.structure.joints.len()).all(|joint| self.joint(JointId::new(joint)) != name)
+    }
+
+    /// A letter for a point where no joint is.
+    pub fn letter(&self) -> &'static str {
+        ["O", "P", "Q", "S", "Z"].into_iter().find(|letter| self.is_no_joint(letter)).unwrap_or("O′")
     }
 
     pub fn joint(&self, joint: JointId) -> &'a str {
@@ -185,7 +175,8 @@ impl<'a> Pen<'a> {
 
     /// `(3, 4.5) ft`
     pub fn point(&self, [x, y]: [f64; 2]) -> String {
-        let [x, y] = [x, y].map(|part| self.as_given(self.length.convert(self.quiet_length(part))).replace('-', "−"));
+        let [x, y] = [x, y]
+            .map(|part| self.structure.figures.given(self.length.convert(self.quiet_length(part))).replace('-', "−"));
         with_symbol(&format!("({x}, {y})"), &self.length.symbol)
     }
 
@@ -228,7 +219,7 @@ impl<'a> Pen<'a> {
                 let below = hypotenuse(across, up);
                 [across, up].map(|leg| Formula::Fraction(Box::new(whole(leg)), Box::new(below.clone())))
             }
-            None => [x, y].map(|part| Formula::Number { digits: cosine_digits(part.abs()), unit: String::new() }),
+            None => [x, y].map(|part| self.ratio(part)),
         };
         Direction { unit, cosines: Some(cosines) }
     }
@@ -251,29 +242,11 @@ impl<'a> Pen<'a> {
     }
 }
 
-/// Cosines are ratios of lengths: four figures keep forces good to three.
-fn cosine_digits(value: f64) -> String {
-    significant(value, 4)
-}
-
 /// `5` for 3 and 4, else `√13`.
 pub fn hypotenuse(across: i64, up: i64) -> Formula {
     let square = across * across + up * up;
     let root = square.isqrt();
     if root * root == square { whole(root) } else { Formula::Root(Box::new(whole(square))) }
-}
-
-/// The larger side of the box around all joints, metres.
-pub fn size_of(structure: &Structure) -> f64 {
-    let extent = |values: &dyn Fn(&crate::structure::Joint) -> f64| {
-        let (least, most) = structure
-            .joints
-            .iter()
-            .map(values)
-            .fold((f64::MAX, f64::MIN), |(least, most), value| (least.min(value), most.max(value)));
-        (most - least).max(0.0)
-    };
-    extent(&|joint| joint.x.to_f64()).max(extent(&|joint| joint.y.to_f64()))
 }
 
 pub fn whole(value: i64) -> Formula {

@@ -84,7 +84,8 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, told: &mut To
         });
         blocks.push(Block::Working(steps.collect()));
     }
-    blocks.push(Block::Paragraph(words("Compatibility: no gap is left at any redundant.")));
+    let how = if degree > 1 { " The equations are solved together; their elimination is not written out." } else { "" };
+    blocks.push(Block::Paragraph(words(format!("Compatibility: no gap is left at any redundant.{how}"))));
     blocks.push(Block::Working(compatibility(pen, &released)));
     let table = superposed(pen, &released);
     let rest = if table.rows.len() < released.equilibrium.unknowns.len() { " All others are zero." } else { "" };
@@ -429,7 +430,7 @@ fn reactions(pen: &Pen<'_>, result: &CaseResult) -> Table {
         let (value, unit) = match component {
             Component::X => (reaction.fx, &pen.force),
             Component::Y => (reaction.fy, &pen.force),
-            Component::Turn => (reaction.m, &pen.moment),
+            Component::Turn => (reaction.m.map(|m| pen.structure.turning(m)), &pen.moment),
             Component::Normal => (Some(reaction.force()[0].hypot(reaction.force()[1])), &pen.force),
         };
         let value = value.unwrap_or(0.0);

@@ -65,6 +65,28 @@ impl Released {
         )
     }
 
+    /// Gives the couples at supports the sense that the page counts as positive.
+    fn turn(&mut self, sign: f64) {
+        let is_turned = |unknown: Option<&Unknown>| matches!(unknown, Some(Unknown::Reaction(_, Component::Turn)));
+        let signs: Vec<f64> =
+            self.equilibrium.unknowns.iter().map(|unknown| if is_turned(Some(unknown)) { sign } else { 1.0 }).collect();
+        let by = |values: &mut [f64], signs: &[f64], own: f64| {
+            values.iter_mut().zip(signs).for_each(|(value, sign)| *value *= sign * own);
+        };
+        let of_redundants: Vec<f64> =
+            self.redundants.iter().map(|column| signs.get(*column).copied().unwrap_or(1.0)).collect();
+        by(&mut self.under_loads, &signs, 1.0);
+        by(&mut self.free, &signs, 1.0);
+        by(&mut self.gaps, &of_redundants, 1.0);
+        by(&mut self.values, &of_redundants, 1.0);
+        for (own, forces) in of_redundants.iter().zip(&mut self.under_one) {
+            by(forces, &signs, *own);
+        }
+        for (own, row) in of_redundants.iter().zip(&mut self.coefficients) {
+            by(row, &of_redundants, *own);
+        }
+    }
+
     /// Whether a redundant, by its number, is a couple.
     pub fn turns(&self, number: usize) -> bool {
         self.column(number).is_some_and(|column| self.is_couple(column))
@@ -76,7 +98,7 @@ impl Released {
 pub fn release(pen: &Pen<'_>, equilibrium: Equilibrium, degree: usize, result: &CaseResult) -> Option<Released> {
     let structure = pen.structure;
     let (rows, columns) = (equilibrium.rows.len(), equilibrium.unknowns.len());
-    let size = super::pen::size_of(structure).max(f64::MIN_POSITIVE);
+    let size = structure.size();
     let row_scale: Vec<f64> = (0..rows)
         .map(|row| {
             let (_, balance) = equilibrium.rows.joint_of(u32::try_from(row).unwrap_or(0));
@@ -159,7 +181,10 @@ pub fn release(pen: &Pen<'_>, equilibrium: Equilibrium, degree: usize, result: &
     let lines = coefficients.iter().cloned().zip(gaps.iter().map(|gap| -gap)).collect();
     let values = eliminate(lines, degree)?;
     let give = flexibility.diagonal;
-    Some(Released { equilibrium, redundants, under_loads, under_one, gaps, coefficients, values, give, free })
+    let mut released =
+        Released { equilibrium, redundants, under_loads, under_one, gaps, coefficients, values, give, free };
+    released.turn(structure.turning_sign());
+    Some(released)
 }
 
 fn row_of(flexibility: &Flexibility, one: &[f64], all: &[Vec<f64>]) -> Vec<f64> {
@@ -240,7 +265,7 @@ pub fn name_in(pen: &Pen<'_>, equilibrium: &Equilibrium, column: usize) -> Formu
                 Component::Normal => match equilibrium.columns().get(column) {
                     Some(Restraint::Line(_, line)) if line[0].is_zero() => symbol(joint, "y"),
                     Some(Restraint::Line(_, line)) if line[1].is_zero() => symbol(joint, "x"),
-                    _ => symbol(joint, ""),
+                    _ => symbol("R", joint),
                 },
             }
         }

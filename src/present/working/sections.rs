@@ -146,7 +146,7 @@ fn judge(pen: &Pen<'_>, truss: &Truss, member: MemberId, sides: &[bool], known: 
                 let [x, y] = pen.at(*joint);
                 pen.quiet_length(x - at[0]) == 0.0 && pen.quiet_length(y - at[1]) == 0.0
             });
-            let name = joint.map_or("O", |joint| pen.joint(joint)).to_owned();
+            let name = joint.map_or_else(|| pen.letter(), |joint| pen.joint(joint)).to_owned();
             (Sum::About(at, name.clone()), Why::Meet(open.clone(), at, name))
         }
     };
@@ -208,13 +208,13 @@ pub fn tell(pen: &Pen<'_>, truss: &mut Truss, cut: &Cut, blocks: &mut Vec<Block>
     };
     let mut line: Line = vec![say(format!("Keep {kept}. The bars cut pull on it. "))];
     match &cut.why {
-        Why::Alone => line.push(say("No other force on it is unknown.")),
+        Why::Alone => line.push(say("No other unknown force appears in the sum.")),
         Why::Parallel(others) => line.push(say(match others.as_slice() {
             [_] => format!("The sum of forces square to {} leaves it out.", listed(&names(others))),
             _ => format!("{} are parallel: the sum of forces square to them leaves them out.", listed(&names(others))),
         })),
         Why::Meet(others, at, name) => {
-            let point = if name == "O" { format!("O {}", pen.point(*at)) } else { name.clone() };
+            let point = if pen.is_no_joint(name) { format!("{name} {}", pen.point(*at)) } else { name.clone() };
             line.push(say(match others.as_slice() {
                 [_] => format!("{} passes through {point}: moments about {name} leave it out.", listed(&names(others))),
                 _ => format!("{} meet at {point}: moments about {name} leave them out.", listed(&names(others))),
@@ -248,7 +248,7 @@ pub fn tell(pen: &Pen<'_>, truss: &mut Truss, cut: &Cut, blocks: &mut Vec<Block>
     let value = pen.quiet(value);
     let mut steps = vec![balance.statement(&cut.what)];
     for mut step in lines {
-        step.remark = meaning(What::Bar, value, [0.0; 2]);
+        step.remark = meaning(pen, What::Bar, value, [0.0; 2]);
         steps.push(step);
     }
     truss.set(id, value);

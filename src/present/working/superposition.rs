@@ -120,7 +120,7 @@ fn table(pen: &Pen<'_>, rows: &[Row], result: &CaseResult) -> Table {
             let shown = match which {
                 0 => pen.force(reaction.fx.unwrap_or(0.0)),
                 1 => pen.force(reaction.fy.unwrap_or(0.0)),
-                _ => pen.moment(reaction.m.unwrap_or(0.0)),
+                _ => pen.moment(pen.structure.turning(reaction.m.unwrap_or(0.0))),
             };
             vec![formula(unitless(shown))]
         };

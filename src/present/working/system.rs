@@ -122,7 +122,7 @@ impl System {
             };
             for (id, kind) in given {
                 let place = format!("at {}", pen.joint(joint));
-                let acting = Acting { size: Size::Unknown(*id, 1.0), kind: kind.clone(), at: pen.at(joint), place };
+                let acting = Acting { size: assumed(pen, *id, kind), kind: kind.clone(), at: pen.at(joint), place };
                 forces.push((joint, acting));
             }
         }
@@ -296,7 +296,7 @@ impl System {
                 if let Some(at) = meeting(*first, *second)
                     && !sums.iter().any(|known| matches!(known, Sum::About(point, _) if near(pen, *point, at)))
                 {
-                    sums.push(Sum::About(at, "O".to_owned()));
+                    sums.push(Sum::About(at, pen.letter().to_owned()));
                 }
             }
             let (_, [ux, uy]) = *first;
@@ -329,6 +329,11 @@ pub fn meeting(
     Some([ax + along * ux, ay + along * uy])
 }
 
+/// A reaction in the sense assumed for it: a couple in the page's positive one.
+pub fn assumed(pen: &Pen<'_>, id: UnknownId, kind: &Kind) -> Size {
+    Size::Unknown(id, if matches!(kind, Kind::Couple) { pen.structure.turning_sign() } else { 1.0 })
+}
+
 /// The reaction components of a support: letter, subscript, and how they are
 /// drawn.
 fn components(pen: &Pen<'_>, support: &Support) -> Vec<(String, String, Kind)> {
@@ -349,7 +354,8 @@ fn components(pen: &Pen<'_>, support: &Support) -> Vec<(String, String, Kind)> {
             (_, true) => "x",
             _ => "",
         };
-        (name.clone(), subscript.to_owned(), Kind::Force(direction))
+        let (letter, subscript) = if subscript.is_empty() { ("R", name.as_str()) } else { (name.as_str(), subscript) };
+        (letter.to_owned(), subscript.to_owned(), Kind::Force(direction))
     };
     match &support.kind {
         SupportKind::Pin => vec![x, y],

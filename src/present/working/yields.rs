@@ -302,13 +302,11 @@ fn lengthening(pen: &Pen<'_>, load: &LoadKind, of: MemberId, factor: &Number) ->
             let (moved, long) = (pen.deflection(), &pen.length);
             let scale = long.unit.factor.to_f64() / moved.unit.factor.to_f64();
             let per = Formula::Number {
-                digits: crate::quantity::format::trimmed(expansion * scale, 5),
+                digits: pen.structure.figures.given(expansion * scale),
                 unit: format!("{}/({}·K)", moved.symbol, long.symbol),
             };
-            let risen = Formula::Number {
-                digits: crate::quantity::format::trimmed(rise.to_f64().abs(), 5),
-                unit: "K".to_owned(),
-            };
+            let risen =
+                Formula::Number { digits: pen.structure.figures.given(rise.to_f64().abs()), unit: "K".to_owned() };
             let factors = times.into_iter().chain([per, risen, pen.length(pen.structure.member_length(of))]);
             Some(signed(rise.to_f64() * factor.to_f64() * expansion, product(factors.collect())))
         }

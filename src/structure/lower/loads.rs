@@ -4,11 +4,10 @@
 //! Must not know: how a load moves anything.
 
 use crate::base::{JointId, MemberId, Origin};
+use crate::quantity::format::{Figures, MOST_FIGURES};
 use crate::quantity::{Dimension, Number, Value};
 use crate::structure::fault::{FaultKind, Freedom, Missing};
-use crate::structure::model::{
-    Delivery, Distributed, Load, LoadKind, MOST_FIGURES, Passage, Roller, StatedAngle, SupportKind,
-};
+use crate::structure::model::{Delivery, Distributed, Load, LoadKind, Passage, Roller, StatedAngle, SupportKind};
 use crate::syntax::tree::{
     Axis, Cardinal, Chain, DirectionKind, ExprId, ExprKind, Fit, LoadStatement, Measure, MomentStatement, NameRef,
     Place, StatementKind, Turn,
@@ -63,12 +62,12 @@ impl<'t> Lowering<'t> {
         let Some(figures) = whole.filter(|whole| (1..=MOST_FIGURES).contains(whole)) else {
             return Err(FaultKind::FiguresOutOfRange { at, value: value.to_f64() }.into());
         };
-        if self.structure.figures.is_some_and(|known| known != figures) {
+        if self.structure.figures.stated().is_some_and(|known| known != figures) {
             let first = self.first_of(context, |kind| matches!(kind, StatementKind::Figures(_)));
             let at = self.origin(context, instance.statement.span);
             return Err(FaultKind::DuplicateFigures { at, first }.into());
         }
-        self.structure.figures = Some(figures);
+        self.structure.figures = Figures::new(Some(figures));
         Ok(())
     }
 

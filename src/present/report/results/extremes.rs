@@ -9,7 +9,7 @@ use crate::present::document::{Block, words};
 use crate::present::report::{cut, heading};
 use crate::present::results::extremes::{Compared, Peak};
 use crate::present::results::subject_name;
-use crate::present::results::text::extremes::{COMPONENTS, over};
+use crate::present::results::text::extremes::{components, over};
 use crate::present::results::text::{beams, pinned};
 use crate::quantity::{Dimension, NamedUnit, UnitSystem};
 use crate::statics::CaseResult;
@@ -23,7 +23,7 @@ pub fn blocks(structure: &Structure, units: &UnitSystem, results: &[&CaseResult]
     let Some(compared) = Compared::of(structure, results) else { return Vec::new() };
     let mut blocks = vec![heading(2, "Extremes")];
     blocks.push(Block::Paragraph(words(format!("Over {}.", over(structure, &compared)))));
-    for (name, component, dimension) in COMPONENTS {
+    for (name, component, dimension) in components(structure) {
         let unit = units.display_unit(dimension);
         let given = compared.reactions(component).into_iter().zip(&structure.supports);
         let given: Vec<(&str, [Option<Peak>; 2])> = given
@@ -112,7 +112,7 @@ fn side(
     let own: Vec<Option<Peak>> = peaks.iter().map(|pair| pair.get(index).copied().flatten()).collect();
     let value = |peak: Peak| if matches!(told, Told::Size) { peak.value.abs() } else { peak.value };
     let values: Vec<Option<f64>> = own.iter().map(|peak| peak.map(value)).collect();
-    table.numbers(numbers(word, unit, &values, 0.0));
+    table.numbers(numbers(structure, word, unit, &values, 0.0));
     if let Told::Along(members) = told {
         let place = |(peak, member): (&Option<Peak>, &MemberId)| {
             peak.map_or_else(String::new, |peak| phrases::member_place(structure, *member, peak.at))

@@ -7,14 +7,13 @@ use std::io::{self, Write};
 use crate::base::{JointId, MemberId};
 use crate::check::outcome::tension_side;
 use crate::check::words;
-use crate::quantity::format::trimmed;
 use crate::quantity::{Dimension, NamedUnit, UnitSystem};
 use crate::statics::diagram::{Diagram, Extreme, Quantity, largest_deflection};
 use crate::statics::{CaseResult, ZERO_SHARE, spans};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
-use super::{FIGURES, column, write_rows};
+use super::{column, write_rows};
 
 /// The beams of a structure.
 pub fn beams(structure: &Structure) -> Vec<MemberId> {
@@ -36,7 +35,9 @@ pub fn write_beams(
     }
     let (force, moment) = (units.display_unit(Dimension::FORCE), units.display_unit(Dimension::MOMENT));
     let diagrams: Vec<Diagram> = beams.iter().map(|member| result.diagram(structure, *member)).collect();
-    let of = |value: fn(&Diagram) -> f64| diagrams.iter().map(|diagram| Some(value(diagram))).collect::<Vec<_>>();
+    let of = |unit: &NamedUnit, value: fn(&Diagram) -> f64, scale: f64| {
+        column(structure, unit, &diagrams.iter().map(|diagram| Some(value(diagram))).collect::<Vec<_>>(), scale)
+    };
     let moment_scale = diagrams
         .iter()
         .flat_map(|diagram| diagram.extremes(Quantity::Moment))
@@ -46,17 +47,17 @@ pub fn write_beams(
     let scale = result.largest;
     let mut columns: Vec<(&str, &NamedUnit, Vec<String>)> = Vec::new();
     if has_even_axial(&diagrams, scale) {
-        columns.push(("N", &force, column(&force, &of(|d| d.start().axial), scale)));
+        columns.push(("N", &force, of(&force, |d| d.start().axial, scale)));
     } else {
-        columns.push(("N start", &force, column(&force, &of(|d| d.start().axial), scale)));
-        columns.push(("N end", &force, column(&force, &of(|d| d.end().axial), scale)));
+        columns.push(("N start", &force, of(&force, |d| d.start().axial, scale)));
+        columns.push(("N end", &force, of(&force, |d| d.end().axial, scale)));
     }
-    columns.push(("V start", &force, column(&force, &of(|d| d.start().shear), scale)));
-    columns.push(("V end", &force, column(&force, &of(|d| d.end().shear), scale)));
-    columns.push(("M start", &moment, column(&moment, &of(|d| d.start().moment), moment_scale)));
-    columns.push(("M end", &moment, column(&moment, &of(|d| d.end().moment), moment_scale)));
+    columns.push(("V start", &force, of(&force, |d| d.start().shear, scale)));
+    columns.push(("V end", &force, of(&force, |d| d.end().shear, scale)));
+    columns.push(("M start", &moment, of(&moment, |d| d.start().moment, moment_scale)));
+    columns.push(("M end", &moment, of(&moment, |d| d.end().moment, moment_scale)));
     let values: Vec<Option<f64>> = inside.iter().map(|row| row.extreme.map(|extreme| extreme.value)).collect();
-    let between = column(&moment, &values, moment_scale);
+    let between = column(structure, &moment, &values, moment_scale);
     let mut head = vec!["beams".to_owned()];
     let mut symbols = vec![String::new()];
     for (name, unit, _) in &columns {
@@ -74,13 +75,18 @@ pub fn write_beams(
             row.extend(columns.iter().map(|(.., cells)| cells.get(*beam).cloned().unwrap_or_default()));
         }
         row.push(between);
-        row.push(extreme.map_or_else(String::new, |extreme| trimmed(units.length.convert(extreme.at), FIGURES)));
+        row.push(extreme.map_or_else(String::new, |extreme| place_number(structure, units, extreme.at)));
         rows.push(row);
     }
     // Every moment lies between those at the ends: no need for the columns.
     let shown = if inside.iter().all(|row| row.extreme.is_none()) { ends } else { ends + 2 };
     rows.iter_mut().for_each(|row| row.truncate(shown));
     write_rows(out, "  ", &rows, |column| column > 0)
+}
+
+/// Where on a beam an extreme is, in the file's unit of length.
+pub(in crate::present) fn place_number(structure: &Structure, units: &UnitSystem, at: f64) -> String {
+    structure.figures.result(units.length.convert(at))
 }
 
 /// Whether each beam carries one axial force from end to end: no load acts
@@ -95,9 +101,7 @@ pub(in crate::present) fn has_even_axial(diagrams: &[Diagram], largest: f64) -> 
 /// The size of the moments that the largest force makes, beside which noise is
 /// told from numbers.
 pub(in crate::present) fn moment_scale(structure: &Structure, result: &CaseResult) -> f64 {
-    let longest =
-        (0..structure.members.len()).map(|index| structure.member_length(MemberId::new(index))).fold(0.0, f64::max);
-    result.largest * longest
+    result.largest * structure.size()
 }
 
 /// Below this a moment is noise.
@@ -176,26 +180,9 @@ fn first_largest<T>(items: impl Iterator<Item = T>, size: impl Fn(&T) -> f64) ->
     })
 }
 
-/// `in A-B, 2.5 m from A`
+/// `in A-B, 2.50 m from A`
 pub(super) fn place(structure: &Structure, member: MemberId, at: f64) -> String {
-    let name = structure.member_name(member);
-    let length = structure.member_length(member);
-    let ends = structure.member(member).map(|m| (m.start, m.end));
-    match ends {
-        Some((start, _)) if at <= 1e-9 * length => format!("in {name}, at {}", structure.joint_name(start)),
-        Some((_, end)) if at >= length * (1.0 - 1e-9) => format!("in {name}, at {}", structure.joint_name(end)),
-        Some((start, _)) => {
-            let units = words::units(structure);
-            let unit = &units.length;
-            format!(
-                "in {name}, {} {} from {}",
-                trimmed(unit.convert(at), FIGURES),
-                unit.symbol,
-                structure.joint_name(start)
-            )
-        }
-        None => String::new(),
-    }
+    format!("in {}, {}", structure.member_name(member), words::member_place(structure, member, at))
 }
 
 /// The joint that moves most; nothing beside a sag it is noise to.
@@ -206,7 +193,7 @@ fn most_moved(structure: &Structure, result: &CaseResult, sag: f64) -> Option<Ve
     let moved = displacements.get(most).filter(|_| size(most) > 1e-9 * sag)?;
     let noise = 1e-9 * size(most);
     let clean = |part: f64| if part.abs() <= noise { 0.0 } else { part };
-    let direction = words::direction([clean(moved.dx), clean(moved.dy)]);
+    let direction = words::way(structure, [clean(moved.dx), clean(moved.dy)]);
     Some(vec![
         "movement".to_owned(),
         format!("{} {direction}", words::deflection(structure, size(most))),
@@ -235,7 +222,7 @@ pub(in crate::present) fn bent_words(structure: &Structure, member: MemberId, ex
     let size = words::deflection(structure, extreme.value.abs());
     Some(vec![
         "deflection".to_owned(),
-        format!("{size} {}", words::direction(across)),
+        format!("{size} {}", words::way(structure, across)),
         place(structure, member, extreme.at),
     ])
 }

@@ -15,15 +15,18 @@ use crate::statics::diagram::Quantity;
 use crate::statics::{CaseResult, Reaction};
 use crate::structure::Structure;
 
-use super::{FIGURES, beams, pinned, write_rows};
+use super::{beams, couples, pinned, write_rows};
 
 /// What a support can give, by name.
 pub(in crate::present) type Component = (&'static str, fn(&Reaction) -> Option<f64>, Dimension);
-pub(in crate::present) const COMPONENTS: [Component; 3] = [
-    ("Fx", |reaction| reaction.fx, Dimension::FORCE),
-    ("Fy", |reaction| reaction.fy, Dimension::FORCE),
-    ("M", |reaction| reaction.m, Dimension::MOMENT),
-];
+pub(in crate::present) fn components(structure: &Structure) -> [Component; 3] {
+    let turning: Component = if structure.turning_sign() < 0.0 {
+        ("M", |reaction| reaction.m.map(|m| -m), Dimension::MOMENT)
+    } else {
+        ("M", |reaction| reaction.m, Dimension::MOMENT)
+    };
+    [("Fx", |reaction| reaction.fx, Dimension::FORCE), ("Fy", |reaction| reaction.fy, Dimension::FORCE), turning]
+}
 
 /// What is compared along a beam, by name.
 const SECTIONS: [(&str, Quantity, Dimension); 3] = [
@@ -90,9 +93,13 @@ fn reactions(structure: &Structure, units: &UnitSystem, compared: &Compared<'_>)
         };
         let unit = units.display_unit(dimension);
         let entries = compared.reactions(component).into_iter().enumerate().filter_map(entry).collect();
-        Group { quantity: format!("{name} {}", unit.symbol), unit, entries }
+        let quantity = match dimension {
+            Dimension::MOMENT => couples(name, structure, &unit.symbol),
+            _ => format!("{name} {}", unit.symbol),
+        };
+        Group { quantity, unit, entries }
     };
-    COMPONENTS.map(group).into()
+    components(structure).map(group).into()
 }
 
 fn bars_word(structure: &Structure) -> &'static str {
@@ -145,7 +152,7 @@ fn write_groups(
     }
     let mut rows: Vec<(&Entry, &str, [String; 2])> = Vec::new();
     for group in &groups {
-        let [most, least] = [0, 1].map(|side| cells(group, side));
+        let [most, least] = [0, 1].map(|side| cells(structure, group, side));
         for ((entry, most), least) in group.entries.iter().zip(most).zip(least) {
             rows.push((entry, &group.quantity, [most, least]));
         }
@@ -194,12 +201,12 @@ fn write_groups(
 }
 
 /// The numbers of one side, not yet in line; a dash where there is none.
-fn cells(group: &Group, side: usize) -> Vec<String> {
+fn cells(structure: &Structure, group: &Group, side: usize) -> Vec<String> {
     let values: Vec<Option<f64>> = group
         .entries
         .iter()
         .map(|entry| entry.peaks.get(side).copied().flatten().map(|peak| group.unit.convert(peak.value)))
         .collect();
-    let form = Column::of(&values.iter().flatten().copied().collect::<Vec<_>>(), FIGURES, 0.0);
+    let form = Column::of(&values.iter().flatten().copied().collect::<Vec<_>>(), structure.figures, 0.0);
     values.iter().map(|value| value.map_or_else(|| "–".to_owned(), |value| form.cell(value))).collect()
 }

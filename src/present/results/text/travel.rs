@@ -8,13 +8,12 @@ use std::io::{self, Write};
 use crate::base::MemberId;
 use crate::check::outcome::tension_side;
 use crate::check::words;
-use crate::quantity::format::trimmed;
 use crate::quantity::{Dimension, UnitSystem};
 use crate::statics::travel::{Peak, Range};
-use crate::statics::{TravelResult, ZERO_SHARE, residual};
+use crate::statics::{TravelResult, ZERO_SHARE};
 use crate::structure::Structure;
 
-use super::{FIGURES, column, write_rows};
+use super::{column, write_rows};
 
 /// One train: what it is, then a line for each extreme that is not zero.
 pub fn write_travel(
@@ -51,7 +50,7 @@ pub(in crate::present) fn heading(structure: &Structure, result: &TravelResult) 
     };
     let force = |[x, y]: [f64; 2]| {
         let size = plain(structure, x.hypot(y), Dimension::FORCE);
-        if x == 0.0 && y <= 0.0 { size } else { format!("{size} {}", words::direction([x, y])) }
+        if x == 0.0 && y <= 0.0 { size } else { format!("{size} {}", words::way(structure, [x, y])) }
     };
     let loads = travel.loads.iter().map(|load| force(load.each_ref().map(|part| part.to_f64()))).collect();
     let spacings: Vec<f64> = travel.spacings.iter().map(|spacing| spacing.to_f64()).collect();
@@ -68,8 +67,7 @@ pub(in crate::present) fn heading(structure: &Structure, result: &TravelResult) 
 
 /// A value in the file's unit, without figures that say nothing.
 fn plain(structure: &Structure, si: f64, dimension: Dimension) -> String {
-    let unit = words::units(structure).display_unit(dimension);
-    format!("{} {}", trimmed(unit.convert(si), 6), unit.symbol)
+    words::units(structure).display_unit(dimension).show_given(si, structure.figures)
 }
 
 /// The ends of a range that are not zero, the larger value first.
@@ -87,8 +85,7 @@ pub(in crate::present) fn train(structure: &Structure, result: &TravelResult, pe
 /// Below these a force and a moment are noise.
 pub(in crate::present) fn noise(structure: &Structure, result: &TravelResult) -> (f64, f64) {
     let force = ZERO_SHARE * result.largest;
-    let points: Vec<[f64; 2]> = structure.joints.iter().map(|joint| [joint.x.to_f64(), joint.y.to_f64()]).collect();
-    (force, force * residual::extent(&points))
+    (force, force * structure.size())
 }
 
 fn write_reactions(
@@ -132,8 +129,8 @@ fn write_reactions(
         }
     }
     let [forces, moments] = &values;
-    let forces = column(&force, forces, result.largest);
-    let moments = column(&moment, moments, 0.0);
+    let forces = column(structure, &force, forces, result.largest);
+    let moments = column(structure, &moment, moments, 0.0);
     let mut lines = vec![vec!["reactions at most".to_owned()]];
     for (index, [name, part, sense, train]) in rows.into_iter().enumerate() {
         let cells = if part == "M" { &moments } else { &forces };
@@ -177,7 +174,7 @@ fn write_beams(
                     "shear" => (peak.value, ""),
                     _ => (peak.value.abs(), if peak.value > 0.0 { "tension" } else { "compression" }),
                 };
-                let value = crate::quantity::format::significant(unit.convert(value), FIGURES);
+                let value = structure.figures.result(unit.convert(value));
                 lines.push(vec![
                     std::mem::take(&mut name),
                     what.to_owned(),
@@ -209,7 +206,7 @@ fn write_bars(out: &mut dyn Write, structure: &Structure, units: &UnitSystem, re
             lines.push(vec![
                 std::mem::take(&mut name),
                 String::new(),
-                trimmed(force.convert(peak.value.abs()), FIGURES),
+                structure.figures.result(force.convert(peak.value.abs())),
                 format!("{} {sense}", force.symbol),
                 train(structure, result, &peak),
             ]);
