@@ -258,33 +258,55 @@ struct Search<'a> {
 }
 
 impl Search<'_> {
-    /// Members that run through a joint they do not use.
+    /// Members that run through joints they do not use, one finding a member.
     fn passages(&self) -> Vec<Diagnostic> {
-        let mut found = Vec::new();
-        // A member may pass two cells that share a bucket.
-        let mut told: Vec<(u32, JointId)> = Vec::new();
+        let mut passed: Vec<(u32, JointId)> = Vec::new();
         let mut looked = 0;
+        let mut extent = Extent::Whole;
         for (index, at) in self.at.iter().enumerate() {
             let joint = JointId::new(index);
             let near = self.grid.at(*at);
             looked += near.len();
-            if looked > MOST_PAIRS {
-                found.push(search_stopped(self.structure, joint));
-                return found;
+            if looked > MOST_PAIRS || passed.len() > MOST_CROSSINGS {
+                extent = Extent::Stopped;
+                break;
             }
-            for id in near {
-                let Some(member) = self.structure.members.get(*id as usize) else { continue };
-                if !self.passes(member, joint) || told.contains(&(*id, joint)) {
-                    continue;
-                }
-                told.push((*id, joint));
-                if found.len() >= MOST_TOLD {
-                    return found;
-                }
-                found.extend(passage_words(self.structure, MemberId(*id), member, joint));
-            }
+            let through =
+                |id: &&u32| self.structure.members.get(**id as usize).is_some_and(|member| self.passes(member, joint));
+            passed.extend(near.iter().filter(through).map(|id| (*id, joint)));
+        }
+        // A member may pass two cells that share a bucket.
+        passed.sort_unstable();
+        passed.dedup();
+        let total = passed.chunk_by(|a, b| a.0 == b.0).count();
+        let each = passed.chunk_by(|a, b| a.0 == b.0).take(MOST_TOLD);
+        let mut found: Vec<Diagnostic> = each.filter_map(|group| self.passage(group)).collect();
+        if let Some(last) = found.pop() {
+            let untold = total.saturating_sub(MOST_TOLD);
+            found.push(match untold {
+                0 => last,
+                1 => last.why("One more member runs through joints without using them."),
+                more => last.why(format!("{} more members run through joints without using them.", words::count(more))),
+            });
+        }
+        if extent == Extent::Stopped {
+            found.push(search_stopped(self.structure, Slug::RunsThroughJoint, "joints that members run through"));
         }
         found
+    }
+
+    /// One member and the joints it runs through.
+    fn passage(&self, group: &[(u32, JointId)]) -> Option<Diagnostic> {
+        let id = MemberId(group.first()?.0);
+        let member = self.structure.member(id)?;
+        let from = place(&self.at, member.start);
+        let away = |joint: &JointId| {
+            let [x, y] = place(&self.at, *joint);
+            (x - from[0]).hypot(y - from[1])
+        };
+        let mut joints: Vec<JointId> = group.iter().map(|(_, joint)| *joint).collect();
+        joints.sort_by(|a, b| away(a).total_cmp(&away(b)));
+        passage_words(self.structure, id, member, &joints)
     }
 
     /// Whether a member goes through a joint that is none of its ends.
@@ -351,26 +373,34 @@ enum Extent {
     Stopped,
 }
 
-fn passage_words(structure: &Structure, id: MemberId, member: &Member, joint: JointId) -> Option<Diagnostic> {
-    let (name, at) = (structure.joint_name(joint), structure.joint(joint)?);
-    let whole = structure.member_name(id);
+/// `joints` in the order in which the member comes to them.
+fn passage_words(structure: &Structure, id: MemberId, member: &Member, joints: &[JointId]) -> Option<Diagnostic> {
+    let (whole, names) = (structure.member_name(id), words::joints(structure, joints));
     let (start, end) = (structure.joint_name(member.start), structure.joint_name(member.end));
-    Some(
-        Diagnostic::new(Slug::RunsThroughJoint, format!("member {whole} runs through joint {name} without using it"))
-            .label(member.origin, format!("passes {name} and is not joined to it"))
-            .label(at.origin, format!("{name} lies on the line from {start} to {end}"))
-            .why("Only the joints a member is named by are joined to it; a joint on its way is not.")
-            .help(format!("write `{start}-{name}-{end}` if the member is meant to be joined at {name}")),
+    let (noun, them) = if joints.len() == 1 { ("joint", "it") } else { ("joints", "them") };
+    let mut told = Diagnostic::new(
+        Slug::RunsThroughJoint,
+        format!("member {whole} runs through {noun} {names} without using {them}"),
     )
+    .label(member.origin, format!("passes {names} and is not joined to {them}"));
+    for joint in joints.iter().take(MOST_LABELS) {
+        let name = structure.joint_name(*joint);
+        told = told.label(structure.joint(*joint)?.origin, format!("{name} lies on the line from {start} to {end}"));
+    }
+    let told = told.why("Only the joints a member is named by are joined to it; a joint on its way is not.");
+    if joints.len() > MOST_LABELS {
+        return Some(told.help("run the chain through the joints at which the member is meant to be joined"));
+    }
+    let way: Vec<&str> = joints.iter().map(|joint| structure.joint_name(*joint)).collect();
+    Some(told.help(format!("write `{start}-{}-{end}` if the member is meant to be joined at {names}", way.join("-"))))
 }
 
-/// So many members lie about the joints that not all were looked at.
-fn search_stopped(structure: &Structure, joint: JointId) -> Diagnostic {
-    let name = structure.joint_name(joint);
-    let origin = structure.joint(joint).map_or_else(Origin::default, |joint| joint.origin);
-    Diagnostic::new(Slug::RunsThroughJoint, "members may run through joints without using them: not all were looked at")
-        .label(origin, format!("from {name} on joints were left out"))
-        .why("So many members lie close together that looking at every joint would take too long.")
+/// So much lies close together that not every pair was looked at.
+fn search_stopped(structure: &Structure, slug: Slug, what: &str) -> Diagnostic {
+    let origin = structure.members.first().map_or_else(Origin::default, |member| member.origin);
+    Diagnostic::new(slug, format!("the search for {what} stopped before its end"))
+        .label(origin, "not every pair of members and joints was looked at")
+        .why("So much lies close together that looking at every pair would take too long.")
         .help("check a part of the structure on its own")
 }
 
@@ -396,7 +426,10 @@ fn crossing_words(structure: &Structure, mut pairs: Vec<(u32, u32)>, extent: Ext
     pairs.sort_unstable();
     pairs.dedup();
     let total = pairs.len();
-    let Some((first, second)) = pairs.first().copied() else { return Vec::new() };
+    let Some((first, second)) = pairs.first().copied() else {
+        let stopped = || search_stopped(structure, Slug::CrossingMembers, "members that cross without a joint");
+        return if extent == Extent::Stopped { vec![stopped()] } else { Vec::new() };
+    };
     let names = |a: u32, b: u32| (structure.member_name(MemberId(a)), structure.member_name(MemberId(b)));
     let (a, b) = names(first, second);
     let (Some(ma), Some(mb)) = (structure.members.get(first as usize), structure.members.get(second as usize)) else {

@@ -11,8 +11,16 @@ use crate::structure::project::{SourceRefusal, read_project};
 use crate::structure::{Lowered, Project, lower};
 
 fn read(text: &str) -> (Project, Lowered) {
-    let mut none = |_: &str| Err(SourceRefusal("no such file".to_owned()));
-    let project = read_project("bracket.kp", text.to_owned(), &mut none);
+    read_beside(text, "")
+}
+
+/// A block of a page, beside the files that the page gives by name.
+fn read_beside(text: &str, page: &str) -> (Project, Lowered) {
+    let mut named = |name: &str| {
+        let block = page.split_once(&format!("```kp file={name}\n")).and_then(|(_, rest)| rest.split("```").next());
+        block.map(str::to_owned).ok_or_else(|| SourceRefusal("no such file".to_owned()))
+    };
+    let project = read_project("bracket.kp", text.to_owned(), &mut named);
     let lowered = lower(&project);
     (project, lowered)
 }
@@ -60,12 +68,12 @@ fn example_and_cure(slug: Slug) -> (&'static str, &'static str) {
 fn every_example_triggers_its_slug_alone_and_every_cure_is_sound() {
     for slug in fault_slugs() {
         let (example, cure) = example_and_cure(slug);
-        let (project, lowered) = read(example);
+        let (project, lowered) = read_beside(example, slug.page());
         assert!(project.errors.is_empty(), "{}: {:?}", slug.word(), project.errors);
         let slugs: Vec<_> = lowered.faults.iter().map(|fault| diagnose(fault, &project.files).slug.word()).collect();
         assert_eq!(slugs, [slug.word()]);
 
-        let (project, lowered) = read(cure);
+        let (project, lowered) = read_beside(cure, slug.page());
         assert!(project.errors.is_empty(), "{}: {:?}", slug.word(), project.errors);
         assert_eq!(lowered.faults, [], "{}", slug.word());
         assert_eq!(lowered.layout, LayoutState::Whole, "{}", slug.word());
@@ -78,7 +86,7 @@ fn every_example_triggers_its_slug_alone_and_every_cure_is_sound() {
 fn every_kind_of_fault_has_a_slug_of_its_own() {
     let mut kinds = HashMap::new();
     for slug in fault_slugs() {
-        let (_, lowered) = read(example_and_cure(slug).0);
+        let (_, lowered) = read_beside(example_and_cure(slug).0, slug.page());
         for fault in &lowered.faults {
             assert_eq!(*kinds.entry(discriminant(&fault.kind)).or_insert(slug), slug);
         }
@@ -89,7 +97,7 @@ fn every_kind_of_fault_has_a_slug_of_its_own() {
 #[test]
 fn every_diagnostic_is_complete() {
     for slug in fault_slugs() {
-        let (project, lowered) = read(example_and_cure(slug).0);
+        let (project, lowered) = read_beside(example_and_cure(slug).0, slug.page());
         for fault in &lowered.faults {
             let told = diagnose(fault, &project.files);
             assert!(!told.message.is_empty() && !told.message.contains('\n') && !told.message.ends_with('.'));
@@ -100,7 +108,9 @@ fn every_diagnostic_is_complete() {
             assert!(told.help.iter().all(|help| !help.ends_with('.')), "{told:?}");
             let expected = match slug {
                 Slug::PoundAsForce => Severity::Information,
-                Slug::UnknownSlug | Slug::NotSwitchable => Severity::Warning,
+                Slug::UnknownSlug | Slug::NotSwitchable | Slug::SettlePartFree | Slug::NoProjection => {
+                    Severity::Warning
+                }
                 _ => Severity::Error,
             };
             assert_eq!(told.severity, expected);
