@@ -6,6 +6,7 @@ mod derive;
 mod draw;
 mod explain;
 mod fix;
+mod manual;
 mod read;
 mod report;
 mod save;
@@ -17,6 +18,7 @@ mod usage;
 use std::ffi::OsString;
 use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 
 use clap::Parser;
 
@@ -24,7 +26,7 @@ use crate::base::{memory, shown};
 use crate::check::Checked;
 use crate::present::diagnostics::{Colour, Style};
 use crate::structure::Project;
-use arguments::{Arguments, Command, FiguresArgument};
+use arguments::{Arguments, Command, FiguresArgument, When};
 use read::Reader;
 use standard::{Standard, nobody_reads};
 
@@ -69,6 +71,8 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Err(error) => return ended(usage::tell(error)),
     };
     memory::set_budget(parsed.memory);
+    // One run, one choice: whoever runs several in one process has made the first.
+    let _ = COLOUR.set(parsed.color);
     ended(match parsed.command {
         Command::Check(arguments) => check::run(&arguments),
         Command::Solve(arguments) => solve::run(&arguments),
@@ -76,6 +80,8 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Report(arguments) => report::run(&arguments),
         Command::Draw(arguments) => draw::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
+        Command::Completions(arguments) => manual::completions(&arguments),
+        Command::Manual(arguments) => manual::manual(&arguments),
     })
 }
 
@@ -96,7 +102,7 @@ fn each_file(
     mut with: impl FnMut(&Project, &Checked) -> io::Result<Exit>,
 ) -> io::Result<Exit> {
     let mut exit = Exit::Fine;
-    for path in read::each_once(files) {
+    for path in files {
         if nobody_reads() {
             break;
         }
@@ -113,6 +119,16 @@ fn each_file(
         exit = exit.max(found(&checked)).max(with(&project, &checked)?);
     }
     Ok(exit)
+}
+
+/// The files that arguments stand for; of those that stand for none it is told.
+fn chosen(reader: &Reader, files: &[PathBuf], exit: &mut Exit) -> Vec<PathBuf> {
+    let (chosen, refused) = reader.chosen(files);
+    for (_, message) in refused {
+        complain(&message);
+        *exit = Exit::CouldNotRun;
+    }
+    chosen
 }
 
 /// What a run ends with that found this.
@@ -132,22 +148,49 @@ fn complain(message: &str) {
     let _ = writeln!(Standard::Errors, "kingpost: {}", shown(message));
 }
 
-/// Colour on a terminal only, and never where `NO_COLOR` is set to anything
-/// (no-color.org).
-fn style_for(is_terminal: bool, no_color: Option<OsString>, columns: Option<String>) -> Style {
-    let refused = no_color.is_some_and(|value| !value.is_empty());
-    let colour = if is_terminal && !refused { Colour::Ansi } else { Colour::Plain };
-    let columns = columns.and_then(|columns| columns.parse().ok()).unwrap_or(USUAL);
-    Style { colour, width: columns.clamp(40, WIDEST) }
+/// What `--color` says; before it is read, nothing.
+static COLOUR: OnceLock<When> = OnceLock::new();
+
+/// What the environment says about colour and width.
+#[derive(Clone, Debug, Default)]
+struct Environment {
+    no_color: Option<OsString>,
+    clicolor_force: Option<OsString>,
+    term: Option<OsString>,
+    columns: Option<String>,
 }
 
-/// Whether a terminal is to show colour.
-fn colour_is_wanted() -> bool {
-    style_for(true, std::env::var_os("NO_COLOR"), None).colour == Colour::Ansi
+impl Environment {
+    fn own() -> Environment {
+        Environment {
+            no_color: std::env::var_os("NO_COLOR"),
+            clicolor_force: std::env::var_os("CLICOLOR_FORCE"),
+            term: std::env::var_os("TERM"),
+            columns: std::env::var("COLUMNS").ok(),
+        }
+    }
+}
+
+/// The option goes before the environment. There, `NO_COLOR` set to anything
+/// (no-color.org) goes before `CLICOLOR_FORCE` set to anything but 0
+/// (bixense.com/clicolors), and that before a terminal that is not dumb.
+fn style_for(is_terminal: bool, when: When, environment: &Environment) -> Style {
+    let is_set = |value: &Option<OsString>| value.as_ref().is_some_and(|value| !value.is_empty());
+    let is_forced =
+        is_set(&environment.clicolor_force) && environment.clicolor_force.as_ref().is_none_or(|value| value != "0");
+    let is_dumb = environment.term.as_ref().is_some_and(|term| term == "dumb");
+    let wanted = match when {
+        When::Always => true,
+        When::Never => false,
+        When::Auto if is_set(&environment.no_color) => false,
+        When::Auto => is_forced || (is_terminal && !is_dumb),
+    };
+    let columns = environment.columns.as_ref().and_then(|columns| columns.parse().ok()).unwrap_or(USUAL);
+    Style { colour: if wanted { Colour::Ansi } else { Colour::Plain }, width: columns.clamp(40, WIDEST) }
 }
 
 fn style_of(stream: &impl IsTerminal) -> Style {
-    style_for(stream.is_terminal(), std::env::var_os("NO_COLOR"), std::env::var("COLUMNS").ok())
+    style_for(stream.is_terminal(), COLOUR.get().copied().unwrap_or(When::Auto), &Environment::own())
 }
 
 fn style_of_stdout() -> Style {
@@ -163,18 +206,33 @@ mod tests {
     use super::*;
 
     #[test]
-    fn colour_is_for_terminals_that_did_not_refuse_it() {
-        let colour =
-            |is_terminal, no_color: Option<&str>| style_for(is_terminal, no_color.map(Into::into), None).colour;
-        assert_eq!(colour(true, None), Colour::Ansi);
-        assert_eq!(colour(true, Some("")), Colour::Ansi);
-        assert_eq!(colour(true, Some("1")), Colour::Plain);
-        assert_eq!(colour(false, None), Colour::Plain);
+    fn one_policy_for_colour() {
+        let environment = |no_color: &str, force: &str, term: &str| Environment {
+            no_color: Some(no_color.into()),
+            clicolor_force: Some(force.into()),
+            term: Some(term.into()),
+            columns: None,
+        };
+        let is_coloured = |is_terminal, when, environment: &Environment| {
+            style_for(is_terminal, when, environment).colour == Colour::Ansi
+        };
+        let plain = Environment::default();
+        assert!(is_coloured(true, When::Auto, &plain) && !is_coloured(false, When::Auto, &plain));
+        assert!(is_coloured(true, When::Auto, &environment("", "", "xterm")));
+        assert!(!is_coloured(true, When::Auto, &environment("1", "1", "xterm")));
+        assert!(is_coloured(false, When::Auto, &environment("", "1", "dumb")));
+        assert!(!is_coloured(false, When::Auto, &environment("", "0", "xterm")));
+        assert!(!is_coloured(true, When::Auto, &environment("", "0", "dumb")));
+        assert!(is_coloured(false, When::Always, &environment("1", "0", "dumb")));
+        assert!(!is_coloured(true, When::Never, &environment("", "1", "xterm")));
     }
 
     #[test]
     fn lines_are_neither_too_short_nor_too_long() {
-        let width = |columns: &str| style_for(true, None, Some(columns.to_owned())).width;
+        let width = |columns: &str| {
+            let environment = Environment { columns: Some(columns.to_owned()), ..Environment::default() };
+            style_for(true, When::Auto, &environment).width
+        };
         assert_eq!([width("3"), width("72"), width("500"), width("wide")], [40, 72, WIDEST, USUAL]);
     }
 }

@@ -466,3 +466,110 @@ fn an_unknown_option_has_a_near_word_and_no_other_advice() {
     let said = run(folder.path(), &["check", "--zzz", "a.kp"]);
     assert!(said.errors.contains("'--zzz'") && !said.errors.contains("-- --zzz"), "{}", said.errors);
 }
+
+/// What a file takes in is read through it; circles have a first.
+#[test]
+fn a_folder_stands_for_its_files_but_for_those_that_others_use() {
+    let folder = folder_with(&[
+        ("d/a.kp", "use \"parts/p.kp\"\n"),
+        ("d/parts/p.kp", SOUND),
+        ("d/z/own.kp", SOUND),
+        ("d/.hidden/x.kp", BROKEN),
+        ("d/notes.txt", "nothing"),
+        ("d/round/one.kp", "use \"two.kp\"\n"),
+        ("d/round/two.kp", &format!("{SOUND}use \"one.kp\"\n")),
+    ]);
+    symlink(".", folder.path().join("d/loop")).unwrap();
+    let said = run(folder.path(), &["check", "d"]);
+    let lines: Vec<&str> = said.out.lines().collect();
+    assert_eq!(
+        lines,
+        [
+            "d/a.kp: stable, determinate; no claims",
+            "d/round/one.kp: stable, determinate; no claims",
+            "d/z/own.kp: stable, determinate; no claims",
+            "",
+            "3 files: no error"
+        ],
+        "{}",
+        said.errors
+    );
+    let said = run(folder.path(), &["solve", "d/", "d/a.kp", "--format", "json"]);
+    let answers: Vec<serde_json::Value> = serde_json::from_str(&said.out).unwrap();
+    assert_eq!(answers.len(), 3);
+    fs::create_dir(folder.path().join("empty")).unwrap();
+    for (command, exit) in [(&["check", "--format", "json", "empty", "d"][..], 2), (&["derive", "d"], 2)] {
+        let said = run(folder.path(), command);
+        assert_eq!(said.exit, exit);
+        assert!(said.errors.contains("folder"), "{}", said.errors);
+    }
+}
+
+#[test]
+fn several_files_have_one_total_and_quiet_says_what_is_wrong_alone() {
+    let folder = folder_with(&[("a.kp", SOUND), ("b.kp", BROKEN), ("c.kp", SOUND)]);
+    let said = run(folder.path(), &["check", "a.kp", "b.kp", "c.kp", "no.kp"]);
+    assert!(said.out.ends_with("\n4 files: 2 errors in 1 of them; 1 could not be read\n"), "{}", said.out);
+    let one = run(folder.path(), &["check", "a.kp"]);
+    assert!(!one.out.contains("files"), "{}", one.out);
+    let quiet = run(folder.path(), &["check", "-q", "a.kp", "c.kp"]);
+    assert_eq!((quiet.out.as_str(), quiet.errors.as_str(), quiet.exit), ("", "", 0));
+    let quiet = run(folder.path(), &["check", "-q", "a.kp", "b.kp"]);
+    assert!(quiet.exit == 1 && quiet.out.contains("[missing-colon]") && !quiet.out.contains("a.kp"), "{}", quiet.out);
+}
+
+#[test]
+fn colour_has_one_policy() {
+    let folder = folder_with(&[("b.kp", BROKEN)]);
+    let is_coloured = |arguments: &[&str], environment: &[(&str, &str)]| {
+        let mut command = kingpost(folder.path(), arguments);
+        for name in ["NO_COLOR", "CLICOLOR_FORCE", "TERM"] {
+            command.env_remove(name);
+        }
+        let done = command.envs(environment.iter().copied()).output().unwrap();
+        done.stdout.contains(&0x1b)
+    };
+    let check = ["check", "b.kp"];
+    assert!(!is_coloured(&check, &[]));
+    assert!(is_coloured(&check, &[("CLICOLOR_FORCE", "1")]));
+    assert!(!is_coloured(&check, &[("CLICOLOR_FORCE", "1"), ("NO_COLOR", "1")]));
+    assert!(is_coloured(&["check", "--color", "always", "b.kp"], &[("NO_COLOR", "1"), ("TERM", "dumb")]));
+    assert!(is_coloured(&["--color=always", "check", "b.kp"], &[]));
+    assert!(!is_coloured(&["check", "--color", "never", "b.kp"], &[("CLICOLOR_FORCE", "1")]));
+    assert!(is_coloured(&["--help"], &[("CLICOLOR_FORCE", "1")]));
+    let said = run(folder.path(), &["check", "--colour", "b.kp"]);
+    assert!(said.errors.contains("'--color'"), "{}", said.errors);
+}
+
+#[test]
+fn every_command_has_an_example_its_statuses_and_a_manual_page() {
+    let folder = TempDir::new().unwrap();
+    let commands = ["check", "solve", "derive", "report", "draw", "explain", "completions", "manual"];
+    for command in commands {
+        let help = run(folder.path(), &[command, "--help"]);
+        assert_eq!(help.exit, 0);
+        let example = format!("Examples:\n  kingpost {command}");
+        assert!(help.out.contains(&example) && help.out.contains("Exit status: 0"), "{}", help.out);
+        let page = run(folder.path(), &["manual", command]);
+        assert!(page.exit == 0 && page.out.contains(".SH SYNOPSIS") && page.out.contains("kingpost"), "{}", page.out);
+    }
+    assert!(run(folder.path(), &["manual"]).out.contains(".TH"));
+    let near = run(folder.path(), &["manual", "chek"]);
+    assert!(near.exit == 2 && near.errors.contains("did you mean check?"), "{}", near.errors);
+    for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
+        let said = run(folder.path(), &["completions", shell]);
+        assert!(said.exit == 0, "{shell}");
+        for word in ["derive", "dry-run", "kingpost"] {
+            assert!(said.out.contains(word), "{shell}: {word}");
+        }
+    }
+}
+
+/// The number, and in a release the commit too.
+#[test]
+fn the_version_is_that_of_the_package() {
+    let said = run(Path::new("."), &["--version"]).out;
+    let rest = said.trim_end().strip_prefix(concat!("kingpost ", env!("CARGO_PKG_VERSION"))).unwrap();
+    let commit = rest.strip_prefix(" (commit ").and_then(|rest| rest.strip_suffix(')'));
+    assert!(rest.is_empty() || commit.is_some_and(|commit| commit.len() >= 10), "{said}");
+}

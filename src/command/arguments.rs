@@ -3,14 +3,18 @@
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap_complete::Shell;
 
 use crate::base::similar;
 use crate::check::Switches;
 use crate::diagnostic::Slug;
 
+/// The version, and the commit it was built from where that is known.
+const VERSION: &str = concat!(env!("CARGO_PKG_VERSION"), env!("KINGPOST_COMMIT"));
+
 /// Structures as text: checks and solves plane trusses stated in .kp files.
 #[derive(Debug, Parser)]
-#[command(name = "kingpost", version, about, arg_required_else_help = true, max_term_width = 100)]
+#[command(name = "kingpost", version = VERSION, about, arg_required_else_help = true, max_term_width = 100)]
 #[command(after_help = "Results are an aid to a competent person; local codes and licensed practice decide.\n\
     Exit status: 0 no error, 1 errors found or a claim failed, 2 the command could not run.")]
 pub struct Arguments {
@@ -19,6 +23,9 @@ pub struct Arguments {
     /// The most memory a run may take: `500MB`, `4GB`
     #[arg(long, global = true, value_name = "SIZE", default_value = "2GB", value_parser = bytes)]
     pub memory: usize,
+    /// When to use colour; `auto` is on a terminal, unless the environment says otherwise
+    #[arg(long, value_enum, value_name = "WHEN", default_value_t = When::Auto, global = true)]
+    pub color: When,
 }
 
 /// The least budget of memory, bytes: what the program takes for a small file.
@@ -39,25 +46,118 @@ fn bytes(text: &str) -> Result<usize, String> {
     }
 }
 
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum When {
+    /// On a terminal that is not `TERM=dumb`; never with NO_COLOR, else always with CLICOLOR_FORCE
+    Auto,
+    Always,
+    Never,
+}
+
+const CHECK_HELP: &str = "\
+Examples:
+  kingpost check roof.kp
+  kingpost check drawings/
+  kingpost check --format sarif drawings/ > findings.sarif
+  kingpost check --fix --dry-run roof.kp | patch -p1
+
+Exit status: 0 nothing is wrong, 1 errors were found or a claim failed, 2 a file could not be read or written.";
+
+const SOLVE_HELP: &str = "\
+Examples:
+  kingpost solve roof.kp
+  kingpost solve roof.kp --case snow -o snow.csv
+  generate | kingpost solve - --format json
+
+Exit status: 0 solved, 1 errors were found, 2 something asked for could not be done.";
+
+const DERIVE_HELP: &str = "\
+Examples:
+  kingpost derive roof.kp
+  kingpost derive roof.kp --member C-D
+  kingpost derive roof.kp --case snow -o snow.tex
+
+Exit status: 0 written, 1 errors were found, 2 it could not be worked out by hand or not be written.";
+
+const REPORT_HELP: &str = "\
+Examples:
+  kingpost report roof.kp -o roof.html
+  kingpost report roof.kp --date \"3 May\" --case snow -o roof.tex
+
+Exit status: 0 written, 1 written with errors in it, 2 it could not be written.";
+
+const DRAW_HELP: &str = "\
+Examples:
+  kingpost draw roof.kp
+  kingpost draw roof.kp --what forces -o forces.svg
+  kingpost draw roof.kp --what all -o figures/
+
+Exit status: 0 drawn, 1 errors were found, 2 a figure could not be drawn or not be written.";
+
+const EXPLAIN_HELP: &str = "\
+Examples:
+  kingpost explain
+  kingpost explain unbraced-panel
+
+Exit status: 0 explained, 2 there is no finding of that name.";
+
+const COMPLETIONS_HELP: &str = "\
+Examples:
+  kingpost completions bash > ~/.local/share/bash-completion/completions/kingpost
+  kingpost completions fish > ~/.config/fish/completions/kingpost.fish
+
+Exit status: 0 written, 2 it could not be written.";
+
+const MANUAL_HELP: &str = "\
+Examples:
+  kingpost manual | man -l -
+  kingpost manual check > kingpost-check.1
+
+Exit status: 0 written, 2 there is no such command or it could not be written.";
+
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Say everything that is wrong with the files, and whether their claims hold
+    #[command(after_help = CHECK_HELP)]
     Check(CheckArguments),
     /// Print reactions, member forces and the proof that they balance
+    #[command(after_help = SOLVE_HELP)]
     Solve(SolveArguments),
     /// Write the whole solution out, so that another can follow and check it by hand
+    #[command(after_help = DERIVE_HELP)]
     Derive(DeriveArguments),
     /// Write one file's statement, findings, results and working as one page
+    #[command(after_help = REPORT_HELP)]
     Report(ReportArguments),
     /// Draw figures: the structure, its free body, forces, diagrams
+    #[command(after_help = DRAW_HELP)]
     Draw(DrawArguments),
     /// Explain one kind of finding by its slug, or list them all
+    #[command(after_help = EXPLAIN_HELP)]
     Explain(ExplainArguments),
+    /// Print what a shell needs to complete commands and options
+    #[command(after_help = COMPLETIONS_HELP)]
+    Completions(CompletionsArguments),
+    /// Print the manual page of the program, or of one command, for `man`
+    #[command(after_help = MANUAL_HELP)]
+    Manual(ManualArguments),
+}
+
+#[derive(Debug, Args)]
+pub struct CompletionsArguments {
+    #[arg(value_enum)]
+    pub shell: Shell,
+}
+
+#[derive(Debug, Args)]
+pub struct ManualArguments {
+    /// The command whose page it is; all of the program if not given
+    pub command: Option<String>,
 }
 
 #[derive(Debug, Args)]
 pub struct CheckArguments {
-    /// Files to check; `-` is standard input
+    /// Files to check, or folders with .kp files in them; `-` is standard input
     #[arg(required = true)]
     pub files: Vec<PathBuf>,
     /// How findings are printed
@@ -74,6 +174,9 @@ pub struct CheckArguments {
     /// With --fix: print the corrections as a unified diff and write nothing
     #[arg(long, requires = "fix", conflicts_with = "format")]
     pub dry_run: bool,
+    /// Of text, print what is wrong and nothing else: no line for sound files, no verdicts, no total
+    #[arg(short, long)]
+    pub quiet: bool,
 }
 
 /// Warnings and remarks switched for one run: they go before the files' own
@@ -134,7 +237,7 @@ pub struct FiguresArgument {
 
 #[derive(Debug, Args)]
 pub struct SolveArguments {
-    /// Files to solve; `-` is standard input
+    /// Files to solve, or folders with .kp files in them; `-` is standard input
     #[arg(required = true)]
     pub files: Vec<PathBuf>,
     /// How results are printed; as the output file's name ends if not given, else text

@@ -1,11 +1,12 @@
 //! `check`: findings to standard output, or corrections to the files.
 
 use std::io::{self, BufWriter, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::base::FileId;
 use crate::check::Checked;
 use crate::check::closing::Closing;
+use crate::diagnostic::Severity;
 use crate::present::diagnostics::{
     Failure, JunitReport, SarifLog, Undone, render_closing_json, render_end, render_github_closing, render_github_line,
     render_human, render_json_line,
@@ -35,7 +36,15 @@ pub fn run(arguments: &CheckArguments) -> io::Result<Exit> {
     report.begin(&mut out)?;
     let mut diffs = Diffs::default();
     let mut exit = Exit::Fine;
-    for path in read::each_once(&arguments.files) {
+    let mut total = Total::default();
+    let (files, refused) = reader.chosen(&arguments.files);
+    for (file, message) in refused {
+        complain(&message);
+        exit = Exit::CouldNotRun;
+        let file = file.to_string_lossy().into_owned();
+        report.add_failure(&mut out, &Failure { file, undone: Undone::Reading, message })?;
+    }
+    for path in files.iter().map(PathBuf::as_path) {
         // Corrections are made whether or not anybody reads of them.
         if nobody_reads() && !arguments.fix {
             break;
@@ -48,6 +57,7 @@ pub fn run(arguments: &CheckArguments) -> io::Result<Exit> {
             let file = path.to_string_lossy().into_owned();
             report.add_failure(&mut out, &Failure { file, undone, message })?;
         }
+        total.add(judged.as_ref().map(|(_, checked)| checked));
         let Some((project, checked)) = judged else { continue };
         exit = exit.max(found(&checked));
         // Of corrections that go to standard output nothing else may.
@@ -59,9 +69,53 @@ pub fn run(arguments: &CheckArguments) -> io::Result<Exit> {
         exit = exit.max(Exit::Errors);
         diffs.write(&mut out)?;
     }
+    if let (Report::Text(Told::All), false) = (&report, arguments.dry_run) {
+        total.write(&mut out)?;
+    }
     report.finish(&mut out)?;
     out.flush()?;
     Ok(exit)
+}
+
+/// What was found in several files together.
+#[derive(Debug, Default)]
+struct Total {
+    files: usize,
+    unread: usize,
+    with_errors: usize,
+    errors: usize,
+    warnings: usize,
+}
+
+impl Total {
+    fn add(&mut self, checked: Option<&Checked>) {
+        self.files += 1;
+        let Some(checked) = checked else {
+            self.unread += 1;
+            return;
+        };
+        let count = |severity| checked.diagnostics.iter().filter(|found| found.severity == severity).count();
+        let errors = count(Severity::Error);
+        self.errors += errors;
+        self.with_errors += usize::from(errors > 0);
+        self.warnings += count(Severity::Warning);
+    }
+
+    /// `12 files: 3 errors in 2 of them, 1 warning; 1 could not be read`
+    fn write(&self, out: &mut dyn Write) -> io::Result<()> {
+        if self.files < 2 {
+            return Ok(());
+        }
+        let counted = |count: usize, word: &str| format!("{count} {word}{}", if count == 1 { "" } else { "s" });
+        let errors = match self.errors {
+            0 => "no error".to_owned(),
+            errors => format!("{} in {} of them", counted(errors, "error"), self.with_errors),
+        };
+        let warnings =
+            if self.warnings > 0 { format!(", {}", counted(self.warnings, "warning")) } else { String::new() };
+        let unread = if self.unread > 0 { format!("; {} could not be read", self.unread) } else { String::new() };
+        writeln!(out, "\n{} files: {errors}{warnings}{unread}", self.files)
+    }
 }
 
 /// A project as it is after its corrections, where those are asked for and can
@@ -93,10 +147,18 @@ fn judge(
     Ok(Some((project, checked)))
 }
 
+/// How much a page for people says.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Told {
+    All,
+    /// What is wrong, and nothing else.
+    Findings,
+}
+
 /// What is printed of the findings or the claims: file by file, or at the end
 /// of the run.
 enum Report {
-    Text,
+    Text(Told),
     Json,
     Sarif(Box<SarifLog>),
     Github,
@@ -112,7 +174,7 @@ impl Report {
     /// `None` for a format that has no such thing.
     fn of(arguments: &CheckArguments) -> Option<Report> {
         Some(match (arguments.format, arguments.claims) {
-            (FindingFormat::Text, false) => Report::Text,
+            (FindingFormat::Text, false) => Report::Text(if arguments.quiet { Told::Findings } else { Told::All }),
             (FindingFormat::Json, false) => Report::Json,
             (FindingFormat::Sarif, false) => Report::Sarif(Box::new(SarifLog::new())),
             (FindingFormat::Github, false) => Report::Github,
@@ -135,7 +197,7 @@ impl Report {
     fn add(&mut self, out: &mut dyn Write, project: &Project, checked: &Checked) -> io::Result<()> {
         let (findings, files) = (&checked.diagnostics, &project.files);
         match self {
-            Report::Text => write_text(out, project, checked)?,
+            Report::Text(told) => write_text(out, project, checked, *told)?,
             Report::Marks(written) => {
                 if *written > 0 {
                     writeln!(out)?;
@@ -169,7 +231,7 @@ impl Report {
     /// has said so.
     fn add_failure(&mut self, out: &mut dyn Write, failure: &Failure) -> io::Result<()> {
         match self {
-            Report::Text | Report::Marks(_) => Ok(()),
+            Report::Text(_) | Report::Marks(_) => Ok(()),
             Report::Json | Report::MarksJson => writeln!(out, "{}", failure.json_line()),
             Report::Github => writeln!(out, "{}", failure.github_line()),
             Report::MarksCsv => marks::csv::write_failure(out, &failure.file, &failure.message),
@@ -193,17 +255,20 @@ impl Report {
     }
 }
 
-fn write_text(out: &mut dyn Write, project: &Project, checked: &Checked) -> io::Result<()> {
-    let told = checked.diagnostics.get(..MOST_SHOWN).unwrap_or(&checked.diagnostics);
-    out.write_all(render_human(told, &project.files, style_of_stdout()).as_bytes())?;
-    let rest = checked.diagnostics.len() - told.len();
+fn write_text(out: &mut dyn Write, project: &Project, checked: &Checked, told: Told) -> io::Result<()> {
+    let shown = checked.diagnostics.get(..MOST_SHOWN).unwrap_or(&checked.diagnostics);
+    out.write_all(render_human(shown, &project.files, style_of_stdout()).as_bytes())?;
+    let rest = checked.diagnostics.len() - shown.len();
     if rest > 0 {
         writeln!(
             out,
             "{rest} more are not shown: mend those above and check again, or list all with `--format json`\n"
         )?;
     }
-    out.write_all(render_end(checked, &project.files).as_bytes())
+    match told {
+        Told::All => out.write_all(render_end(checked, &project.files).as_bytes()),
+        Told::Findings => Ok(()),
+    }
 }
 
 fn write_json(out: &mut dyn Write, project: &Project, checked: &Checked) -> io::Result<()> {

@@ -13,10 +13,10 @@ use crate::base::{FileId, is_unseen, visible};
 use crate::check::correct::{Change, Corrected, Reach, correct};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::present::diagnostics::{render_changes, render_end, render_human, render_summary};
-use crate::structure::{Project, folder_prefix};
+use crate::structure::Project;
 
 use super::arguments::{CheckArguments, FindingFormat};
-use super::read::{self, Identity, Reader};
+use super::read::{self, Identity, Reader, path_of};
 use super::scratch::{self, Scratch};
 use super::standard::Standard;
 use super::{complain, style_of_stderr};
@@ -194,16 +194,6 @@ fn diff_name(side: &str, name: &str) -> String {
     }
     quoted.push('"');
     quoted
-}
-
-/// Where a file of a project is, by its name and the root file's place.
-fn path_of(root: &Path, name: &str) -> PathBuf {
-    let root_name = root.to_string_lossy();
-    if name == root_name {
-        return root.to_path_buf();
-    }
-    let under = name.strip_prefix(folder_prefix(&root_name)).unwrap_or(name);
-    root.with_file_name(under)
 }
 
 /// Writes every changed file or none. Should the last step, by which the new

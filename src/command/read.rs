@@ -11,8 +11,10 @@ use std::path::{Path, PathBuf};
 
 use rustc_hash::{FxHashMap, FxHashSet};
 
-use crate::structure::{Project, SourceRefusal, Sources, read_sources};
+use crate::structure::{Project, SourceRefusal, Sources, folder_prefix, read_sources};
 use crate::syntax::limits::MAX_FILE_BYTES;
+
+const NOT_REGULAR: &str = "it is no regular file";
 
 /// The name that stands for standard input, or for standard output.
 pub const STANDARD: &str = "-";
@@ -54,7 +56,11 @@ impl Reader {
         let (name, text) = if path == Path::new(STANDARD) {
             ("<stdin>".to_owned(), standard_input()?)
         } else {
-            let text = self.text(path).map_err(|why| format!("cannot read {}: {why}", path.display()))?;
+            let text = self.text(path).map_err(|why| {
+                let hint = "; what comes through a pipe is read from standard input, whose name is `-`";
+                let hint = if why == NOT_REGULAR { hint } else { "" };
+                format!("cannot read {}: {why}{hint}", path.display())
+            })?;
             (path.to_string_lossy().into_owned(), text)
         };
         Ok(self.with_sources(path, |sources| read_sources(&name, text, sources)))
@@ -65,6 +71,63 @@ impl Reader {
         let folder = folder_of(root);
         let identify = |used: &str| Identity::of(&folder.join(used)).map_or_else(|| used.to_owned(), |found| found.0);
         ask(&mut Sources { identify: &identify, read: &mut |used| self.used(&folder, used) })
+    }
+
+    /// The files that arguments stand for, each once by whatever names it is
+    /// given, and the arguments that stand for none, with the reason. A folder
+    /// stands for every `.kp` file in it and below that no other of them uses:
+    /// such are read through those that do.
+    pub fn chosen(&self, arguments: &[PathBuf]) -> (Vec<PathBuf>, Vec<(PathBuf, String)>) {
+        let (mut chosen, mut refused) = (Vec::new(), Vec::new());
+        let mut known = FxHashSet::default();
+        for argument in arguments {
+            let files = if argument.is_dir() { self.roots_under(argument) } else { vec![argument.clone()] };
+            if files.is_empty() {
+                let message = format!("cannot read {}: there is no .kp file in this folder", argument.display());
+                refused.push((argument.clone(), message));
+            }
+            for file in files {
+                let key = Identity::of(&file).map_or_else(|| file.clone(), |found| PathBuf::from(found.0));
+                if known.insert(key) {
+                    chosen.push(file);
+                }
+            }
+        }
+        (chosen, refused)
+    }
+
+    fn roots_under(&self, folder: &Path) -> Vec<PathBuf> {
+        let files = files_under(folder);
+        let own: Vec<Option<Identity>> = files.iter().map(|file| Identity::of(file)).collect();
+        let uses: Vec<FxHashSet<Identity>> = files.iter().map(|file| self.used_by(file)).collect();
+        let is_used = |index: usize| {
+            let identity = own.get(index).and_then(Option::as_ref);
+            identity
+                .is_some_and(|own| uses.iter().enumerate().any(|(other, uses)| other != index && uses.contains(own)))
+        };
+        let mut reached: FxHashSet<Identity> = FxHashSet::default();
+        let mut roots = vec![false; files.len()];
+        // Those that nobody uses first; then of files that use each other in a circle the first.
+        for is_in_circle in [false, true] {
+            for index in 0..files.len() {
+                let is_reached = own.get(index).and_then(Option::as_ref).is_some_and(|own| reached.contains(own));
+                if is_reached || is_used(index) != is_in_circle {
+                    continue;
+                }
+                if let (Some(root), Some(uses)) = (roots.get_mut(index), uses.get(index)) {
+                    *root = true;
+                    reached.extend(uses.iter().cloned());
+                }
+            }
+        }
+        files.into_iter().zip(roots).filter(|(_, is_root)| *is_root).map(|(file, _)| file).collect()
+    }
+
+    /// All files that a file takes in, itself aside. A file that cannot be read takes in none.
+    fn used_by(&self, root: &Path) -> FxHashSet<Identity> {
+        let Ok(project) = self.project(root) else { return FxHashSet::default() };
+        let used = project.files.iter().skip(1);
+        used.filter_map(|(_, file)| Identity::of(&path_of(root, &file.name))).collect()
     }
 
     /// Whether a path leads to a file that has been read.
@@ -105,11 +168,35 @@ impl Reader {
     }
 }
 
-/// The files of a command line, each once, by whatever names it is given.
-pub fn each_once(files: &[PathBuf]) -> Vec<&Path> {
-    let mut known = FxHashSet::default();
-    let key = |path: &Path| Identity::of(path).map_or_else(|| path.to_path_buf(), |found| PathBuf::from(found.0));
-    files.iter().map(PathBuf::as_path).filter(|path| known.insert(key(path))).collect()
+/// Where a file of a project is, by its name and the root file's place.
+pub fn path_of(root: &Path, name: &str) -> PathBuf {
+    let root_name = root.to_string_lossy();
+    if name == root_name {
+        return root.to_path_buf();
+    }
+    let under = name.strip_prefix(folder_prefix(&root_name)).unwrap_or(name);
+    root.with_file_name(under)
+}
+
+/// Every `.kp` file in a folder and below it, in the order of their paths; into
+/// hidden folders and through links to folders nobody goes.
+fn files_under(folder: &Path) -> Vec<PathBuf> {
+    let mut files = Vec::new();
+    let mut open = vec![folder.to_path_buf()];
+    while let Some(folder) = open.pop() {
+        for entry in fs::read_dir(&folder).into_iter().flatten().flatten() {
+            let is_hidden = entry.file_name().to_string_lossy().starts_with('.');
+            let path = entry.path();
+            let is_structure = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("kp"));
+            match entry.file_type() {
+                Ok(kind) if kind.is_dir() && !is_hidden => open.push(path),
+                Ok(_) if is_structure && !is_hidden && path.is_file() => files.push(path),
+                _ => {}
+            }
+        }
+    }
+    files.sort();
+    files
 }
 
 /// The folder that a file's paths start from.
@@ -159,7 +246,7 @@ fn regular(about: &Metadata) -> Result<(), String> {
     if about.is_file() || is_standard_input() {
         return Ok(());
     }
-    Err("it is no regular file; what comes through a pipe is read from standard input, whose name is `-`".to_owned())
+    Err(NOT_REGULAR.to_owned())
 }
 
 fn decode(bytes: Vec<u8>) -> Result<String, String> {

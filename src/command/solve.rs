@@ -12,10 +12,10 @@ use crate::statics::{CaseResult, TravelResult};
 use crate::structure::Project;
 
 use super::arguments::{ResultFormat, SolveArguments};
-use super::read::{Reader, each_once};
+use super::read::Reader;
 use super::save::{Pending, file_of, refusal, tell_written};
 use super::standard::Standard;
-use super::{Exit, complain, each_file, format_by_name, style_of_stderr};
+use super::{Exit, chosen, complain, each_file, format_by_name, style_of_stderr};
 
 pub fn run(arguments: &SolveArguments) -> io::Result<Exit> {
     let output = file_of(arguments.output.as_deref());
@@ -71,13 +71,15 @@ fn solve_each(
     reader: &Reader,
     out: &mut dyn Write,
 ) -> io::Result<Exit> {
-    let several = each_once(&arguments.files).len() > 1;
+    let mut exit = Exit::Fine;
+    let files = chosen(reader, &arguments.files, &mut exit);
+    let several = files.len() > 1;
     let is_list = several && format == ResultFormat::Json;
     let mut written = 0_usize;
     if is_list {
         writeln!(out, "[")?;
     }
-    let exit = each_file(reader, &arguments.files, &arguments.figures, |project, checked| {
+    let solved = each_file(reader, &files, &arguments.figures, |project, checked| {
         tell(project, checked)?;
         if let Some(message) = unknown_case(checked, &arguments.cases) {
             complain(&format!("{}: {message}", project.files.name(FileId(0))));
@@ -100,7 +102,7 @@ fn solve_each(
     if is_list {
         writeln!(out, "]")?;
     }
-    Ok(exit)
+    Ok(exit.max(solved))
 }
 
 /// Errors and warnings; what is merely worth knowing is for `check`.
