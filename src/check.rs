@@ -164,7 +164,8 @@ impl Checked {
         let place = question.place();
         let holds = |at: Origin| place.is_some_and(|place| place.file == at.file && at.span.contains(place.span.start));
         let in_claim = self.structure.claims.iter().any(|claim| holds(claim.origin));
-        let is_failed = |found: &Diagnostic| matches!(found.slug, Slug::ClaimFails | Slug::ClaimNotRefuted);
+        let is_failed =
+            |found: &Diagnostic| matches!(found.slug, Slug::ClaimFails | Slug::ClaimNotRefuted | Slug::ClaimNotKnown);
         let is_effect = |found: &Diagnostic| is_failed(found) && (!in_claim || found.place() > place);
         let after_last = self.diagnostics.iter().rposition(is_failed).map_or(self.diagnostics.len(), |last| last + 1);
         let at = self.diagnostics.iter().position(is_effect).unwrap_or(after_last);
@@ -345,7 +346,8 @@ fn causes_first(diagnostics: &mut Vec<Diagnostic>) {
 }
 
 fn is_before_claims(found: &Diagnostic) -> bool {
-    found.severity == Severity::Error && !matches!(found.slug, Slug::ClaimFails | Slug::ClaimNotRefuted)
+    found.severity == Severity::Error
+        && !matches!(found.slug, Slug::ClaimFails | Slug::ClaimNotRefuted | Slug::ClaimNotKnown)
 }
 
 /// The first joint's place, for findings about the structure as a whole.

@@ -18,6 +18,7 @@ mod solved;
 mod stiffness;
 
 use kingpost::base::MemberId;
+use kingpost::statics::diagram::displacement;
 use kingpost::statics::{CaseResult, Side};
 use proptest::prelude::*;
 use serde_json::Value;
@@ -246,21 +247,11 @@ fn case_of(name: &str, frame: &Frame) -> String {
     format!("case {name} {{\n{}\n}}\n", frame.load_lines(BASE).join("\n"))
 }
 
-/// Loads on members turned square to them, so that only bending does work.
-fn square(frame: &mut Frame) {
-    let only = |frame: &Frame, member: usize, force: [f64; 2]| {
-        let [_, across] = frame.local(member, force);
-        frame.global(member, [0.0, across])
-    };
-    let own = frame.clone();
+/// Loads handed to the joints put on the members themselves.
+fn on_members(frame: &mut Frame) {
     for load in &mut frame.loads {
-        match load {
-            Load::Point { member, force, .. } => *force = only(&own, *member, *force),
-            Load::Spread { member, intensity: [p, q], delivery, .. } => {
-                (*p, *q) = (only(&own, *member, *p), only(&own, *member, *q));
-                *delivery = Delivery::Along;
-            }
-            _ => {}
+        if let Load::Spread { delivery, .. } = load {
+            *delivery = Delivery::Along;
         }
     }
 }
@@ -290,19 +281,25 @@ fn work(frame: &Frame, solved: &Solved, case: &str, result: &CaseResult) -> f64 
                 let (member, local) = frame.on_member(load).unwrap();
                 let curves = result.deflection(structure, id(solved, frame, member)).unwrap();
                 let here = |at: f64| curves.iter().find(|curve| at <= curve.to).or(curves.last()).unwrap();
+                let along = |[p, q]: [f64; 2], at: f64| {
+                    let [along, across] = displacement(&curves, at);
+                    p * along + q * across
+                };
                 match local {
-                    Local::Point { at, force: [_, across] } => sum += across * here(at).at(at),
+                    Local::Point { at, force } => sum += along(force, at),
                     Local::Couple { at, moment } => {
                         let (curve, t) = (here(at), at - here(at).from);
                         let powers = curve.across.iter().enumerate().skip(1);
                         let slope: f64 = powers.map(|(power, c)| c * power as f64 * t.powi(power as i32 - 1)).sum();
                         sum += moment * slope;
                     }
-                    Local::Spread { from, to, start: [_, p], end: [_, q] } => {
+                    Local::Spread { from, to, start, end } => {
                         for curve in &curves {
                             let (a, b) = (from.max(curve.from), to.min(curve.to));
+                            let load =
+                                |x: f64| [0, 1].map(|i| start[i] + (end[i] - start[i]) * (x - from) / (to - from));
                             if a < b {
-                                sum += integral(a, b, |x| (p + (q - p) * (x - from) / (to - from)) * curve.at(x));
+                                sum += integral(a, b, |x| along(load(x), x));
                             }
                         }
                     }
@@ -393,8 +390,8 @@ proptest! {
         let mut one = grown(seed, steps, extras);
         let mut two = Frame { loads: Vec::new(), ..one.clone() };
         grow::load(&mut two, &mut Rng(seed ^ 2), Acting::Loads);
-        square(&mut one);
-        square(&mut two);
+        on_members(&mut one);
+        on_members(&mut two);
         let head = one.structure_lines(BASE, Sections::Stated).join("\n") + "\n";
         let text = head + &case_of("one", &one) + &case_of("two", &two);
         let solved = solve(&text);

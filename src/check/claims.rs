@@ -2,18 +2,18 @@
 //!
 //! Must not know: how forces are found, how a claim is compared with a result.
 
-mod travels;
 mod wording;
 
-use crate::base::{MemberId, Origin};
+use crate::base::Origin;
 use crate::diagnostic::{Diagnostic, Slug};
-use crate::statics::{CaseResult, Solution, Subject, Verdict, VerdictKind};
-use crate::structure::{Claim, ClaimKind, Passage, Polarity, Structure, Under, ValueClaim};
+use crate::statics::{Solution, Subject, Verdict, VerdictKind};
+use crate::structure::{Claim, ClaimKind, Polarity, Structure, Under, ValueClaim};
+use crate::syntax::tree::Relation;
 
-use super::outcome::{Met, meet};
+use super::outcome::{Gauge, Met, Source, Unknown};
 use super::slips::{Explained, Explainer};
 use super::words;
-use wording::{claimed_words, sentence, subject_words, tolerance_words, value_words};
+use wording::{claimed_words, found_words, sentence, subject_words, tolerance_words, value_words};
 
 /// What became of one claim.
 #[derive(Clone, Debug)]
@@ -47,10 +47,6 @@ impl Judgement {
         Judgement { mark: Mark { claim, verdict: Judged::Right, computed, slip: None }, told: None }
     }
 
-    fn not_known(claim: usize, why: String, told: Diagnostic) -> Judgement {
-        Judgement { mark: Mark { claim, verdict: Judged::NotKnown, computed: why, slip: None }, told: Some(told) }
-    }
-
     fn wrong(claim: usize, computed: String, told: Diagnostic) -> Judgement {
         Judgement { mark: Mark { claim, verdict: Judged::Wrong, computed, slip: None }, told: Some(told) }
     }
@@ -80,14 +76,6 @@ impl FromIterator<Judgement> for Marked {
         }
         marked
     }
-}
-
-/// A failure under one case or combination.
-struct Failure {
-    subject: Subject,
-    /// The member of a chain in which it fails.
-    member: Option<(MemberId, Passage)>,
-    is: String,
 }
 
 /// Judges the claims on the verdict itself.
@@ -146,17 +134,17 @@ pub fn subject(structure: &Structure, claim: &Claim) -> String {
 }
 
 /// Judges the claims on reactions, forces and movements.
-pub fn check_claims<'a>(structure: &Structure, solution: &'a Solution, explainer: &mut Explainer<'a>) -> Marked {
+pub fn check_claims<'a>(structure: &'a Structure, solution: &'a Solution, explainer: &mut Explainer<'a>) -> Marked {
+    let cases = solution.results.iter().map(Source::Case);
+    let gauges: Vec<Gauge> =
+        cases.chain(solution.travels.iter().map(Source::Train)).map(|source| Gauge::of(structure, source)).collect();
     let claims = structure.claims.iter().enumerate();
     let judged: Vec<Judging> = claims
         .filter_map(|(index, claim)| {
             let ClaimKind::Value(value) = &claim.kind else { return None };
-            if let Under::Travel(id) = claim.under {
-                // A train beyond the limits has a finding of its own.
-                let result = solution.travels.iter().find(|result| result.travel == id)?;
-                return Some(Judging::done(travels::judge(structure, index, claim, value, result)));
-            }
-            judge_standing(structure, solution, explainer, index, claim, value)
+            // A train beyond the limits has a finding of its own.
+            let under: Vec<&Gauge> = gauges.iter().filter(|gauge| is_under(claim.under, gauge.source)).collect();
+            judge(explainer, index, claim, value, &under)
         })
         .collect();
     let mut slips = explainer.explained();
@@ -206,79 +194,103 @@ impl Judgement {
     }
 }
 
-fn judge_standing<'a>(
-    structure: &Structure,
-    solution: &'a Solution,
+fn judge<'a>(
     explainer: &mut Explainer<'a>,
     index: usize,
     claim: &Claim,
     value: &ValueClaim,
+    under: &[&Gauge<'a>],
 ) -> Option<Judging> {
-    let results: Vec<&CaseResult> =
-        solution.results.iter().filter(|result| is_under(claim.under, result.subject)).collect();
-    let met: Vec<(&CaseResult, Met)> =
-        results.into_iter().map(|result| (result, meet(structure, value, result))).collect();
-    if let Some(why) = met.iter().find_map(|(_, met)| met.found.not_known()) {
-        let told = Diagnostic::new(Slug::ClaimFails, format!("{} is {why}", subject_words(structure, value)))
-            .label(claim.origin, unknown_label(structure, claim, value));
-        return Some(Judging::done(Judgement::not_known(index, why.to_owned(), told)));
+    let structure = under.first()?.structure;
+    let mut met: Vec<(&Gauge<'a>, Met)> = Vec::with_capacity(under.len());
+    for gauge in under {
+        match gauge.meet(value) {
+            Ok(own) => met.push((gauge, own)),
+            Err(why) => return Some(Judging::done(not_known(structure, index, claim, value, gauge, why))),
+        }
     }
-    let failed: Vec<Failure> = met
-        .iter()
-        .filter(|(_, met)| !met.holds)
-        .map(|(result, met)| Failure { subject: result.subject, member: met.member, is: met.found.words(structure) })
-        .collect();
+    let failed: Vec<&(&Gauge<'a>, Met)> = met.iter().filter(|(_, met)| !met.holds).collect();
     // What decides: the first failure, or what comes nearest to one.
     let nearest = || met.iter().max_by(|(_, a), (_, b)| a.found.size().total_cmp(&b.found.size()));
-    let (result, decides) = met.iter().find(|(_, met)| !met.holds).or_else(nearest)?;
-    let under = if met.len() > 1 { super::loads::under(structure, result.subject) } else { String::new() };
-    let computed = format!("{}{under}", decides.found.words(structure));
+    let (gauge, decides) = failed.first().copied().or_else(nearest)?;
+    let whose = if met.len() > 1 { wording::under(gauge) } else { String::new() };
+    let computed = format!("{}{whose}", found_words(gauge, decides));
     let first = match (claim.polarity, failed.first()) {
         (Polarity::Holds, None) | (Polarity::IsRefuted, Some(_)) => {
+            if let (Polarity::Holds, [(Gauge { source: Source::Case(result), .. }, _)]) = (claim.polarity, &*met) {
+                explainer.note_right(claim.origin.file, value, result);
+            }
             return Some(Judging::done(Judgement::right(index, computed)));
         }
         (Polarity::IsRefuted, None) => {
-            let told =
-                Diagnostic::new(Slug::ClaimNotRefuted, format!("{} holds after all", subject_words(structure, value)))
-                    .label(
-                        claim.origin,
-                        format!("{} is claimed not to hold, and holds", claimed_words(structure, value)),
-                    );
+            let whose = if let Source::Train(_) = gauge.source { wording::under(gauge) } else { String::new() };
+            let told = Diagnostic::new(
+                Slug::ClaimNotRefuted,
+                format!("{} holds after all{whose}", subject_words(structure, value)),
+            )
+            .label(claim.origin, format!("{} is claimed not to hold, and holds", claimed_words(structure, value)));
             return Some(Judging::done(Judgement::wrong(index, computed, told)));
         }
-        (Polarity::Holds, Some(first)) => first,
+        (Polarity::Holds, Some((_, first))) => first,
     };
-    let mut told = Diagnostic::new(Slug::ClaimFails, sentence(structure, value, first))
+    let mut told = Diagnostic::new(Slug::ClaimFails, sentence(gauge, value, first))
         .label(claim.origin, format!("claims {}", claimed_words(structure, value)));
+    if let (Source::Train(result), Some(train)) = (gauge.source, first.train) {
+        told = told.why(format!("So it is with the {}.", words::train(structure, result.travel, train)));
+    }
+    if matches!(gauge.source, Source::Train(_)) && value.relation != Relation::AtMost {
+        told = told.why("Under a moving load such a claim is about the largest value the train causes.");
+    }
     if failed.len() > 1 {
         let others = failed.iter().skip(1);
-        let others = others.map(|failure| format!("{}{}", failure.is, super::loads::under(structure, failure.subject)));
+        let others = others.map(|(gauge, met)| format!("{}{}", found_words(gauge, met), wording::under(gauge)));
         told = told.why(format!("Nor does it hold elsewhere: {}.", words::list(&others.collect::<Vec<_>>())));
     }
     // One number for several cases is a limit, not an answer to any of them.
     let claimed = value_words(structure, value);
     let inquiry = match met.as_slice() {
-        [(result, _)] => explainer.look_into(claim.origin.file, value, result, first.member, &claimed),
+        [(Gauge { source: Source::Case(result), .. }, _)] => {
+            explainer.look_into(claim.origin.file, value, result, first.member, &claimed)
+        }
         _ => None,
     };
     let tolerance = tolerance_words(structure, value);
     Some(Judging { judgement: Judgement::wrong(index, computed, told), inquiry, tolerance })
 }
 
-/// What a claim says of that which nobody can know.
-fn unknown_label(structure: &Structure, claim: &Claim, value: &ValueClaim) -> String {
+/// What cannot be known is neither proved nor refuted.
+fn not_known(
+    structure: &Structure,
+    index: usize,
+    claim: &Claim,
+    value: &ValueClaim,
+    gauge: &Gauge<'_>,
+    why: Unknown,
+) -> Judgement {
+    let whose = if let Source::Train(_) = gauge.source { wording::under(gauge) } else { String::new() };
     let claimed = claimed_words(structure, value);
-    match claim.polarity {
+    let label = match claim.polarity {
         Polarity::Holds => format!("claims {claimed}"),
         Polarity::IsRefuted => format!("is claimed not to be {claimed}; neither can be told"),
-    }
+    };
+    let is = format!("{}{whose}", why.words());
+    let told = Diagnostic::new(Slug::ClaimNotKnown, format!("{} is {is}", subject_words(structure, value)))
+        .label(claim.origin, label);
+    let told = match why {
+        Unknown::Travelling => told
+            .why("Moving loads are followed in their reactions, forces and bending; not in the movements they cause.")
+            .help("state the position that matters as a `case` and claim the movement there"),
+        Unknown::Movement | Unknown::Rotation | Unknown::NoResult => told,
+    };
+    Judgement { mark: Mark { claim: index, verdict: Judged::NotKnown, computed: is, slip: None }, told: Some(told) }
 }
 
-fn is_under(under: Under, subject: Subject) -> bool {
-    match (under, subject) {
-        (Under::All | Under::Unsaid, _) => true,
-        (Under::Case(id), Subject::Case(own)) => id == own,
-        (Under::Combo(id), Subject::Combo(own)) => id == own,
+fn is_under(under: Under, source: Source<'_>) -> bool {
+    match (under, source) {
+        (Under::Travel(id), Source::Train(result)) => id == result.travel,
+        (Under::All | Under::Unsaid, Source::Case(_)) => true,
+        (Under::Case(id), Source::Case(result)) => result.subject == Subject::Case(id),
+        (Under::Combo(id), Source::Case(result)) => result.subject == Subject::Combo(id),
         _ => false,
     }
 }

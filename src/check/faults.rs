@@ -150,6 +150,8 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
         F::ClaimPlace { at, what, wanted } => claims::place(source, *at, what, wanted),
         F::ClaimSense { at, sense, what, allowed } => claims::sense(*at, sense, what, allowed),
         F::ClaimSide { at, sense, member, is_level } => claims::side(*at, sense, member, *is_level),
+        F::ClaimSensesDiffer { at, sense, place } => claims::senses_differ(*at, sense, place),
+        F::ClaimLimitNegative { at, relation, opposite } => claims::limit_negative(source, *at, *relation, *opposite),
         F::ClaimRelationOfVector { at } => claims::compares_vector(source, *at),
         F::ClaimCaseUnsaid { at, names, total } => claims::case_unsaid(*at, names, *total),
         F::ClaimCaseTwice { at } => claims::case_twice(source, *at),

@@ -1,248 +1,231 @@
-//! What a result says of a claim: the number it is about, and whether that is
-//! the number claimed.
+//! What a result says of a claim: the values it is about, and whether they are
+//! those claimed. One comparison serves cases, combinations, travelling loads,
+//! mark sheets and slips.
 //!
 //! Must not know: how forces are found, diagnostics.
 
-mod movements;
+mod found;
 mod sections;
+mod values;
 
-use crate::base::{JointId, MemberId};
-use crate::quantity::{Dimension, Number, format};
-use crate::statics::solve::push;
-use crate::statics::{CaseResult, ZERO_SHARE};
-use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, SupportKind, ValueClaim, VectorTolerance};
-use crate::syntax::tree::{ClaimWhat, MemberKind, Relation, Sense};
+use std::cell::OnceCell;
 
-use super::words;
-use movements::{deflection, movement, rotation};
-use sections::{bending_anywhere, bending_at, governing, sections};
+use crate::base::MemberId;
+use crate::quantity::{Dimension, Number};
+use crate::statics::diagram::largest_deflection;
+use crate::statics::travel::TrainPosition;
+use crate::statics::{CaseResult, TravelResult, ZERO_SHARE, residual};
+use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, ValueClaim, VectorTolerance};
+use crate::syntax::tree::{ClaimWhat, Relation};
 
-pub use sections::{is_axial_varying, is_largest_along, moment_sign, place_on, tension_side};
+pub use found::{Found, tension_side};
+pub use sections::is_axial_varying;
+use values::{Part, Reach, Value};
 
 /// Rounding in the claim's own tolerance is not held against it.
-pub const SLACK: f64 = 1.0 + 1e-9;
+const ROUNDING: f64 = 1e-9;
+/// Of what counts as zero, the share that may be rounding in what does not.
+const DUST_SHARE: f64 = 1e-3;
+/// Of the structure's size, what moves no farther than this has not moved.
+const STILL_SHARE: f64 = 1e-15;
+
+/// How a value counts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Counted {
+    /// In the claim's sense: what acts the other way is less than nothing.
+    InSense,
+    /// By its size, whichever way it acts.
+    BySize,
+}
+
+/// Whether a value is as claimed. `tolerance` is how far off it may be where it
+/// is claimed to be equal; what is no larger than `noise` is zero.
+pub fn compare(value: f64, relation: Relation, counted: Counted, claimed: f64, tolerance: f64, noise: f64) -> bool {
+    let value = if counted == Counted::BySize { value.abs() } else { value };
+    let settled = if value.abs() <= noise { 0.0 } else { value };
+    let (near, rounding) = (noise * DUST_SHARE, claimed.abs() * ROUNDING);
+    let is_near = |value: f64| (value - claimed).abs() <= tolerance * (1.0 + ROUNDING) + near;
+    match relation {
+        Relation::Equals => is_near(settled) || is_near(value),
+        Relation::AtMost => settled <= claimed + rounding + near,
+        Relation::AtLeast => settled + rounding + near >= claimed,
+    }
+}
+
+/// What is compared with claims: a case or combination, or all positions of a train.
+#[derive(Clone, Copy, Debug)]
+pub enum Source<'a> {
+    Case(&'a CaseResult),
+    Train(&'a TravelResult),
+}
+
+/// A result that claims are compared with, and what counts as zero in it.
+#[derive(Debug)]
+pub struct Gauge<'a> {
+    pub structure: &'a Structure,
+    pub source: Source<'a>,
+    extent: OnceCell<f64>,
+    moment: OnceCell<f64>,
+    movement: OnceCell<f64>,
+}
 
 /// What a claim meets in one result.
 #[derive(Clone, Debug)]
 pub struct Met {
     pub holds: bool,
+    /// The value that decides.
     pub found: Found,
-    /// The member of a chain that decides.
+    /// The member of a chain that decides, where the claim is on each.
     pub member: Option<(MemberId, Passage)>,
+    /// Where the train stands then; `None` away from the structure, or without one.
+    pub train: Option<TrainPosition>,
+    /// What counts as zero.
+    pub noise: f64,
 }
 
-/// The number a claim is about, in SI units. `noise` is what counts as zero.
-#[derive(Clone, Debug)]
-pub enum Found {
-    Axial {
-        force: f64,
-        noise: f64,
-    },
-    Reaction {
-        force: [f64; 2],
-        noise: f64,
-    },
-    /// A reaction of which the size is claimed.
-    Resultant {
-        force: [f64; 2],
-        noise: f64,
-    },
-    /// The part of a reaction along the claim's own direction.
-    Component {
-        along: f64,
-        direction: [f64; 2],
-        noise: f64,
-    },
-    Couple {
-        moment: f64,
-        noise: f64,
-    },
-    /// `at` is metres from the member's first-named joint, where it is told;
-    /// `beyond` the other value at a jump, with the member that has it.
-    Section {
-        what: ClaimWhat,
-        member: MemberId,
-        value: f64,
-        at: Option<f64>,
-        beyond: Option<(MemberId, f64)>,
-        noise: f64,
-    },
-    Movement([f64; 2]),
-    MovementAlong {
-        along: f64,
-        direction: [f64; 2],
-    },
-    Rotation(f64),
-    NotKnown(&'static str),
+/// Why a claim cannot be judged.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unknown {
+    /// Some stiffness is not given.
+    Movement,
+    /// No beam end is held at the joint, or some stiffness is not given.
+    Rotation,
+    /// Movements under a travelling load are not worked out.
+    Travelling,
+    NoResult,
 }
 
-/// What a claim on a movement meets where some stiffness is not given.
-const UNKNOWN_MOVEMENT: &str = "not known: it takes the stiffness of every member";
-const UNKNOWN_ROTATION: &str = "not known: it takes a beam end held at the joint and the stiffness of every member";
-
-impl Met {
-    fn of(holds: bool, found: Found) -> Met {
-        Met { holds, found, member: None }
-    }
-
-    fn not_known(why: &'static str) -> Met {
-        Met::of(false, Found::NotKnown(why))
-    }
-}
-
-impl Found {
-    /// In SI units.
-    pub fn size(&self) -> f64 {
-        match *self {
-            Found::Axial { force, .. } => force.abs(),
-            Found::Reaction { force: [x, y], .. }
-            | Found::Resultant { force: [x, y], .. }
-            | Found::Movement([x, y]) => x.hypot(y),
-            Found::Component { along, .. } | Found::MovementAlong { along, .. } => along.abs(),
-            Found::Couple { moment, .. } => moment.abs(),
-            Found::Section { value, .. } => value.abs(),
-            Found::Rotation(turn) => turn.abs(),
-            Found::NotKnown(_) => f64::INFINITY,
-        }
-    }
-
-    /// Why it cannot be known, where it cannot.
-    pub const fn not_known(&self) -> Option<&'static str> {
+impl Unknown {
+    pub const fn words(self) -> &'static str {
         match self {
-            Found::NotKnown(why) => Some(why),
-            _ => None,
+            Unknown::Movement => "not known: it takes the stiffness of every member",
+            Unknown::Rotation => "not known: it takes a beam end held at the joint and the stiffness of every member",
+            Unknown::Travelling | Unknown::NoResult => "not known",
+        }
+    }
+}
+
+impl<'a> Gauge<'a> {
+    pub fn of(structure: &'a Structure, source: Source<'a>) -> Gauge<'a> {
+        let [extent, moment, movement] = [OnceCell::new(), OnceCell::new(), OnceCell::new()];
+        Gauge { structure, source, extent, moment, movement }
+    }
+
+    /// Judges a claim.
+    pub fn meet(&self, claim: &ValueClaim) -> Result<Met, Unknown> {
+        let parts = values::of(self.structure, claim, self.source)?;
+        let noise = self.noise(claim);
+        let mut told: Option<Met> = None;
+        for part in &parts {
+            let met = self.part(claim, part, noise).ok_or(Unknown::NoResult)?;
+            // A limit is told by the member that exceeds it most.
+            let tells_more = |known: &Met| match (known.holds, met.holds) {
+                (true, false) => true,
+                (false, false) => claim.relation == Relation::AtMost && met.found.size() > known.found.size(),
+                (true, true) => met.found.size() > known.found.size(),
+                (false, true) => false,
+            };
+            if told.as_ref().is_none_or(tells_more) {
+                told = Some(met);
+            }
+        }
+        told.ok_or(Unknown::NoResult)
+    }
+
+    fn part(&self, claim: &ValueClaim, part: &Part, noise: f64) -> Option<Met> {
+        let is_met = |reach: &&Reach| {
+            let (value, counted) = governing(claim, reach);
+            holds(claim, value, counted, noise)
+        };
+        let (mut met, mut failing) = (part.sides.iter().filter(is_met), part.sides.iter().filter(|side| !is_met(side)));
+        let (met, failing) = (met.next(), failing.next());
+        // At a jump a value may be about either side; a limit holds on both.
+        let (holds, side) = match (claim.relation, met, failing) {
+            (Relation::Equals, Some(side), _) => (true, side),
+            (_, _, Some(side)) => (false, side),
+            (_, Some(side), None) => (true, side),
+            (_, None, None) => return None,
+        };
+        let (value, _) = governing(claim, side);
+        let told = side.tells_more(claim, value, holds, noise);
+        Some(Met { holds, found: told.found, member: part.member, train: told.train, noise })
+    }
+
+    /// What counts as zero for a claim: a billionth of the largest result of
+    /// its kind.
+    fn noise(&self, claim: &ValueClaim) -> f64 {
+        match (claim.what, &claim.value) {
+            (ClaimWhat::Moment, _)
+            | (ClaimWhat::Reaction, ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. }) => self.of_moments(),
+            (ClaimWhat::Deflection, _) => self.of_movements(),
+            (ClaimWhat::Rotation, _) => self.of_movements() / self.extent(),
+            (ClaimWhat::Reaction | ClaimWhat::Force | ClaimWhat::Shear, _) => ZERO_SHARE * self.largest(),
         }
     }
 
-    /// `3.606 kN compression`
-    pub fn words(&self, structure: &Structure) -> String {
-        let force = |value: f64| words::quantity(structure, value.abs(), Dimension::FORCE);
-        match *self {
-            Found::Axial { force: axial, noise } if axial.abs() <= noise => "zero".to_owned(),
-            Found::Axial { force: axial, .. } => {
-                format!("{} {}", force(axial), if axial > 0.0 { "tension" } else { "compression" })
-            }
-            Found::Reaction { force: [fx, fy], noise } => reaction_words(structure, [fx, fy], noise),
-            Found::Resultant { force: [fx, fy], noise } if fx.abs().min(fy.abs()) > noise => {
-                format!("{}, {}", force(fx.hypot(fy)), words::way(structure, [fx, fy]))
-            }
-            Found::Resultant { force, noise } => reaction_words(structure, force, noise),
-            Found::Component { along, noise, .. } if along.abs() <= noise => "zero that way".to_owned(),
-            Found::Component { along, direction: [dx, dy], .. } => {
-                format!("{} {}", force(along), words::way(structure, [dx * along.signum(), dy * along.signum()]))
-            }
-            Found::Couple { moment, noise } if moment.abs() <= noise => "zero".to_owned(),
-            Found::Couple { moment, .. } => {
-                let sense = if moment < 0.0 { "cw" } else { "ccw" };
-                format!("{} {sense}", words::quantity(structure, moment.abs(), Dimension::MOMENT))
-            }
-            Found::Section { what, member, .. } if is_bar(structure, member) => {
-                let carries = if what == ClaimWhat::Moment { "bending" } else { "shear" };
-                format!("zero: {} is a bar and carries no {carries}", structure.member_name(member))
-            }
-            Found::Section { what, member, value, at, beyond, noise } => {
-                let is = section_words(structure, what, member, value, noise);
-                if let Some((member, value)) = beyond {
-                    return format!("{is} before, {} after", section_words(structure, what, member, value, noise));
+    fn largest(&self) -> f64 {
+        match self.source {
+            Source::Case(result) => result.largest,
+            Source::Train(result) => result.largest,
+        }
+    }
+
+    fn extent(&self) -> f64 {
+        *self.extent.get_or_init(|| {
+            let joints = self.structure.joints.iter();
+            residual::extent(&joints.map(|joint| [joint.x.to_f64(), joint.y.to_f64()]).collect::<Vec<_>>())
+        })
+    }
+
+    /// Of moments, at least of the largest force over the size of the structure.
+    fn of_moments(&self) -> f64 {
+        *self.moment.get_or_init(|| {
+            let over_all = self.largest() * self.extent();
+            let largest = match self.source {
+                Source::Case(result) => {
+                    let ends = result.moments.iter().flatten().copied();
+                    let couples = result.reactions.iter().filter_map(|reaction| reaction.m);
+                    ends.chain(couples).map(f64::abs).fold(over_all, f64::max)
                 }
-                let Some(at) = at.filter(|_| value.abs() > noise) else { return is };
-                let at = words::quantity(structure, at, Dimension::LENGTH);
-                let name = structure.joint_name(structure.member(member).map_or(JointId(0), |m| m.start));
-                format!("{is} at {at} from {name}")
-            }
-            Found::Movement([x, y]) => {
-                format!("{} {}", words::deflection(structure, x.hypot(y)), words::way(structure, [x, y]))
-            }
-            Found::MovementAlong { along, direction: [dx, dy] } => {
-                let towards = words::way(structure, [dx * along.signum(), dy * along.signum()]);
-                format!("{} {towards}", words::deflection(structure, along.abs()))
-            }
-            Found::Rotation(turn) => {
-                let sense = if turn < 0.0 { "cw" } else { "ccw" };
-                format!("{} rad {sense}", structure.figures.result(turn.abs()))
-            }
-            Found::NotKnown(why) => why.to_owned(),
-        }
+                Source::Train(_) => over_all,
+            };
+            ZERO_SHARE * largest
+        })
+    }
+
+    /// Of movements, those between joints too.
+    fn of_movements(&self) -> f64 {
+        *self.movement.get_or_init(|| {
+            let still = STILL_SHARE * self.extent();
+            let Source::Case(result) = self.source else { return still };
+            let joints = result.displacements.iter().flatten().map(|moved| moved.dx.hypot(moved.dy));
+            let bent = result
+                .moments
+                .iter()
+                .enumerate()
+                .filter(|(index, ends)| **ends != [0.0; 2] || result.spans.contains_key(&MemberId::new(*index)));
+            let between = bent.filter_map(|(index, _)| {
+                let curves = result.deflection(self.structure, MemberId::new(index))?;
+                Some(largest_deflection(&curves).value.abs())
+            });
+            let largest = joints.chain(between).fold(0.0, f64::max);
+            still.max(ZERO_SHARE * largest)
+        })
     }
 }
 
-/// `23.83 kN·m sagging`, `-4.917 kN`; a zero has no sense.
-fn section_words(structure: &Structure, what: ClaimWhat, member: MemberId, value: f64, noise: f64) -> String {
-    match what {
-        _ if value.abs() <= noise => "zero".to_owned(),
-        ClaimWhat::Moment => {
-            let size = words::quantity(structure, value.abs(), Dimension::MOMENT);
-            format!("{size} {}", tension_side(structure, member, value))
-        }
-        ClaimWhat::Force => Found::Axial { force: value, noise }.words(structure),
-        _ => words::quantity(structure, value, Dimension::FORCE),
-    }
-}
-
-/// A bar or a cable: it carries a force along itself and nothing else.
-fn is_bar(structure: &Structure, member: MemberId) -> bool {
-    structure.member(member).is_some_and(|member| member.kind != MemberKind::Beam)
-}
-
-fn reaction_words(structure: &Structure, [fx, fy]: [f64; 2], noise: f64) -> String {
-    if fx.hypot(fy) <= noise {
-        return "zero".to_owned();
-    }
-    if fx.abs() <= noise || fy.abs() <= noise {
-        let size = words::quantity(structure, fx.hypot(fy), Dimension::FORCE);
-        let straight = if fx.abs() <= noise { [0.0, fy] } else { [fx, 0.0] };
-        return format!("{size} {}", words::way(structure, straight));
-    }
-    let unit = words::units(structure).display_unit(Dimension::FORCE);
-    let [x, y] = [fx, fy].map(|part| structure.figures.result(unit.convert(part)));
-    format::with_symbol(&format!("({x}, {y})"), &unit.symbol)
-}
-
-/// The numbers a claim is compared with in one result, in SI units, its sense
-/// taken into their signs: one, or the two components of a vector (else the
-/// second is zero). Only of what [`claimed_numbers`] has numbers for.
+/// The numbers a claim is compared with in one result, in SI units, in its own
+/// sense: one, or the two components of a vector (else the second is zero).
+/// Only of what [`claimed_numbers`] has numbers for.
 pub fn numbers(structure: &Structure, claim: &ValueClaim, result: &CaseResult) -> Option<[f64; 2]> {
-    let one = |value: f64| Some([value, 0.0]);
-    let is_vector = matches!(claim.value, ClaimedValue::Vector { .. });
-    match (&claim.place, claim.what) {
-        (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => {
-            let (id, support) = structure.support_at(*joint)?;
-            let reaction = result.reactions.get(id.index())?;
-            let [fx, fy] = reaction.force();
-            if matches!(claim.value, ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. }) {
-                return one(turned(claim, reaction.m?));
-            }
-            match (direction_of(claim), &support.kind) {
-                (Some([dx, dy]), _) => one(fx * dx + fy * dy),
-                (None, _) if is_vector => Some([fx, fy]),
-                (None, SupportKind::Roller(roller)) => one(push(roller, reaction)),
-                (None, _) => one(fx.hypot(fy)),
-            }
-        }
-        (ClaimPlace::Members { path, .. }, ClaimWhat::Force) => {
-            let (member, _) = path.first()?;
-            one(pulled(claim, result.axial.get(member.index()).copied()?))
-        }
-        (ClaimPlace::Members { path, at: None }, ClaimWhat::Shear | ClaimWhat::Moment) => {
-            one(governing(structure, claim, path, result))
-        }
-        (ClaimPlace::Members { path, at: Some(at) }, ClaimWhat::Shear | ClaimWhat::Moment) => {
-            let claimed = claimed_numbers(claim)?[0];
-            let sides = sections(structure, claim, path, at.to_f64(), result);
-            let nearest = sides.iter().map(|(signed, ..)| *signed);
-            one(nearest.min_by(|a, b| (a - claimed).abs().total_cmp(&(b - claimed).abs()))?)
-        }
-        (place, ClaimWhat::Deflection) => {
-            let [x, y] = movement(structure, claim, place, result)?;
-            match direction_of(claim) {
-                Some([dx, dy]) => one(x * dx + y * dy),
-                None if is_vector => Some([x, y]),
-                None => one(x.hypot(y)),
-            }
-        }
-        (ClaimPlace::Joint(joint), _) => one(turned(claim, result.displacements.as_ref()?.get(joint.index())?.turn?)),
-        _ => None,
-    }
+    let parts = values::of(structure, claim, Source::Case(result)).ok()?;
+    let claimed = claimed_numbers(claim)?;
+    let each = parts.first()?.sides.iter().map(|side| match governing(claim, side) {
+        (value, Counted::InSense) => value.numbers,
+        (value, Counted::BySize) => value.numbers.map(f64::abs),
+    });
+    let off = |[x, y]: [f64; 2]| (x - claimed[0]).hypot(y - claimed[1]);
+    each.min_by(|a, b| off(*a).total_cmp(&off(*b)))
 }
 
 /// The numbers claimed, as [`numbers`] are compared with them.
@@ -250,217 +233,81 @@ pub fn claimed_numbers(claim: &ValueClaim) -> Option<[f64; 2]> {
     match &claim.value {
         ClaimedValue::Zero => None,
         ClaimedValue::Scalar { value, .. } => Some([value.to_f64(), 0.0]),
-        ClaimedValue::Vector { value: [x, y], .. } => {
-            let (x, y) = (x.to_f64(), y.to_f64());
-            Some(direction_of(claim).map_or([x, y], |[dx, dy]| [x * dx + y * dy, 0.0]))
-        }
+        ClaimedValue::Vector { value, .. } => Some(value.each_ref().map(Number::to_f64)),
     }
 }
 
-/// A turning quantity in the claim's own sense.
-fn turned(claim: &ValueClaim, counterclockwise: f64) -> f64 {
-    if claim.sense == Some(Sense::Clockwise) { -counterclockwise } else { counterclockwise }
+/// Whether a claim is about the largest moment or shear along a chain.
+pub fn is_largest_along(claim: &ValueClaim) -> bool {
+    matches!(claim.place, ClaimPlace::Members { at: None, .. })
+        && matches!(claim.what, ClaimWhat::Moment | ClaimWhat::Shear)
 }
 
-/// An axial force in the claim's own sense.
-fn pulled(claim: &ValueClaim, axial: f64) -> f64 {
-    if claim.sense == Some(Sense::Compression) { -axial } else { axial }
-}
-
-/// Judges a claim by one result.
-pub fn meet(structure: &Structure, claim: &ValueClaim, result: &CaseResult) -> Met {
-    match (&claim.place, claim.what) {
-        (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => reaction(structure, claim, *joint, result),
-        (ClaimPlace::Members { path, at: Some(at) }, ClaimWhat::Force) if are_beams(structure, path) => {
-            bending_at(structure, claim, path, at.to_f64(), result)
-        }
-        (ClaimPlace::Members { path, .. }, ClaimWhat::Force) => forces(structure, claim, path, result),
-        (ClaimPlace::Members { path, at }, ClaimWhat::Shear | ClaimWhat::Moment) => match at {
-            Some(at) => bending_at(structure, claim, path, at.to_f64(), result),
-            None => bending_anywhere(structure, claim, path, result),
-        },
-        (place, ClaimWhat::Deflection) => deflection(structure, claim, place, result),
-        (ClaimPlace::Joint(joint), _) => rotation(claim, *joint, result),
-        (ClaimPlace::Members { .. }, _) => Met::not_known(UNKNOWN_ROTATION),
+/// The value that decides, and how it counts. Where there are several, along a
+/// chain or under a train: the most in the claim's sense; the least where a
+/// minus names the other; the largest in size where nothing names one.
+fn governing<'r>(claim: &ValueClaim, reach: &'r Reach) -> (&'r Value, Counted) {
+    let by_size = claim.relation != Relation::Equals && !claim.has_sense();
+    let (least, most) = match reach {
+        Reach::One(value) => return (value, if by_size { Counted::BySize } else { Counted::InSense }),
+        Reach::Between { least, most } => (least, most),
+    };
+    let larger = if least.size() > most.size() { least } else { most };
+    let claimed = match &claim.value {
+        ClaimedValue::Scalar { value, .. } => value.to_f64(),
+        _ => 0.0,
+    };
+    // A number along an axis has a sign of its own, which zero has not.
+    let is_sided = claim.has_sense() || claim.component.is_some() && claimed != 0.0;
+    match claim.relation {
+        Relation::Equals if claimed < 0.0 => (least, Counted::InSense),
+        _ if by_size || !is_sided => (larger, Counted::BySize),
+        _ => (most, Counted::InSense),
     }
 }
 
-fn are_beams(structure: &Structure, path: &[(MemberId, Passage)]) -> bool {
-    path.iter().all(|(member, _)| !is_bar(structure, *member))
-}
-
-/// A claim on a chain is a claim on each of its members; a limit is told by
-/// the one that exceeds it most.
-fn forces(structure: &Structure, claim: &ValueClaim, path: &[(MemberId, Passage)], result: &CaseResult) -> Met {
-    let mut told: Option<Met> = None;
-    for own in path {
-        let (member, _) = *own;
-        let Some(axial) = result.axial.get(member.index()) else { continue };
-        let met = if is_axial_varying(structure, member, result) {
-            bending_anywhere(structure, claim, std::slice::from_ref(own), result)
-        } else {
-            force(claim, *axial, result.largest)
-        };
-        let met = Met { member: Some(*own), ..met };
-        if !met.holds && claim.relation != Relation::AtMost {
-            return met;
-        }
-        let tells_more = |known: &Met| !met.holds && (known.holds || met.found.size() > known.found.size());
-        if told.as_ref().is_none_or(tells_more) {
-            told = Some(met);
-        }
-    }
-    told.unwrap_or(Met::of(true, Found::Axial { force: 0.0, noise: 0.0 }))
-}
-
-/// Noise in a quantity: a billionth of the largest force, or of its moment
-/// over the size of the structure.
-pub fn noise_of(structure: &Structure, result: &CaseResult, dimension: Dimension) -> f64 {
-    let force = ZERO_SHARE * result.largest;
-    if dimension == Dimension::FORCE {
-        return force;
-    }
-    let points: Vec<[f64; 2]> = structure.joints.iter().map(|joint| [joint.x.to_f64(), joint.y.to_f64()]).collect();
-    force * crate::statics::residual::extent(&points)
-}
-
-/// A signed value against a claim whose sense has been taken into its sign.
-pub fn bounded(claim: &ValueClaim, value: f64, noise: f64) -> bool {
+fn holds(claim: &ValueClaim, value: &Value, counted: Counted, noise: f64) -> bool {
+    let [x, y] = value.numbers;
     match &claim.value {
-        ClaimedValue::Zero => value.abs() <= noise,
-        ClaimedValue::Scalar { value: claimed, tolerance, .. } => {
-            let claimed = claimed.to_f64();
-            match (claim.relation, claim.sense) {
-                (Relation::Equals, _) => (value - claimed).abs() <= tolerance.0 * SLACK + noise * 1e-3,
-                (Relation::AtMost, Some(_)) => value <= claimed.abs() * SLACK,
-                (Relation::AtMost, None) => value.abs() <= claimed.abs() * SLACK,
-                (Relation::AtLeast, Some(_)) => value * SLACK >= claimed.abs(),
-                (Relation::AtLeast, None) => value.abs() * SLACK >= claimed.abs(),
-            }
-        }
-        ClaimedValue::Vector { .. } => false,
-    }
-}
-
-/// The direction a claim is about, of length one.
-fn direction_of(claim: &ValueClaim) -> Option<[f64; 2]> {
-    let [dx, dy] = claim.component.as_ref()?.direction.each_ref().map(Number::to_f64);
-    let length = dx.hypot(dy);
-    Some([dx / length, dy / length])
-}
-
-fn vector_holds(
-    relation: Relation,
-    [x, y]: [f64; 2],
-    claimed: &[Number; 2],
-    tolerance: &VectorTolerance,
-    noise: f64,
-) -> bool {
-    let [cx, cy] = claimed.each_ref().map(Number::to_f64);
-    let length = cx.hypot(cy);
-    let along = if length > 0.0 { (x * cx + y * cy) / length } else { 0.0 };
-    match (relation, tolerance) {
-        (Relation::Equals, VectorTolerance::Components([tx, ty])) => {
-            (x - cx).abs() <= tx * SLACK + noise && (y - cy).abs() <= ty * SLACK + noise
-        }
-        (Relation::Equals, VectorTolerance::Length(within)) => (x - cx).hypot(y - cy) <= within * SLACK,
-        (Relation::AtMost, _) => along <= length * SLACK,
-        (Relation::AtLeast, _) => along * SLACK >= length,
-    }
-}
-
-/// A reaction couple.
-fn couple(structure: &Structure, claim: &ValueClaim, moment: f64, result: &CaseResult) -> Met {
-    let noise = noise_of(structure, result, Dimension::MOMENT);
-    Met::of(bounded(claim, turned(claim, moment), noise), Found::Couple { moment, noise })
-}
-
-/// A number against a claim.
-fn is_right(claim: &ValueClaim, computed: f64, largest: f64) -> bool {
-    match &claim.value {
-        ClaimedValue::Zero => computed.abs() <= ZERO_SHARE * largest,
+        ClaimedValue::Zero => compare(x, claim.relation, counted, 0.0, 0.0, noise),
         ClaimedValue::Scalar { value, tolerance, .. } => {
-            let claimed = value.to_f64();
-            let noise = ZERO_SHARE * largest;
-            match claim.relation {
-                Relation::Equals => (computed - claimed).abs() <= tolerance.0 * SLACK + noise * f64::EPSILON,
-                Relation::AtMost => computed.abs() <= claimed.abs() * SLACK,
-                Relation::AtLeast => computed.abs() * SLACK >= claimed.abs(),
-            }
+            compare(x, claim.relation, counted, value.to_f64(), tolerance.0, noise)
         }
-        ClaimedValue::Vector { .. } => false,
-    }
-}
-
-fn force(claim: &ValueClaim, axial: f64, largest: f64) -> Met {
-    let signed = pulled(claim, axial);
-    let holds = match (claim.relation, claim.sense) {
-        // A bound with a sense bounds the size on that side: a force of the
-        // other sense is below any bound and above none.
-        (Relation::AtMost, Some(_)) => signed <= 0.0 || is_right(claim, signed, largest),
-        (Relation::AtLeast, Some(_)) => signed >= 0.0 && is_right(claim, signed, largest),
-        _ => is_right(claim, signed, largest),
-    };
-    Met::of(holds, Found::Axial { force: axial, noise: ZERO_SHARE * largest })
-}
-
-fn reaction(structure: &Structure, claim: &ValueClaim, joint: JointId, result: &CaseResult) -> Met {
-    let support = structure.support_at(joint);
-    let found = support.and_then(|(id, support)| Some((support, result.reactions.get(id.index())?)));
-    let Some((support, reaction)) = found else { return Met::not_known("not known") };
-    if matches!(claim.value, ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. }) {
-        return couple(structure, claim, reaction.m.unwrap_or(0.0), result);
-    }
-    let [fx, fy] = reaction.force();
-    let noise = ZERO_SHARE * result.largest;
-    if let Some([dx, dy]) = direction_of(claim) {
-        let along = fx * dx + fy * dy;
-        return Met::of(
-            along_holds(claim, along, [dx, dy], result.largest),
-            Found::Component { along, direction: [dx, dy], noise },
-        );
-    }
-    let holds = match &claim.value {
         ClaimedValue::Vector { value, tolerance, .. } => {
-            vector_holds(claim.relation, [fx, fy], value, tolerance, noise)
-        }
-        _ => {
-            // A size without a direction: what a roller pushes, or the resultant.
-            let size = match &support.kind {
-                SupportKind::Roller(roller) => push(roller, reaction),
-                _ => fx.hypot(fy),
+            let [cx, cy] = value.each_ref().map(Number::to_f64);
+            let equals = |value, claimed, tolerance| {
+                compare(value, Relation::Equals, Counted::InSense, claimed, tolerance, noise)
             };
-            is_right(claim, size, result.largest)
-        }
-    };
-    let force = [fx, fy];
-    Met::of(
-        holds,
-        match claim.value {
-            ClaimedValue::Scalar { .. } => Found::Resultant { force, noise },
-            _ => Found::Reaction { force, noise },
-        },
-    )
-}
-
-/// A reaction's part along the claim's direction, of length one.
-fn along_holds(claim: &ValueClaim, along: f64, [dx, dy]: [f64; 2], largest: f64) -> bool {
-    match &claim.value {
-        ClaimedValue::Vector { value: [x, y], tolerance, .. } => {
-            // `reaction A.x: 5 kN right`: the claim has its own direction.
-            let claimed = x.to_f64() * dx + y.to_f64() * dy;
-            let within = match tolerance {
-                VectorTolerance::Components([tx, ty]) => tx.max(*ty),
-                VectorTolerance::Length(length) => *length,
-            };
-            match claim.relation {
-                Relation::Equals => (along - claimed).abs() <= within * SLACK,
-                Relation::AtMost => along.abs() <= claimed.abs() * SLACK,
-                Relation::AtLeast => along * claimed.signum() * SLACK >= claimed.abs(),
+            match tolerance {
+                VectorTolerance::Components([tx, ty]) => equals(x, cx, *tx) && equals(y, cy, *ty),
+                VectorTolerance::Length(within) => equals((x - cx).hypot(y - cy), 0.0, *within),
             }
         }
-        // A bound on a direction is a bound on the part that way.
-        _ if claim.relation == Relation::AtLeast => along >= 0.0 && is_right(claim, along, largest),
-        _ => is_right(claim, along, largest),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_acts_the_other_way_is_less_than_nothing() {
+        use Counted::{BySize, InSense};
+        let limit = |value, relation, counted, claimed| compare(value, relation, counted, claimed, 0.0, 1e-9);
+        // 5 down against limits upwards.
+        assert!(limit(-5.0, Relation::AtMost, InSense, 2.0) && !limit(-5.0, Relation::AtLeast, InSense, 2.0));
+        assert!(!limit(-5.0, Relation::AtMost, BySize, 2.0) && limit(-5.0, Relation::AtLeast, BySize, 2.0));
+        // Dust is nothing.
+        assert!(limit(1e-10, Relation::AtMost, InSense, 0.0) && limit(-1e-10, Relation::AtLeast, InSense, 0.0));
+        assert!(!limit(1e-8, Relation::AtMost, InSense, 0.0) && !limit(-1e-8, Relation::AtLeast, InSense, 0.0));
+    }
+
+    #[test]
+    fn a_claimed_zero_is_met_by_dust_only_and_a_small_value_by_its_own_figures() {
+        let is =
+            |value, claimed, tolerance| compare(value, Relation::Equals, Counted::InSense, claimed, tolerance, 1e-6);
+        assert!(is(9e-7, 0.0, 0.0) && !is(2e-6, 0.0, 0.0));
+        assert!(is(2e-6, 0.0, 5e-6));
+        assert!(is(3e-7, 3e-7, 1e-9) && !is(-3e-7, 1e-5, 1e-8));
     }
 }

@@ -20,6 +20,7 @@
 //!
 //! Must not know: diagnostics, how a claim is judged.
 
+mod contradicted;
 mod kinds;
 mod loads;
 mod results;
@@ -36,6 +37,7 @@ use crate::statics::{
     Adjoint, CaseResult, Equilibrium, External, Influence, Solution, Verdict, VerdictKind, settle, solve,
 };
 use crate::structure::{Passage, Structure, SupportKind, ValueClaim};
+use crate::syntax::tree::Relation;
 
 pub use kinds::Slip;
 use loads::Group;
@@ -44,6 +46,8 @@ use trial::Trial;
 
 /// Wrong claims of one file that are looked into.
 const MOST_EXPLAINED: usize = 100;
+/// Right claims that may contradict a slip in the wrong ones.
+const MOST_RIGHT: usize = 100;
 /// Beyond so many statements of loads a match with one of them means nothing.
 const MOST_GROUPS: usize = 500;
 /// Loads of one case or combination that are tried, chains and loops unrolled.
@@ -82,12 +86,23 @@ struct Candidate {
     change: trial::Change,
 }
 
-/// What was asked of a claim.
-struct Question<'a> {
+/// A claim looked into, with what was tried for it.
+struct Asked<'a> {
+    file: FileId,
+    inquiry: Inquiry,
     claim: ValueClaim,
     result: &'a CaseResult,
     /// The claimed value in words.
     claimed: String,
+    /// Whether it holds, and is here for what it contradicts.
+    is_right: bool,
+}
+
+/// A claim that holds, in a result it is about.
+struct Right<'a> {
+    file: FileId,
+    claim: ValueClaim,
+    result: &'a CaseResult,
 }
 
 /// Looks for slips in the claims of one structure.
@@ -101,7 +116,8 @@ pub struct Explainer<'a> {
     external: Option<External>,
     /// Solutions with a roller otherwise.
     altered: Option<Vec<(Slip, Solution)>>,
-    inquiries: Vec<(FileId, Inquiry, Question<'a>)>,
+    asked: Vec<Asked<'a>>,
+    right: Vec<Right<'a>>,
     weighed: usize,
     tried: usize,
 }
@@ -115,7 +131,7 @@ impl<'a> Explainer<'a> {
     ) -> Self {
         let external = External::of(structure);
         let (adjoint, altered) = (None, None);
-        let inquiries = Vec::new();
+        let (asked, right) = (Vec::new(), Vec::new());
         Explainer {
             structure,
             equilibrium,
@@ -124,7 +140,8 @@ impl<'a> Explainer<'a> {
             adjoint,
             external,
             altered,
-            inquiries,
+            asked,
+            right,
             weighed: 0,
             tried: 0,
         }
@@ -141,9 +158,28 @@ impl<'a> Explainer<'a> {
         member: Option<(MemberId, Passage)>,
         claimed: &str,
     ) -> Option<usize> {
-        if self.inquiries.len() >= MOST_EXPLAINED {
+        if self.asked.len() >= MOST_EXPLAINED {
             return None;
         }
+        let asked = self.ask(file, claim, result, member)?;
+        self.asked.push(Asked { claimed: claimed.to_owned(), ..asked });
+        Some(self.asked.len() - 1)
+    }
+
+    /// Notes a claim that holds: what it contradicts is not told of others.
+    pub fn note_right(&mut self, file: FileId, claim: &ValueClaim, result: &'a CaseResult) {
+        if self.right.len() < MOST_RIGHT && claim.relation == Relation::Equals {
+            self.right.push(Right { file, claim: claim.clone(), result });
+        }
+    }
+
+    fn ask(
+        &mut self,
+        file: FileId,
+        claim: &ValueClaim,
+        result: &'a CaseResult,
+        member: Option<(MemberId, Passage)>,
+    ) -> Option<Asked<'a>> {
         let mut trial = Trial::new(self.structure, claim, result, member)?;
         let groups = loads::groups(self.structure, result.subject, MOST_GROUPS, MOST_LOADS);
         let mut candidates = results::of_result(self.structure, &trial, result);
@@ -159,39 +195,46 @@ impl<'a> Explainer<'a> {
             .filter_map(|Candidate { slip, change }| {
                 let numbers = trial.numbers(&change)?;
                 let key = Key::of(&slip, &groups);
-                numbers.iter().all(|number| number.is_finite()).then_some(Tried { slip, key, numbers })
+                let is_finite = numbers.iter().all(|number| number.is_finite());
+                is_finite.then_some(Tried { slip, key, numbers, is_contradicted: false })
             })
             .collect();
-        let question = Question { claim: trial.claim().clone(), result, claimed: claimed.to_owned() };
-        self.inquiries.push((file, Inquiry::new(trial.aim(), tried), question));
-        Some(self.inquiries.len() - 1)
+        let (claim, inquiry) = (trial.claim().clone(), Inquiry::new(trial.aim(), tried));
+        Some(Asked { file, inquiry, claim, result, claimed: String::new(), is_right: false })
     }
 
     /// What was found for each claim looked into, all claims of a file considered.
     pub fn explained(&mut self) -> Vec<Option<Explained>> {
-        let mut found: Vec<Option<Explained>> = self.inquiries.iter().map(|_| None).collect();
-        let files: BTreeSet<FileId> = self.inquiries.iter().map(|(file, ..)| *file).collect();
-        for own in files {
-            let of_file: Vec<usize> = (0..self.inquiries.len()).filter(|at| self.is_of(*at, own)).collect();
-            let sheet: Vec<&Inquiry> =
-                of_file.iter().filter_map(|at| self.inquiries.get(*at)).map(|(_, inquiry, _)| inquiry).collect();
-            let chosen = sheet::choose(&sheet);
-            for (at, slips) in of_file.iter().zip(chosen) {
-                let (Some((.., question)), Some(slot)) = (self.inquiries.get(*at), found.get_mut(*at)) else {
-                    continue;
-                };
-                if !slips.is_empty() {
-                    let Question { claim, result, claimed } = question;
+        let wrong = self.asked.len();
+        let files: BTreeSet<FileId> = self.asked.iter().map(|asked| asked.file).collect();
+        for Right { file, claim, result } in std::mem::take(&mut self.right) {
+            let right = if files.contains(&file) { self.ask(file, &claim, result, None) } else { None };
+            self.asked.extend(right.map(|right| Asked { is_right: true, ..right }));
+        }
+        for at in 0..wrong {
+            let Some(own) = self.asked.get(at) else { continue };
+            let contradicted = contradicted::contradicted(self.structure, &self.asked, own);
+            let Some(own) = self.asked.get_mut(at) else { continue };
+            for index in contradicted {
+                if let Some(tried) = own.inquiry.tried.get_mut(index) {
+                    tried.is_contradicted = true;
+                }
+            }
+        }
+        let mut found: Vec<Option<Explained>> = (0..wrong).map(|_| None).collect();
+        for file in files {
+            let sheet: Vec<(usize, &Asked)> =
+                self.asked.iter().take(wrong).enumerate().filter(|(_, asked)| asked.file == file).collect();
+            let inquiries: Vec<&Inquiry> = sheet.iter().map(|(_, asked)| &asked.inquiry).collect();
+            for ((at, asked), slips) in sheet.iter().zip(sheet::choose(&inquiries)) {
+                if let Some(slot) = found.get_mut(*at).filter(|_| !slips.is_empty()) {
+                    let Asked { claim, result, claimed, .. } = asked;
                     let groups = loads::groups(self.structure, result.subject, MOST_GROUPS, MOST_LOADS);
                     *slot = Some(wording::explained(self.structure, claim, result, claimed, &groups, &slips));
                 }
             }
         }
         found
-    }
-
-    fn is_of(&self, at: usize, file: FileId) -> bool {
-        self.inquiries.get(at).is_some_and(|(own, ..)| *own == file)
     }
 
     fn of_loads(&mut self, trial: &Trial, groups: &[Group]) -> Vec<Candidate> {

@@ -112,6 +112,7 @@ catalogue! {
         SlackCable "slack-cable" Error "a cable that would have to push";
         ClaimFails "claim-fails" Error "a claim that does not hold";
         ClaimNotRefuted "claim-not-refuted" Error "a claim that holds where it should not";
+        ClaimNotKnown "claim-not-known" Error "a claim about what cannot be known";
     }
 
     Structure {
@@ -240,6 +241,7 @@ catalogue! {
         ClaimWithoutSupport "claim-without-support" Error "a reaction claimed where there is no support";
         ClaimPlace "claim-place" Error "a claim about a thing that has no such quantity";
         ClaimSense "claim-sense" Error "a sense word that does not fit what is claimed";
+        NegativeLimit "negative-limit" Error "a claim with a limit below zero";
         ClaimComparesVector "claim-compares-vector" Error "a vector claimed to be at most or at least another";
         ClaimCaseUnsaid "claim-case-unsaid" Error "a claim that does not say under which case";
         ClaimCaseTwice "claim-case-twice" Error "a claim inside a case that names a case again";

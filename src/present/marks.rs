@@ -166,7 +166,7 @@ fn is_within(at: Origin, claim: Origin) -> bool {
 
 /// Errors other than claims that do not hold.
 fn errors(checked: &Checked) -> impl Iterator<Item = &Diagnostic> {
-    let is_claim = |slug| matches!(slug, Slug::ClaimFails | Slug::ClaimNotRefuted);
+    let is_claim = |slug| matches!(slug, Slug::ClaimFails | Slug::ClaimNotRefuted | Slug::ClaimNotKnown);
     checked.diagnostics.iter().filter(move |found| found.severity == Severity::Error && !is_claim(found.slug))
 }
 

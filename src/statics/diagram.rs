@@ -1,10 +1,10 @@
-//! Axial force, shear, bending moment and deflection along a beam, in closed
+//! Axial force, shear, bending moment and displacement along a member, in closed
 //! form from one load to the next.
 //!
 //! Signs: axial positive in tension; moment positive with tension on the
 //! right-hand side looking along the member (sagging, for one named left to
 //! right); shear is the moment's slope. The formulae are those of statics:
-//! `dN/dx = -q`, `dV/dx = w` (w to the left), `dM/dx = V`, `v'' = M/EI`.
+//! `dN/dx = -q`, `dV/dx = w` (w to the left), `dM/dx = V`, `v'' = M/EI`, `u' = N/EA`.
 //!
 //! Must not know: how end forces were found.
 
@@ -219,66 +219,117 @@ impl Diagram {
         [start, end]
     }
 
-    /// The deflection across the member from its end displacements across it,
-    /// metres; `bending` is 1/EI, zero for a rigid member.
-    pub fn deflection(&self, [start, end]: [f64; 2], bending: f64) -> Vec<Deflection> {
+    /// The displacements along and across the member, metres, from those of its
+    /// two ends; `axial` is 1/EA, `bending` 1/EI, zero for a rigid member.
+    ///
+    /// What lengthens it besides its axial force, heat or a misfit, is whatever
+    /// the ends show beyond that, spread evenly: `u' = N/EA + ε0`, `v'' = M/EI`.
+    pub fn deflection(&self, [start, end]: [[f64; 2]; 2], [axial, bending]: [f64; 2]) -> Vec<Deflection> {
         let length = self.length();
         let mut curves: Vec<Deflection> = Vec::new();
-        // First without any turn at the start, then with the turn that meets the end.
-        let (mut slope, mut sag) = (0.0, 0.0);
+        // First as if the start stayed where it is and did not turn, then with
+        // the lengthening and the turn that meet the end.
+        let (mut slope, mut sag, mut stretched) = (0.0, 0.0, 0.0);
         for stretch in &self.stretches {
+            let strain = stretch.axial.map(|force| force * axial);
+            let along = polynomial::integral(&strain, stretched);
             let curvature: Vec<f64> = stretch.moment.iter().map(|moment| moment * bending).collect();
             let turn = polynomial::integral(&curvature, slope);
             let across = polynomial::integral(&turn, sag);
             let span = stretch.to - stretch.from;
+            stretched = polynomial::value(&along, span);
             (slope, sag) = (polynomial::value(&turn, span), polynomial::value(&across, span));
-            curves.push(Deflection { from: stretch.from, to: stretch.to, across });
+            curves.push(Deflection { from: stretch.from, to: stretch.to, along, across });
         }
-        let turn = (end - start - sag) / length;
-        for curve in &mut curves {
-            if let [constant, linear, ..] = curve.across.as_mut_slice() {
-                *constant += start + turn * curve.from;
-                *linear += turn;
+        let add = |curve: &mut [f64], start: f64, rate: f64, from: f64| {
+            if let [constant, linear, ..] = curve {
+                *constant += start + rate * from;
+                *linear += rate;
             }
+        };
+        let (even, turn) = ((end[0] - start[0] - stretched) / length, (end[1] - start[1] - sag) / length);
+        for Deflection { from, along, across, .. } in &mut curves {
+            add(along, start[0], even, *from);
+            add(across, start[1], turn, *from);
         }
         curves
     }
 }
 
-/// Displacement across a member along one stretch.
+/// Displacement of a member along one stretch: coefficients of powers of the
+/// distance from `from`, metres.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Deflection {
     pub from: f64,
     pub to: f64,
-    /// Coefficients of powers of the distance from `from`, metres.
+    /// Towards its other joint.
+    pub along: Vec<f64>,
+    /// To the left of it.
     pub across: Vec<f64>,
 }
 
 impl Deflection {
-    pub fn at(&self, place: f64) -> f64 {
-        polynomial::value(&self.across, place - self.from)
+    /// Along and across.
+    fn at(&self, t: f64) -> [f64; 2] {
+        [polynomial::value(&self.along, t), polynomial::value(&self.across, t)]
     }
 }
 
-/// The value of largest size along all stretches, and where.
-pub fn largest_deflection(curves: &[Deflection]) -> Extreme {
-    let mut largest = Extreme { value: 0.0, at: 0.0 };
+/// The displacement of a place, along and across; without curves none.
+pub fn displacement(curves: &[Deflection], place: f64) -> [f64; 2] {
+    let near = 1e-12 * curves.last().map_or(0.0, |last| last.to);
+    let curve = curves.iter().find(|curve| place <= curve.to + near).or(curves.last());
+    curve.map_or([0.0; 2], |curve| curve.at(place - curve.from))
+}
+
+/// The largest and the smallest displacement in a direction, along and across.
+pub fn extremes_towards(curves: &[Deflection], direction: [f64; 2]) -> [Extreme; 2] {
+    let mut most = Extreme { value: f64::NEG_INFINITY, at: 0.0 };
+    let mut least = Extreme { value: f64::INFINITY, at: 0.0 };
+    for here in turning_points(curves, direction) {
+        if here.value > most.value {
+            most = here;
+        }
+        if here.value < least.value {
+            least = here;
+        }
+    }
+    [most, least]
+}
+
+/// Where the displacement in a direction may be largest or smallest.
+fn turning_points(curves: &[Deflection], [c, s]: [f64; 2]) -> impl Iterator<Item = Extreme> {
+    curves.iter().flat_map(move |curve| {
+        let part = polynomial::sum(&curve.along, c, &curve.across, s);
+        let points = polynomial::turning_points(&part, curve.to - curve.from);
+        points.into_iter().map(move |t| Extreme { value: polynomial::value(&part, t), at: curve.from + t })
+    })
+}
+
+/// The place that moves farthest, whichever way, and how far.
+pub fn farthest(curves: &[Deflection]) -> Extreme {
+    let mut farthest = Extreme { value: 0.0, at: 0.0 };
     for curve in curves {
-        let slope: Vec<f64> = polynomial_slope(&curve.across);
+        // Half the slope of the square.
+        let [u, v] = [&curve.along, &curve.across].map(|part| polynomial::product(part, &polynomial::derivative(part)));
         let end = curve.to - curve.from;
+        let slope = polynomial::sum(&u, 1.0, &v, 1.0);
         for t in std::iter::once(0.0).chain(polynomial::roots(&slope, end)).chain([end]) {
-            let value = polynomial::value(&curve.across, t);
-            if value.abs() > largest.value.abs() {
-                largest = Extreme { value, at: curve.from + t };
+            let [along, across] = curve.at(t);
+            let value = along.hypot(across);
+            if value > farthest.value {
+                farthest = Extreme { value, at: curve.from + t };
             }
         }
     }
-    largest
+    farthest
 }
 
-#[allow(clippy::cast_precision_loss)]
-fn polynomial_slope(curve: &[f64]) -> Vec<f64> {
-    curve.iter().enumerate().skip(1).map(|(power, coefficient)| coefficient * power as f64).collect()
+/// The displacement across of largest size along all stretches, and where.
+pub fn largest_deflection(curves: &[Deflection]) -> Extreme {
+    turning_points(curves, [0.0, 1.0]).fold(Extreme { value: 0.0, at: 0.0 }, |largest, here| {
+        if here.value.abs() > largest.value.abs() { here } else { largest }
+    })
 }
 
 impl Stretch {
@@ -338,7 +389,7 @@ mod tests {
         assert!((most.value - 4.0).abs() < 1e-14 && (most.at - 2.0).abs() < 1e-14);
         assert!(least.value.abs() < 1e-14);
         assert!((diagram.start().shear - 4.0).abs() < 1e-14);
-        let curves = diagram.deflection([0.0; 2], 1.0 / 3.0);
+        let curves = diagram.deflection([[0.0; 2]; 2], [0.0, 1.0 / 3.0]);
         let sag = largest_deflection(&curves);
         assert!((sag.value + 5.0 * 2.0 * 4.0_f64.powi(4) / (384.0 * 3.0)).abs() < 1e-13);
     }

@@ -16,8 +16,26 @@ pub fn integral(coefficients: &[f64], constant: f64) -> Vec<f64> {
 }
 
 #[allow(clippy::cast_precision_loss)]
-fn derivative(coefficients: &[f64]) -> Vec<f64> {
+pub fn derivative(coefficients: &[f64]) -> Vec<f64> {
     coefficients.iter().enumerate().skip(1).map(|(power, coefficient)| coefficient * power as f64).collect()
+}
+
+/// `c a + d b`
+pub fn sum(a: &[f64], c: f64, b: &[f64], d: f64) -> Vec<f64> {
+    let at = |of: &[f64], power: usize| of.get(power).copied().unwrap_or(0.0);
+    (0..a.len().max(b.len())).map(|power| c * at(a, power) + d * at(b, power)).collect()
+}
+
+pub fn product(a: &[f64], b: &[f64]) -> Vec<f64> {
+    let mut product = vec![0.0; (a.len() + b.len()).saturating_sub(1)];
+    for (power, own) in a.iter().enumerate() {
+        for (raise, other) in b.iter().enumerate() {
+            if let Some(slot) = product.get_mut(power + raise) {
+                *slot += own * other;
+            }
+        }
+    }
+    product
 }
 
 /// The polynomial of t whose value is that of `of` at `from + step t`.

@@ -121,21 +121,21 @@ impl CaseResult {
         Diagram::of(structure.member_length(member), self.axial[member], moments, loads)
     }
 
-    /// The displacement across a beam along its length, to the left of it,
-    /// metres; absent where stiffness is not known.
+    /// How a member moves along its length; absent where stiffness is not known.
     pub fn deflection(&self, structure: &Structure, member: MemberId) -> Option<Vec<Deflection>> {
         let displacements = self.displacements.as_ref()?;
         let ends = structure.member(member).map(|m| (m.start, m.end))?;
-        let across = |joint: JointId| {
-            let moved = displacements.get(joint.index())?;
-            let [_, across] = spans::local(structure, member, [moved.dx, moved.dy]);
-            Some(across)
+        let end = |joint: JointId| {
+            displacements.get(joint.index()).map(|moved| spans::local(structure, member, [moved.dx, moved.dy]))
         };
         // Hinged at both ends a beam moves its joints without its bending, which may be unknown.
         let diagram = self.diagram(structure, member);
         let is_straight = diagram.stretches.iter().all(|stretch| stretch.moment == [0.0; 4]);
         let bending = if is_straight { 0.0 } else { flexibility::bending(structure, member).known()? };
-        Some(diagram.deflection([across(ends.0)?, across(ends.1)?], bending))
+        // An even axial force lengthens evenly, which the ends show.
+        let is_even = matches!(diagram.stretches.as_slice(), [only] if only.axial[1..] == [0.0; 2]);
+        let axial = if is_even { 0.0 } else { flexibility::axial(structure, member).known()? };
+        Some(diagram.deflection([end(ends.0)?, end(ends.1)?], [axial, bending]))
     }
 }
 

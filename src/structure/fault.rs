@@ -6,7 +6,7 @@
 use crate::base::Origin;
 use crate::diagnostic::Slug;
 use crate::quantity::Dimension;
-use crate::syntax::tree::{Axis, LintAction, Measure};
+use crate::syntax::tree::{Axis, LintAction, Measure, Relation};
 
 /// A fault and, inside a `for`, the turn in which it was met first.
 #[derive(Clone, Debug, PartialEq)]
@@ -253,6 +253,11 @@ pub enum FaultKind {
     /// `expect moment A-B: 2 kN*m tension left` of a level member; or
     /// `sagging` of an upright one.
     ClaimSide { at: Origin, sense: &'static str, member: String, is_level: bool },
+    /// `expect reaction A.x: 2 kN up`; `expect force A-B tension: 2 kN compression`
+    ClaimSensesDiffer { at: Origin, sense: String, place: &'static str },
+    /// `expect reaction A.y >= -2 kN`: the word for what acts the other way, if
+    /// there is one.
+    ClaimLimitNegative { at: Origin, relation: Relation, opposite: Option<&'static str> },
     /// `expect reaction A <= (2, 3) kN`
     ClaimRelationOfVector { at: Origin },
     /// `expect force A-B: 2 kN tension` with two cases
@@ -365,6 +370,8 @@ impl FaultKind {
             | F::ClaimPlace { at, .. }
             | F::ClaimSense { at, .. }
             | F::ClaimSide { at, .. }
+            | F::ClaimSensesDiffer { at, .. }
+            | F::ClaimLimitNegative { at, .. }
             | F::ClaimRelationOfVector { at }
             | F::ClaimCaseUnsaid { at, .. }
             | F::ClaimCaseTwice { at }

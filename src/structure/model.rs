@@ -334,10 +334,15 @@ pub enum ClaimKind {
 pub struct ValueClaim {
     pub what: ClaimWhat,
     pub place: ClaimPlace,
+    /// The line of a reaction or a movement that counts; in limits the
+    /// direction in which it counts, wherever that is written.
     pub component: Option<ClaimComponent>,
     pub relation: Relation,
     pub value: ClaimedValue,
+    /// Wherever it is written.
     pub sense: Option<Sense>,
+    /// The turning sense that is positive where `sense` names none.
+    pub positive: Turn,
     /// Half a unit of the last figure as written, in SI units, for a value or
     /// the components of a vector; a value of fewer than three figures counts
     /// as one of three. `None` for a computed value.
@@ -355,6 +360,14 @@ pub struct AsWritten {
     /// it has none of its own.
     pub text: String,
     pub unit: NamedUnit,
+}
+
+impl ValueClaim {
+    /// Whether a limit is about the effect in one sense, and not about the size.
+    pub fn has_sense(&self) -> bool {
+        let is_directed = |word| matches!(word, ComponentWord::Cardinal(_) | ComponentWord::Other);
+        self.sense.is_some() || self.component.as_ref().is_some_and(|component| is_directed(component.word))
+    }
 }
 
 #[derive(Clone, Debug)]
@@ -386,7 +399,7 @@ pub enum ComponentWord {
 /// A claimed value in SI units with what counts as right.
 #[derive(Clone, Debug)]
 pub enum ClaimedValue {
-    /// `zero`: 1e-9 of the largest force.
+    /// `zero`: a billionth of the largest result of its kind, as a scalar `0`.
     Zero,
     Scalar {
         value: Number,

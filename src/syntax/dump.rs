@@ -206,6 +206,9 @@ impl<'t> Dumper<'t> {
             }
             None => {}
         }
+        if let Some((sense, _)) = claim.place_sense {
+            let _ = write!(line, " {sense:?}");
+        }
         line.push_str(&self.clause("at", claim.at));
         line.push_str(match claim.relation {
             Relation::Equals => " : ",

@@ -41,7 +41,7 @@ pub struct Broken {
 }
 
 /// An expression in [`Tree::exprs`].
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct ExprId(pub u32);
 
 /// A run of [`Tree::names`] or [`Tree::lists`].
@@ -326,16 +326,19 @@ pub enum Claim {
     Value(Box<ValueClaim>),
 }
 
-/// `WHAT WHERE [.x|.y|direction] [at P] (:|<=|>=) VALUE [sense] [within T] [under CASE]`
+/// `WHAT WHERE [.x|.y|direction|sense] [at P] (:|<=|>=) VALUE [sense] [within T] [under CASE]`
 #[derive(Clone, Debug)]
 pub struct ValueClaim {
     pub what: ClaimWhat,
     pub what_span: Span,
     pub place: Place,
     pub component: Option<Component>,
+    /// A sense word after the place.
+    pub place_sense: Option<(Sense, Span)>,
     pub at: Option<ExprId>,
     pub relation: Relation,
     pub value: ClaimedValue,
+    /// A sense word after the value.
     pub sense: Option<(Sense, Span)>,
     pub within: Option<ExprId>,
     pub under: Option<Under>,
@@ -372,8 +375,9 @@ pub enum ClaimedValue {
     Value(ExprId),
 }
 
-/// A sense word after the value. Direction words (`up` …) after a plain
-/// quantity belong to the expression instead, as [`ExprKind::Directed`].
+/// A sense word. Direction words (`up` …) after a plain quantity belong to the
+/// expression instead, as [`ExprKind::Directed`]; after the place they are a
+/// [`Component`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Sense {
     Tension,
@@ -549,6 +553,61 @@ impl Sense {
             Sense::TensionBelow => "tension below",
             Sense::TensionLeft => "tension left",
             Sense::TensionRight => "tension right",
+        }
+    }
+    #[must_use]
+    pub const fn opposite(self) -> Sense {
+        match self {
+            Sense::Tension => Sense::Compression,
+            Sense::Compression => Sense::Tension,
+            Sense::Clockwise => Sense::Counterclockwise,
+            Sense::Counterclockwise => Sense::Clockwise,
+            Sense::Sagging => Sense::Hogging,
+            Sense::Hogging => Sense::Sagging,
+            Sense::TensionAbove => Sense::TensionBelow,
+            Sense::TensionBelow => Sense::TensionAbove,
+            Sense::TensionLeft => Sense::TensionRight,
+            Sense::TensionRight => Sense::TensionLeft,
+        }
+    }
+}
+
+impl Cardinal {
+    /// The word of the notation.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Cardinal::Right => "right",
+            Cardinal::Up => "up",
+            Cardinal::Left => "left",
+            Cardinal::Down => "down",
+        }
+    }
+
+    #[must_use]
+    pub const fn opposite(self) -> Cardinal {
+        match self {
+            Cardinal::Right => Cardinal::Left,
+            Cardinal::Up => Cardinal::Down,
+            Cardinal::Left => Cardinal::Right,
+            Cardinal::Down => Cardinal::Up,
+        }
+    }
+}
+
+impl Turn {
+    /// The word of the notation.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Turn::Clockwise => "cw",
+            Turn::Counterclockwise => "ccw",
+        }
+    }
+
+    #[must_use]
+    pub const fn opposite(self) -> Turn {
+        match self {
+            Turn::Clockwise => Turn::Counterclockwise,
+            Turn::Counterclockwise => Turn::Clockwise,
         }
     }
 }

@@ -10,20 +10,53 @@ use crate::structure::{
 };
 use crate::syntax::tree::{ClaimWhat, Relation};
 
-use super::Failure;
+use crate::check::outcome::{Gauge, Met, Source};
 
 /// A chain of more joints is told by its ends.
 const MOST_NAMED: usize = 8;
 /// The most figures a claimed value is repeated with.
 const CLAIMED_FIGURES: usize = 6;
 
-/// `reaction G is 33.2 kN up under snow`
-pub fn sentence(structure: &Structure, claim: &ValueClaim, failure: &Failure) -> String {
-    let subject = match failure.member {
+/// `reaction G is 33.2 kN up under snow`, `moment A-B reaches 12 kN·m sagging,
+/// 2.000 m from A, under crane`
+pub fn sentence(gauge: &Gauge<'_>, claim: &ValueClaim, met: &Met) -> String {
+    let structure = gauge.structure;
+    let subject = match met.member {
         Some(member) => format!("{} {}", what_word(claim.what), passed_name(structure, member)),
         None => subject_words(structure, claim),
     };
-    format!("{subject} is {}{}", failure.is, loads::under(structure, failure.subject))
+    let (is, under) = (found_words(gauge, met), under(gauge));
+    match (gauge.source, met.train, met.found.place()) {
+        (Source::Case(_), ..) | (Source::Train(_), None, _) => format!("{subject} is {is}{under}"),
+        (Source::Train(_), Some(_), None) => format!("{subject} reaches {is}{under}"),
+        (Source::Train(_), Some(_), Some(_)) => format!("{subject} reaches {is},{under}"),
+    }
+}
+
+/// `33.2 kN up`; under a train with the member it is in.
+pub fn found_words(gauge: &Gauge<'_>, met: &Met) -> String {
+    let structure = gauge.structure;
+    match (gauge.source, met.train, met.found.place()) {
+        (Source::Case(_), ..) => met.found.words(structure, met.noise),
+        (Source::Train(_), None, _) => "zero in every position".to_owned(),
+        (Source::Train(_), Some(_), None) => met.found.value_words(structure, met.noise),
+        (Source::Train(_), Some(_), Some((member, at))) => {
+            let whose = match met.member {
+                Some(_) => String::new(),
+                None => format!("in {}, ", structure.member_name(member)),
+            };
+            let value = met.found.value_words(structure, met.noise);
+            format!("{value}, {whose}{}", words::member_place(structure, member, at))
+        }
+    }
+}
+
+/// ` under snow`, where that has to be said.
+pub fn under(gauge: &Gauge<'_>) -> String {
+    match gauge.source {
+        Source::Case(result) => loads::under(gauge.structure, result.subject),
+        Source::Train(result) => format!(" under {}", gauge.structure.travel_name(result.travel)),
+    }
 }
 
 /// A member's name as a chain passes it.

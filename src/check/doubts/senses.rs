@@ -1,15 +1,14 @@
 //! A minus before a size that has a sense word: `-1.11 kN tension`, `-5 kN
 //! down`. The one turns the other round, and most likely one of them was meant.
 //! And a size taken from nothing, `0-6 kN/m down`, where a range may be meant.
-//! And a minus before a limit, `<= -20 kN`, which bounds a size.
 //!
 //! Must not know: forces, whether a claim holds.
 
 use crate::base::{Origin, Span};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::syntax::tree::{
-    BinaryOp, Cardinal, Claim, ClaimWhat, ClaimedValue, Direction, DirectionKind, ExprId, ExprKind, Fit, Relation,
-    Sense, Statement, StatementKind, Tree, Turn,
+    BinaryOp, Cardinal, Claim, ClaimedValue, Direction, DirectionKind, ExprId, ExprKind, Fit, Relation, Statement,
+    StatementKind, Tree,
 };
 
 use super::MOST_TOLD;
@@ -57,24 +56,24 @@ fn range(tree: &Tree, id: ExprId, text: &str) -> Option<Diagnostic> {
 }
 
 fn sizes_turned(tree: &Tree, text: &str) -> Vec<Diagnostic> {
-    let directed = (0..tree.exprs.len()).filter_map(|index| {
-        let id = ExprId(u32::try_from(index).ok()?);
-        directed(tree, id, text)
-    });
-    let mut found: Vec<Both> = directed.take(MOST_TOLD).collect();
-    let mut limits: Vec<Diagnostic> = Vec::new();
+    let (mut found, mut limits): (Vec<Both>, Vec<ExprId>) = (Vec::new(), Vec::new());
     let mut open: Vec<&Statement> = tree.statements.iter().rev().collect();
     while let Some(statement) = open.pop() {
         match &statement.kind {
             StatementKind::Case { body, .. } => open.extend(body.iter().rev()),
             StatementKind::For(repeat) => open.extend(repeat.body.iter().rev()),
-            StatementKind::Expect(expect) if is_limit(&expect.claim) => {
-                limits.extend(limit(tree, &expect.claim, text).filter(|_| limits.len() < MOST_TOLD));
-            }
-            kind if found.len() < 2 * MOST_TOLD => found.extend(sensed(tree, kind, text)),
+            // A limit that is negative is an error of its own.
+            StatementKind::Expect(expect) if limit(&expect.claim).is_some() => limits.extend(limit(&expect.claim)),
+            kind if found.len() < MOST_TOLD => found.extend(sensed(tree, kind, text)),
             _ => {}
         }
     }
+    limits.sort_unstable();
+    let directed = (0..tree.exprs.len()).filter_map(|index| {
+        let id = ExprId(u32::try_from(index).ok()?);
+        if limits.binary_search(&id).is_ok() { None } else { directed(tree, id, text) }
+    });
+    found.extend(directed.take(MOST_TOLD));
     found.sort_by_key(|both| both.at.start);
     let told = found.into_iter().map(|both| {
         let Both { at, size, word, opposite } = both;
@@ -83,34 +82,17 @@ fn sizes_turned(tree: &Tree, text: &str) -> Vec<Diagnostic> {
             .why("The word says which way; the minus turns it round once more.")
             .help(format!("write `{size} {word}` or `{size} {opposite}`, whichever is meant"))
     });
-    told.take(MOST_TOLD).chain(limits).collect()
+    told.take(MOST_TOLD).collect()
 }
 
-fn is_limit(claim: &Claim) -> bool {
-    matches!(claim, Claim::Value(claim) if claim.relation != Relation::Equals)
-}
-
-/// `<= -20 kN`
-fn limit(tree: &Tree, claim: &Claim, text: &str) -> Option<Diagnostic> {
-    let Claim::Value(claim) = claim else { return None };
-    let ClaimedValue::Value(value) = claim.value else { return None };
-    let size = negative(tree, value)?.text(text);
-    let (sign, words) = match claim.relation {
-        Relation::AtLeast => (">=", "at least"),
-        _ => ("<=", "at most"),
-    };
-    let told = Diagnostic::new(Slug::MinusAndSense, "a limit is one of size: its minus counts for nothing")
-        .label(Origin::new(tree.file, tree.expr(value)?.span), format!("as written: {words} {size}"))
-        .why("`<=` and `>=` compare sizes; which way is said by a word.");
-    let way = match (claim.sense, claim.what) {
-        (Some(_), _) => "the sense word says which way",
-        (None, ClaimWhat::Reaction | ClaimWhat::Deflection) => "a direction before it says which way, such as `down`",
-        (None, ClaimWhat::Force) => "`tension` or `compression` says which way",
-        (None, ClaimWhat::Moment) => "the side in tension says which way: `sagging`, `hogging`",
-        (None, ClaimWhat::Rotation) => "`cw` or `ccw` says which way",
-        (None, ClaimWhat::Shear) => "a shear has no word for its sign: claim the value with `:`",
-    };
-    Some(told.help(format!("write `{sign} {size}`; {way}")))
+fn limit(claim: &Claim) -> Option<ExprId> {
+    match claim {
+        Claim::Value(claim) if claim.relation != Relation::Equals => match claim.value {
+            ClaimedValue::Value(id) => Some(id),
+            ClaimedValue::Zero(_) => None,
+        },
+        _ => None,
+    }
 }
 
 /// `-5 kN down`, however the minus was taken.
@@ -133,16 +115,17 @@ fn sensed<'t>(tree: &Tree, kind: &StatementKind, text: &'t str) -> Option<Both<'
     let (value, word, opposite) = match kind {
         StatementKind::Expect(expect) => {
             let Claim::Value(claim) = &expect.claim else { return None };
-            let (ClaimedValue::Value(value), Some((sense, _))) = (claim.value, claim.sense) else { return None };
-            (value, sense.words(), other_sense(sense).words())
+            let sense = claim.place_sense.or(claim.sense);
+            let (ClaimedValue::Value(value), Some((sense, _))) = (claim.value, sense) else { return None };
+            (value, sense.words(), sense.opposite().words())
         }
         StatementKind::Moment(moment) => {
-            let (word, opposite) = turn_words(moment.turn?);
-            (moment.value, word, opposite)
+            let turn = moment.turn?;
+            (moment.value, turn.words(), turn.opposite().words())
         }
         StatementKind::Settle { amount, turn, .. } => {
-            let (word, opposite) = turn_words((*turn)?);
-            (*amount, word, opposite)
+            let turn = (*turn)?;
+            (*amount, turn.words(), turn.opposite().words())
         }
         StatementKind::Misfit { amount, sense, .. } => {
             let (word, opposite) = match (*sense)? {
@@ -175,13 +158,18 @@ fn literal(tree: &Tree, id: ExprId) -> Option<Span> {
 /// A direction in words and the one against it; an angle alone is no word.
 fn direction_words(direction: Direction, text: &str) -> Option<(String, String)> {
     let opposite = match direction.kind {
-        DirectionKind::Word(word) => other_way(word).to_owned(),
+        DirectionKind::Word(word) => word.opposite().words().to_owned(),
         DirectionKind::FromHorizontal { vertical, horizontal, .. } => {
             let vertical = if vertical == Cardinal::Down { "above" } else { "below" };
-            format!("@ {} {vertical} {}", angle(direction, text)?, other_way(horizontal))
+            format!("@ {} {vertical} {}", angle(direction, text)?, horizontal.opposite().words())
         }
         DirectionKind::FromVertical { horizontal, vertical, .. } => {
-            format!("@ {} {} of {}", angle(direction, text)?, other_way(horizontal), other_way(vertical))
+            format!(
+                "@ {} {} of {}",
+                angle(direction, text)?,
+                horizontal.opposite().words(),
+                vertical.opposite().words()
+            )
         }
         DirectionKind::Value(_) | DirectionKind::Toward(_) => return None,
     };
@@ -192,35 +180,4 @@ fn direction_words(direction: Direction, text: &str) -> Option<(String, String)>
 /// `35°` of `35° below right`
 fn angle(direction: Direction, text: &str) -> Option<&str> {
     direction.span.text(text).split_whitespace().next()
-}
-
-const fn other_way(word: Cardinal) -> &'static str {
-    match word {
-        Cardinal::Right => "left",
-        Cardinal::Up => "down",
-        Cardinal::Left => "right",
-        Cardinal::Down => "up",
-    }
-}
-
-const fn turn_words(turn: Turn) -> (&'static str, &'static str) {
-    match turn {
-        Turn::Clockwise => ("cw", "ccw"),
-        Turn::Counterclockwise => ("ccw", "cw"),
-    }
-}
-
-const fn other_sense(sense: Sense) -> Sense {
-    match sense {
-        Sense::Tension => Sense::Compression,
-        Sense::Compression => Sense::Tension,
-        Sense::Clockwise => Sense::Counterclockwise,
-        Sense::Counterclockwise => Sense::Clockwise,
-        Sense::Sagging => Sense::Hogging,
-        Sense::Hogging => Sense::Sagging,
-        Sense::TensionAbove => Sense::TensionBelow,
-        Sense::TensionBelow => Sense::TensionAbove,
-        Sense::TensionLeft => Sense::TensionRight,
-        Sense::TensionRight => Sense::TensionLeft,
-    }
 }

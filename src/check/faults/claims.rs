@@ -9,6 +9,7 @@ use crate::quantity::format;
 use super::names::not_whole;
 use super::phrases::Source;
 use crate::check::words;
+use crate::syntax::tree::Relation;
 
 pub fn without_support(at: Origin, joint: &str) -> Diagnostic {
     Diagnostic::new(Slug::ClaimWithoutSupport, format!("joint `{joint}` has no support, so it has no reaction"))
@@ -69,6 +70,31 @@ pub fn sense(at: Origin, sense: &str, what: &str, allowed: &str) -> Diagnostic {
         } else {
             format!("write {allowed}")
         })
+}
+
+pub fn senses_differ(at: Origin, sense: &str, place: &str) -> Diagnostic {
+    Diagnostic::new(Slug::ClaimSense, format!("`{sense}` is not along `{place}`"))
+        .label(at, format!("another sense than `{place}`"))
+        .why("A sense may stand after the place or after the value; where both name one they have to agree.")
+        .help("leave one of the two out, or write the same sense twice")
+}
+
+pub fn limit_negative(source: Source<'_>, at: Origin, relation: Relation, opposite: Option<&str>) -> Diagnostic {
+    let text = source.text(at);
+    let size = text.strip_prefix('-').unwrap_or(text).trim_start();
+    let (sign, turned) = if relation == Relation::AtMost { ("<=", ">=") } else { (">=", "<=") };
+    let told = Diagnostic::new(Slug::NegativeLimit, "a limit is one of size, and a size is never negative")
+        .label(at, "negative")
+        .why("`<=` and `>=` are about how much there is, or how much in the sense that a word names.");
+    // A direction after the size is the one to be replaced.
+    let size = [" up", " down", " left", " right"].iter().find_map(|word| size.strip_suffix(word)).unwrap_or(size);
+    match opposite {
+        Some(word) if text.starts_with('-') => told
+            .help(format!("write `{word} {turned} {size}` for what acts the other way"))
+            .help(format!("or leave the minus out: `{sign} {size}`")),
+        Some(word) => told.help(format!("write `{word} {turned} …` with a positive limit for what acts the other way")),
+        None => told.help("leave the minus out: the limit is on the size, whichever way it acts"),
+    }
 }
 
 pub fn compares_vector(source: Source<'_>, at: Origin) -> Diagnostic {

@@ -18,6 +18,8 @@ pub struct Tried {
     pub slip: Slip,
     pub key: Key,
     pub numbers: [f64; 2],
+    /// Whether others on the sheet contradict it: it is thought of, not told.
+    pub is_contradicted: bool,
 }
 
 /// A slip in whatever claim it is met: the load by its statement, not by its
@@ -47,8 +49,8 @@ impl Key {
 
 /// One wrong claim and all that was tried for it, the simplest first.
 pub struct Inquiry {
-    aim: Aim,
-    tried: Vec<Tried>,
+    pub aim: Aim,
+    pub tried: Vec<Tried>,
 }
 
 impl Inquiry {
@@ -60,7 +62,17 @@ impl Inquiry {
     }
 
     fn matching(&self) -> impl Iterator<Item = &Tried> {
-        self.tried.iter().filter(|tried| self.aim.matches(tried.numbers))
+        self.tried.iter().filter(|tried| self.is_met(tried))
+    }
+
+    fn is_met(&self, tried: &Tried) -> bool {
+        !tried.is_contradicted && self.aim.matches(tried.numbers)
+    }
+
+    /// The numbers with a slip: the right ones where it changes nothing.
+    pub fn with(&self, key: &Key) -> [f64; 2] {
+        let tried = self.tried.iter().find(|tried| tried.key == *key);
+        tried.map_or(self.aim.right(), |tried| tried.numbers)
     }
 
     /// By itself: the slips that give its number, as far as a match means
@@ -73,7 +85,7 @@ impl Inquiry {
             if self.aim.chance(&considered) > MOST_CHANCE {
                 break;
             }
-            matches.extend(same.iter().filter(|tried| self.aim.matches(tried.numbers)));
+            matches.extend(same.iter().filter(|tried| self.is_met(tried)));
         }
         // What gives the very same number costs no chance, however late it is thought of.
         let later: Vec<&Tried> = self
@@ -212,7 +224,8 @@ fn by_others<'s>(
 /// The slip proved in several claims that explains this one with the sense
 /// reversed.
 fn reversed_too<'s>(inquiry: &'s Inquiry, proved: &[(&Key, usize)]) -> Option<&'s Tried> {
-    let turned = inquiry.tried.iter().filter(|tried| inquiry.aim.matches(tried.numbers.map(|number| -number)));
+    let turned = inquiry.tried.iter().filter(|tried| !tried.is_contradicted);
+    let turned = turned.filter(|tried| inquiry.aim.matches(tried.numbers.map(|number| -number)));
     let mut found = known(turned, proved).filter(|(_, weight)| *weight > 1);
     match (found.next(), found.next()) {
         (Some((only, _)), None) if is_telling(inquiry, proved) => Some(only),

@@ -207,6 +207,19 @@ pub struct Aim {
 }
 
 impl Aim {
+    pub const fn claimed(&self) -> [f64; 2] {
+        self.claimed
+    }
+
+    /// Half a unit of the last figures written.
+    pub const fn within(&self) -> [f64; 2] {
+        self.within
+    }
+
+    pub const fn right(&self) -> [f64; 2] {
+        self.right
+    }
+
     /// Whether these are the numbers claimed, as written.
     pub fn matches(&self, numbers: [f64; 2]) -> bool {
         self.is_near(numbers, self.within)

@@ -5,9 +5,9 @@
 use crate::base::{JointId, MemberId};
 use crate::check::words;
 use crate::quantity::{Dimension, format};
-use crate::statics::{CaseResult, ResultPart, Subject, Wanted};
-use crate::structure::{ClaimPlace, ClaimedValue, LoadKind, Structure, ValueClaim, VectorForm};
-use crate::syntax::tree::{ClaimWhat, Measure};
+use crate::statics::{CaseResult, External, ResultPart, Subject, Wanted};
+use crate::structure::{ClaimPlace, ClaimedValue, ComponentWord, LoadKind, Structure, ValueClaim, VectorForm};
+use crate::syntax::tree::{Cardinal, ClaimWhat, Measure};
 
 use super::kinds::{Axis, LoadSlip, Slip, Spot, UnitSlip};
 use super::loads::{Group, vector};
@@ -32,7 +32,11 @@ pub fn explained(
         Slip::Load(_, index) | Slip::LoadsExchanged(index, _) => groups.get(*index).map(|group| group.origin),
         _ => None,
     };
-    let named = told.iter().map(|told| Named { slug: told.slip.slug(), load: load(told.slip) }).collect();
+    let slug = |slip: &Slip| match slip {
+        Slip::SenseReversed if teller.is_unsigned() => "sense-unsaid",
+        slip => slip.slug(),
+    };
+    let named = told.iter().map(|told| Named { slug: slug(told.slip), load: load(told.slip) }).collect();
     let clause = |told: &Told| match told.is_reversed {
         true => format!("{}, and {}", teller.clause(told.slip), teller.clause(&Slip::SenseReversed)),
         false => teller.clause(told.slip),
@@ -62,6 +66,9 @@ impl Teller<'_> {
     fn alone(&self, slip: &Slip) -> Option<String> {
         let structure = self.structure;
         Some(match slip {
+            Slip::SenseReversed if self.is_unsigned() => {
+                format!("The size is right; without a sense word it is claimed {}.", self.unsigned_sense())
+            }
             Slip::SenseReversed => match self.turned_by_minus() {
                 Some(word) => format!("The size and `{word}` are right; the minus before them turns `{word}` round."),
                 None => format!("The size is right; {}.", self.clause(slip)),
@@ -84,6 +91,26 @@ impl Teller<'_> {
         })
     }
 
+    /// Whether a size is claimed that says nothing of its sense, by word or minus.
+    fn is_unsigned(&self) -> bool {
+        matches!(&self.claim.value, ClaimedValue::Scalar { value, .. } if !value.is_negative())
+            && !self.claim.has_sense()
+    }
+
+    /// What a size without a sense word stands for.
+    fn unsigned_sense(&self) -> &'static str {
+        match (self.claim.what, self.claim.component.as_ref().map(|component| component.word)) {
+            (ClaimWhat::Force, _) => "as tension",
+            (_, Some(ComponentWord::X)) => "as acting right",
+            (_, Some(ComponentWord::Y)) => "as acting up",
+            (ClaimWhat::Moment, _) => "with tension on the right of the member, looking from the joint named first",
+            (ClaimWhat::Rotation, _) => self.claim.positive.words(),
+            (ClaimWhat::Reaction, _) if is_couple(self.claim) => self.claim.positive.words(),
+            (ClaimWhat::Reaction, _) => "as pushing",
+            _ => "as positive",
+        }
+    }
+
     /// The sense word that a minus before the claimed size turns round.
     fn turned_by_minus(&self) -> Option<String> {
         let written = self.claim.written.as_ref().filter(|written| written.text.starts_with('-'))?;
@@ -100,6 +127,7 @@ impl Teller<'_> {
     fn clause(&self, slip: &Slip) -> String {
         let structure = self.structure;
         match slip {
+            Slip::SenseReversed if self.is_unsigned() => "its sense is not said".to_owned(),
             Slip::SenseReversed => match self.claim.what {
                 ClaimWhat::Force => "tension and compression are exchanged".to_owned(),
                 ClaimWhat::Moment => "the side in tension is the other one".to_owned(),
@@ -182,6 +210,23 @@ impl Teller<'_> {
         }
     }
 
+    /// Whether a load's component along an axis comes into the claimed reaction
+    /// by the moment equation alone: one square to it, in equilibrium by itself.
+    fn is_by_moments(&self, axis: Axis) -> bool {
+        let along = match (&self.claim.value, self.claim.component.as_ref().map(|component| component.word)) {
+            (_, Some(ComponentWord::X | ComponentWord::Cardinal(Cardinal::Left | Cardinal::Right))) => Some(Axis::X),
+            (_, Some(ComponentWord::Y | ComponentWord::Cardinal(_))) => Some(Axis::Y),
+            (ClaimedValue::Vector { form: VectorForm::Cardinal(Cardinal::Left | Cardinal::Right), .. }, _) => {
+                Some(Axis::X)
+            }
+            (ClaimedValue::Vector { form: VectorForm::Cardinal(_), .. }, _) => Some(Axis::Y),
+            _ => None,
+        };
+        self.claim.what == ClaimWhat::Reaction
+            && along.is_some_and(|along| along != axis)
+            && External::of(self.structure).is_some()
+    }
+
     fn support(&self, id: crate::base::SupportId) -> &str {
         self.structure.supports.get(id.index()).map_or("?", |support| self.structure.joint_name(support.joint))
     }
@@ -229,7 +274,8 @@ impl Teller<'_> {
             LoadSlip::Whole(Axis::X) => format!("the whole of {name} is taken as horizontal"),
             LoadSlip::Whole(Axis::Y) => format!("the whole of {name} is taken as vertical"),
             LoadSlip::PartOut(axis) => {
-                format!("the {} component of {name}, {}, is left out", adjective(axis), part(axis))
+                let of = if self.is_by_moments(axis) { " of the moment equation" } else { "" };
+                format!("the {} component of {name}, {}, is left out{of}", adjective(axis), part(axis))
             }
             LoadSlip::PartReversed(axis) => {
                 let own = if axis == Axis::X { [x, 0.0] } else { [0.0, y] };
@@ -430,6 +476,10 @@ fn member_of(kind: &LoadKind) -> Option<MemberId> {
         | LoadKind::Settlement { .. }
         | LoadKind::SupportTurn { .. } => None,
     }
+}
+
+const fn is_couple(claim: &ValueClaim) -> bool {
+    matches!(claim.value, ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. })
 }
 
 fn joint_of(kind: &LoadKind) -> Option<JointId> {

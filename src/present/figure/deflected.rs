@@ -7,7 +7,7 @@ use crate::base::{JointId, MemberId};
 use crate::check::words as phrases;
 use crate::quantity::format;
 use crate::statics::CaseResult;
-use crate::statics::diagram::largest_deflection;
+use crate::statics::diagram::{displacement, largest_deflection};
 use crate::statics::spans;
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
@@ -38,15 +38,9 @@ fn axis(structure: &Structure, result: &CaseResult, member: MemberId) -> Option<
     }
     let curves = result.deflection(structure, member)?;
     let length = structure.member_length(member);
-    let [along_start, _] = spans::local(structure, member, start);
-    let [along_end, _] = spans::local(structure, member, end);
     let points = (0..=CHORDS).map(|chord| {
         let share = f64::from(chord) / f64::from(CHORDS);
-        let place = share * length;
-        let curve = curves.iter().find(|curve| place <= curve.to + 1e-12 * length).or(curves.last());
-        let across = curve.map_or(0.0, |curve| curve.at(place));
-        let lengthwise = along_start + (along_end - along_start) * share;
-        (share, spans::global(structure, member, [lengthwise, across]))
+        (share, spans::global(structure, member, displacement(&curves, share * length)))
     });
     Some(points.collect())
 }
@@ -131,11 +125,8 @@ fn want_largest(sheet: &mut Sheet<'_>, result: &CaseResult, times: f64) {
     }
     let [a, b] = sheet.ends(member);
     let share = at / length;
-    let lengthwise = axis(structure, result, member).and_then(|axis| {
-        let near = axis.iter().min_by(|(p, _), (q, _)| (p - share).abs().total_cmp(&(q - share).abs()));
-        near.map(|(_, by)| spans::local(structure, member, *by)[0])
-    });
-    let [x, y] = spans::global(structure, member, [lengthwise.unwrap_or(0.0), value]);
+    let Some(curves) = result.deflection(structure, member) else { return };
+    let [x, y] = spans::global(structure, member, displacement(&curves, at));
     let tip = along(along(a, sub(b, a), share), [x, -y], sheet.scale * times);
     // Next to the joint that moves most it would say the same again.
     if told.is_some_and(|at| size(sub(at, tip)) < 12.0) {

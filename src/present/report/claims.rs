@@ -4,7 +4,7 @@
 
 use crate::check::claims::{Judged, Mark};
 use crate::check::loads::under;
-use crate::check::outcome;
+use crate::check::outcome::{self, Gauge, Source};
 use crate::present::document::{Align, Block, Inline, Judgement, Line, Table, words};
 use crate::statics::CaseResult;
 use crate::structure::{Claim, ClaimKind, Polarity, Under};
@@ -91,6 +91,7 @@ fn governing(report: &Report<'_>, claim: &Claim) -> Option<String> {
             .map_or(f64::NEG_INFINITY, |[x, y]| if y == 0.0 { x } else { x.hypot(y) })
     };
     let most = results.iter().max_by(|a, b| size(a).total_cmp(&size(b)))?;
-    let found = outcome::meet(structure, value, most).found.words(structure);
+    let met = Gauge::of(structure, Source::Case(most)).meet(value).ok()?;
+    let found = met.found.words(structure, met.noise);
     Some(format!("{found}{}", under(structure, most.subject)))
 }

@@ -13,7 +13,8 @@ use crate::structure::model::{
 };
 use crate::structure::project::is_claim_word;
 use crate::syntax::tree::{
-    self, ClaimWhat, Component, DirectionKind, ExpectStatement, ExprId, ExprKind, Place, Relation, Sense, StatementKind,
+    self, Cardinal, ClaimWhat, Component, Direction, DirectionKind, ExpectStatement, ExprId, ExprKind, Place, Relation,
+    Sense, StatementKind, Turn,
 };
 
 use super::evaluate::{Evaluated, Stop, plain_unit};
@@ -23,6 +24,8 @@ use super::{Context, Instance, Lowering};
 const COMPUTED_SHARE: f64 = 0.005;
 /// Half of a tenth of a degree, in radians.
 const PRINTED_ANGLE: f64 = 0.05 * std::f64::consts::PI / 180.0;
+/// Two directions are one line if no more than this share is off it.
+const PARALLEL: f64 = 1e-9;
 /// A slope below this share is none.
 const SIDELESS: f64 = 1e-6;
 /// Names of cases that a fault carries.
@@ -75,8 +78,9 @@ impl<'t> Lowering<'t> {
                 ))
             }
             tree::Claim::Value(claim) => {
-                let value = self.value_claim(context, claim)?;
-                under = self.under(instance, claim, origin)?;
+                let stated = self.under(instance, claim, origin);
+                let value = self.value_claim(context, claim, *stated.as_ref().unwrap_or(&Under::Unsaid))?;
+                under = stated?;
                 ClaimKind::Value(Box::new(value))
             }
         };
@@ -143,21 +147,23 @@ impl<'t> Lowering<'t> {
         }
     }
 
-    fn value_claim(&mut self, context: Context, claim: &tree::ValueClaim) -> Evaluated<ValueClaim> {
+    fn value_claim(&mut self, context: Context, claim: &tree::ValueClaim, under: Under) -> Evaluated<ValueClaim> {
         let place = self.claim_place(context, claim)?;
+        let sense = self.claim_sense(context, claim)?;
+        if let Some((sense, span)) = sense {
+            self.check_side(context, sense, span, &place)?;
+        }
         let component = match claim.component {
             None => None,
-            Some(component) => Some(self.component(context, component)?),
+            Some(component) => Some(self.component(context, claim.what, sense, component)?),
         };
-        self.check_sense(context, claim)?;
-        self.check_side(context, claim, &place)?;
         let value_origin = match claim.value {
             tree::ClaimedValue::Zero(span) => self.origin(context, span),
             tree::ClaimedValue::Value(id) => self.expr_origin(context, id),
         };
         let value = match claim.value {
             tree::ClaimedValue::Zero(_) => ClaimedValue::Zero,
-            tree::ClaimedValue::Value(id) => self.claimed(context, claim, id)?,
+            tree::ClaimedValue::Value(id) => self.claimed(context, claim, sense, id)?,
         };
         let figures = match claim.value {
             tree::ClaimedValue::Zero(_) => None,
@@ -167,14 +173,52 @@ impl<'t> Lowering<'t> {
             tree::ClaimedValue::Zero(_) => None,
             tree::ClaimedValue::Value(id) => self.as_written(context, id, &value),
         };
-        let is_vector =
-            matches!(value, ClaimedValue::Vector { form: VectorForm::Components | VectorForm::Directed, .. });
-        if is_vector && claim.relation != Relation::Equals {
-            return Err(FaultKind::ClaimRelationOfVector { at: value_origin }.into());
-        }
         let (what, relation) = (claim.what, claim.relation);
-        let sense = claim.sense.map(|(sense, _)| sense);
-        Ok(ValueClaim { what, place, component, relation, value, sense, figures, written, value_origin })
+        let (component, value) = in_one_sense(relation, under, component, value).map_err(|differ| match differ {
+            Differ::FromPlace(place) => {
+                let sense = self.text_of(context, value_origin.span);
+                let sense = sense.rsplit(|c: char| !c.is_alphabetic()).next().unwrap_or(sense);
+                FaultKind::ClaimSensesDiffer { at: value_origin, sense: sense.to_owned(), place }
+            }
+            Differ::Vector => FaultKind::ClaimRelationOfVector { at: value_origin },
+        })?;
+        let sense = sense.map(|(sense, _)| sense);
+        let positive = match (&value, relation, sense) {
+            (ClaimedValue::Scalar { value, dimension, .. }, Relation::Equals, None)
+                if !value.is_zero() && turns(what, *dimension) =>
+            {
+                self.positive_turn(context, value_origin)?
+            }
+            // A limit without a sense is about the size.
+            _ => self.positive_turn(context, value_origin).unwrap_or(Turn::Counterclockwise),
+        };
+        let claim =
+            ValueClaim { what, place, component, relation, value, sense, positive, figures, written, value_origin };
+        match &claim.value {
+            ClaimedValue::Scalar { value, .. } if relation != Relation::Equals && value.is_negative() => {
+                let opposite = self.opposite(&claim);
+                Err(FaultKind::ClaimLimitNegative { at: value_origin, relation, opposite }.into())
+            }
+            _ => Ok(claim),
+        }
+    }
+
+    /// The word for what acts against the sense, or the sign, of a claim.
+    fn opposite(&self, claim: &ValueClaim) -> Option<&'static str> {
+        let is_couple = matches!(claim.value, ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. });
+        match (claim.sense, claim.what) {
+            (Some(sense), _) => return Some(sense.opposite().words()),
+            (None, ClaimWhat::Force) => return Some(Sense::Compression.words()),
+            (None, ClaimWhat::Rotation) => return Some(claim.positive.opposite().words()),
+            (None, ClaimWhat::Reaction) if is_couple => return Some(claim.positive.opposite().words()),
+            _ => {}
+        }
+        Some(match claim.component.as_ref()?.word {
+            ComponentWord::X => Cardinal::Left.words(),
+            ComponentWord::Y => Cardinal::Down.words(),
+            ComponentWord::Cardinal(word) => word.opposite().words(),
+            ComponentWord::Other => return None,
+        })
     }
 
     fn joint_text(&self, joint: JointId) -> String {
@@ -232,11 +276,30 @@ impl<'t> Lowering<'t> {
         }
     }
 
-    fn component(&mut self, context: Context, component: Component) -> Evaluated<ClaimComponent> {
-        let whole = |x, y| [Number::from_integer(x), Number::from_integer(y)];
+    fn component(
+        &mut self,
+        context: Context,
+        what: ClaimWhat,
+        sense: Option<(Sense, Span)>,
+        component: Component,
+    ) -> Evaluated<ClaimComponent> {
+        let (span, place) = match component {
+            Component::X(span) => (span, ".x"),
+            Component::Y(span) => (span, ".y"),
+            Component::Along(Direction { kind: DirectionKind::Word(word), span }) => (span, word.words()),
+            Component::Along(direction) => (direction.span, "@"),
+        };
+        if let Some((what, allowed)) = senses_of(what).filter(|_| what != ClaimWhat::Reaction) {
+            let at = self.origin(context, span);
+            return Err(FaultKind::ClaimSense { at, sense: place, what, allowed }.into());
+        }
+        if let Some((sense, span)) = sense {
+            let (at, sense) = (self.origin(context, span), sense.words().to_owned());
+            return Err(FaultKind::ClaimSensesDiffer { at, sense, place }.into());
+        }
         Ok(match component {
-            Component::X(_) => ClaimComponent { direction: whole(1, 0), word: ComponentWord::X },
-            Component::Y(_) => ClaimComponent { direction: whole(0, 1), word: ComponentWord::Y },
+            Component::X(_) => ClaimComponent { direction: unit(Cardinal::Right), word: ComponentWord::X },
+            Component::Y(_) => ClaimComponent { direction: unit(Cardinal::Up), word: ComponentWord::Y },
             Component::Along(direction) => {
                 let word = match direction.kind {
                     DirectionKind::Word(word) => ComponentWord::Cardinal(word),
@@ -248,39 +311,38 @@ impl<'t> Lowering<'t> {
         })
     }
 
-    fn check_sense(&self, context: Context, claim: &tree::ValueClaim) -> Evaluated<()> {
-        let Some((sense, span)) = claim.sense else { return Ok(()) };
-        let (what, allowed, fits) = match claim.what {
-            ClaimWhat::Force => {
-                ("force", "`tension` or `compression`", matches!(sense, Sense::Tension | Sense::Compression))
+    /// The sense word of a claim, wherever it stands.
+    fn claim_sense(&self, context: Context, claim: &tree::ValueClaim) -> Evaluated<Option<(Sense, Span)>> {
+        for (sense, span) in [claim.place_sense, claim.sense].into_iter().flatten() {
+            let fits = match claim.what {
+                ClaimWhat::Force => matches!(sense, Sense::Tension | Sense::Compression),
+                ClaimWhat::Reaction | ClaimWhat::Rotation => {
+                    matches!(sense, Sense::Clockwise | Sense::Counterclockwise)
+                }
+                ClaimWhat::Moment => {
+                    !matches!(sense, Sense::Tension | Sense::Compression | Sense::Clockwise | Sense::Counterclockwise)
+                }
+                ClaimWhat::Shear | ClaimWhat::Deflection => false,
+            };
+            if !fits {
+                let (what, allowed) = senses_of(claim.what).unwrap_or(("deflection", "a direction"));
+                let at = self.origin(context, span);
+                return Err(FaultKind::ClaimSense { at, sense: sense.words(), what, allowed }.into());
             }
-            ClaimWhat::Reaction => (
-                "reaction",
-                "a direction for a force, `cw` or `ccw` for a couple",
-                matches!(sense, Sense::Clockwise | Sense::Counterclockwise),
-            ),
-            ClaimWhat::Rotation => {
-                ("rotation", "`cw` or `ccw`", matches!(sense, Sense::Clockwise | Sense::Counterclockwise))
-            }
-            ClaimWhat::Moment => (
-                "moment",
-                "`sagging`, `hogging` or the side in tension",
-                !matches!(sense, Sense::Tension | Sense::Compression | Sense::Clockwise | Sense::Counterclockwise),
-            ),
-            ClaimWhat::Shear => ("shear", "no sense word", false),
-            ClaimWhat::Deflection => ("deflection", "a direction", false),
-        };
-        if fits {
-            return Ok(());
         }
-        let at = self.origin(context, span);
-        Err(FaultKind::ClaimSense { at, sense: sense.words(), what, allowed }.into())
+        match (claim.place_sense, claim.sense) {
+            (Some((first, _)), Some((second, span))) if first != second => {
+                let (at, sense) = (self.origin(context, span), second.words().to_owned());
+                Err(FaultKind::ClaimSensesDiffer { at, sense, place: first.words() }.into())
+            }
+            (first, second) => Ok(first.or(second)),
+        }
     }
 
     /// Only a member that rises has a left and a right, and only one that runs
     /// has an above and a below.
-    fn check_side(&self, context: Context, claim: &tree::ValueClaim, place: &ClaimPlace) -> Evaluated<()> {
-        let (Some((sense, span)), ClaimPlace::Members { path, at }) = (claim.sense, place) else { return Ok(()) };
+    fn check_side(&self, context: Context, sense: Sense, span: Span, place: &ClaimPlace) -> Evaluated<()> {
+        let ClaimPlace::Members { path, at } = place else { return Ok(()) };
         let is_sideways = match sense {
             Sense::TensionLeft | Sense::TensionRight => true,
             Sense::Sagging | Sense::Hogging | Sense::TensionAbove | Sense::TensionBelow => false,
@@ -313,8 +375,14 @@ impl<'t> Lowering<'t> {
         .into())
     }
 
-    fn claimed(&mut self, context: Context, claim: &tree::ValueClaim, id: ExprId) -> Evaluated<ClaimedValue> {
-        let couple = matches!(claim.sense, Some((Sense::Clockwise | Sense::Counterclockwise, _)));
+    fn claimed(
+        &mut self,
+        context: Context,
+        claim: &tree::ValueClaim,
+        sense: Option<(Sense, Span)>,
+        id: ExprId,
+    ) -> Evaluated<ClaimedValue> {
+        let couple = sense.is_some();
         let (wanted, role) = match claim.what {
             ClaimWhat::Reaction if couple => (Dimension::MOMENT, "a reaction couple"),
             ClaimWhat::Reaction => (Dimension::FORCE, "a reaction"),
@@ -332,22 +400,15 @@ impl<'t> Lowering<'t> {
         match value {
             Value::Scalar(quantity) => {
                 let own = quantity.dimension;
-                let couple = claim.what == ClaimWhat::Reaction && own == Dimension::MOMENT;
+                let couple = claim.what == ClaimWhat::Reaction && own == Dimension::MOMENT && claim.component.is_none();
                 let (wanted, role) = if couple { (Dimension::MOMENT, "a reaction couple") } else { (wanted, role) };
                 let value = match is_moved {
                     true => quantity.value,
                     false => self.now(|this| this.quantity(context, id, wanted, role))?,
                 };
-                let turns = wanted == Dimension::ANGLE || role == "a reaction couple";
-                let value = match claim.sense {
-                    None if turns && claim.relation == Relation::Equals => {
-                        self.counterclockwise(context, id, value, None)?
-                    }
-                    _ => value,
-                };
                 let tolerance = match claim.within {
                     Some(within) => self.within(context, within, wanted, value.to_f64())?,
-                    None => self.half_unit(context, id, value.to_f64()),
+                    None => self.half_unit(context, id, value.to_f64(), self.bare_unit(context, claim.what, wanted)),
                 };
                 Ok(ClaimedValue::Scalar { value, dimension: wanted, tolerance: Tolerance(tolerance) })
             }
@@ -360,7 +421,7 @@ impl<'t> Lowering<'t> {
                 let [x, y] = [value[0].to_f64(), value[1].to_f64()];
                 let tolerance = match claim.within {
                     Some(within) => VectorTolerance::Length(self.within(context, within, wanted, x.hypot(y))?),
-                    None => self.vector_half_units(context, id, [x, y]),
+                    None => self.vector_half_units(context, id, [x, y], self.bare_unit(context, claim.what, wanted)),
                 };
                 let form = match self.tree(context).expr(id).map(|expr| expr.kind) {
                     Some(ExprKind::Directed { direction, .. }) => match direction.kind {
@@ -394,9 +455,18 @@ impl<'t> Lowering<'t> {
         Ok(value.to_f64().abs())
     }
 
-    /// Half a unit of the last figure of a value as written, in SI units.
-    fn half_unit(&mut self, context: Context, id: ExprId, size: f64) -> f64 {
-        self.written(context, id, size, None).map_or(size.abs() * COMPUTED_SHARE, Written::held_to)
+    /// Half a unit of the last figure of a value as written, in SI units. A zero
+    /// has only the figures after its point; `unit` is one for those of a bare one.
+    fn half_unit(&mut self, context: Context, id: ExprId, size: f64, unit: Option<f64>) -> f64 {
+        let unit = unit.filter(|_| size == 0.0);
+        self.written(context, id, size, unit).map_or(size.abs() * COMPUTED_SHARE, Written::held_to)
+    }
+
+    /// What a bare number is measured in, in SI units.
+    fn bare_unit(&self, context: Context, what: ClaimWhat, dimension: Dimension) -> Option<f64> {
+        let units = self.units.get(context.file.index())?.as_ref()?;
+        let unit = if what == ClaimWhat::Deflection { units.deflection.clone() } else { units.unit_for(dimension)? };
+        Some(unit.unit.factor.to_f64())
     }
 
     /// How a literal is written; `unit` is the one a bracket around it gives.
@@ -412,6 +482,9 @@ impl<'t> Lowering<'t> {
             ExprKind::Number { number, unit: own } => {
                 let text = self.text_of(context, number);
                 let written: f64 = text.replace('_', "").parse().ok()?;
+                if size == 0.0 && !text.contains('.') {
+                    return Some(Written { last: 0.0, least: 0.0, closest: 0.0 });
+                }
                 let factor = match (own, unit) {
                     (Some(span), _) => self.unit(context, span).ok()?.factor.to_f64(),
                     (None, Some(factor)) => factor,
@@ -534,32 +607,135 @@ impl<'t> Lowering<'t> {
         }
     }
 
-    fn vector_half_units(&mut self, context: Context, id: ExprId, [x, y]: [f64; 2]) -> VectorTolerance {
-        let kind = self.tree(context).expr(id).map(|expr| expr.kind);
-        match kind {
+    fn vector_half_units(
+        &mut self,
+        context: Context,
+        id: ExprId,
+        [x, y]: [f64; 2],
+        bare: Option<f64>,
+    ) -> VectorTolerance {
+        let size = x.hypot(y);
+        match self.tree(context).expr(id).map(|expr| expr.kind) {
             Some(ExprKind::Vector { x: ix, y: iy, unit }) => {
                 let unit = unit.and_then(|span| self.unit(context, span).ok()).map(|unit| unit.factor.to_f64());
-                let largest = x.abs().max(y.abs());
                 let mut part = |id, size: f64| {
-                    let own = self.written(context, id, size, unit).map(Written::held_to);
-                    // A component written as a plain 0 is held to its neighbour's figures.
-                    own.filter(|tolerance| *tolerance > 0.0)
+                    let unit = unit.or(bare.filter(|_| size == 0.0));
+                    self.written(context, id, size, unit).map_or(size.abs() * COMPUTED_SHARE, Written::held_to)
                 };
-                let (tx, ty) = (part(ix, x), part(iy, y));
-                let computed = largest * COMPUTED_SHARE;
-                let spare = tx.or(ty).unwrap_or(computed);
-                VectorTolerance::Components([tx.unwrap_or(spare), ty.unwrap_or(spare)])
+                VectorTolerance::Components([part(ix, x), part(iy, y)])
             }
             Some(ExprKind::Directed { direction, .. }) => {
-                let tolerance = self.half_unit(context, id, x.hypot(y));
+                let tolerance = self.half_unit(context, id, size, bare);
                 match direction.kind {
-                    DirectionKind::Word(_) => VectorTolerance::Components([tolerance, tolerance]),
-                    _ => VectorTolerance::Length(tolerance.max(x.hypot(y) * COMPUTED_SHARE)),
+                    DirectionKind::Word(Cardinal::Left | Cardinal::Right) => {
+                        VectorTolerance::Components([tolerance, 0.0])
+                    }
+                    DirectionKind::Word(_) => VectorTolerance::Components([0.0, tolerance]),
+                    _ => VectorTolerance::Length(tolerance.max(size * COMPUTED_SHARE)),
                 }
             }
             _ => VectorTolerance::Components([x.abs() * COMPUTED_SHARE, y.abs() * COMPUTED_SHARE]),
         }
     }
+}
+
+/// Why a sense written after the value does not go with the place.
+enum Differ {
+    FromPlace(&'static str),
+    /// A limit on a vector that has no word for its direction.
+    Vector,
+}
+
+/// A claim on one component, or a limit, or one under a travelling load, which
+/// is about the most in one sense, has one number and one line on which it
+/// counts, wherever its sense is written.
+fn in_one_sense(
+    relation: Relation,
+    under: Under,
+    component: Option<ClaimComponent>,
+    value: ClaimedValue,
+) -> Result<(Option<ClaimComponent>, ClaimedValue), Differ> {
+    let ClaimedValue::Vector { value: [x, y], dimension, tolerance, form } = value else {
+        return Ok((component, value));
+    };
+    let held_to = match tolerance {
+        VectorTolerance::Components([x, y]) => Tolerance(x.max(y)),
+        VectorTolerance::Length(length) => Tolerance(length),
+    };
+    let scalar = |value: Number| ClaimedValue::Scalar { value, dimension, tolerance: held_to };
+    let along = |[dx, dy]: &[Number; 2]| x.times(dx).plus(&y.times(dy));
+    let named = |word: Cardinal| (ClaimComponent { direction: unit(word), word: ComponentWord::Cardinal(word) }, word);
+    let own = match form {
+        VectorForm::Cardinal(word) => Some(named(word)),
+        VectorForm::Components | VectorForm::Directed => None,
+    };
+    let Some(component) = component else {
+        let size = x.hypot(&y);
+        return match (relation, under, own) {
+            (Relation::Equals, Under::Travel(_), None) if form == VectorForm::Directed && !size.is_zero() => {
+                let component = ClaimComponent { direction: [x, y], word: ComponentWord::Other };
+                Ok((Some(component), scalar(size)))
+            }
+            (Relation::Equals, Under::Travel(_), Some((component, word))) => {
+                Ok((Some(component), scalar(along(&unit(word)))))
+            }
+            (Relation::Equals, ..) => Ok((None, ClaimedValue::Vector { value: [x, y], dimension, tolerance, form })),
+            (_, _, Some((component, word))) => Ok((Some(component), scalar(along(&unit(word))))),
+            (_, _, None) => Err(Differ::Vector),
+        };
+    };
+    let place = match component.word {
+        ComponentWord::X => ".x",
+        ComponentWord::Y => ".y",
+        ComponentWord::Cardinal(word) => word.words(),
+        ComponentWord::Other => "@",
+    };
+    let [dx, dy] = component.direction.each_ref().map(Number::to_f64);
+    let (vx, vy) = (x.to_f64(), y.to_f64());
+    let off = (vx * dy - vy * dx).abs() / dx.hypot(dy);
+    if off > PARALLEL * vx.hypot(vy) {
+        return Err(Differ::FromPlace(place));
+    }
+    let signed = match component.word {
+        ComponentWord::Other => Number::from_f64((vx * dx + vy * dy) / dx.hypot(dy)),
+        _ => along(&component.direction),
+    };
+    match (relation, component.word, own) {
+        (Relation::Equals, ..) => Ok((Some(component), scalar(signed))),
+        (_, ComponentWord::X | ComponentWord::Y, Some((component, word))) => {
+            Ok((Some(component), scalar(along(&unit(word)))))
+        }
+        _ if signed.is_negative() => Err(Differ::FromPlace(place)),
+        _ => Ok((Some(component), scalar(signed))),
+    }
+}
+
+fn unit(word: Cardinal) -> [Number; 2] {
+    let (x, y) = match word {
+        Cardinal::Right => (1, 0),
+        Cardinal::Up => (0, 1),
+        Cardinal::Left => (-1, 0),
+        Cardinal::Down => (0, -1),
+    };
+    [Number::from_integer(x), Number::from_integer(y)]
+}
+
+/// Whether a value of this dimension turns one way or the other: a rotation, a
+/// reaction couple. Bending has senses of its own.
+fn turns(what: ClaimWhat, dimension: Dimension) -> bool {
+    what == ClaimWhat::Rotation || what == ClaimWhat::Reaction && dimension == Dimension::MOMENT
+}
+
+/// The senses a quantity has, in words, where a direction is none of them.
+const fn senses_of(what: ClaimWhat) -> Option<(&'static str, &'static str)> {
+    Some(match what {
+        ClaimWhat::Force => ("force", "`tension` or `compression`"),
+        ClaimWhat::Reaction => ("reaction", "a direction for a force, `cw` or `ccw` for a couple"),
+        ClaimWhat::Rotation => ("rotation", "`cw` or `ccw`"),
+        ClaimWhat::Moment => ("moment", "`sagging`, `hogging` or the side in tension"),
+        ClaimWhat::Shear => ("shear", "no sense word"),
+        ClaimWhat::Deflection => return None,
+    })
 }
 
 /// A literal's last figures, in SI units.

@@ -41,13 +41,14 @@ fn value_claim<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, ValueClaim
     claim_what()
         .then(parts.place.clone())
         .then(component(parts).or_not())
+        .then(sense().or_not())
         .then(parts.at_position.clone().or_not())
         .then(relation())
         .then(claimed_value(parts))
         .then(sense().or_not())
-        .map(|((((((what, place), component), at), relation), value), sense)| {
-            let (what, what_span) = what;
-            ValueClaim { what, what_span, place, component, at, relation, value, sense, within: None, under: None }
+        .map(|(((((((what, place), component), place_sense), at), relation), value), sense)| {
+            let ((what, what_span), within, under) = (what, None, None);
+            ValueClaim { what, what_span, place, component, place_sense, at, relation, value, sense, within, under }
         })
         .foldl_with(claim_clause(parts).repeated(), |mut claim, (clause, span), extra| {
             let earlier = match clause {

@@ -1,0 +1,352 @@
+//! The values a claim is about in one result, in the claim's own sense.
+//!
+//! Must not know: what is claimed of them, beyond the sense and the form.
+
+use crate::base::{JointId, MemberId, SupportId};
+use crate::quantity::{Dimension, Number};
+use crate::statics::diagram::{self, Quantity, displacement};
+use crate::statics::solve::push;
+use crate::statics::travel::{BendingRange, Peak, TrainPosition};
+use crate::statics::{CaseResult, Probe, Range, Side, TravelResult, spans};
+use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, Support, SupportKind, ValueClaim};
+use crate::syntax::tree::{ClaimWhat, Relation, Sense, Turn};
+
+use super::sections::{is_axial_varying, place_on, quantity_of, section_sign};
+use super::{Found, Source, Unknown};
+
+/// One value.
+#[derive(Clone, Debug)]
+pub struct Value {
+    /// In the claim's sense; the second is zero but for a vector.
+    pub numbers: [f64; 2],
+    pub found: Found,
+    pub train: Option<TrainPosition>,
+}
+
+/// What is met at one place, or all along a chain or under a train.
+#[derive(Clone, Debug)]
+pub enum Reach {
+    One(Value),
+    Between { least: Value, most: Value },
+}
+
+/// What has to be as claimed by itself: a member of a chain whose force is
+/// claimed, and otherwise all there is. Two sides of a jump, else one.
+#[derive(Clone, Debug)]
+pub struct Part {
+    pub member: Option<(MemberId, Passage)>,
+    pub sides: Vec<Reach>,
+}
+
+impl Value {
+    fn of(number: f64, found: Found) -> Value {
+        Value { numbers: [number, 0.0], found, train: None }
+    }
+
+    pub fn size(&self) -> f64 {
+        self.numbers[0].hypot(self.numbers[1])
+    }
+}
+
+impl Reach {
+    /// The value to tell where this one decides: where a size is claimed that
+    /// is met on the other side, or nothing is on the side that is named, the
+    /// other side tells more.
+    pub fn tells_more(&self, claim: &ValueClaim, decides: &Value, holds: bool, noise: f64) -> Value {
+        let Reach::Between { least, most } = self else { return decides.clone() };
+        let is_least = std::ptr::eq(decides, least);
+        let other = if is_least { most } else { least };
+        let claimed = match &claim.value {
+            ClaimedValue::Scalar { value, .. } if claim.relation == Relation::Equals => value.to_f64(),
+            _ => 0.0,
+        };
+        let within = claim.figures.map_or(0.0, |[own, _]| own).max(claimed.abs() * 1e-6);
+        let is_turned = !holds && claimed != 0.0 && (other.numbers[0] + claimed).abs() <= within * (1.0 + 1e-9);
+        let is_nothing = decides.size() <= noise && other.size() > noise;
+        if is_turned || is_nothing { other.clone() } else { decides.clone() }
+    }
+}
+
+/// Every part, at least one.
+pub fn of(structure: &Structure, claim: &ValueClaim, source: Source<'_>) -> Result<Vec<Part>, Unknown> {
+    let whole = |reach: Reach| Ok(vec![Part { member: None, sides: vec![reach] }]);
+    match (&claim.place, claim.what) {
+        (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => {
+            let (id, support) = structure.support_at(*joint).ok_or(Unknown::NoResult)?;
+            whole(match source {
+                Source::Case(result) => Reach::One(reaction(claim, id, support, result).ok_or(Unknown::NoResult)?),
+                Source::Train(result) => reaction_range(structure, claim, id, result),
+            })
+        }
+        (ClaimPlace::Members { path, at: Some(at) }, ClaimWhat::Force | ClaimWhat::Shear | ClaimWhat::Moment) => {
+            let sides = match source {
+                Source::Case(result) => sections(structure, claim, path, at.to_f64(), result),
+                Source::Train(result) => section_ranges(structure, claim, path, at.to_f64(), result),
+            };
+            Ok(vec![Part { member: None, sides }])
+        }
+        (ClaimPlace::Members { path, at: None }, ClaimWhat::Force) => {
+            let part = |own: &(MemberId, Passage)| {
+                let reach = axial(structure, claim, *own, source)?;
+                Some(Part { member: Some(*own), sides: vec![reach] })
+            };
+            Ok(path.iter().filter_map(part).collect())
+        }
+        (ClaimPlace::Members { path, at: None }, ClaimWhat::Shear | ClaimWhat::Moment) => {
+            let reach = along(structure, claim, path, source).ok_or(Unknown::NoResult)?;
+            let member = if let [only] = path.as_slice() { Some(*only) } else { None };
+            Ok(vec![Part { member, sides: vec![reach] }])
+        }
+        (_, ClaimWhat::Deflection | ClaimWhat::Rotation) if matches!(source, Source::Train(_)) => {
+            Err(Unknown::Travelling)
+        }
+        (place, ClaimWhat::Deflection) => match source {
+            Source::Case(result) => whole(movement(structure, claim, place, result).ok_or(Unknown::Movement)?),
+            Source::Train(_) => Err(Unknown::Travelling),
+        },
+        (ClaimPlace::Joint(joint), _) => match source {
+            Source::Case(result) => whole(rotation(claim, *joint, result).ok_or(Unknown::Rotation)?),
+            Source::Train(_) => Err(Unknown::Travelling),
+        },
+        (ClaimPlace::Members { .. }, _) => Err(Unknown::Rotation),
+    }
+}
+
+/// The direction a claim is about, of length one.
+fn direction_of(claim: &ValueClaim) -> Option<[f64; 2]> {
+    let [dx, dy] = claim.component.as_ref()?.direction.each_ref().map(Number::to_f64);
+    let length = dx.hypot(dy);
+    Some([dx / length, dy / length])
+}
+
+/// The sign of a counterclockwise turn in the claim's own sense.
+fn turn_sign(claim: &ValueClaim) -> f64 {
+    let is_clockwise = match claim.sense {
+        Some(sense) => sense == Sense::Clockwise,
+        None => claim.positive == Turn::Clockwise,
+    };
+    if is_clockwise { -1.0 } else { 1.0 }
+}
+
+fn is_couple(claim: &ValueClaim) -> bool {
+    matches!(claim.value, ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. })
+}
+
+const fn is_vector(claim: &ValueClaim) -> bool {
+    matches!(claim.value, ClaimedValue::Vector { .. })
+}
+
+fn reaction(claim: &ValueClaim, id: SupportId, support: &Support, result: &CaseResult) -> Option<Value> {
+    let reaction = result.reactions.get(id.index())?;
+    if is_couple(claim) {
+        let moment = reaction.m.unwrap_or(0.0);
+        return Some(Value::of(moment * turn_sign(claim), Found::Couple(moment)));
+    }
+    let force = reaction.force();
+    let [fx, fy] = force;
+    Some(match (direction_of(claim), &support.kind) {
+        (Some(direction), _) => {
+            let along = fx * direction[0] + fy * direction[1];
+            Value::of(along, Found::Component { along, direction })
+        }
+        (None, _) if is_vector(claim) => Value { numbers: force, found: Found::Reaction(force), train: None },
+        // A size without a direction: what a roller pushes, or the resultant.
+        (None, SupportKind::Roller(roller)) => Value::of(push(roller, reaction), Found::Resultant(force)),
+        (None, _) => Value::of(fx.hypot(fy), Found::Resultant(force)),
+    })
+}
+
+fn between(range: Range, value: impl Fn(Peak) -> Value) -> Reach {
+    let at = |peak: Peak| Value { train: peak.train, ..value(peak) };
+    Reach::Between { least: at(range.least), most: at(range.most) }
+}
+
+fn reaction_range(structure: &Structure, claim: &ValueClaim, id: SupportId, result: &TravelResult) -> Reach {
+    let ranges = result.reactions.get(id.index()).copied().unwrap_or_default();
+    if is_couple(claim) {
+        let sign = turn_sign(claim);
+        let range = ranges.m.unwrap_or_default().times(sign);
+        return between(range, |peak| Value::of(peak.value, Found::Couple(peak.value * sign)));
+    }
+    let force = |peak: Peak| peak.train.map_or([0.0; 2], |train| result.reaction(id, train).force());
+    if let Some(direction) = direction_of(claim) {
+        let range = result.range(structure, Probe::Reaction(id, direction));
+        return between(range, |peak| Value::of(peak.value, Found::Component { along: peak.value, direction }));
+    }
+    if is_vector(claim) {
+        // Both components: in the position of the largest reaction.
+        let numbers = force(ranges.size);
+        return Reach::One(Value { numbers, found: Found::Reaction(numbers), train: ranges.size.train });
+    }
+    let range = ranges.push.unwrap_or(Range { least: Peak::default(), most: ranges.size });
+    between(range, |peak| Value::of(peak.value, Found::Resultant(force(peak))))
+}
+
+/// The axial force of one member; where loads act along a beam, all along it.
+fn axial(structure: &Structure, claim: &ValueClaim, own: (MemberId, Passage), source: Source<'_>) -> Option<Reach> {
+    let (member, _) = own;
+    match source {
+        Source::Case(result) if !is_axial_varying(structure, member, result) => {
+            let force = *result.axial.get(member.index())?;
+            let sign = section_sign(structure, claim, member, Passage::Forward);
+            Some(Reach::One(Value::of(force * sign, Found::Axial(force))))
+        }
+        _ => along(structure, claim, &[own], source),
+    }
+}
+
+/// The extremes of an internal force all along a chain.
+fn along(structure: &Structure, claim: &ValueClaim, path: &[(MemberId, Passage)], source: Source<'_>) -> Option<Reach> {
+    let quantity = quantity_of(claim.what);
+    let mut reach: Option<Reach> = None;
+    for (member, passage) in path {
+        let sign = section_sign(structure, claim, *member, *passage);
+        let value = |value: f64, at: f64, train| Value {
+            train,
+            ..Value::of(
+                value * sign,
+                Found::Section { what: claim.what, member: *member, value, at: Some(at), beyond: None },
+            )
+        };
+        let [most, least] = match source {
+            Source::Case(result) => {
+                let extremes = result.diagram(structure, *member).extremes(quantity);
+                extremes.map(|extreme| value(extreme.value, extreme.at, None))
+            }
+            Source::Train(result) => {
+                let range = result.members.get(member.index())?;
+                let bending = range.bending.unwrap_or(BendingRange::default());
+                let range = match quantity {
+                    Quantity::Axial => range.axial,
+                    Quantity::Shear => bending.shear,
+                    Quantity::Moment => bending.moment,
+                };
+                [range.most, range.least].map(|peak| value(peak.value, peak.at, peak.train))
+            }
+        };
+        let (least, most) = if sign < 0.0 { (most, least) } else { (least, most) };
+        reach = Some(wider(reach, least, most));
+    }
+    reach
+}
+
+/// Of two equal ones the first along the chain.
+fn wider(reach: Option<Reach>, low: Value, high: Value) -> Reach {
+    match reach {
+        Some(Reach::Between { least, most }) => Reach::Between {
+            least: if low.numbers[0] < least.numbers[0] { low } else { least },
+            most: if high.numbers[0] > most.numbers[0] { high } else { most },
+        },
+        _ => Reach::Between { least: low, most: high },
+    }
+}
+
+/// The values on both sides of a place.
+fn sections(
+    structure: &Structure,
+    claim: &ValueClaim,
+    path: &[(MemberId, Passage)],
+    at: f64,
+    result: &CaseResult,
+) -> Vec<Reach> {
+    let side = |side| {
+        let (member, passage, place) = place_on(structure, path, at, side)?;
+        let facing = match (side, passage) {
+            (Side::Before, Passage::Forward) | (Side::After, Passage::Backward) => Side::Before,
+            _ => Side::After,
+        };
+        let section = result.diagram(structure, member).at(place, facing);
+        let value = match quantity_of(claim.what) {
+            Quantity::Moment => section.moment,
+            Quantity::Axial => section.axial,
+            Quantity::Shear => section.shear,
+        };
+        Some((value * section_sign(structure, claim, member, passage), member, value))
+    };
+    let both: Vec<(f64, MemberId, f64)> = [Side::Before, Side::After].into_iter().filter_map(side).collect();
+    let [Some((_, member, value)), other] = [0, 1].map(|index| both.get(index).copied()) else { return Vec::new() };
+    // Both sides of a jump are told, whichever decides.
+    let beyond = other.map(|(_, member, value)| (member, value));
+    let found = Found::Section { what: claim.what, member, value, at: None, beyond };
+    both.iter().map(|(signed, ..)| Reach::One(Value::of(*signed, found.clone()))).collect()
+}
+
+/// The ranges on both sides of a place under a train; within a member they are one.
+fn section_ranges(
+    structure: &Structure,
+    claim: &ValueClaim,
+    path: &[(MemberId, Passage)],
+    at: f64,
+    result: &TravelResult,
+) -> Vec<Reach> {
+    let quantity = quantity_of(claim.what);
+    let mut sides = Vec::new();
+    let mut before = None;
+    for side in [Side::Before, Side::After] {
+        let Some((member, passage, local)) = place_on(structure, path, at, side) else { continue };
+        if before.replace(member) == Some(member) {
+            continue;
+        }
+        let sign = section_sign(structure, claim, member, passage);
+        let range = result.range(structure, Probe::Section(member, local, quantity)).times(sign);
+        let found = |value| Found::Section { what: claim.what, member, value, at: None, beyond: None };
+        sides.push(between(range, |peak| Value::of(peak.value, found(peak.value * sign))));
+    }
+    sides
+}
+
+/// How the claimed place moves, metres; `None` where stiffness is not known.
+fn movement(structure: &Structure, claim: &ValueClaim, place: &ClaimPlace, result: &CaseResult) -> Option<Reach> {
+    let direction = direction_of(claim);
+    let value = |[x, y]: [f64; 2], at: Option<(MemberId, f64)>| match direction {
+        Some(direction) => {
+            let along = x * direction[0] + y * direction[1];
+            Value::of(along, Found::MovementAlong { along, direction, at })
+        }
+        None => {
+            let numbers = if is_vector(claim) { [x, y] } else { [x.hypot(y), 0.0] };
+            Value { numbers, found: Found::Movement { by: [x, y], at }, train: None }
+        }
+    };
+    let path = match place {
+        ClaimPlace::Joint(joint) => {
+            let moved = result.displacements.as_ref()?.get(joint.index())?;
+            return Some(Reach::One(value([moved.dx, moved.dy], None)));
+        }
+        ClaimPlace::Members { path, at: Some(at) } => {
+            let (member, _, place) = place_on(structure, path, at.to_f64(), Side::Before)?;
+            let curves = result.deflection(structure, member)?;
+            let moved = spans::global(structure, member, displacement(&curves, place));
+            return Some(Reach::One(value(moved, None)));
+        }
+        ClaimPlace::Members { path, at: None } => path,
+    };
+    let mut reach: Option<Reach> = None;
+    for (member, _) in path {
+        let curves = result.deflection(structure, *member)?;
+        let at = |extreme: diagram::Extreme| {
+            let moved = spans::global(structure, *member, displacement(&curves, extreme.at));
+            value(moved, Some((*member, extreme.at)))
+        };
+        reach = Some(match direction {
+            Some(direction) => {
+                let [most, least] = diagram::extremes_towards(&curves, spans::local(structure, *member, direction));
+                wider(reach, at(least), at(most))
+            }
+            // The place that moves farthest, whichever way.
+            None => {
+                let own = at(diagram::farthest(&curves));
+                match reach {
+                    Some(Reach::One(known)) if known.size() >= own.size() => Reach::One(known),
+                    _ => Reach::One(own),
+                }
+            }
+        });
+    }
+    reach
+}
+
+fn rotation(claim: &ValueClaim, joint: JointId, result: &CaseResult) -> Option<Reach> {
+    let turn = result.displacements.as_ref()?.get(joint.index())?.turn?;
+    Some(Reach::One(Value::of(turn * turn_sign(claim), Found::Rotation(turn))))
+}
