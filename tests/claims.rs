@@ -408,7 +408,7 @@ fn joint_put_inside(seed: u64, steps: usize, extras: usize) {
     let structure = &parts.checked.structure;
     let joint =
         (0..structure.joints.len()).find(|joint| structure.joint_name(kingpost::base::JointId::new(*joint)) == "M");
-    let put = other.results[0].displacements.as_ref().unwrap()[joint.unwrap()];
+    let put = other.results[0].displacements.as_ref().unwrap()[kingpost::base::JointId::new(joint.unwrap())];
     let place = share * frame.length(member);
     let [x, y] = moved(&whole, result, id(&whole, &frame.name(member)), place);
     let farthest = result.displacements.iter().flatten().map(|by| by.dx.hypot(by.dy)).fold(1e-6, f64::max);

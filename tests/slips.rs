@@ -321,11 +321,11 @@ fn read(solved: &Solved, answer: &Answer) -> Option<Vec<f64>> {
     };
     let component = answer.component.as_deref();
     Some(match answer.kind.as_str() {
-        "axial" => vec![result.axial[member().index()]],
+        "axial" => vec![result.axial[member()]],
         "reaction" => {
             let at = JointId::new(joint()?);
             let (id, _) = structure.support_at(at)?;
-            let reaction = result.reactions[id.index()];
+            let reaction = result.reactions[id];
             let [x, y] = reaction.force();
             match component? {
                 "x" => vec![x],
@@ -337,7 +337,7 @@ fn read(solved: &Solved, answer: &Answer) -> Option<Vec<f64>> {
             }
         }
         "displacement" => {
-            let moved = result.displacements.as_ref()?[joint()?];
+            let moved = result.displacements.as_ref()?[JointId::new(joint()?)];
             vec![if component? == "x" { moved.dx } else { moved.dy }]
         }
         kind => {
