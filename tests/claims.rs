@@ -27,7 +27,7 @@ use kingpost::statics::diagram::displacement;
 use kingpost::statics::{CaseResult, spans};
 use proptest::prelude::*;
 
-use frame::{BASE, Delivery, Frame, Kind, Load, Rng, Sections, decimal};
+use frame::{BASE, Delivery, Frame, Kind, Load, Local, Rng, Sections, decimal};
 use grow::Acting;
 use solved::{Solved, find, solve};
 
@@ -283,8 +283,13 @@ fn extremes(seed: u64, steps: usize, extras: usize) {
     let mut groups: Vec<(Vec<String>, bool)> = Vec::new();
     for member in 0..frame.members.len() {
         let (id, length, name) = (id(&plain, &frame.name(member)), frame.length(member), frame.name(member));
-        let by: Vec<[f64; 2]> =
-            (0..=PLACES).map(|place| moved(&plain, result, id, length * place as f64 / PLACES as f64)).collect();
+        // Where a load begins, ends or acts, a line may be bent sharply.
+        let sharp = frame.spans(member).into_iter().flat_map(|load| match load {
+            Local::Spread { from, to, .. } => vec![from, to],
+            Local::Point { at, .. } | Local::Couple { at, .. } => vec![at],
+        });
+        let places = (0..=PLACES).map(|place| length * place as f64 / PLACES as f64).chain(sharp);
+        let by: Vec<[f64; 2]> = places.map(|place| moved(&plain, result, id, place)).collect();
         let scale = by.iter().map(|[x, y]| x.hypot(*y)).fold(0.0, f64::max);
         if scale < 1e-7 {
             continue;
