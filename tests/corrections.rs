@@ -26,7 +26,7 @@ use kingpost::base::FileId;
 use kingpost::check::Switches;
 use kingpost::check::correct::{Corrected, Reach, correct};
 use kingpost::diagnostic::{Severity, Slug};
-use kingpost::structure::{SourceRefusal, read_project};
+use kingpost::structure::{SourceRefusal, Sources, read_project};
 use kingpost::syntax::dump::dump;
 use kingpost::syntax::tree::{Statement, StatementKind};
 use kingpost::syntax::{Tree, parse};
@@ -39,7 +39,8 @@ fn corrected_in(folder: &Path, name: &str, text: &str) -> Corrected {
         fs::read_to_string(folder.join(path)).map_err(|_| SourceRefusal("there is no such file".to_owned()))
     };
     let project = read_project(name, text.to_owned(), &mut read);
-    correct(project, Reach::RootOnly, &Switches::default(), &mut read)
+    let mut sources = Sources { identify: &str::to_owned, read: &mut read };
+    correct(project, Reach::RootOnly, &Switches::default(), &mut sources)
 }
 
 fn corrected(text: &str) -> String {
@@ -326,7 +327,8 @@ fn tell(tree: &mut Tree, text: &str, mut statement: Statement, within: &str, all
     let lines = line(statement.span.start)..=last;
     statement.note = None;
     tree.statements = vec![statement];
-    let what = format!("{within}{}", dump(tree, text).trim_end());
+    // These signs are read as what they look like.
+    let what = format!("{within}{}", dump(tree, text).trim_end().replace(['º', '˚'], "°"));
     let block = what.split(" from ").next().unwrap().to_owned();
     body.into_iter().for_each(|inner| tell(tree, text, inner, &format!("{block} > "), all));
     all.push(Said { what, lines });
