@@ -15,6 +15,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::time::{Duration, Instant};
 
 use kingpost::base::FileId;
+use kingpost::check::closing::Closing;
 use kingpost::check::correct::{Reach, correct};
 use kingpost::check::{Checked, Switches, check};
 use kingpost::present::diagnostics::{
@@ -31,7 +32,7 @@ use kingpost::present::report::{Report, report};
 use kingpost::present::results::{Answer, Rows, write_csv, write_json, write_text};
 use kingpost::present::working::{Asked, MOST_MEMBERS, derive};
 use kingpost::statics::{CaseResult, Subject, TravelResult};
-use kingpost::structure::{Project, SourceRefusal, read_project};
+use kingpost::structure::{Project, SourceRefusal, Sources, read_project};
 use texts::{Dice, Making};
 
 /// Runs in `cargo test`.
@@ -66,7 +67,8 @@ fn look(text: &str, outputs: &mut Outputs) {
     }
     if outputs.wants(6) {
         let mut none = |_: &str| Err(SourceRefusal("there is no such file".to_owned()));
-        let again = correct(read(text), Reach::AllFiles, &Switches::default(), &mut none);
+        let mut sources = Sources { identify: &str::to_owned, read: &mut none };
+        let again = correct(read(text), Reach::AllFiles, &Switches::default(), &mut sources);
         render_summary(&again.checked.diagnostics, &again.project.files);
     }
     if outputs.wants(2) {
@@ -106,7 +108,7 @@ fn findings(project: &Project, checked: &Checked, outputs: &mut Outputs) {
     }
     if outputs.wants(3) {
         let mut log = SarifLog::new();
-        log.add(found, files);
+        log.add(found, files, &Closing::of(checked));
         let _: serde_json::Value = serde_json::from_str(&log.render()).unwrap();
         let mut junit = JunitReport::new();
         junit.add(project, checked);
@@ -182,7 +184,6 @@ fn derived(project: &Project, checked: &Checked) -> Option<Document> {
         solved: &solution.results,
         results: &results,
         member: None,
-        figures: None,
     };
     (checked.structure.members.len() <= MOST_MEMBERS).then(|| derive(&asked))
 }
