@@ -6,7 +6,7 @@
 
 use std::fmt::Write as _;
 
-use kingpost::base::MemberId;
+use kingpost::base::{MemberId, SupportId};
 use kingpost::check::{Checked, check};
 use kingpost::diagnostic::Severity;
 use kingpost::statics::diagram::Quantity;
@@ -72,6 +72,7 @@ fn readers(checked: &Checked, travel: &TravelResult) -> Vec<(String, Range, Read
     let structure = &checked.structure;
     let mut readers: Vec<(String, Range, Reader)> = Vec::new();
     for (index, reaction) in travel.reactions.iter().enumerate() {
+        let index = SupportId::new(index);
         let joint = structure.joint_name(structure.supports[index].joint);
         type Part = fn(&kingpost::statics::Reaction) -> Option<f64>;
         let parts: [(&str, Option<Range>, Part); 3] =
@@ -92,8 +93,8 @@ fn readers(checked: &Checked, travel: &TravelResult) -> Vec<(String, Range, Read
                 [least.value, most.value]
             })
         };
-        if structure.members[index].kind != MemberKind::Beam {
-            let read = move |_: &Checked, case: &CaseResult| [case.axial[index]; 2];
+        if structure.members[id].kind != MemberKind::Beam {
+            let read = move |_: &Checked, case: &CaseResult| [case.axial[id]; 2];
             readers.push((format!("force {name}"), member.axial, Box::new(read)));
             continue;
         }
@@ -102,7 +103,7 @@ fn readers(checked: &Checked, travel: &TravelResult) -> Vec<(String, Range, Read
         readers.push((format!("shear {name}"), bending.shear, along(Quantity::Shear)));
         readers.push((format!("moment {name}"), bending.moment, along(Quantity::Moment)));
         for (end, range) in bending.ends.into_iter().enumerate() {
-            let read = move |_: &Checked, case: &CaseResult| [case.moments[index][end]; 2];
+            let read = move |_: &Checked, case: &CaseResult| [case.moments[id][end]; 2];
             readers.push((format!("moment at end {end} of {name}"), range, Box::new(read)));
         }
     }
