@@ -9,7 +9,9 @@ mod certain;
 pub mod claims;
 pub mod closing;
 pub mod correct;
+pub mod cures;
 pub mod doubts;
+mod edited;
 pub mod faults;
 pub mod frames;
 pub mod geometry;
@@ -66,6 +68,13 @@ pub fn check(project: &Project) -> Checked {
 
 /// Checks a project, with findings switched from outside its files.
 pub fn check_with(project: &Project, switches: &Switches) -> Checked {
+    let mut checked = check_as_written(project, switches);
+    cures::grade(&mut checked, project, switches);
+    checked
+}
+
+/// The check with its cures found and none of them tried.
+fn check_as_written(project: &Project, switches: &Switches) -> Checked {
     let mut diagnostics: Vec<Diagnostic> = Vec::new();
     for (file, errors) in &project.errors {
         let text = project.files.text(*file);
@@ -123,7 +132,10 @@ impl Checked {
             return;
         }
         match statics::settle(&self.structure, &equilibrium) {
-            Ok(verdict) => self.verdict = Some(verdict),
+            Ok(mut verdict) => {
+                self.diagnostics.extend(trust::settle_by_doubles(&self.structure, &equilibrium, &mut verdict));
+                self.verdict = Some(verdict);
+            }
             Err(error) => self.diagnostics.push(trust::numeric(&self.structure, error)),
         }
         // Joints at one place are most likely one joint meant: what moves then is an effect of that.
@@ -194,6 +206,11 @@ impl Checked {
 
     fn tell_verdict(&mut self, equilibrium: &Equilibrium, files: &Files) {
         let Some(verdict) = &self.verdict else { return };
+        if verdict.kind == VerdictKind::NotSettled {
+            let marked = claims::check_verdict_claims(&self.structure, verdict);
+            self.marks.extend(marked.marks);
+            return;
+        }
         let mut found = stability::check_stability(&self.structure, equilibrium.points(), verdict);
         let stiffness = statics::solve::missing_stiffness(&self.structure, equilibrium, verdict);
         found.extend(redundancy::check_redundancy(&self.structure, equilibrium, verdict, &stiffness));
@@ -269,7 +286,7 @@ impl Checked {
     }
 
     fn solve(&mut self, equilibrium: &Equilibrium) {
-        let Some(verdict) = self.verdict.as_ref().filter(|verdict| verdict.kind != VerdictKind::Unstable) else {
+        let Some(verdict) = self.verdict.as_ref().filter(|verdict| verdict.kind.is_stable()) else {
             return;
         };
         match statics::solve(&self.structure, equilibrium, verdict) {

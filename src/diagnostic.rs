@@ -6,7 +6,7 @@ pub mod catalogue;
 
 pub use catalogue::{Family, Slug};
 
-use crate::base::{FileId, Origin, Span};
+use crate::base::{FileId, JointId, MemberId, Origin, Span};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Severity {
@@ -43,6 +43,71 @@ pub struct Edit {
     pub replacement: String,
 }
 
+/// Something that would put a finding right, and what came of trying it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Cure {
+    pub kind: CureKind,
+    /// What to do, in words.
+    pub text: String,
+    pub grade: Grade,
+    /// The change of the text, where it can be written.
+    pub edits: Vec<Edit>,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum CureKind {
+    AddBar(JointId, JointId),
+    /// Supports as they are to be stated, each in place of the one its joint has.
+    Support(Vec<(JointId, String)>),
+    LeaveOut(MemberId),
+    LeaveOutHinge(JointId),
+    /// A joint put elsewhere.
+    Move(JointId),
+    /// Ends of beams hinged, and supports stated anew.
+    Free {
+        hinged: Vec<(MemberId, Vec<JointId>)>,
+        supports: Vec<(JointId, String)>,
+    },
+    /// Members joined to the joints on their way.
+    Join(Vec<(MemberId, Vec<JointId>)>),
+    /// Words alone.
+    Advice,
+    /// Words for want of anything better.
+    Fallback,
+}
+
+/// What the whole check says of the text with a cure made; the best first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Grade {
+    /// No error and no warning is left.
+    NothingIsWrong,
+    /// It is stable, with so many forces more than statics can resolve.
+    Stands { redundant: usize },
+    /// It has fewer motions than before.
+    StopsThisMotion,
+    /// Not tried.
+    Advice,
+}
+
+impl Cure {
+    /// A cure yet to be tried.
+    pub fn new(kind: CureKind, text: impl Into<String>) -> Self {
+        Cure { kind, text: text.into(), grade: Grade::Advice, edits: Vec::new() }
+    }
+}
+
+impl Grade {
+    /// The word of the formats for programs.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Grade::NothingIsWrong => "then nothing is wrong",
+            Grade::Stands { .. } => "then it stands",
+            Grade::StopsThisMotion => "this motion stops",
+            Grade::Advice => "advice",
+        }
+    }
+}
+
 /// One finding, in words.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Diagnostic {
@@ -56,6 +121,8 @@ pub struct Diagnostic {
     /// What to write instead.
     pub help: Vec<String>,
     pub edits: Vec<Edit>,
+    /// What would put it right, the best first.
+    pub cures: Vec<Cure>,
 }
 
 impl Diagnostic {
@@ -69,7 +136,14 @@ impl Diagnostic {
             why: Vec::new(),
             help: Vec::new(),
             edits: Vec::new(),
+            cures: Vec::new(),
         }
+    }
+
+    #[must_use]
+    pub fn cure(mut self, cure: Cure) -> Self {
+        self.cures.push(cure);
+        self
     }
 
     #[must_use]

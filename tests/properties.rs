@@ -10,7 +10,7 @@
 use std::fmt::Write as _;
 
 use kingpost::check::{Checked, check};
-use kingpost::diagnostic::{Severity, Slug};
+use kingpost::diagnostic::{Cure, Grade, Severity, Slug};
 use kingpost::present::results::{Answer, write_json};
 use kingpost::statics::VerdictKind;
 use kingpost::structure::{Project, read_project};
@@ -355,8 +355,9 @@ proptest! {
             .filter(|found| found.severity == Severity::Error && is_mechanism(found.slug))
             .collect();
         prop_assert_eq!(errors.len(), 1, "{:#?}\n{}", errors, text);
-        for help in errors[0].help.iter().filter(|help| help.contains("(verified)")) {
-            let cured = apply(&text, help);
+        prop_assert!(errors[0].cures.iter().any(|cure| cure.grade != Grade::Advice), "{:#?}\n{}", errors, text);
+        for cure in errors[0].cures.iter().filter(|cure| cure.grade != Grade::Advice) {
+            let (help, cured) = (&cure.text, apply(&text, cure));
             let again = check(&read(&cured));
             let verdict = again.verdict.as_ref().unwrap_or_else(|| panic!("{help}\n{cured}\n{:#?}", again.diagnostics));
             prop_assert_eq!(verdict.kind, VerdictKind::Determinate, "{}\n{}", help, cured);
@@ -378,12 +379,9 @@ proptest! {
         let verdict = checked.verdict.as_ref().unwrap();
         prop_assert_eq!((verdict.kind, verdict.mechanisms, verdict.redundancy), (VerdictKind::Indeterminate, 0, 1));
         let redundant = checked.diagnostics.iter().find(|found| found.slug == Slug::Redundant).unwrap();
-        for help in redundant.help.iter().filter(|help| help.contains("(verified)")) {
-            for bar in quoted(help).iter().filter(|quoted| quoted.contains('-')) {
-                let rest: String =
-                    text.lines().filter(|line| *line != format!("bar {bar}")).map(|line| format!("{line}\n")).collect();
-                prop_assert_eq!(check(&read(&rest)).verdict.unwrap().kind, VerdictKind::Determinate, "{}\n{}", bar, rest);
-            }
+        for cure in redundant.cures.iter().filter(|cure| cure.grade != Grade::Advice) {
+            let rest = apply(&text, cure);
+            prop_assert_eq!(check(&read(&rest)).verdict.unwrap().kind, VerdictKind::Determinate, "{}\n{}", cure.text, rest);
         }
     }
 
@@ -413,22 +411,13 @@ proptest! {
     }
 }
 
-/// The text between backticks.
-fn quoted(help: &str) -> Vec<&str> {
-    help.split('`').skip(1).step_by(2).collect()
-}
-
-/// A verified help, done: `add` appends the statement, `make` and `turn` replace the support.
-fn apply(text: &str, help: &str) -> String {
-    let quoted = quoted(help);
-    let statement = quoted.last().unwrap();
-    if help.starts_with("add ") || help.starts_with("or add ") {
-        return format!("{text}{statement}\n");
+/// The text with a cure made.
+fn apply(text: &str, cure: &Cure) -> String {
+    let mut edits: Vec<_> = cure.edits.iter().collect();
+    edits.sort_by_key(|edit| std::cmp::Reverse(edit.span.start));
+    let mut cured = text.to_owned();
+    for edit in edits {
+        cured.replace_range(edit.span.start as usize..edit.span.end as usize, &edit.replacement);
     }
-    let joint = statement.split([' ', ':']).nth(1).unwrap();
-    let old = format!("roller {joint}");
-    assert!(text.contains(&old), "{help}");
-    text.lines()
-        .map(|line| if line.starts_with(&old) { format!("{statement}\n") } else { format!("{line}\n") })
-        .collect()
+    cured
 }

@@ -3,13 +3,12 @@
 //!
 //! Must not know: how a diagnostic is shown.
 
-use crate::base::{FileId, Files, SourceFile};
+use crate::base::FileId;
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::unit_system::is_customary;
 use crate::quantity::{Dimension, parse_unit};
 use crate::structure::fault::{Fault, FaultKind};
 use crate::structure::{Project, lower};
-use crate::syntax::parse;
 use crate::syntax::tree::{ExprKind, Tree};
 
 use super::words;
@@ -82,20 +81,9 @@ fn likely_units(tree: &Tree, text: &str) -> String {
 /// Whether the project with a line of units in one file has no bare number
 /// left there.
 fn is_cured_by(project: &Project, file: FileId, units: &str) -> bool {
-    let mut tried = Project::default();
-    let mut files = Files::default();
-    for tree in &project.trees {
-        let Some(source) = project.files.get(tree.file) else { return false };
-        let text = source.text.trim_start_matches('\u{FEFF}');
-        let text = if tree.file == file { format!("units {units}\n{text}") } else { text.to_owned() };
-        let parsed = parse(tree.file, &text);
-        if !parsed.errors.is_empty() {
-            tried.errors.push((tree.file, parsed.errors));
-        }
-        tried.trees.push(parsed.tree);
-        files.add(SourceFile::new(source.name.clone(), text));
-    }
-    tried.files = files;
+    let text = project.files.text(file).trim_start_matches('\u{FEFF}');
+    let text = format!("units {units}\n{text}");
+    let tried = project.with_texts(std::iter::once((file, text)).collect());
     let after = lower(&tried);
     let is_bare = |fault: &Fault| matches!(fault.kind, FaultKind::BareNumber { at, .. } if at.file == file);
     after.more_faults == 0 && !after.faults.iter().any(is_bare)

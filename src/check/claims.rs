@@ -85,6 +85,13 @@ pub fn check_verdict_claims(structure: &Structure, verdict: &Verdict) -> Marked 
 }
 
 fn judge_verdict(index: usize, claim: &Claim, verdict: &Verdict) -> Option<Judgement> {
+    if verdict.kind == VerdictKind::NotSettled && !matches!(claim.kind, ClaimKind::Value(_)) {
+        let why = verdict_words(verdict);
+        return Some(Judgement {
+            mark: Mark { claim: index, verdict: Judged::NotKnown, computed: why, slip: None },
+            told: None,
+        });
+    }
     let holds = match claim.kind {
         ClaimKind::Determinate => verdict.kind == VerdictKind::Determinate,
         ClaimKind::Unstable => verdict.kind == VerdictKind::Unstable,
@@ -122,6 +129,7 @@ pub fn verdict_words(verdict: &Verdict) -> String {
         VerdictKind::Determinate => "determinate".to_owned(),
         VerdictKind::Indeterminate => format!("indeterminate {}", verdict.redundancy),
         VerdictKind::Unstable => format!("unstable ({})", words::counted(verdict.mechanisms, "independent motion")),
+        VerdictKind::NotSettled => "not settled".to_owned(),
     }
 }
 

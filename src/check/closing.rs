@@ -11,8 +11,9 @@ use crate::statics::{Verdict, VerdictKind};
 /// The end of one file's check.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Closing {
-    /// `determinate`, `indeterminate`, `unstable`; `None` where nothing could be built.
+    /// `determinate`, `indeterminate`, `unstable`, `not settled`; `None` where nothing could be built.
     pub verdict: Option<&'static str>,
+    /// Absent where the verdict is not settled, too.
     pub redundancy: Option<usize>,
     pub mechanisms: Option<usize>,
     pub claims: ClaimCounts,
@@ -36,10 +37,11 @@ impl Closing {
         let claims = ClaimCounts::of(checked);
         let count = |severity| checked.diagnostics.iter().filter(|found| found.severity == severity).count();
         let verdict = checked.verdict.as_ref();
+        let settled = verdict.filter(|verdict| verdict.kind != VerdictKind::NotSettled);
         Closing {
             verdict: verdict.map(|verdict| verdict.kind.word()),
-            redundancy: verdict.map(|verdict| verdict.redundancy),
-            mechanisms: verdict.map(|verdict| verdict.mechanisms),
+            redundancy: settled.map(|verdict| verdict.redundancy),
+            mechanisms: settled.map(|verdict| verdict.mechanisms),
             claims,
             errors: count(Severity::Error),
             warnings: count(Severity::Warning),
@@ -92,6 +94,6 @@ fn stability_words(verdict: Option<&Verdict>) -> String {
     let words = verdict_words(verdict);
     match verdict.kind {
         VerdictKind::Determinate | VerdictKind::Indeterminate => format!("stable, {words}"),
-        VerdictKind::Unstable => words,
+        VerdictKind::Unstable | VerdictKind::NotSettled => words,
     }
 }

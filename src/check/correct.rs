@@ -10,7 +10,8 @@
 
 use rustc_hash::{FxHashMap, FxHashSet};
 
-use super::{Checked, Switches, check_with};
+use super::edited::edited;
+use super::{Checked, Switches, check_as_written, cures};
 use crate::base::{FileId, Files};
 use crate::diagnostic::{Diagnostic, Edit, Family, Severity, Slug};
 use crate::structure::{Project, Sources, folder_prefix, read_sources};
@@ -60,7 +61,7 @@ pub struct Change {
 /// Applies every certain correction of a project's findings. `sources` is asked
 /// for files that only a corrected text uses.
 pub fn correct(project: Project, reach: Reach, switches: &Switches, sources: &mut Sources<'_>) -> Corrected {
-    let checked = check_with(&project, switches);
+    let checked = check_as_written(&project, switches);
     let originals = texts(&project.files);
     let mut search = Search { switches, sources, trials: 0, refused: FxHashSet::default() };
     let mut now = State { project, checked };
@@ -79,7 +80,8 @@ pub fn correct(project: Project, reach: Reach, switches: &Switches, sources: &mu
         rounds.push(Round { files: now.project.files, mended });
         now = next;
     }
-    let State { project, checked } = now;
+    let State { project, mut checked } = now;
+    cures::grade(&mut checked, &project, switches);
     let is_changed =
         |(_, file): &(FileId, &crate::base::SourceFile)| originals.get(&file.name).is_some_and(|old| *old != file.text);
     let changes = project.files.iter().filter(is_changed).map(|(_, file)| Change {
@@ -216,35 +218,13 @@ impl Search<'_, '_> {
             None => read(path),
         };
         let project = read_sources(&root, text, &mut Sources { identify: *identify, read: &mut read });
-        let checked = check_with(&project, self.switches);
+        let checked = check_as_written(&project, self.switches);
         (State { project, checked }, mended)
     }
 }
 
 fn texts(files: &Files) -> FxHashMap<String, String> {
     files.iter().map(|(_, file)| (file.name.clone(), file.text.clone())).collect()
-}
-
-/// A text with edits that do not overlap, and where each begins in it. New
-/// lines end as the text's lines do.
-fn edited<T>(text: &str, mut edits: Vec<(&Edit, T)>) -> (String, Vec<(usize, T)>) {
-    edits.sort_by_key(|(edit, _)| (edit.span.start, edit.span.end));
-    let mut places = Vec::with_capacity(edits.len());
-    let is_crlf = text.find('\n').is_some_and(|at| text.get(..at).is_some_and(|line| line.ends_with('\r')));
-    let mut new = String::with_capacity(text.len() + 64);
-    let mut at = 0;
-    for (edit, with) in edits {
-        let (start, end) = (edit.span.start as usize, edit.span.end as usize);
-        new.push_str(text.get(at..start).unwrap_or(""));
-        places.push((new.len(), with));
-        match is_crlf {
-            true => new.push_str(&edit.replacement.replace('\n', "\r\n")),
-            false => new.push_str(&edit.replacement),
-        }
-        at = end;
-    }
-    new.push_str(text.get(at..).unwrap_or(""));
-    (new, places)
 }
 
 /// Whether the new text has an error that the old one, as far as it could be

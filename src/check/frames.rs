@@ -4,7 +4,7 @@
 //! Must not know: loads.
 
 use crate::base::JointId;
-use crate::diagnostic::{Diagnostic, Slug};
+use crate::diagnostic::{Cure, CureKind, Diagnostic, Slug};
 use crate::statics::equilibrium::Points;
 use crate::statics::{Mechanism, Motion, Part, RigidMotion, Shape, Special, Verdict};
 use crate::structure::Structure;
@@ -56,19 +56,19 @@ pub fn mechanism_words(
     }
     if let Some(hinge) = mechanism.hinge {
         let name = structure.joint_name(hinge);
-        diagnostic = diagnostic.help(format!("leave out the hinge at {name}: that stops it (verified)"));
+        diagnostic =
+            diagnostic.cure(Cure::new(CureKind::LeaveOutHinge(hinge), format!("leave out the hinge at {name}")));
     }
     if let Some(place) = mechanism.place {
         let name = structure.joint_name(place);
-        diagnostic = diagnostic.help(format!("or move {name} off that line: that stops it (verified)"));
+        diagnostic = diagnostic.cure(Cure::new(CureKind::Move(place), format!("move {name} off that line")));
     } else if let Some(cure) = &mechanism.cure {
-        let or = if mechanism.hinge.is_some() { "or " } else { "" };
-        diagnostic = diagnostic.help(format!("{or}{}: that stops it (verified)", words::cure(structure, cure)));
-    } else if mechanism.hinge.is_none() {
-        diagnostic = diagnostic
-            .help("clamp a support, take out a hinge, or brace the moving joints against those that stand still");
+        diagnostic = diagnostic.cure(words::cure(structure, cure));
     }
-    diagnostic
+    diagnostic.cure(Cure::new(
+        CureKind::Fallback,
+        "clamp a support, take out a hinge, or brace the moving joints against those that stand still",
+    ))
 }
 
 fn headline(structure: &Structure, verdict: &Verdict, mechanism: &Mechanism, displaced: &[JointId]) -> Diagnostic {

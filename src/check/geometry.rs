@@ -4,7 +4,7 @@
 //! Must not know: equilibrium beyond exact positions.
 
 use crate::base::{JointId, MemberId, Origin};
-use crate::diagnostic::{Diagnostic, Slug};
+use crate::diagnostic::{Cure, CureKind, Diagnostic, Slug};
 use crate::statics::equilibrium::Points;
 use crate::structure::{LoadKind, Member, Structure};
 
@@ -392,7 +392,9 @@ fn passage_words(structure: &Structure, id: MemberId, member: &Member, joints: &
         return Some(told.help("run the chain through the joints at which the member is meant to be joined"));
     }
     let way: Vec<&str> = joints.iter().map(|joint| structure.joint_name(*joint)).collect();
-    Some(told.help(format!("write `{start}-{}-{end}` if the member is meant to be joined at {names}", way.join("-"))))
+    let text = format!("write `{start}-{}-{end}` in place of `{whole}` to join it at {names}", way.join("-"));
+    let told = told.cure(Cure::new(CureKind::Join(vec![(id, joints.to_vec())]), text));
+    Some(told.cure(Cure::new(CureKind::Fallback, format!("look whether it is meant to be joined at {names}"))))
 }
 
 /// So much lies close together that not every pair was looked at.

@@ -6,7 +6,7 @@
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::base::{JointId, MemberId, Origin};
-use crate::diagnostic::{Diagnostic, Slug};
+use crate::diagnostic::{Cure as DiagnosticCure, CureKind, Diagnostic, Slug};
 use crate::statics::equilibrium::Points;
 use crate::statics::verdict::VerdictKind;
 use crate::statics::{Cure, Mechanism, Motion, Part, RigidMotion, Shape, Special, Verdict};
@@ -44,12 +44,16 @@ pub fn mechanism_words(
         diagnostic.why.push(special_words(structure, verdict, &kind));
     }
     if let Some(joint) = mechanism.place {
-        return diagnostic.help(kind.place_help(structure.joint_name(joint)));
+        diagnostic =
+            diagnostic.cure(DiagnosticCure::new(CureKind::Move(joint), kind.place_help(structure.joint_name(joint))));
     }
-    match &mechanism.cure {
-        Some(cure) => diagnostic.help(format!("{}: that stops it (verified)", words::cure(structure, cure))),
-        None => diagnostic.help("brace the moving joints against those that stand still, or support them"),
+    if let Some(cure) = &mechanism.cure {
+        diagnostic = diagnostic.cure(words::cure(structure, cure));
     }
+    diagnostic.cure(DiagnosticCure::new(
+        CureKind::Fallback,
+        "brace the moving joints against those that stand still, or support them",
+    ))
 }
 
 enum Kind {
@@ -250,13 +254,10 @@ impl Kind {
     /// Where a joint should go.
     fn place_help(&self, joint: &str) -> String {
         match self {
-            Kind::Collinear(..) => format!("move {joint} off the line: the members then hold it (verified)"),
-            Kind::HingeInLine { .. } => format!("move {joint} off the line: that stops it (verified)"),
-            Kind::Turns(..) => {
-                format!("move {joint} so that the lines no longer meet in one point: that stops it (verified)")
-            }
-            Kind::Slides(..) => format!("move {joint} so that they are no longer parallel: that stops it (verified)"),
-            _ => format!("move {joint}: almost any other place will do (verified)"),
+            Kind::Collinear(..) | Kind::HingeInLine { .. } => format!("move {joint} off the line"),
+            Kind::Turns(..) => format!("move {joint} so that the lines no longer meet in one point"),
+            Kind::Slides(..) => format!("move {joint} so that they are no longer parallel"),
+            _ => format!("move {joint} elsewhere"),
         }
     }
 }

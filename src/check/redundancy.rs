@@ -4,8 +4,8 @@
 
 use rustc_hash::FxHashSet;
 
-use crate::base::{MemberId, Origin, SupportId};
-use crate::diagnostic::{Diagnostic, Severity, Slug};
+use crate::base::{JointId, MemberId, Origin, SupportId};
+use crate::diagnostic::{Cure, CureKind, Diagnostic, Severity, Slug};
 use crate::statics::equilibrium::{Component, Equilibrium};
 use crate::statics::verdict::split;
 use crate::statics::{self, End, Redundancy, Special, Unknown, Verdict};
@@ -100,84 +100,75 @@ fn redundancy_words(
         diagnostic.severity = Severity::Information;
         return diagnostic.why("Their stiffness decides how they share the load.");
     }
-    diagnostic.help.extend(release(structure, redundancy, &members));
+    diagnostic.cures.extend(release(structure, redundancy, &members));
     // An unstable layout has no forces that stiffness could settle.
     if missing.is_empty() || verdict.mechanisms > 0 {
         return diagnostic;
     }
     let bends = missing.iter().any(|id| is_beam(structure, *id));
-    diagnostic.help(format!(
-        "or give {} a section with its stiffness, such as `section tie: EA = 40 MN{}`",
+    let text = format!(
+        "give {} a section with its stiffness, such as `section tie: EA = 40 MN{}`",
         words::members(structure, missing),
         if bends { ", EI = 20 MN*m^2" } else { "" }
-    ))
+    );
+    diagnostic.cure(Cure::new(CureKind::Advice, text))
 }
 
 fn is_beam(structure: &Structure, id: MemberId) -> bool {
     structure.member(id).is_some_and(|member| member.kind == MemberKind::Beam)
 }
 
-/// What would take one redundant force away; each unknown of the group can go.
-fn release(structure: &Structure, redundancy: &Redundancy, members: &[MemberId]) -> Vec<String> {
-    let again = if redundancy.degree == 1 { "" } else { "; then check again" };
-    let members = without_a_member(structure, redundancy, members, again);
+/// What would take one redundant force away.
+fn release(structure: &Structure, redundancy: &Redundancy, members: &[MemberId]) -> Vec<Cure> {
+    let mut cures = without_a_member(structure, redundancy, members);
     // A roller that pushes up is the usual one: a pin loses its horizontal reaction first.
     let freed = |wanted| {
         let among = redundancy.among.iter().rev();
         let mut matching = among.filter(move |unknown| matches!(unknown, Unknown::Reaction(_, has) if *has == wanted));
         matching.find_map(|unknown| pin_as_roller(structure, *unknown))
     };
-    let support = freed(Component::X).or_else(|| freed(Component::Y));
-    let support = support.map(|roller| {
-        let or = if members.is_some() { "or " } else { "" };
-        format!("{or}write {roller}: nothing is looser for it (verified){again}")
-    });
-    members.into_iter().chain(support).collect()
+    if let Some((joint, line)) = freed(Component::X).or_else(|| freed(Component::Y)) {
+        let text = format!("write {}", in_place_of_the_pin(&line));
+        cures.push(Cure::new(CureKind::Support(vec![(joint, line)]), text));
+    }
+    cures
 }
 
 /// A pin without one of its two reactions, as it would be written.
-fn pin_as_roller(structure: &Structure, unknown: Unknown) -> Option<String> {
+fn pin_as_roller(structure: &Structure, unknown: Unknown) -> Option<(JointId, String)> {
     let Unknown::Reaction(support, component) = unknown else { return None };
     let support = structure.supports.get(support.index()).filter(|support| matches!(support.kind, SupportKind::Pin))?;
     let joint = structure.joint_name(support.joint);
     match component {
-        Component::X => Some(format!("`roller {joint}` in place of the pin")),
-        Component::Y => Some(format!("`roller {joint}: pushes right` in place of the pin")),
+        Component::X => Some((support.joint, format!("roller {joint}"))),
+        Component::Y => Some((support.joint, format!("roller {joint}: pushes right"))),
         _ => None,
     }
 }
 
-fn without_a_member(
-    structure: &Structure,
-    redundancy: &Redundancy,
-    members: &[MemberId],
-    again: &str,
-) -> Option<String> {
+fn in_place_of_the_pin(line: &str) -> String {
+    format!("`{line}` in place of the pin")
+}
+
+fn without_a_member(structure: &Structure, redundancy: &Redundancy, members: &[MemberId]) -> Vec<Cure> {
+    /// Members that are tried, so that a support is tried as well.
+    const MOST_LEFT_OUT: usize = 7;
     let bars: Vec<MemberId> = members.iter().copied().filter(|id| !is_beam(structure, *id)).collect();
-    match bars.as_slice() {
-        [] => {}
-        [only] => {
-            let name = structure.member_name(*only);
-            return Some(format!("leave out {name}: without it nothing is looser (verified){again}"));
-        }
-        several => {
-            let names = words::members(structure, several);
-            return Some(format!("leave out any one of {names}: without it nothing is looser (verified){again}"));
-        }
+    if !bars.is_empty() {
+        let bars = bars.into_iter().take(MOST_LEFT_OUT);
+        let leave_out = |id| Cure::new(CureKind::LeaveOut(id), format!("leave out {}", structure.member_name(id)));
+        return bars.map(leave_out).collect();
     }
-    redundancy.among.iter().find_map(|unknown| match unknown {
-        Unknown::EndMoment(id, end) => {
-            let member = structure.member(*id)?;
-            let joint = structure.joint_name(if *end == End::Start { member.start } else { member.end });
-            let name = structure.member_name(*id);
-            Some(format!("free one of them, for example with a hinge, `beam {name}: hinged at {joint}`{again}"))
-        }
+    let freed = redundancy.among.iter().find_map(|unknown| match unknown {
+        Unknown::EndMoment(..) => Some(freed(structure, &[*unknown])),
         Unknown::Reaction(support, _) => {
             let joint = structure.supports.get(support.index())?.joint;
-            Some(format!("free one reaction, for example at {}{again}", structure.joint_name(joint)))
+            let text = format!("free one reaction, for example at {}", structure.joint_name(joint));
+            Some(Cure::new(CureKind::Advice, text))
         }
         Unknown::Axial(_) => None,
-    })
+    });
+    freed.into_iter().collect()
 }
 
 /// `one redundant member among A-B, B-C and A-C`
@@ -306,53 +297,54 @@ fn frame_words(
         diagnostic.severity = if verdict.mechanisms == 0 { Severity::Information } else { Severity::Error };
         return diagnostic.why("Their stiffness decides how they share the load.");
     }
-    diagnostic = diagnostic.help(format!(
+    let freed = statics::releases(structure, equilibrium, verdict, redundancy).or_else(|| {
+        let end = redundancy.among.iter().find(|unknown| matches!(unknown, Unknown::EndMoment(..)));
+        end.map(|end| vec![*end])
+    });
+    diagnostic.cures.extend(freed.map(|freed| self::freed(structure, &freed)));
+    let text = format!(
         "give {} a section with its stiffness, such as `section beam: EI = 20 MN*m^2, EA = rigid`",
         words::members(structure, missing)
-    ));
-    match statics::releases(structure, equilibrium, verdict, redundancy) {
-        Some(freed) => diagnostic.help(format!(
-            "or free {} force{}, for example by {}: it still stands (verified)",
-            words::count(freed.len()),
-            if freed.len() == 1 { "" } else { "s" },
-            freed_words(structure, &freed)
-        )),
-        None => {
-            let is_end = |unknown: &&Unknown| matches!(unknown, Unknown::EndMoment(..));
-            match redundancy.among.iter().find(is_end) {
-                Some(one) => diagnostic.help(format!(
-                    "or free one force, for example by {}: it still stands (verified); then check again",
-                    freed_words(structure, &[*one])
-                )),
-                None => diagnostic,
-            }
-        }
-    }
+    );
+    diagnostic.cure(Cure::new(CureKind::Advice, text))
 }
 
-/// `` `beam A-B: hinged at A` and `roller C` in place of the pin``
-fn freed_words(structure: &Structure, freed: &[Unknown]) -> String {
+/// Forces freed by hinges at ends of beams and by rollers in place of pins.
+fn freed(structure: &Structure, freed: &[Unknown]) -> Cure {
     let mut told: Vec<String> = Vec::new();
-    let mut beams: Vec<MemberId> = Vec::new();
+    let mut hinged: Vec<(MemberId, Vec<JointId>)> = Vec::new();
+    let mut supports: Vec<(JointId, String)> = Vec::new();
     for unknown in freed {
-        match unknown {
-            Unknown::EndMoment(id, _) if !beams.contains(id) => {
-                beams.push(*id);
-                let Some(member) = structure.member(*id) else { continue };
-                // A hinge it has already stays.
-                let [start, end] = member.hinged;
-                let is_freed = |end| freed.contains(&Unknown::EndMoment(*id, end));
-                let ends = [(start || is_freed(End::Start), member.start), (end || is_freed(End::Finish), member.end)];
-                let joints =
-                    ends.into_iter().filter(|(hinged, _)| *hinged).map(|(_, joint)| structure.joint_name(joint));
-                let joints = joints.collect::<Vec<_>>().join(", ");
-                told.push(format!("`beam {}: hinged at {joints}`", structure.member_name(*id)));
+        let Unknown::EndMoment(id, end) = unknown else {
+            if let Some((joint, line)) = pin_as_roller(structure, *unknown) {
+                told.push(in_place_of_the_pin(&line));
+                supports.push((joint, line));
             }
-            _ => told.extend(pin_as_roller(structure, *unknown)),
+            continue;
+        };
+        let Some(member) = structure.member(*id) else { continue };
+        let joint = if *end == End::Start { member.start } else { member.end };
+        match hinged.iter_mut().find(|(known, _)| known == id) {
+            Some((_, joints)) => joints.push(joint),
+            None => hinged.push((*id, vec![joint])),
         }
     }
-    match told.split_last() {
-        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
-        _ => told.concat(),
-    }
+    let beams = hinged.iter().map(|(id, joints)| {
+        // A hinge it has already stays.
+        let member = structure.member(*id);
+        let had = member
+            .into_iter()
+            .flat_map(|member| [(member.hinged[0], member.start), (member.hinged[1], member.end)].into_iter());
+        let had = had.filter(|(hinged, _)| *hinged).map(|(_, joint)| joint);
+        let names: Vec<&str> = had.chain(joints.iter().copied()).map(|joint| structure.joint_name(joint)).collect();
+        format!("`beam {}: hinged at {}`", structure.member_name(*id), names.join(", "))
+    });
+    let told: Vec<String> = beams.chain(told).collect();
+    let text = format!(
+        "free {} force{}, for example by {}",
+        words::count(freed.len()),
+        if freed.len() == 1 { "" } else { "s" },
+        words::list(&told)
+    );
+    Cure::new(CureKind::Free { hinged, supports }, text)
 }

@@ -33,9 +33,7 @@ use std::collections::BTreeSet;
 
 use crate::base::{FileId, MemberId, Origin, SupportId};
 use crate::quantity::Number;
-use crate::statics::{
-    Adjoint, CaseResult, Equilibrium, External, Influence, Solution, Verdict, VerdictKind, settle, solve,
-};
+use crate::statics::{Adjoint, CaseResult, Equilibrium, External, Influence, Solution, Verdict, settle, solve};
 use crate::structure::{Passage, Structure, SupportKind, ValueClaim};
 use crate::syntax::tree::Relation;
 
@@ -297,7 +295,7 @@ fn solve_with(structure: &Structure, id: SupportId, normal: [Number; 2]) -> Opti
     }
     let equilibrium = Equilibrium::of(&altered);
     let verdict = settle(&altered, &equilibrium).ok()?;
-    if verdict.kind == VerdictKind::Unstable {
+    if !verdict.kind.is_stable() {
         return None;
     }
     solve(&altered, &equilibrium, &verdict).ok()

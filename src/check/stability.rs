@@ -6,7 +6,7 @@
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::base::{JointId, MemberId};
-use crate::diagnostic::{Diagnostic, Slug};
+use crate::diagnostic::{Cure, CureKind, Diagnostic, Slug};
 use crate::statics::equilibrium::Points;
 use crate::statics::{Freedom, SupportFault, Verdict};
 use crate::structure::{Structure, SupportKind};
@@ -144,9 +144,13 @@ fn count_words(verdict: &Verdict) -> String {
 }
 
 fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault) -> Diagnostic {
-    let support_labels = |mut diagnostic: Diagnostic| {
-        for support in structure.supports.iter().take(MOST_LABELS) {
-            diagnostic = diagnostic.label(support.origin, reaction_words(structure, support));
+    let support_labels = |diagnostic: Diagnostic| with_reactions(diagnostic, structure);
+    let with_cures = |mut diagnostic: Diagnostic| {
+        diagnostic.cures.extend(verdict.support_cure.iter().map(|cure| words::cure(structure, cure)));
+        for cure in support_cures(structure) {
+            if diagnostic.cures.iter().all(|known| known.kind != cure.kind) {
+                diagnostic.cures.push(cure);
+            }
         }
         diagnostic
     };
@@ -163,25 +167,27 @@ fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault)
             }
             diagnostic
                 .why("A plane structure needs at least three reaction components: two against sliding and one against turning.")
-                .help(two_supports(structure))
+                .cure(two_supports(structure))
         }
         SupportFault::TooFew { reactions, free } => {
             let message = format!(
                 "{} cannot hold the structure: it takes three",
                 words::counted(*reactions, "reaction component")
             );
-            support_labels(Diagnostic::new(Slug::TooFewReactions, message))
-                .why(turn_or_slide(free))
-                .why(count_words(verdict))
-                .help(support_cure(structure, verdict))
+            with_cures(
+                support_labels(Diagnostic::new(Slug::TooFewReactions, message))
+                    .why(turn_or_slide(free))
+                    .why(count_words(verdict)),
+            )
         }
         SupportFault::Parallel { direction } => {
             let [x, y] = *direction;
             let message =
                 format!("all reactions are parallel: nothing stops the structure sliding {}", words::line([-y, x]));
-            support_labels(Diagnostic::new(Slug::ParallelReactions, message))
-                .why("Forces along one direction cannot balance a force square to it, however many there are.")
-                .help(support_cure(structure, verdict))
+            with_cures(
+                support_labels(Diagnostic::new(Slug::ParallelReactions, message))
+                    .why("Forces along one direction cannot balance a force square to it, however many there are."),
+            )
         }
         SupportFault::Concurrent { point, joint } => {
             let place = match joint {
@@ -189,9 +195,9 @@ fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault)
                 None => words::place(structure, *point),
             };
             let message = format!("all reactions pass through {place}: the structure can turn about it");
-            support_labels(Diagnostic::new(Slug::ConcurrentReactions, message))
-                .why("Forces whose lines meet in one point have no moment about it, so they cannot balance a load that has one.")
-                .help(support_cure(structure, verdict))
+            with_cures(support_labels(Diagnostic::new(Slug::ConcurrentReactions, message)).why(
+                "Forces whose lines meet in one point have no moment about it, so they cannot balance a load that has one.",
+            ))
         }
     }
 }
@@ -204,28 +210,64 @@ fn reaction_words(structure: &Structure, support: &crate::structure::Support) ->
             let line = words::direction(roller.normal.each_ref().map(|part| part.to_f64()));
             format!("roller {name}: one reaction, along {line}")
         }
+        SupportKind::Guide { normal } => {
+            let line = words::direction(normal.each_ref().map(|part| part.to_f64()));
+            format!("guide {name}: one reaction, along {line}, and a couple")
+        }
         other => format!("{} {name}", other.word()),
     }
 }
 
-fn two_supports(structure: &Structure) -> String {
+/// A diagnostic with what each support holds.
+pub fn with_reactions(mut diagnostic: Diagnostic, structure: &Structure) -> Diagnostic {
+    for support in structure.supports.iter().take(MOST_LABELS) {
+        diagnostic = diagnostic.label(support.origin, reaction_words(structure, support));
+    }
+    diagnostic
+}
+
+/// Supports of another kind in place of those there are, yet to be tried.
+pub fn support_cures(structure: &Structure) -> Vec<Cure> {
+    const MOST_SUPPORTS: usize = 3;
+    let mut cures = Vec::new();
+    for support in structure.supports.iter().take(MOST_SUPPORTS) {
+        let name = structure.joint_name(support.joint);
+        let lines = match &support.kind {
+            SupportKind::Roller(_) => {
+                vec![format!("roller {name}"), format!("roller {name}: pushes right"), format!("pin {name}")]
+            }
+            SupportKind::Guide { .. } => vec![format!("roller {name}"), format!("pin {name}")],
+            SupportKind::Spring { .. } => vec![format!("pin {name}")],
+            SupportKind::Pin | SupportKind::Fixed => Vec::new(),
+        };
+        for line in lines {
+            let text = format!("write `{line}` in place of the {} at {name}", support.kind.word());
+            cures.push(Cure::new(CureKind::Support(vec![(support.joint, line)]), text));
+        }
+    }
+    let text = "add supports until two reactions stop it sliding and one more stops it turning";
+    cures.push(Cure::new(CureKind::Fallback, text));
+    cures
+}
+
+fn two_supports(structure: &Structure) -> Cure {
     let by_x = |a: &&crate::structure::Joint, b: &&crate::structure::Joint| a.x.compare(&b.x);
     let lowest = structure.joints.iter().map(|joint| joint.y.to_f64()).fold(f64::INFINITY, f64::min);
     let low = || structure.joints.iter().filter(|joint| joint.y.to_f64() <= lowest);
     let (left, right) = (low().min_by(by_x), low().max_by(by_x));
-    let name = |joint: &crate::structure::Joint| structure.names.get(joint.name).to_owned();
+    let id = |joint: &crate::structure::Joint| {
+        let at = structure.joints.iter().position(|other| other.name == joint.name);
+        JointId::new(at.unwrap_or_default())
+    };
     match (left, right) {
         (Some(left), Some(right)) if left.name != right.name => {
-            format!("state the supports, for example `pin {}` and `roller {}`", name(left), name(right))
+            let (left, right) = (id(left), id(right));
+            let [pin, roller] = [("pin", left), ("roller", right)]
+                .map(|(word, joint)| (joint, format!("{word} {}", structure.joint_name(joint))));
+            let text = format!("state the supports, for example `{}` and `{}`", pin.1, roller.1);
+            Cure::new(CureKind::Support(vec![pin, roller]), text)
         }
-        _ => "state the supports, for example a `pin` and a `roller`".to_owned(),
-    }
-}
-
-fn support_cure(structure: &Structure, verdict: &Verdict) -> String {
-    match &verdict.support_cure {
-        Some(cure) => format!("{}: that holds it (verified)", words::cure(structure, cure)),
-        None => "add supports until two reactions stop it sliding and one more stops it turning".to_owned(),
+        _ => Cure::new(CureKind::Advice, "state the supports, for example a `pin` and a `roller`"),
     }
 }
 

@@ -8,10 +8,11 @@ use crate::diagnostic::{Diagnostic, Slug};
 use crate::numeric::NumericError;
 use crate::quantity::{Dimension, format};
 use crate::statics::equilibrium::Points;
-use crate::statics::{Solution, Subject, solve, spans};
+use crate::statics::verdict::nearly_at_fault;
+use crate::statics::{Equilibrium, Solution, SolveError, Subject, SupportFault, Verdict, VerdictKind, solve, spans};
 use crate::structure::{Load, LoadKind, Stiffness, Structure};
 
-use super::{loads, words};
+use super::{loads, stability, words};
 
 /// Members are told of whose angle has a sine below this: a degree or so.
 const NARROW: f64 = 0.02;
@@ -115,6 +116,46 @@ pub fn too_sensitive(structure: &Structure, points: &Points, condition: f64, wea
     );
     about_layout(told, structure, points, weakest, magnified)
         .why("A real structure of this shape gives way until its members stand at wider angles.")
+}
+
+/// Asks double precision whether a rounded layout is stable; where it cannot
+/// tell, the verdict is not settled.
+pub fn settle_by_doubles(
+    structure: &Structure,
+    equilibrium: &Equilibrium,
+    verdict: &mut Verdict,
+) -> Option<Diagnostic> {
+    if !verdict.kind.is_stable() || structure.is_rational() {
+        return None;
+    }
+    let weakest = match solve::confirmation(equilibrium, verdict) {
+        Err(SolveError::TooSensitive { weakest, .. }) => weakest,
+        Err(SolveError::Numeric(NumericError::Singular)) => None,
+        _ => return None,
+    };
+    verdict.kind = VerdictKind::NotSettled;
+    let told = Diagnostic::new(
+        Slug::TooSensitive,
+        "the verdict is not settled: in double precision the layout cannot be told from a mechanism",
+    );
+    let rounded = "Its coordinates or directions come from angles or roots and are rounded to 16 figures; within that \
+                   rounding it moves. No claim on the verdict or on forces is judged."
+        .to_owned();
+    let Some(fault) = nearly_at_fault(structure, equilibrium) else {
+        return Some(about_layout(told, structure, equilibrium.points(), weakest, rounded));
+    };
+    let how = match fault {
+        SupportFault::Concurrent { point, .. } => {
+            format!("But for rounding all reactions pass through {}.", words::place(structure, point))
+        }
+        SupportFault::Parallel { direction: [x, y] } => {
+            format!("But for rounding all reactions are parallel: nothing stops it sliding {}.", words::line([-y, x]))
+        }
+        SupportFault::None | SupportFault::TooFew { .. } => return Some(placed(told, structure).why(rounded)),
+    };
+    let mut told = told.why(how).why(rounded);
+    told.cures = stability::support_cures(structure);
+    Some(stability::with_reactions(told, structure))
 }
 
 pub fn numeric(structure: &Structure, error: NumericError) -> Diagnostic {

@@ -4,9 +4,10 @@
 //! Must not know: findings.
 
 use crate::base::{JointId, MemberId, TravelId};
-use crate::quantity::{Dimension, UnitSystem, format};
+use crate::diagnostic::{Cure, CureKind};
+use crate::quantity::{Dimension, Number, UnitSystem, format};
 use crate::statics::travel::Heading;
-use crate::statics::{Cure, TrainPosition, Verdict};
+use crate::statics::{self, TrainPosition, Verdict};
 use crate::structure::{Joint, Structure};
 
 /// Figures of directions and points of the geometry.
@@ -145,26 +146,32 @@ pub fn place(structure: &Structure, [x, y]: [f64; 2]) -> String {
     }
 }
 
-/// `add \`bar P-D\``
-pub fn cure(structure: &Structure, cure: &Cure) -> String {
+/// `add \`bar P-D\``, yet to be tried.
+pub fn cure(structure: &Structure, cure: &statics::Cure) -> Cure {
+    let name = |joint: &JointId| structure.joint_name(*joint).to_owned();
+    let pushes = |along: &[Number; 2]| direction(along.each_ref().map(|part| part.to_f64()));
+    let support =
+        |joint: &JointId, line: String, text: String| Cure::new(CureKind::Support(vec![(*joint, line)]), text);
     match cure {
-        Cure::Bar(a, b) => format!("add `bar {}-{}`", structure.joint_name(*a), structure.joint_name(*b)),
-        Cure::RollerToPin { joint, .. } => {
-            let name = structure.joint_name(*joint);
-            format!("make the roller at {name} a `pin {name}`")
+        statics::Cure::Bar(a, b) => Cure::new(CureKind::AddBar(*a, *b), format!("add `bar {}-{}`", name(a), name(b))),
+        statics::Cure::RollerToPin { joint, .. } => {
+            let name = name(joint);
+            support(joint, format!("pin {name}"), format!("make the roller at {name} a `pin {name}`"))
         }
-        Cure::TurnedRoller { joint, along } => {
-            let name = structure.joint_name(*joint);
-            let pushes = along.each_ref().map(|part| part.to_f64());
-            format!("let the roller at {name} push {0}, `roller {name}: pushes {0}`", direction(pushes))
+        statics::Cure::TurnedRoller { joint, along } => {
+            let (name, pushes) = (name(joint), pushes(along));
+            let line = format!("roller {name}: pushes {pushes}");
+            let text = format!("let the roller at {name} push {pushes}, `{line}`");
+            support(joint, line, text)
         }
-        Cure::Roller { joint, along } => {
-            let name = structure.joint_name(*joint);
-            let pushes = along.each_ref().map(|part| part.to_f64());
-            match pushes {
-                [x, y] if x == 0.0 && y > 0.0 => format!("add `roller {name}`"),
-                _ => format!("add `roller {name}: pushes {}`", direction(pushes)),
-            }
+        statics::Cure::Roller { joint, along } => {
+            let name = name(joint);
+            let line = match pushes(along).as_str() {
+                "up" => format!("roller {name}"),
+                pushes => format!("roller {name}: pushes {pushes}"),
+            };
+            let text = format!("add `{line}`");
+            support(joint, line, text)
         }
     }
 }

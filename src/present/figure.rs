@@ -285,8 +285,10 @@ fn force_diagram_figure(structure: &Structure, result: &CaseResult, telling: Tel
 fn mechanism_figure(checked: &Checked, telling: Telling) -> Result<Figure, Refusal> {
     let structure = &checked.structure;
     let Some(verdict) = &checked.verdict else { return Err(refuse("it is not known whether it is stable")) };
-    if verdict.kind != VerdictKind::Unstable {
-        return Err(refuse("it is stable"));
+    match verdict.kind {
+        VerdictKind::Determinate | VerdictKind::Indeterminate => return Err(refuse("it is stable")),
+        VerdictKind::NotSettled => return Err(refuse("its verdict is not settled")),
+        VerdictKind::Unstable => {}
     }
     let picture = mechanism::draw_mechanisms(structure, verdict, telling)
         .ok_or_else(|| refuse("its motions are too large to be told"))?;

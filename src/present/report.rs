@@ -20,7 +20,7 @@ use crate::present::document::{Align, Block, Document, Inline, Judgement, Line, 
 use crate::present::figure::Telling;
 use crate::present::results::subject_name;
 use crate::present::results::text::{CAUTION, count_line};
-use crate::statics::{CaseResult, TravelResult, VerdictKind};
+use crate::statics::{CaseResult, TravelResult};
 use crate::structure::Project;
 
 /// The most rows of a table; the rest is counted.
@@ -83,7 +83,7 @@ fn summary(report: &Report<'_>) -> Vec<Line> {
                 Some(rest) => (rest, counted.get(rest.len() + 2..).unwrap_or(is)),
                 None => (count, is),
             };
-            let judgement = if verdict.kind == VerdictKind::Unstable { Judgement::Wrong } else { Judgement::Right };
+            let judgement = if verdict.kind.is_stable() { Judgement::Right } else { Judgement::Wrong };
             lines.push(vec![
                 Inline::Judged(judgement, is.to_owned()),
                 Inline::Words(format!(": {}", count.replace(": ", "; "))),

@@ -125,6 +125,7 @@ fn verdict_line(structure: &Structure, verdict: &Verdict) -> Line {
         VerdictKind::Determinate => "statically determinate".to_owned(),
         VerdictKind::Indeterminate => format!("statically indeterminate to degree {}", verdict.redundancy),
         VerdictKind::Unstable => "unstable".to_owned(),
+        VerdictKind::NotSettled => "not settled".to_owned(),
     };
     let count = if is_truss(structure) {
         format!("{m} bars + {r} reactions = {} unknowns, {j} joints give 2 × {j} = {} equations", m + r, 2 * j)

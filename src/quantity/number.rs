@@ -198,6 +198,11 @@ impl Number {
         }
     }
 
+    /// Kept as the rational it is: no angle, root or multiple of pi.
+    pub const fn is_rational(&self) -> bool {
+        matches!(self, Exact(_))
+    }
+
     /// A rational, or a rational multiple of pi.
     pub const fn is_exact(&self) -> bool {
         matches!(self, Exact(_) | Pi(_))

@@ -107,7 +107,7 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
         Equations::Determinate(factor) => factor.condition(),
         Equations::Redundant(factor) => factor.condition(),
     };
-    let weakest = weakest.and_then(|row| u32::try_from(row).ok()).map(|row| equilibrium.rows.joint_of(row).0);
+    let weakest = weakest_joint(equilibrium, weakest);
     check_condition(condition, weakest)?;
     let mut cases: Vec<Solved> = (0..structure.cases.len()).map(|index| asked(structure, equilibrium, index)).collect();
     let right: Vec<Vec<f64>> =
@@ -160,6 +160,25 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
         }
     }
     Ok(Solution { results: all, condition, weakest, travels, too_long })
+}
+
+/// Whether double precision confirms that a structure is stable: the condition
+/// of its equations, each unknown as yielding as the next, and where it is
+/// weakest.
+pub fn confirmation(equilibrium: &Equilibrium, verdict: &Verdict) -> Result<(), SolveError> {
+    let matrix = equilibrium.floating()?;
+    let condition = match verdict.redundancy {
+        0 => Factor::new(&matrix, &verdict.rank.peel)?.condition(),
+        _ => {
+            let alike = Flexibility { diagonal: vec![1.0; equilibrium.columns().len()], coupled: Vec::new() };
+            Yielding::of(equilibrium, verdict, &matrix, &alike)?.condition()
+        }
+    };
+    check_condition(condition.number, weakest_joint(equilibrium, condition.row))
+}
+
+fn weakest_joint(equilibrium: &Equilibrium, row: Option<usize>) -> Option<JointId> {
+    row.and_then(|row| u32::try_from(row).ok()).map(|row| equilibrium.rows.joint_of(row).0)
 }
 
 /// Factors the equations of a stable structure.

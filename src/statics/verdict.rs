@@ -60,15 +60,23 @@ pub enum VerdictKind {
     Determinate,
     Indeterminate,
     Unstable,
+    /// The layout is rounded, set out by angles or roots, and up to that
+    /// rounding it cannot be told from a mechanism.
+    NotSettled,
 }
 
 impl VerdictKind {
+    pub const fn is_stable(self) -> bool {
+        matches!(self, VerdictKind::Determinate | VerdictKind::Indeterminate)
+    }
+
     /// The word of the formats for programs.
     pub const fn word(self) -> &'static str {
         match self {
             VerdictKind::Determinate => "determinate",
             VerdictKind::Indeterminate => "indeterminate",
             VerdictKind::Unstable => "unstable",
+            VerdictKind::NotSettled => "not settled",
         }
     }
 }
@@ -404,11 +412,30 @@ fn insert(basis: &mut Vec<[Prime; 3]>, mut row: [Prime; 3]) -> bool {
     independent
 }
 
-/// Puts the supports' fault into geometry.
-fn support_fault(structure: &Structure, equilibrium: &Equilibrium, held: usize) -> Option<SupportFault> {
-    let lines: Vec<([f64; 2], [f64; 2])> = equilibrium
-        .columns()
-        .iter()
+/// What is wrong with the supports but for rounding: all reactions through one
+/// point, or all parallel.
+pub fn nearly_at_fault(structure: &Structure, equilibrium: &Equilibrium) -> Option<SupportFault> {
+    const NEAR: f64 = 1e-9;
+    let lines = reaction_lines(structure, equilibrium);
+    let turns = equilibrium.columns().iter().any(|column| matches!(column, Restraint::Turn(_)));
+    if turns || lines.len() < 3 {
+        return None;
+    }
+    if let Some([x, y]) = meeting_point(&lines) {
+        let size = lines.iter().map(|([ax, ay], _)| (ax - x).hypot(ay - y)).fold(0.0_f64, f64::max);
+        let is_off = |([ax, ay], [ux, uy]): &([f64; 2], [f64; 2])| ((x - ax) * uy - (y - ay) * ux).abs() > NEAR * size;
+        if lines.iter().any(is_off) {
+            return None;
+        }
+    }
+    support_fault(structure, equilibrium, 2)
+}
+
+/// The line of each reaction: a point of it in metres, and its direction as a
+/// unit vector.
+fn reaction_lines(structure: &Structure, equilibrium: &Equilibrium) -> Vec<([f64; 2], [f64; 2])> {
+    let columns = equilibrium.columns().iter();
+    columns
         .filter_map(|column| match column {
             Restraint::Line(joint, line) => {
                 let [x, y] = line.as_ref();
@@ -419,7 +446,12 @@ fn support_fault(structure: &Structure, equilibrium: &Equilibrium, held: usize) 
             }
             _ => None,
         })
-        .collect();
+        .collect()
+}
+
+/// Puts the supports' fault into geometry.
+fn support_fault(structure: &Structure, equilibrium: &Equilibrium, held: usize) -> Option<SupportFault> {
+    let lines = reaction_lines(structure, equilibrium);
     let turns = equilibrium.columns().iter().filter(|column| matches!(column, Restraint::Turn(_))).count();
     let reactions = lines.len() + turns;
     if reactions == 0 {

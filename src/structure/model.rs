@@ -479,6 +479,18 @@ impl Structure {
         if size > 0.0 { size } else { 1.0 }
     }
 
+    /// Whether every coordinate and every direction of a support is rational,
+    /// so that an exact verdict is one on what was meant.
+    pub fn is_rational(&self) -> bool {
+        let supports = self.supports.iter().all(|support| match &support.kind {
+            SupportKind::Roller(Roller { normal, .. }) | SupportKind::Guide { normal } => {
+                normal.iter().all(Number::is_rational)
+            }
+            SupportKind::Pin | SupportKind::Fixed | SupportKind::Spring { .. } => true,
+        });
+        supports && self.joints.iter().all(|joint| joint.x.is_rational() && joint.y.is_rational())
+    }
+
     /// The cases that some combination takes in.
     pub fn combined_cases(&self) -> FxHashSet<CaseId> {
         self.combos.iter().flat_map(|combo| &combo.factors).map(|(case, _)| *case).collect()

@@ -98,6 +98,23 @@ pub fn folder_prefix(root: &str) -> &str {
 }
 
 impl Project {
+    /// The same project with other texts in some of its files, which use the
+    /// same files as before.
+    pub fn with_texts(&self, mut changed: FxHashMap<FileId, String>) -> Project {
+        let mut other = Project { refusals: self.refusals.clone(), ..Project::default() };
+        for tree in &self.trees {
+            let name = self.files.name(tree.file).to_owned();
+            if let Some(text) = changed.remove(&tree.file) {
+                other.take(name, text);
+                continue;
+            }
+            other.files.add(SourceFile::new(name, self.files.text(tree.file)));
+            other.trees.push(tree.clone());
+            other.errors.extend(self.errors.iter().filter(|(file, _)| *file == tree.file).cloned());
+        }
+        other
+    }
+
     fn take(&mut self, name: String, text: String) -> FileId {
         let id = FileId(u32::try_from(self.files.len()).unwrap_or(u32::MAX));
         let parse = syntax::parse(id, &text);

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::place::{ends, file_of};
 use crate::base::{Files, Location, Origin, escaped_json};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Edit};
 
 /// One diagnostic as one line of JSON, without the newline. Lines and columns
 /// count from 1, columns in Unicode scalar values, bytes from 0. `file` is the
@@ -18,10 +18,6 @@ pub fn render_json_line(diagnostic: &Diagnostic, files: &Files) -> String {
         let elsewhere = (label.at.file != file).then(|| files.name(label.at.file));
         LabelLine { file: elsewhere, start: start.into(), end: end.into(), text: &label.text }
     });
-    let edits = diagnostic.edits.iter().map(|edit| {
-        let (start, end) = ends(Origin::new(edit.file, edit.span), files);
-        EditLine { file: files.name(edit.file), start: start.into(), end: end.into(), replacement: &edit.replacement }
-    });
     let line = DiagnosticLine {
         file: files.name(file),
         slug: diagnostic.slug.word(),
@@ -30,7 +26,8 @@ pub fn render_json_line(diagnostic: &Diagnostic, files: &Files) -> String {
         labels: labels.collect(),
         why: &diagnostic.why,
         help: &diagnostic.help,
-        edits: edits.collect(),
+        edits: edit_lines(&diagnostic.edits, files),
+        cures: cure_lines(diagnostic, files),
     };
     // Writing strings and whole numbers to memory cannot fail.
     escaped_json(serde_json::to_string(&line).unwrap_or_default())
@@ -46,6 +43,45 @@ struct DiagnosticLine<'a> {
     why: &'a [String],
     help: &'a [String],
     edits: Vec<EditLine<'a>>,
+    cures: Vec<CureLine<'a>>,
+}
+
+/// What would put a finding right: `certain` is the correction that nobody
+/// could mean otherwise.
+#[derive(Serialize)]
+pub(super) struct CureLine<'a> {
+    text: &'a str,
+    grade: &'static str,
+    edits: Vec<EditLine<'a>>,
+}
+
+/// The cures of a finding, the best first.
+pub(super) fn cure_lines<'a>(diagnostic: &'a Diagnostic, files: &'a Files) -> Vec<CureLine<'a>> {
+    let certain = (!diagnostic.edits.is_empty()).then(|| CureLine {
+        text: correction(diagnostic),
+        grade: "certain",
+        edits: edit_lines(&diagnostic.edits, files),
+    });
+    let cures = diagnostic.cures.iter();
+    let tried = cures.map(|cure| CureLine {
+        text: &cure.text,
+        grade: cure.grade.word(),
+        edits: edit_lines(&cure.edits, files),
+    });
+    certain.into_iter().chain(tried).collect()
+}
+
+/// What the certain correction does, in words.
+pub(super) fn correction(diagnostic: &Diagnostic) -> &str {
+    diagnostic.help.first().map_or("the certain correction", String::as_str)
+}
+
+fn edit_lines<'a>(edits: &'a [Edit], files: &'a Files) -> Vec<EditLine<'a>> {
+    let line = |edit: &'a Edit| {
+        let (start, end) = ends(Origin::new(edit.file, edit.span), files);
+        EditLine { file: files.name(edit.file), start: start.into(), end: end.into(), replacement: &edit.replacement }
+    };
+    edits.iter().map(line).collect()
 }
 
 #[derive(Serialize)]
@@ -58,7 +94,7 @@ struct LabelLine<'a> {
 }
 
 #[derive(Serialize)]
-struct EditLine<'a> {
+pub(super) struct EditLine<'a> {
     file: &'a str,
     start: Place,
     end: Place,

@@ -9,6 +9,7 @@ use serde::Serialize;
 
 use super::closing::{ClosingFile, ClosingLine};
 use super::failure::Failure;
+use super::json::{correction, cure_lines};
 use super::place::{ends, file_of, line_at};
 use super::summary::paragraphs;
 use crate::base::{Files, Origin, escaped_json};
@@ -100,6 +101,7 @@ impl SarifLog {
             related_locations: related.collect(),
             partial_fingerprints: Fingerprints { finding: self.fingerprint(diagnostic, files) },
             fixes: fixes(diagnostic, files),
+            properties: cures(diagnostic, files),
         }
     }
 
@@ -157,8 +159,18 @@ fn fixes(diagnostic: &Diagnostic, files: &Files) -> Vec<Fix> {
                 .push(ArtifactChange { artifact_location: ArtifactLocation { uri }, replacements: vec![replacement] }),
         }
     }
-    let description = diagnostic.help.first().map_or("the certain correction", String::as_str);
-    vec![Fix { description: Message::plain(description), artifact_changes: changes }]
+    vec![Fix { description: Message::plain(correction(diagnostic)), artifact_changes: changes }]
+}
+
+/// The cures that are no certain correction: a property, so that no tool takes
+/// them for one.
+fn cures(diagnostic: &Diagnostic, files: &Files) -> Option<serde_json::Value> {
+    if diagnostic.cures.is_empty() {
+        return None;
+    }
+    let lines = cure_lines(diagnostic, files);
+    let graded = lines.get(usize::from(!diagnostic.edits.is_empty())..).unwrap_or_default();
+    Some(serde_json::json!({ "cures": graded }))
 }
 
 fn replacement(edit: &Edit, files: &Files) -> Replacement {
@@ -304,6 +316,8 @@ struct ResultEntry {
     partial_fingerprints: Fingerprints,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     fixes: Vec<Fix>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    properties: Option<serde_json::Value>,
 }
 
 #[derive(Debug, Serialize)]

@@ -9,7 +9,7 @@ use std::io::{self, Write};
 
 use crate::base::{JointId, MemberId, escaped_json};
 use crate::statics::diagram::{Extreme, Quantity, Section, largest_deflection};
-use crate::statics::{CaseResult, Displacement, Place, Verdict};
+use crate::statics::{CaseResult, Displacement, Place, Verdict, VerdictKind};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
@@ -56,7 +56,9 @@ fn write_structure(out: &mut dyn Write, structure: &Structure, verdict: Option<&
     match verdict {
         Some(verdict) => {
             let word = verdict.kind.word();
-            let (redundancy, mechanisms) = (verdict.redundancy, verdict.mechanisms);
+            let is_settled = verdict.kind != VerdictKind::NotSettled;
+            let count = |count: usize| if is_settled { count.to_string() } else { "null".to_owned() };
+            let (redundancy, mechanisms) = (count(verdict.redundancy), count(verdict.mechanisms));
             writeln!(out, "\"verdict\": \"{word}\",\n    \"redundancy\": {redundancy}, \"mechanisms\": {mechanisms}")?;
         }
         None => writeln!(out, "\"verdict\": null,\n    \"redundancy\": null, \"mechanisms\": null")?,

@@ -82,6 +82,7 @@ pub(in crate::present) fn count_line(structure: &Structure, verdict: &Verdict) -
         VerdictKind::Determinate => "stable and determinate".to_owned(),
         VerdictKind::Indeterminate => format!("stable, indeterminate {}", verdict.redundancy),
         VerdictKind::Unstable => format!("unstable, {}", plural(verdict.mechanisms, "independent motion")),
+        VerdictKind::NotSettled => "not settled".to_owned(),
     };
     let parts = format!("{}, {}, {}", plural(j, "joint"), plural(m, "member"), plural(r, "reaction"));
     let sign = |have: usize, want: usize| match have.cmp(&want) {

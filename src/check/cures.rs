@@ -1,0 +1,329 @@
+//! Cures tried: each is made in the text, the whole check is run on that, and
+//! the cure is offered with what came of it. A cure that makes something else
+//! wrong is withdrawn; the best comes first.
+//!
+//! Must not know: how a cure was found.
+
+mod writing;
+
+use rustc_hash::FxHashMap;
+
+use super::edited::edited;
+use super::{Checked, Switches, check_as_written, words};
+use crate::base::{FileId, JointId, MemberId};
+use crate::diagnostic::{Cure, CureKind, Diagnostic, Edit, Grade, Severity, Slug};
+use crate::statics::VerdictKind;
+use crate::structure::{Project, Structure};
+
+use writing::Writer;
+
+/// Cures of one finding that get the whole check; the others are advice.
+pub const MOST_TRIED: usize = 8;
+/// Findings whose cures are tried.
+pub const MOST_FINDINGS: usize = 8;
+/// What all trials of one check may cost, as [`cost`] reckons it.
+pub const MOST_COST: usize = 500_000;
+/// Cures told in words; all are in the formats for programs.
+const MOST_TOLD: usize = 3;
+
+/// Tries the cures of all findings, ranks them and puts them into words.
+pub fn grade(checked: &mut Checked, project: &Project, switches: &Switches) {
+    if checked.diagnostics.iter().all(|found| found.cures.is_empty()) {
+        return;
+    }
+    let mut found = std::mem::take(&mut checked.diagnostics);
+    let mut trials = Trials::new(checked, &found, project, switches);
+    join_first(&mut trials, &mut found);
+    let mut tried = 0;
+    for diagnostic in found.iter_mut().filter(|found| !found.cures.is_empty()) {
+        let cures = std::mem::take(&mut diagnostic.cures);
+        if tried < MOST_FINDINGS && !is_graded(&cures) {
+            tried += 1;
+            diagnostic.cures = trials.graded(diagnostic, cures);
+        } else {
+            diagnostic.cures = cures;
+        }
+        let told = sentences(&checked.structure, &diagnostic.cures);
+        diagnostic.help.splice(0..0, told);
+        // Advice in words alone is help, not something to apply.
+        diagnostic.cures.retain(|cure| !matches!(cure.kind, CureKind::Advice | CureKind::Fallback));
+    }
+    checked.diagnostics = found;
+}
+
+fn is_graded(cures: &[Cure]) -> bool {
+    cures.iter().any(|cure| cure.grade != Grade::Advice)
+}
+
+/// Members that run through joints may be why others move: where joining them
+/// there heals that, it is told in their place.
+fn join_first(trials: &mut Trials<'_>, found: &mut Vec<Diagnostic>) {
+    let joins = |diagnostic: &Diagnostic| match diagnostic.cures.as_slice() {
+        [Cure { kind: CureKind::Join(joined), .. }, ..] => joined.clone(),
+        _ => Vec::new(),
+    };
+    let mut joined: Vec<(MemberId, Vec<JointId>)> = Vec::new();
+    for (member, joints) in found.iter().flat_map(joins) {
+        match joined.iter_mut().find(|(known, _)| *known == member) {
+            Some((_, known)) => known.extend(joints),
+            None => joined.push((member, joints)),
+        }
+    }
+    let is_moving = |found: &Diagnostic| found.severity == Severity::Error && is_motion(found.slug);
+    if joined.is_empty() || joined.len() > MOST_TRIED || !found.iter().any(is_moving) {
+        return;
+    }
+    let structure = trials.writer.structure;
+    let mut texts = Vec::new();
+    for (member, joints) in &mut joined {
+        let Some(ends) = structure.member(*member).map(|member| [member.start, member.end]) else { return };
+        let at = |id: &JointId| structure.joint(*id).map_or([0.0; 2], |at| [at.x.to_f64(), at.y.to_f64()]);
+        let [x, y] = at(&ends[0]);
+        let from_start = |id: &JointId| (at(id)[0] - x).hypot(at(id)[1] - y);
+        joints.sort_by(|a, b| from_start(a).total_cmp(&from_start(b)));
+        let [first, last] = ends.map(|end| structure.joint_name(end));
+        let between: Vec<&str> = joints.iter().map(|id| structure.joint_name(*id)).collect();
+        texts.push(format!("`{first}-{}-{last}` in place of `{first}-{last}`", between.join("-")));
+    }
+    let kind = CureKind::Join(joined);
+    let Some((_, edits)) = trials.writer.ways(&kind).into_iter().next() else { return };
+    let Some(after) = trials.attempt(&edits) else { return };
+    let Some(first) = found.iter().position(|found| !joins(found).is_empty()) else { return };
+    let grade = found.get(first).and_then(|first| trials.outcome(first, &after));
+    let Some(grade @ (Grade::NothingIsWrong | Grade::Stands { .. })) = grade else { return };
+    let mut others = Vec::new();
+    let mut effects = Vec::new();
+    let mut index = 0;
+    found.retain(|diagnostic| {
+        index += 1;
+        let is_other = index > first + 1 && !joins(diagnostic).is_empty();
+        if is_other {
+            others.extend(diagnostic.labels.iter().cloned());
+        } else if is_moving(diagnostic) {
+            effects.push(diagnostic.message.clone());
+        }
+        !is_other && !is_moving(diagnostic)
+    });
+    let Some(told) = found.get_mut(first) else { return };
+    told.severity = Severity::Error;
+    told.labels.extend(others);
+    told.why.extend(effects.iter().take(2).map(|effect| format!("As it is, {effect}.")));
+    told.cures = vec![Cure { kind, text: format!("write {}", words::list(&texts)), grade, edits }];
+}
+
+/// A project's trials, as far as their cost goes.
+struct Trials<'a> {
+    writer: Writer<'a>,
+    switches: &'a Switches,
+    before: &'a Checked,
+    /// How often each finding was there before.
+    known: FxHashMap<(Slug, String), usize>,
+    cost: usize,
+    left: usize,
+}
+
+impl<'a> Trials<'a> {
+    fn new(before: &'a Checked, found: &[Diagnostic], project: &'a Project, switches: &'a Switches) -> Trials<'a> {
+        let mut known: FxHashMap<(Slug, String), usize> = FxHashMap::default();
+        for diagnostic in found {
+            *known.entry((diagnostic.slug, diagnostic.message.clone())).or_default() += 1;
+        }
+        let writer = Writer { project, structure: &before.structure };
+        Trials { writer, switches, before, known, cost: cost(project, &before.structure), left: MOST_COST }
+    }
+
+    /// The cures of a finding, the best first, without those that do not help.
+    fn graded(&mut self, found: &Diagnostic, cures: Vec<Cure>) -> Vec<Cure> {
+        let mut tried = 0;
+        let mut kept = Vec::new();
+        for cure in cures {
+            let ways = self.writer.ways(&cure.kind);
+            let mut best: Option<Cure> = None;
+            let mut is_refuted = false;
+            for (words, edits) in ways {
+                if tried >= MOST_TRIED {
+                    break;
+                }
+                let Some(after) = self.attempt(&edits) else { break };
+                tried += 1;
+                match self.outcome(found, &after) {
+                    Some(grade) if best.as_ref().is_none_or(|best| grade < best.grade) => {
+                        let text = format!("{}{words}", cure.text);
+                        best = Some(Cure { text, grade, edits, kind: cure.kind.clone() });
+                    }
+                    Some(_) => {}
+                    None => is_refuted = true,
+                }
+                if best.as_ref().is_some_and(|best| best.grade == Grade::NothingIsWrong) {
+                    break;
+                }
+            }
+            match best {
+                Some(best) => kept.push(best),
+                None if is_refuted => {}
+                None => kept.push(cure),
+            }
+        }
+        kept.sort_by_key(|cure| (cure.grade, matches!(cure.kind, CureKind::Advice | CureKind::Fallback)));
+        if kept.iter().any(|cure| cure.kind != CureKind::Fallback) {
+            kept.retain(|cure| cure.kind != CureKind::Fallback);
+        }
+        kept
+    }
+
+    /// The whole check of the text with a cure; `None` where it would cost too much.
+    fn attempt(&mut self, edits: &[Edit]) -> Option<Checked> {
+        self.left = self.left.checked_sub(self.cost)?;
+        Some(check_as_written(&with_edits(self.writer.project, edits), self.switches))
+    }
+
+    /// What came of a cure of one finding; `None` if it does not help, or
+    /// makes something else wrong.
+    fn outcome(&self, found: &Diagnostic, after: &Checked) -> Option<Grade> {
+        // The same joints may go on moving another way.
+        let texts = |found: &Diagnostic| found.labels.iter().map(|label| label.text.clone()).collect::<Vec<_>>();
+        let is_same = |other: &Diagnostic| {
+            other.slug == found.slug && other.message == found.message && texts(other) == texts(found)
+        };
+        if after.diagnostics.iter().any(is_same) || self.is_worse(after) {
+            return None;
+        }
+        let verdict = after.verdict.as_ref()?;
+        let before = self.before.verdict.as_ref();
+        let of_redundancy = found.slug == Slug::Redundant;
+        if of_redundancy && before.is_some_and(|before| verdict.redundancy >= before.redundancy) {
+            return None;
+        }
+        let is_clean = || after.diagnostics.iter().all(|found| found.severity == Severity::Information);
+        match verdict.kind {
+            VerdictKind::Determinate | VerdictKind::Indeterminate if is_clean() => Some(Grade::NothingIsWrong),
+            VerdictKind::Determinate | VerdictKind::Indeterminate => {
+                Some(Grade::Stands { redundant: verdict.redundancy })
+            }
+            VerdictKind::NotSettled => None,
+            VerdictKind::Unstable => {
+                let had = before.map_or(usize::MAX, |before| before.mechanisms);
+                match of_redundancy {
+                    true => (verdict.mechanisms <= had).then_some(Grade::Advice),
+                    false => (verdict.mechanisms < had).then_some(Grade::StopsThisMotion),
+                }
+            }
+        }
+    }
+
+    /// Whether something is wrong that was not before, what only now can be
+    /// seen included; motions and redundancies are counted elsewhere, claims
+    /// may be of another structure.
+    fn is_worse(&self, after: &Checked) -> bool {
+        let mut known = self.known.clone();
+        after.diagnostics.iter().any(|found| {
+            let counts = match found.severity {
+                Severity::Error => !is_motion(found.slug) && found.slug != Slug::Redundant && !is_of_claims(found.slug),
+                Severity::Warning => found.slug == Slug::RunsThroughJoint,
+                Severity::Information => false,
+            };
+            counts
+                && match known.get_mut(&(found.slug, found.message.clone())) {
+                    Some(left) if *left > 0 => {
+                        *left -= 1;
+                        false
+                    }
+                    _ => true,
+                }
+        })
+    }
+}
+
+fn is_of_claims(slug: Slug) -> bool {
+    matches!(slug, Slug::ClaimFails | Slug::ClaimNotRefuted)
+}
+
+/// Findings about what moves.
+const fn is_motion(slug: Slug) -> bool {
+    matches!(
+        slug,
+        Slug::NoSupport
+            | Slug::TooFewReactions
+            | Slug::ParallelReactions
+            | Slug::ConcurrentReactions
+            | Slug::DanglingJoint
+            | Slug::CollinearJoint
+            | Slug::UnbracedPanel
+            | Slug::TurningPart
+            | Slug::Sway
+            | Slug::HingesInLine
+            | Slug::SpecialLayout
+            | Slug::Mechanism
+            | Slug::MoreMechanisms
+    )
+}
+
+/// What one check of a project costs, in members or so.
+fn cost(project: &Project, structure: &Structure) -> usize {
+    const A_CLAIM: usize = 50;
+    const A_TRAIN: usize = 5_000;
+    const BYTES: usize = 16;
+    let text: usize = project.files.iter().map(|(_, file)| file.text.len()).sum();
+    let loads: usize = structure.cases.iter().map(|case| case.loads.len()).sum();
+    let results = (structure.cases.len() + structure.combos.len()) * structure.members.len();
+    structure.joints.len()
+        + structure.members.len()
+        + loads
+        + results / 4
+        + A_CLAIM * structure.claims.len()
+        + A_TRAIN * structure.travels.len()
+        + text / BYTES
+}
+
+/// The project with edits made in its texts.
+pub fn with_edits(project: &Project, edits: &[Edit]) -> Project {
+    let mut of: FxHashMap<FileId, Vec<(&Edit, ())>> = FxHashMap::default();
+    for edit in edits {
+        of.entry(edit.file).or_default().push((edit, ()));
+    }
+    let changed = of.into_iter().map(|(file, edits)| (file, edited(project.files.text(file), edits).0)).collect();
+    project.with_texts(changed)
+}
+
+/// Each cure as a line of help; members of which any one may go, as one.
+fn sentences(structure: &Structure, cures: &[Cure]) -> Vec<String> {
+    let mut told: Vec<(String, Grade)> = Vec::new();
+    let mut left_out: Vec<Grade> = Vec::new();
+    for cure in cures {
+        let text = match cure.kind {
+            CureKind::LeaveOut(_) if left_out.contains(&cure.grade) => continue,
+            CureKind::LeaveOut(first) => {
+                left_out.push(cure.grade);
+                let alike = cures.iter().filter(|other| other.grade == cure.grade);
+                let members: Vec<_> = alike
+                    .filter_map(|other| match other.kind {
+                        CureKind::LeaveOut(member) => Some(member),
+                        _ => None,
+                    })
+                    .collect();
+                match members.len() {
+                    1 => format!("leave out {}", structure.member_name(first)),
+                    _ => format!("leave out any one of {}", words::members(structure, &members)),
+                }
+            }
+            _ => cure.text.clone(),
+        };
+        told.push((text, cure.grade));
+    }
+    let mut places = 0;
+    told.retain(|(_, grade)| {
+        places += usize::from(*grade != Grade::Advice);
+        *grade == Grade::Advice || places <= MOST_TOLD
+    });
+    let line = |(place, (text, grade)): (usize, &(String, Grade))| {
+        let or = if place > 0 { "or " } else { "" };
+        match grade {
+            Grade::Advice => format!("{or}{text}"),
+            Grade::Stands { redundant } if *redundant > 0 => {
+                format!("{or}{text}: then it stands, {} redundant", words::count(*redundant))
+            }
+            grade => format!("{or}{text}: {}", grade.word()),
+        }
+    };
+    told.iter().enumerate().map(line).collect()
+}
