@@ -9,6 +9,7 @@
 
 use std::fmt::Write as _;
 
+use kingpost::base::{JointId, MemberId};
 use kingpost::check::{Checked, check};
 use kingpost::structure::{Structure, SupportKind, read_project};
 use num_bigint::BigInt;
@@ -22,7 +23,7 @@ use num_traits::Zero;
 fn reference(structure: &Structure) -> (usize, usize) {
     let rows = 2 * structure.joints.len();
     let point = |index: usize| {
-        let joint = &structure.joints[index];
+        let joint = &structure.joints[JointId::new(index)];
         [joint.x.to_rational(), joint.y.to_rational()]
     };
     let mut columns: Vec<Vec<BigRational>> = Vec::new();
@@ -461,7 +462,7 @@ fn nearly_singular_is_told_by_degrees() {
         if let Some(solution) = &checked.solution {
             let rise: f64 = sag.parse().unwrap();
             let axial = -1e3 * rise.hypot(1.0) / (2.0 * rise);
-            assert!((solution.results[0].axial[0] / axial - 1.0).abs() < 1e-6, "{sag}");
+            assert!((solution.results[0].axial[MemberId::new(0)] / axial - 1.0).abs() < 1e-6, "{sag}");
         }
     }
 }

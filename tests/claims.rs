@@ -71,7 +71,7 @@ fn all_alike(text: &str, groups: &[(Vec<String>, bool)]) -> Solved {
     let mut found = found.into_iter();
     for (claims, holds) in groups {
         for claim in claims {
-            let expected = if *holds == !claim.contains("not ") { Judged::Right } else { Judged::Wrong };
+            let expected = if *holds != claim.contains("not ") { Judged::Right } else { Judged::Wrong };
             assert_eq!(found.next(), Some(expected), "{claim}\n{text}");
         }
     }

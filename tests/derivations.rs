@@ -452,7 +452,7 @@ fn compare_printed(worked: &Worked, result: &CaseResult) -> usize {
     let reader = Reader::read(&worked.text(result, None));
     assert!(reader.faults.is_empty(), "{:?}", reader.faults);
     for (name, printed) in &reader.exact {
-        let bar = (0..structure.members.len()).find(|index| structure.member_name(MemberId::new(*index)) == *name);
+        let bar = structure.members.ids().find(|id| structure.member_name(*id) == *name);
         let supports = structure.supports.iter().zip(&result.reactions).find_map(|(support, reaction)| {
             let joint = structure.joint_name(support.joint);
             let own = [
@@ -462,7 +462,7 @@ fn compare_printed(worked: &Worked, result: &CaseResult) -> usize {
             ];
             own.into_iter().find(|(symbol, _)| symbol == name).and_then(|(_, value)| value)
         });
-        let solved = bar.map_or_else(|| supports.unwrap(), |bar| result.axial[MemberId::new(bar)].abs());
+        let solved = bar.map_or_else(|| supports.unwrap(), |bar| result.axial[bar].abs());
         let scale = solved.abs().max(result.largest);
         assert!((printed.low - solved).abs() <= 1e-11 * scale, "{} {name}: {printed:?} against {solved}", worked.name);
     }

@@ -299,7 +299,7 @@ fn differences(text: &str, folder: &Path) -> (String, usize) {
         let couple = solution.results.iter().find(|result| subject_name(&checked.structure, result.subject) == case);
         let support = checked.structure.supports.iter().position(|own| checked.structure.joint_name(own.joint) == of);
         if let (Some(result), Some(support), "M") = (couple, support, what.as_str()) {
-            let own = checked.structure.turning_sign() * result.reactions.iter().nth(support).unwrap().m.unwrap_or(0.0);
+            let own = checked.structure.turning_sign() * result.reactions.get(support).unwrap().m.unwrap_or(0.0);
             let is_sound = said.iter().all(|(_, number)| number == "0" || number.starts_with('-') == (own < 0.0));
             if !is_sound {
                 writeln!(faults, "{case}, {of}: {own} is {said:?}").unwrap();

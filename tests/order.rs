@@ -240,7 +240,7 @@ expect reaction P[n] up >= 1 kN under a";
     let folder = tempfile::tempdir().unwrap();
     let mut rng = Rng(33);
     for _ in 0..20 {
-        order_is_nothing(folder.path(), "loops.kp", &text, &mut rng);
+        order_is_nothing(folder.path(), "loops.kp", text, &mut rng);
     }
     let (status, _) = run(folder.path(), Path::new("loops.kp"), &["check"]);
     assert_eq!(status, Some(0));

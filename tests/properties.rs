@@ -219,7 +219,7 @@ fn written(truss: &Truss, writing: Writing) -> String {
 fn forces(text: &str) -> Vec<Vec<f64>> {
     let checked = checked(text);
     let Some(solution) = &checked.solution else { panic!("not solved: {:#?}\n{text}", checked.diagnostics) };
-    solution.results.iter().map(|result| result.axial.clone()).collect()
+    solution.results.iter().map(|result| result.axial.to_vec()).collect()
 }
 
 fn size(forces: &[f64]) -> f64 {
@@ -267,7 +267,7 @@ proptest! {
             prop_assert!(result.residual.relative < RESIDUAL, "{:?}", result.residual);
         }
         let (cases, mixed) = results.split_at(truss.cases.len());
-        for (place, force) in mixed[0].axial.iter().enumerate() {
+        for (place, force) in mixed[0].axial.entries() {
             let sum: f64 = cases.iter().zip(&truss.factors).map(|(case, f)| case.axial[place] * *f as f64 / 1000.0).sum();
             let largest = cases.iter().map(|case| case.largest).fold(0.0, f64::max);
             prop_assert!((force - sum).abs() <= 1e-12 * largest.max(1.0), "{} and {}", force, sum);

@@ -55,7 +55,7 @@ pub fn sort_out(structure: &Structure, equilibrium: &Equilibrium, unknowns: &[f6
                     Component::Y => slot.fy = Some(value),
                     Component::Normal => {
                         let [nx, ny] = unit_normal(&structure.supports[*support].kind);
-                        let along = |part: f64| (part != 0.0).then(|| value * part + 0.0);
+                        let along = |part: f64| (part != 0.0).then_some(value * part + 0.0);
                         (slot.fx, slot.fy) = (along(nx).or(slot.fx), along(ny).or(slot.fy));
                     }
                     Component::Turn => slot.m = Some(value),
