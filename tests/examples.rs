@@ -61,7 +61,7 @@ fn broken_examples_show_their_fault() {
 /// Sheets of answers, and how many of their claims are right.
 #[test]
 fn answers_are_marked() {
-    for (name, right, wrong) in [("sheet-1.kp", 2, 3), ("sheet-2.kp", 2, 3), ("winch-bracket.kp", 0, 0)] {
+    for (name, right, wrong) in [("sheet-1.kp", 1, 4), ("sheet-2.kp", 1, 4), ("winch-bracket.kp", 0, 0)] {
         let path = root().join("marking").join(name);
         let mut command = Command::cargo_bin("kingpost").unwrap();
         let output = command.args(["check", "--claims", "--format", "json"]).arg(&path).output().unwrap();
@@ -102,7 +102,9 @@ fn check(path: &Path) -> (i32, Vec<Value>) {
     let output =
         Command::cargo_bin("kingpost").unwrap().args(["check", "--format", "json"]).arg(path).output().unwrap();
     let findings = String::from_utf8(output.stdout).unwrap();
-    (output.status.code().unwrap(), findings.lines().map(|line| serde_json::from_str(line).unwrap()).collect())
+    let lines = findings.lines().map(|line| serde_json::from_str::<Value>(line).unwrap());
+    // The last line is the file's own: its verdict and counts.
+    (output.status.code().unwrap(), lines.filter(|line| line["slug"].is_string()).collect())
 }
 
 fn solve(path: &Path) -> Value {
