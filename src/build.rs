@@ -6,7 +6,7 @@ use std::fs;
 use std::process::Command;
 
 fn main() {
-    println!("cargo:rerun-if-changed=build.rs");
+    println!("cargo:rerun-if-changed=src/build.rs");
     let is_release = std::env::var("PROFILE").is_ok_and(|profile| profile == "release");
     let commit = if is_release { from_git().or_else(from_package).or_else(from_archive) } else { None };
     let words = commit.map_or_else(String::new, |commit| format!(" (commit {commit})"));
@@ -20,7 +20,7 @@ fn from_git() -> Option<String> {
         String::from_utf8(said.stdout).ok().map(|text| text.trim().to_owned())
     };
     // A package unpacked within somebody else's repository is not of its commits.
-    ask(&["ls-files", "--error-unmatch", "build.rs"])?;
+    ask(&["ls-files", "--error-unmatch", "src/build.rs"])?;
     let commit = ask(&["rev-parse", "--short=10", "HEAD"])?;
     for path in ["src", "Cargo.toml", "Cargo.lock"] {
         println!("cargo:rerun-if-changed={path}");
