@@ -71,6 +71,8 @@ impl<'a> Gate<'a> {
             && !change.is_of_foreign_loop()
             && !change.has_two_numbers()
             && !change.is_claim_without_mark()
+            && !change.is_sense_of_signed_claim()
+            && !change.is_heading()
             && !change.edits.iter().any(|(at, new)| change.has_second_reading(*at, new))
             && change.reads_where_split()
     }
@@ -235,6 +237,23 @@ impl Change<'_, '_> {
     fn is_claim_without_mark(&self) -> bool {
         let is_claim = words(self.before).next() == Some("expect");
         is_claim && self.edits.iter().any(|(at, new)| at.is_empty() && *new == ":")
+    }
+
+    /// `expect force A-C: -6.01 kN (C)`: the minus may say once more what the
+    /// letter says, or turn it round.
+    fn is_sense_of_signed_claim(&self) -> bool {
+        let is_claim = words(self.before).next() == Some("expect");
+        let is_signed = code(self.before).split([':', '=']).nth(1).is_some_and(|value| value.trim().starts_with('-'));
+        is_claim && is_signed && self.edits.iter().any(|(_, new)| words(new).any(|word| sense_of(word).is_some()))
+    }
+
+    /// `Joint X Y` at the head of a table states no joint: a place has a number
+    /// or a bracket.
+    fn is_heading(&self) -> bool {
+        let (subject, place) = self.after.split_once(':').unwrap_or((&self.after, ""));
+        words(subject).next() == Some("joint")
+            && self.edits.iter().any(|(at, new)| at.is_empty() && *new == ":")
+            && !place.contains(|c: char| c == '(' || is_digit(c))
     }
 
     /// `0 -8`: a difference, or two numbers side by side. A sign that is only
