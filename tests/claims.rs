@@ -668,6 +668,92 @@ fn the_sense_of_the_file_is_that_of_its_unsigned_claims() {
     each(&text("moments cw"), &worded);
 }
 
+/// By hand: 3 kN at the end of 4 m turn the beam clockwise, and the support
+/// holds 12 kN·m against them; the train brings 5 kN to the same place.
+#[test]
+fn a_turning_sense_means_the_couple_whatever_its_value() {
+    let text = "units m, kN\njoint A: (0, 0)\njoint B: (4, 0)\nbeam A-B\nfixed A\ncase snow {\nload B: 3 kN down\n}\n\
+        case side {\nload B: 3 kN right\n}\ntravel crane: 5 kN along A-B\n";
+    for zero in ["zero", "0", "0 kN*m", "0.000 kN*m"] {
+        for under in ["snow", "crane"] {
+            each(
+                text,
+                &[
+                    (&format!("reaction A cw <= {zero} under {under}"), true),
+                    (&format!("reaction A <= {zero} cw under {under}"), true),
+                    (&format!("reaction A cw >= {zero} under {under}"), under == "crane"),
+                    (&format!("reaction A ccw <= {zero} under {under}"), false),
+                    (&format!("reaction A ccw >= {zero} under {under}"), true),
+                    (&format!("reaction A ccw: {zero} under {under}"), false),
+                ],
+            );
+        }
+        each(text, &[(&format!("reaction A cw: {zero} under side"), true)]);
+    }
+    // The tolerance is one of couples then, and overrides.
+    each(
+        text,
+        &[
+            ("reaction A cw: zero within 13 kN*m under snow", true),
+            ("reaction A cw: zero within 11 kN*m under snow", false),
+            ("reaction A.y: zero within 3.1 kN under snow", true),
+            ("reaction A.y: zero within 2.9 kN under snow", false),
+        ],
+    );
+}
+
+/// A small effect is none of rounding: just off the support a load goes into a
+/// spring by the shortening of the beam, in proportion to its distance, before
+/// bending, which goes with the square, turns the force round. What the train
+/// does there a load at that place does too.
+#[test]
+fn the_most_a_train_causes_may_be_very_little() {
+    let frame = "units ft, lbf\njoint A: (0, 0)\njoint B: (4.5, 2.25)\njoint C: (12, 6)\nfixed A\n\
+        spring B: kx = 2 kN/mm, ky = 3 kN/mm\nsection s: E = 210 GPa, A = 17 cm^2, I = 739 cm^4\nbeam A-B-C: s\n";
+    let solved = solve(&format!("{frame}travel crane: 420 lbf along A-B-C\nexpect reaction B @ (3, -1) <= zero\n"));
+    let found = solved.checked.marks[0].computed.clone();
+    assert_eq!(solved.checked.marks[0].verdict, Judged::Wrong, "{found}");
+    let said = format!("{:?}", solved.checked.diagnostics);
+    let place = said.split("front load ").nth(1).unwrap().split(" ft from A").next().unwrap();
+    let force = found.split(" lbf").next().unwrap();
+    let still = format!("{frame}case still {{\nload A-B: 420 lbf down at {place} ft\n}}\n");
+    each(&still, &[(&format!("reaction B @ (3, -1): {force} lbf"), true)]);
+    // In proportion, to the first order: a tenth of the way, not a hundredth.
+    let near = place.parse::<f64>().unwrap() / 10.0;
+    let near = format!("{frame}case still {{\nload A-B: 420 lbf down at {near} ft\n}}\n");
+    let tenth = force.parse::<f64>().unwrap() / 10.0;
+    each(&near, &[(&format!("reaction B @ (3, -1) >= {tenth} lbf"), true)]);
+}
+
+/// What a message gives as computed is never the claimed number, and shown to
+/// at least the figures of the page.
+#[test]
+fn a_value_told_is_told_from_the_claimed_one() {
+    let text = |load: f64| {
+        format!("units m, kN\njoint A: (0, 0)\njoint B: (4, 0)\nbeam A-B\nfixed A\nload B: {load} kN down\n")
+    };
+    for (load, claim, told) in [
+        (45.21, "reaction A.y: 45.24 kN within 0.01 kN", "45.21 kN up"),
+        (45.21, "reaction A up <= 45.2 kN", "45.21 kN up"),
+        (45.21, "reaction A >= 45.22 kN", "45.21 kN, up"),
+        (45.21, "reaction A: 45.24 kN up within 0.01 kN", "45.21 kN up"),
+        (45.21, "reaction A.y: 48 kN", "45.2 kN up"),
+        (45.21, "reaction A.y: 45.2 kN up within 0 kN", "45.21 kN up"),
+        (45.210_000_3, "reaction A up <= 45.21 kN", "45.2100003 kN up"),
+        (45.21, "reaction A.y: 45210.2 N within 0.1 N", "45.2100 kN up"),
+        (45.21, "shear A-B at 2 <= 45.2 kN", "45.21 kN"),
+        (45.21, "reaction A ccw <= 180.8 kN*m", "180.84 kN·m ccw"),
+        (45.21, "moment A-B hogging <= 180.8 kN*m", "180.84 kN·m hogging"),
+    ] {
+        let solved = solve(&format!("{}expect {claim}\n", text(load)));
+        let mark = &solved.checked.marks[0];
+        assert_eq!(mark.verdict, Judged::Wrong, "{claim}");
+        let (told, computed) = (told.replace(", ", " "), mark.computed.replace(", ", " "));
+        assert!(computed.starts_with(&told), "{claim}: {computed}");
+        assert!(solved.errors()[0].replace(", ", " ").contains(&told), "{claim}: {:?}", solved.errors());
+    }
+}
+
 #[test]
 fn what_no_reading_makes_true_is_an_error() {
     let text = "units m, kN, mm\njoint A: (0, 0)\njoint B: (4, 0)\nsection s: EA = 1e5 kN, EI = 1e4 kN*m^2\n\
@@ -683,6 +769,17 @@ fn what_no_reading_makes_true_is_an_error() {
         ("force A-B tension: 3 kN compression", "claim-sense"),
         ("moment A-B left <= 3 kN*m", "claim-sense"),
         ("reaction A.x <= 3 kN*m cw", "claim-sense"),
+        // Zero goes no way by itself, but has the line of its sense.
+        ("reaction A.x: 0 kN up", "claim-sense"),
+        ("reaction A.y <= 0.00 lbf left", "claim-sense"),
+        ("reaction A.y: 0 kN @ 30°", "claim-sense"),
+        ("reaction A up >= 0 kN right", "claim-sense"),
+        ("reaction A up <= 0 kN down", "claim-sense"),
+        ("reaction A @ 30° <= 0 kN @ 31°", "claim-sense"),
+        ("reaction A.y <= zero cw", "claim-sense"),
+        ("not deflection B.x >= 0 mm down", "claim-sense"),
+        ("deflection B.y <= 0.000 cm right", "claim-sense"),
+        ("deflection A-B.y <= 0 mm left", "claim-sense"),
         ("reaction A.y >= -3 kN", "negative-limit"),
         ("reaction A <= -3 kN up", "negative-limit"),
         ("force A-B >= -3 kN", "negative-limit"),

@@ -236,13 +236,16 @@ fn judge<'a>(
                 Slug::ClaimNotRefuted,
                 format!("{} holds after all{whose}", subject_words(structure, value)),
             )
-            .label(claim.origin, format!("{} is claimed not to hold, and holds", claimed_words(structure, value)));
+            .label(
+                claim.origin,
+                format!("{} is claimed not to hold, and holds", claimed_words(structure, value, decides.figures)),
+            );
             return Some(Judging::done(Judgement::wrong(index, computed, told)));
         }
         (Polarity::Holds, Some((_, first))) => first,
     };
     let mut told = Diagnostic::new(Slug::ClaimFails, sentence(gauge, value, first))
-        .label(claim.origin, format!("claims {}", claimed_words(structure, value)));
+        .label(claim.origin, format!("claims {}", claimed_words(structure, value, first.figures)));
     if let (Source::Train(result), Some(train)) = (gauge.source, first.train) {
         told = told.why(format!("So it is with the {}.", words::train(structure, result.travel, train)));
     }
@@ -255,7 +258,7 @@ fn judge<'a>(
         told = told.why(format!("Nor does it hold elsewhere: {}.", words::list(&others.collect::<Vec<_>>())));
     }
     // One number for several cases is a limit, not an answer to any of them.
-    let claimed = value_words(structure, value);
+    let claimed = value_words(structure, value, first.figures);
     let inquiry = match met.as_slice() {
         [(Gauge { source: Source::Case(result), .. }, _)] => {
             explainer.look_into(claim.origin.file, value, result, first.member, &claimed)
@@ -276,7 +279,7 @@ fn not_known(
     why: Unknown,
 ) -> Judgement {
     let whose = if let Source::Train(_) = gauge.source { wording::under(gauge) } else { String::new() };
-    let claimed = claimed_words(structure, value);
+    let claimed = claimed_words(structure, value, structure.figures);
     let label = match claim.polarity {
         Polarity::Holds => format!("claims {claimed}"),
         Polarity::IsRefuted => format!("is claimed not to be {claimed}; neither can be told"),

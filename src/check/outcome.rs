@@ -11,6 +11,8 @@ mod values;
 use std::cell::OnceCell;
 
 use crate::base::MemberId;
+use crate::check::words;
+use crate::quantity::format::{Figures, MOST_FIGURES};
 use crate::quantity::{Dimension, Number};
 use crate::statics::diagram::largest_deflection;
 use crate::statics::travel::TrainPosition;
@@ -29,6 +31,9 @@ const DUST_SHARE: f64 = 1e-3;
 /// Of the structure's size, what moves no farther than this has not moved.
 const STILL_SHARE: f64 = 1e-15;
 
+/// Figures of a page that states none.
+const USUAL_FIGURES: usize = 3;
+
 /// How a value counts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Counted {
@@ -36,6 +41,12 @@ pub enum Counted {
     InSense,
     /// By its size, whichever way it acts.
     BySize,
+}
+
+impl Counted {
+    fn of(self, numbers: [f64; 2]) -> [f64; 2] {
+        if self == Counted::BySize { numbers.map(f64::abs) } else { numbers }
+    }
 }
 
 /// Whether a value is as claimed. `tolerance` is how far off it may be where it
@@ -81,6 +92,8 @@ pub struct Met {
     pub train: Option<TrainPosition>,
     /// What counts as zero.
     pub noise: f64,
+    /// The figures that tell a value that is not as claimed from the claimed one.
+    pub figures: Figures,
 }
 
 /// Why a claim cannot be judged.
@@ -148,7 +161,32 @@ impl<'a> Gauge<'a> {
         };
         let (value, _) = governing(claim, side);
         let told = side.tells_more(claim, value, holds, noise);
-        Some(Met { holds, found: told.found, member: part.member, train: told.train, noise })
+        let figures = if holds { self.structure.figures } else { self.telling(claim, part, noise) };
+        Some(Met { holds, found: told.found, member: part.member, train: told.train, noise, figures })
+    }
+
+    /// At least the figures of the page, and as many as tell what was found
+    /// from what is claimed.
+    fn telling(&self, claim: &ValueClaim, part: &Part, noise: f64) -> Figures {
+        let own = self.structure.figures;
+        let units = words::units(self.structure);
+        let unit = match claim.what {
+            ClaimWhat::Deflection => units.deflection.unit.factor.to_f64(),
+            ClaimWhat::Rotation => 1.0,
+            _ => units.display_unit(claim.value.dimension()).unit.factor.to_f64(),
+        };
+        let shown = |figures: Figures, numbers: [f64; 2]| numbers.map(|number| figures.result(number / unit));
+        let claimed = claimed_numbers(claim);
+        let is_told = |figures: &Figures| {
+            part.sides.iter().all(|side| {
+                let (value, counted) = governing(claim, side);
+                holds(claim, value, counted, noise)
+                    || shown(*figures, counted.of(value.numbers)) != shown(*figures, claimed)
+            })
+        };
+        let more = own.stated().unwrap_or(USUAL_FIGURES) + 1..=MOST_FIGURES;
+        let mut more = std::iter::once(own).chain(more.map(|figures| Figures::new(Some(figures))));
+        more.find(is_told).unwrap_or(Figures::new(Some(MOST_FIGURES)))
     }
 
     /// What counts as zero for a claim: a billionth of the largest result of
@@ -216,24 +254,22 @@ impl<'a> Gauge<'a> {
 
 /// The numbers a claim is compared with in one result, in SI units, in its own
 /// sense: one, or the two components of a vector (else the second is zero).
-/// Only of what [`claimed_numbers`] has numbers for.
 pub fn numbers(structure: &Structure, claim: &ValueClaim, result: &CaseResult) -> Option<[f64; 2]> {
     let parts = values::of(structure, claim, Source::Case(result)).ok()?;
-    let claimed = claimed_numbers(claim)?;
-    let each = parts.first()?.sides.iter().map(|side| match governing(claim, side) {
-        (value, Counted::InSense) => value.numbers,
-        (value, Counted::BySize) => value.numbers.map(f64::abs),
+    let claimed = claimed_numbers(claim);
+    let each = parts.first()?.sides.iter().map(|side| {
+        let (value, counted) = governing(claim, side);
+        counted.of(value.numbers)
     });
     let off = |[x, y]: [f64; 2]| (x - claimed[0]).hypot(y - claimed[1]);
     each.min_by(|a, b| off(*a).total_cmp(&off(*b)))
 }
 
 /// The numbers claimed, as [`numbers`] are compared with them.
-pub fn claimed_numbers(claim: &ValueClaim) -> Option<[f64; 2]> {
+pub fn claimed_numbers(claim: &ValueClaim) -> [f64; 2] {
     match &claim.value {
-        ClaimedValue::Zero => None,
-        ClaimedValue::Scalar { value, .. } => Some([value.to_f64(), 0.0]),
-        ClaimedValue::Vector { value, .. } => Some(value.each_ref().map(Number::to_f64)),
+        ClaimedValue::Scalar { value, .. } => [value.to_f64(), 0.0],
+        ClaimedValue::Vector { value, .. } => value.each_ref().map(Number::to_f64),
     }
 }
 
@@ -269,7 +305,6 @@ fn governing<'r>(claim: &ValueClaim, reach: &'r Reach) -> (&'r Value, Counted) {
 fn holds(claim: &ValueClaim, value: &Value, counted: Counted, noise: f64) -> bool {
     let [x, y] = value.numbers;
     match &claim.value {
-        ClaimedValue::Zero => compare(x, claim.relation, counted, 0.0, 0.0, noise),
         ClaimedValue::Scalar { value, tolerance, .. } => {
             compare(x, claim.relation, counted, value.to_f64(), tolerance.0, noise)
         }

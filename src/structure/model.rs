@@ -399,8 +399,7 @@ pub enum ComponentWord {
 /// A claimed value in SI units with what counts as right.
 #[derive(Clone, Debug)]
 pub enum ClaimedValue {
-    /// `zero`: a billionth of the largest result of its kind, as a scalar `0`.
-    Zero,
+    /// A `zero` is a scalar 0: within a billionth of the largest result of its kind.
     Scalar {
         value: Number,
         dimension: Dimension,
@@ -412,6 +411,13 @@ pub enum ClaimedValue {
         tolerance: VectorTolerance,
         form: VectorForm,
     },
+}
+
+impl ClaimedValue {
+    pub const fn dimension(&self) -> Dimension {
+        let (ClaimedValue::Scalar { dimension, .. } | ClaimedValue::Vector { dimension, .. }) = self;
+        *dimension
+    }
 }
 
 /// Absolute, in SI units.
@@ -427,13 +433,13 @@ pub enum VectorTolerance {
 }
 
 /// How a vector was written.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum VectorForm {
     Components,
     /// `65.9 kN up`: a size along one of the four directions.
     Cardinal(Cardinal),
-    /// `90 lbf @ 30°`
-    Directed,
+    /// `90 lbf @ 30°`: a size along a line, of any length.
+    Directed([f64; 2]),
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

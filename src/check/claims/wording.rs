@@ -4,7 +4,7 @@
 
 use crate::base::MemberId;
 use crate::check::{loads, words};
-use crate::quantity::format::{trimmed, with_symbol};
+use crate::quantity::format::{Figures, trimmed, with_symbol};
 use crate::structure::{
     ClaimPlace, ClaimedValue, ComponentWord, Passage, Structure, ValueClaim, VectorForm, VectorTolerance,
 };
@@ -37,15 +37,15 @@ pub fn sentence(gauge: &Gauge<'_>, claim: &ValueClaim, met: &Met) -> String {
 pub fn found_words(gauge: &Gauge<'_>, met: &Met) -> String {
     let structure = gauge.structure;
     match (gauge.source, met.train, met.found.place()) {
-        (Source::Case(_), ..) => met.found.words(structure, met.noise),
+        (Source::Case(_), ..) => met.found.words(structure, met.noise, met.figures),
         (Source::Train(_), None, _) => "zero in every position".to_owned(),
-        (Source::Train(_), Some(_), None) => met.found.value_words(structure, met.noise),
+        (Source::Train(_), Some(_), None) => met.found.value_words(structure, met.noise, met.figures),
         (Source::Train(_), Some(_), Some((member, at))) => {
             let whose = match met.member {
                 Some(_) => String::new(),
                 None => format!("in {}, ", structure.member_name(member)),
             };
-            let value = met.found.value_words(structure, met.noise);
+            let value = met.found.value_words(structure, met.noise, met.figures);
             format!("{value}, {whose}{}", words::member_place(structure, member, at))
         }
     }
@@ -113,43 +113,49 @@ pub const fn what_word(what: ClaimWhat) -> &'static str {
     }
 }
 
-pub fn claimed_words(structure: &Structure, claim: &ValueClaim) -> String {
+pub fn claimed_words(structure: &Structure, claim: &ValueClaim, figures: Figures) -> String {
     let relation = match claim.relation {
         Relation::Equals => "",
         Relation::AtMost => "at most ",
         Relation::AtLeast => "at least ",
     };
-    format!("{relation}{}", value_words(structure, claim))
+    format!("{relation}{}", value_words(structure, claim, figures))
 }
 
-/// The claimed value, without what it bounds: as written, or as computed.
-pub fn value_words(structure: &Structure, claim: &ValueClaim) -> String {
+/// The claimed value, without what it bounds: as written, or as computed, with
+/// as many figures as what was found.
+pub fn value_words(structure: &Structure, claim: &ValueClaim, figures: Figures) -> String {
     let sense = claim.sense.map_or(String::new(), |sense| format!(" {}", sense.words()));
     if let Some(written) = &claim.written {
         return format!("{}{sense}", written.text);
     }
     let units = words::units(structure);
+    let most = CLAIMED_FIGURES.max(figures.stated().unwrap_or(0));
     let value = match &claim.value {
-        ClaimedValue::Zero => "zero".to_owned(),
+        ClaimedValue::Scalar { value, .. } if value.is_zero() => "zero".to_owned(),
         ClaimedValue::Scalar { value, .. } if claim.what == ClaimWhat::Deflection => {
             let unit = &units.deflection;
-            format!("{} {}", trimmed(unit.convert(value.to_f64()), CLAIMED_FIGURES), unit.symbol)
+            format!("{} {}", trimmed(unit.convert(value.to_f64()), most), unit.symbol)
         }
         ClaimedValue::Scalar { value, .. } if claim.what == ClaimWhat::Rotation => {
-            format!("{} rad", trimmed(value.to_f64(), CLAIMED_FIGURES))
+            format!("{} rad", trimmed(value.to_f64(), most))
         }
         ClaimedValue::Scalar { value, dimension, .. } => {
-            units.show(&crate::quantity::Quantity::new(value.clone(), *dimension))
+            if figures == structure.figures {
+                units.show(&crate::quantity::Quantity::new(value.clone(), *dimension))
+            } else {
+                units.display_unit(*dimension).show(value.to_f64(), figures)
+            }
         }
         ClaimedValue::Vector { value: [x, y], dimension, form, .. } => match form {
             VectorForm::Cardinal(_) => {
                 let unit = units.display_unit(*dimension);
-                let size = trimmed(unit.convert(x.to_f64().hypot(y.to_f64())), CLAIMED_FIGURES);
+                let size = trimmed(unit.convert(x.to_f64().hypot(y.to_f64())), most);
                 format!("{size} {} {}", unit.symbol, words::direction([x.to_f64(), y.to_f64()]))
             }
             _ => {
                 let unit = units.display_unit(*dimension);
-                let [x, y] = [x, y].map(|part| trimmed(unit.convert(part.to_f64()), CLAIMED_FIGURES));
+                let [x, y] = [x, y].map(|part| trimmed(unit.convert(part.to_f64()), most));
                 format!("({x}, {y}) {}", unit.symbol)
             }
         },
@@ -167,8 +173,10 @@ pub fn tolerance_words(structure: &Structure, claim: &ValueClaim) -> Option<Stri
         ClaimedValue::Vector { tolerance: VectorTolerance::Components([x, y]), dimension, .. } => {
             (x.max(*y), *dimension)
         }
-        ClaimedValue::Zero => return None,
     };
+    if amount.0 == 0.0 {
+        return None;
+    }
     let units = words::units(structure);
     let unit = match &claim.written {
         Some(written) => written.unit.clone(),

@@ -4,7 +4,8 @@
 
 use crate::base::{JointId, MemberId};
 use crate::check::words;
-use crate::quantity::{Dimension, format};
+use crate::quantity::Dimension;
+use crate::quantity::format::{self, Figures};
 use crate::structure::Structure;
 use crate::syntax::tree::ClaimWhat;
 
@@ -69,8 +70,8 @@ impl Found {
 
     /// `3.606 kN compression`, `14.67 mm up at 4.243 m from A`; what is no
     /// larger than `noise` is zero.
-    pub fn words(&self, structure: &Structure, noise: f64) -> String {
-        let value = self.value_words(structure, noise);
+    pub fn words(&self, structure: &Structure, noise: f64, figures: Figures) -> String {
+        let value = self.value_words(structure, noise, figures);
         match self.place() {
             Some((member, at)) if self.size() > noise && !self.is_of_bar(structure) => {
                 let at = words::quantity(structure, at, Dimension::LENGTH);
@@ -86,18 +87,18 @@ impl Found {
     }
 
     /// Without the place.
-    pub fn value_words(&self, structure: &Structure, noise: f64) -> String {
-        let force = |value: f64| words::quantity(structure, value.abs(), Dimension::FORCE);
+    pub fn value_words(&self, structure: &Structure, noise: f64, figures: Figures) -> String {
+        let force = |value: f64| quantity(structure, figures, value.abs(), Dimension::FORCE);
         match *self {
             Found::Section { what, member, .. } if self.is_of_bar(structure) => {
                 let carries = if what == ClaimWhat::Moment { "bending" } else { "shear" };
                 format!("zero: {} is a bar and carries no {carries}", structure.member_name(member))
             }
             Found::Section { what, member, value, beyond, .. } => {
-                let is = section_words(structure, what, member, value, noise);
+                let is = section_words(structure, what, member, value, noise, figures);
                 match beyond.filter(|(_, beyond)| (beyond - value).abs() > noise) {
                     Some((member, value)) => {
-                        format!("{is} before, {} after", section_words(structure, what, member, value, noise))
+                        format!("{is} before, {} after", section_words(structure, what, member, value, noise, figures))
                     }
                     None => is,
                 }
@@ -107,56 +108,67 @@ impl Found {
             }
             _ if self.size() <= noise => "zero".to_owned(),
             Found::Axial(axial) => format!("{} {}", force(axial), if axial > 0.0 { "tension" } else { "compression" }),
-            Found::Reaction(force) => reaction_words(structure, force, noise),
+            Found::Reaction(force) => reaction_words(structure, force, noise, figures),
             Found::Resultant([fx, fy]) if fx.abs().min(fy.abs()) > noise => {
                 format!("{}, {}", force(fx.hypot(fy)), words::way(structure, [fx, fy]))
             }
-            Found::Resultant(force) => reaction_words(structure, force, noise),
+            Found::Resultant(force) => reaction_words(structure, force, noise, figures),
             Found::Component { along, direction: [dx, dy] } => {
                 format!("{} {}", force(along), words::way(structure, [dx * along.signum(), dy * along.signum()]))
             }
             Found::Couple(moment) => {
                 let sense = if moment < 0.0 { "cw" } else { "ccw" };
-                format!("{} {sense}", words::quantity(structure, moment.abs(), Dimension::MOMENT))
+                format!("{} {sense}", quantity(structure, figures, moment.abs(), Dimension::MOMENT))
             }
             Found::Movement { by, .. } => {
                 let direction = words::way(structure, by.map(|part| if part.abs() <= noise { 0.0 } else { part }));
-                format!("{} {direction}", words::deflection(structure, self.size()))
+                format!("{} {direction}", words::units(structure).deflection.show(self.size(), figures))
             }
             Found::MovementAlong { along, direction: [dx, dy], .. } => {
                 let towards = words::way(structure, [dx * along.signum(), dy * along.signum()]);
-                format!("{} {towards}", words::deflection(structure, along.abs()))
+                format!("{} {towards}", words::units(structure).deflection.show(along.abs(), figures))
             }
             Found::Rotation(turn) => {
                 let sense = if turn < 0.0 { "cw" } else { "ccw" };
-                format!("{} rad {sense}", structure.figures.result(turn.abs()))
+                format!("{} rad {sense}", figures.result(turn.abs()))
             }
         }
     }
 }
 
 /// `23.83 kN·m sagging`, `-4.917 kN`; a zero has no sense.
-fn section_words(structure: &Structure, what: ClaimWhat, member: MemberId, value: f64, noise: f64) -> String {
+fn section_words(
+    structure: &Structure,
+    what: ClaimWhat,
+    member: MemberId,
+    value: f64,
+    noise: f64,
+    figures: Figures,
+) -> String {
     match what {
         _ if value.abs() <= noise => "zero".to_owned(),
         ClaimWhat::Moment => {
-            let size = words::quantity(structure, value.abs(), Dimension::MOMENT);
+            let size = quantity(structure, figures, value.abs(), Dimension::MOMENT);
             format!("{size} {}", tension_side(structure, member, value))
         }
-        ClaimWhat::Force => Found::Axial(value).value_words(structure, noise),
-        _ => words::quantity(structure, value, Dimension::FORCE),
+        ClaimWhat::Force => Found::Axial(value).value_words(structure, noise, figures),
+        _ => quantity(structure, figures, value, Dimension::FORCE),
     }
 }
 
-fn reaction_words(structure: &Structure, [fx, fy]: [f64; 2], noise: f64) -> String {
+fn reaction_words(structure: &Structure, [fx, fy]: [f64; 2], noise: f64, figures: Figures) -> String {
     if fx.abs() <= noise || fy.abs() <= noise {
-        let size = words::quantity(structure, fx.hypot(fy), Dimension::FORCE);
+        let size = quantity(structure, figures, fx.hypot(fy), Dimension::FORCE);
         let straight = if fx.abs() <= noise { [0.0, fy] } else { [fx, 0.0] };
         return format!("{size} {}", words::way(structure, straight));
     }
     let unit = words::units(structure).display_unit(Dimension::FORCE);
-    let [x, y] = [fx, fy].map(|part| structure.figures.result(unit.convert(part)));
+    let [x, y] = [fx, fy].map(|part| figures.result(unit.convert(part)));
     format::with_symbol(&format!("({x}, {y})"), &unit.symbol)
+}
+
+fn quantity(structure: &Structure, figures: Figures, si: f64, dimension: Dimension) -> String {
+    words::units(structure).display_unit(dimension).show(si, figures)
 }
 
 /// `sagging`, `hogging`, or the side in tension of a member that stands.

@@ -133,7 +133,7 @@ impl Reaction {
 
     /// Whether it is claimed to act along this axis alone.
     fn is_along(&self, axis: Axis, claim: &ValueClaim) -> bool {
-        let [x, y] = claimed_numbers(claim).unwrap_or_default();
+        let [x, y] = claimed_numbers(claim);
         let size = |part: Option<[f64; 2]>| part.map_or(0.0, |[wx, wy]| (wx * x + wy * y).abs());
         let (own, other) = if axis == Axis::X { (self.x, self.y) } else { (self.y, self.x) };
         size(own) > 0.0 && size(other) <= ZERO_SHARE * size(own)

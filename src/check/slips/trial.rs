@@ -74,7 +74,7 @@ impl<'a> Trial<'a> {
             }
             _ => return None,
         }
-        let claimed = claimed_numbers(&claim)?;
+        let claimed = claimed_numbers(&claim);
         let size = claimed[0].hypot(claimed[1]);
         if size == 0.0 || !size.is_finite() {
             return None;

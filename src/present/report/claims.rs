@@ -92,6 +92,6 @@ fn governing(report: &Report<'_>, claim: &Claim) -> Option<String> {
     };
     let most = results.iter().max_by(|a, b| size(a).total_cmp(&size(b)))?;
     let met = Gauge::of(structure, Source::Case(most)).meet(value).ok()?;
-    let found = met.found.words(structure, met.noise);
+    let found = met.found.words(structure, met.noise, met.figures);
     Some(format!("{found}{}", under(structure, most.subject)))
 }

@@ -157,22 +157,13 @@ impl<'t> Lowering<'t> {
             None => None,
             Some(component) => Some(self.component(context, claim.what, sense, component)?),
         };
-        let value_origin = match claim.value {
-            tree::ClaimedValue::Zero(span) => self.origin(context, span),
-            tree::ClaimedValue::Value(id) => self.expr_origin(context, id),
+        let (value_origin, literal) = match claim.value {
+            tree::ClaimedValue::Zero(span) => (self.origin(context, span), None),
+            tree::ClaimedValue::Value(id) => (self.expr_origin(context, id), Some(id)),
         };
-        let value = match claim.value {
-            tree::ClaimedValue::Zero(_) => ClaimedValue::Zero,
-            tree::ClaimedValue::Value(id) => self.claimed(context, claim, sense, id)?,
-        };
-        let figures = match claim.value {
-            tree::ClaimedValue::Zero(_) => None,
-            tree::ClaimedValue::Value(id) => self.figures(context, id, &value),
-        };
-        let written = match claim.value {
-            tree::ClaimedValue::Zero(_) => None,
-            tree::ClaimedValue::Value(id) => self.as_written(context, id, &value),
-        };
+        let value = self.claimed(context, claim, sense, literal)?;
+        let figures = literal.and_then(|id| self.figures(context, id, &value));
+        let written = literal.and_then(|id| self.as_written(context, id, &value));
         let (what, relation) = (claim.what, claim.relation);
         let (component, value) = in_one_sense(relation, under, component, value).map_err(|differ| match differ {
             Differ::FromPlace(place) => {
@@ -375,12 +366,13 @@ impl<'t> Lowering<'t> {
         .into())
     }
 
+    /// The claimed value: without an expression the word `zero`, which is a `0`.
     fn claimed(
         &mut self,
         context: Context,
         claim: &tree::ValueClaim,
         sense: Option<(Sense, Span)>,
-        id: ExprId,
+        id: Option<ExprId>,
     ) -> Evaluated<ClaimedValue> {
         let couple = sense.is_some();
         let (wanted, role) = match claim.what {
@@ -391,6 +383,14 @@ impl<'t> Lowering<'t> {
             ClaimWhat::Moment => (Dimension::MOMENT, "a bending moment"),
             ClaimWhat::Deflection => (Dimension::LENGTH, "a deflection"),
             ClaimWhat::Rotation => (Dimension::ANGLE, "a rotation"),
+        };
+        let Some(id) = id else {
+            let tolerance = claim.within.map_or(Ok(0.0), |within| self.within(context, within, wanted, 0.0))?;
+            return Ok(ClaimedValue::Scalar {
+                value: Number::ZERO,
+                dimension: wanted,
+                tolerance: Tolerance(tolerance),
+            });
         };
         let is_moved = claim.what == ClaimWhat::Deflection;
         let value = match is_moved {
@@ -426,7 +426,10 @@ impl<'t> Lowering<'t> {
                 let form = match self.tree(context).expr(id).map(|expr| expr.kind) {
                     Some(ExprKind::Directed { direction, .. }) => match direction.kind {
                         DirectionKind::Word(word) => VectorForm::Cardinal(word),
-                        _ => VectorForm::Directed,
+                        _ => {
+                            let line = self.now(|this| this.direction(context, direction))?;
+                            VectorForm::Directed([line.x.to_f64(), line.y.to_f64()])
+                        }
                     },
                     _ => VectorForm::Components,
                 };
@@ -511,9 +514,6 @@ impl<'t> Lowering<'t> {
 
     /// A claimed literal in the source's own words.
     fn as_written(&mut self, context: Context, id: ExprId, value: &ClaimedValue) -> Option<AsWritten> {
-        let (ClaimedValue::Scalar { dimension, .. } | ClaimedValue::Vector { dimension, .. }) = value else {
-            return None;
-        };
         let own = self.literal_unit(context, id)?;
         let span = self.tree(context).expr(id)?.span;
         let (unit, text) = match own {
@@ -526,7 +526,7 @@ impl<'t> Lowering<'t> {
             }
             None => {
                 let units = self.units.get(context.file.index())?.as_ref()?;
-                let unit = match *dimension {
+                let unit = match value.dimension() {
                     Dimension::LENGTH => units.deflection.clone(),
                     other => units.unit_for(other)?,
                 };
@@ -574,7 +574,6 @@ impl<'t> Lowering<'t> {
     /// Half units of a claimed value's last figures; see [`ValueClaim::figures`].
     fn figures(&mut self, context: Context, id: ExprId, value: &ClaimedValue) -> Option<[f64; 2]> {
         match value {
-            ClaimedValue::Zero => None,
             ClaimedValue::Scalar { value, .. } => {
                 let own = self.written(context, id, value.to_f64(), None)?.precise();
                 Some([own, own])
@@ -667,13 +666,19 @@ fn in_one_sense(
     let named = |word: Cardinal| (ClaimComponent { direction: unit(word), word: ComponentWord::Cardinal(word) }, word);
     let own = match form {
         VectorForm::Cardinal(word) => Some(named(word)),
-        VectorForm::Components | VectorForm::Directed => None,
+        VectorForm::Components | VectorForm::Directed(_) => None,
+    };
+    let size = x.hypot(&y);
+    // A zero has the line it is written along, which its components do not tell.
+    let towards = match form {
+        VectorForm::Cardinal(word) => unit(word),
+        VectorForm::Directed(line) if size.is_zero() => line.map(Number::from_f64),
+        VectorForm::Directed(_) | VectorForm::Components => [x.clone(), y.clone()],
     };
     let Some(component) = component else {
-        let size = x.hypot(&y);
         return match (relation, under, own) {
-            (Relation::Equals, Under::Travel(_), None) if form == VectorForm::Directed && !size.is_zero() => {
-                let component = ClaimComponent { direction: [x, y], word: ComponentWord::Other };
+            (Relation::Equals, Under::Travel(_), None) if matches!(form, VectorForm::Directed(_)) => {
+                let component = ClaimComponent { direction: towards, word: ComponentWord::Other };
                 Ok((Some(component), scalar(size)))
             }
             (Relation::Equals, Under::Travel(_), Some((component, word))) => {
@@ -691,13 +696,13 @@ fn in_one_sense(
         ComponentWord::Other => "@",
     };
     let [dx, dy] = component.direction.each_ref().map(Number::to_f64);
-    let (vx, vy) = (x.to_f64(), y.to_f64());
-    let off = (vx * dy - vy * dx).abs() / dx.hypot(dy);
-    if off > PARALLEL * vx.hypot(vy) {
+    let [tx, ty] = towards.map(|part| part.to_f64());
+    let off = (tx * dy - ty * dx).abs() / dx.hypot(dy);
+    if off > PARALLEL * tx.hypot(ty) {
         return Err(Differ::FromPlace(place));
     }
     let signed = match component.word {
-        ComponentWord::Other => Number::from_f64((vx * dx + vy * dy) / dx.hypot(dy)),
+        ComponentWord::Other => Number::from_f64((x.to_f64() * dx + y.to_f64() * dy) / dx.hypot(dy)),
         _ => along(&component.direction),
     };
     match (relation, component.word, own) {
@@ -705,7 +710,7 @@ fn in_one_sense(
         (_, ComponentWord::X | ComponentWord::Y, Some((component, word))) => {
             Ok((Some(component), scalar(along(&unit(word)))))
         }
-        _ if signed.is_negative() => Err(Differ::FromPlace(place)),
+        _ if signed.is_negative() || size.is_zero() && tx * dx + ty * dy < 0.0 => Err(Differ::FromPlace(place)),
         _ => Ok((Some(component), scalar(signed))),
     }
 }
