@@ -709,12 +709,12 @@ fn a_turning_sense_means_the_couple_whatever_its_value() {
 #[test]
 fn the_most_a_train_causes_may_be_very_little() {
     let frame = "units ft, lbf\njoint A: (0, 0)\njoint B: (4.5, 2.25)\njoint C: (12, 6)\nfixed A\n\
-        spring B: kx = 2 kN/mm, ky = 3 kN/mm\nsection s: E = 210 GPa, A = 17 cm^2, I = 739 cm^4\nbeam A-B-C: s\n";
+        spring B: kx = 2 kN/mm, ky = 3 kN/mm\nmaterial m: E = 210 GPa\nsection s: m, A = 17 cm^2, I = 739 cm^4\nbeam A-B-C: s\n";
     let solved = solve(&format!("{frame}travel crane: 420 lbf along A-B-C\nexpect reaction B @ (3, -1) <= zero\n"));
     let found = solved.checked.marks[0].computed.clone();
     assert_eq!(solved.checked.marks[0].verdict, Judged::Wrong, "{found}");
     let said = format!("{:?}", solved.checked.diagnostics);
-    let place = said.split("front load ").nth(1).unwrap().split(" ft from A").next().unwrap();
+    let place = said.split("with the load ").nth(1).unwrap().split(" ft from A").next().unwrap();
     let force = found.split(" lbf").next().unwrap();
     let still = format!("{frame}case still {{\nload A-B: 420 lbf down at {place} ft\n}}\n");
     each(&still, &[(&format!("reaction B @ (3, -1): {force} lbf"), true)]);

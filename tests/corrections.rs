@@ -72,7 +72,7 @@ const NOT_CERTAIN: &[&str] = &[
     "load C: 10 kN uplift",
     // A minus beside a sense, and the head of a table.
     "expect force A-C: -6.01 kN (C)",
-    "Joint X Y",
+    "joint X Y",
     "load C: 10 kN rigth or left",
     "load C: 10 kN lieft",
     "moment mast: 5 kN*m cww",
