@@ -53,6 +53,8 @@ pub struct Checked {
     pub solution: Option<Solution>,
     /// The claims that could be judged, in the structure's order.
     pub marks: Vec<Mark>,
+    /// Faults beyond those that are told one by one.
+    pub untold: usize,
 }
 
 impl Checked {
@@ -96,7 +98,8 @@ fn check_as_written(project: &Project, switches: &Switches) -> Checked {
         later.slug == Slug::DuplicateMember && !later.edits.is_empty() && later.edits == first.edits
     });
     bare::join(&mut diagnostics, project);
-    let mut checked = Checked { structure, diagnostics, verdict: None, solution: None, marks: Vec::new() };
+    let mut checked =
+        Checked { structure, diagnostics, verdict: None, solution: None, marks: Vec::new(), untold: more_faults };
     match layout {
         LayoutState::Whole => checked.judge(project),
         LayoutState::Incomplete => checked.find_coincident(),

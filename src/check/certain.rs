@@ -165,7 +165,7 @@ fn changes<'a, 'e>(files: &'a Files, edits: &'e [Edit]) -> Option<Vec<Change<'a,
 }
 
 /// Where the line of a place begins, or what is near to it of a long line.
-fn line_start(text: &str, at: usize) -> usize {
+pub(super) fn line_start(text: &str, at: usize) -> usize {
     let mut from = at.saturating_sub(NEAR_BYTES).min(text.len());
     while !text.is_char_boundary(from) {
         from += 1;
@@ -178,11 +178,16 @@ fn line_end(text: &str, at: usize) -> usize {
     if text.get(..at).is_some_and(|head| head.ends_with('\n')) {
         return at;
     }
+    at + rest_of_line(text, at).len()
+}
+
+/// What follows a place on its line, or what is near to it of a long line.
+pub(super) fn rest_of_line(text: &str, at: usize) -> &str {
     let mut to = at.saturating_add(NEAR_BYTES).min(text.len());
     while !text.is_char_boundary(to) {
         to -= 1;
     }
-    text.get(at..to).and_then(|near| near.find('\n')).map_or(to, |line| at + line)
+    text.get(at..to).and_then(|near| near.split('\n').next()).unwrap_or("")
 }
 
 impl Change<'_, '_> {

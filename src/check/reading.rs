@@ -9,6 +9,7 @@ mod statements;
 
 pub use habits::chain_meant;
 
+use super::certain::rest_of_line;
 use crate::base::{FileId, Origin, Span, similar};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::{is_same_unit, similar_unit};
@@ -122,9 +123,10 @@ impl<'t> Source<'t> {
         self.rest_of_line(Span::at(span.start)).split("//").next().unwrap_or("")
     }
 
-    /// What follows a place on its line.
+    /// What follows a place on its line, or what is near to it of a long line.
     fn rest_of_line(self, span: Span) -> &'t str {
-        self.text.get(span.end as usize..).and_then(|rest| rest.lines().next()).unwrap_or("")
+        let line = rest_of_line(self.text, span.end as usize);
+        line.strip_suffix('\r').unwrap_or(line)
     }
 
     fn with_blanks_before(self, span: Span) -> Origin {

@@ -101,3 +101,33 @@ fn corrections_at_one_place_are_applied_once() {
     let done = corrected(&text);
     assert!(done.checked.diagnostics.is_empty(), "{:?}", done.checked.diagnostics);
 }
+
+/// Counted, so that no clock is asked: each whole check mends all that was told.
+#[test]
+fn the_checks_made_grow_with_what_is_told_at_once() {
+    let colons = |count: usize| (0..count).map(|i| format!("joint P{i} ({i}, 9)\n")).collect::<String>();
+    let names = |count: usize| {
+        let lines =
+            |name: &str, count| (0..count).map(|i| format!("load {name}: {}.5 N down\n", i + 1)).collect::<String>();
+        lines("rigde", count) + &lines("ridge", count + 1)
+    };
+    let dashes = |count: usize| "load A–B: 3 kN down;\n".repeat(count);
+    for (name, broken) in [("colons", &colons as &dyn Fn(usize) -> String), ("names", &names), ("dashes", &dashes)] {
+        for count in [500, 2_500, 5_000] {
+            let done = corrected(&format!("{TRUSS}{}", broken(count)));
+            let most = 2 * count / crate::syntax::limits::MAX_ERRORS + 3;
+            assert!(done.trials <= most, "{name}: {} checks for {count} lines", done.trials);
+            assert!(!done.is_cut_short && done.withheld == 0, "{name}, {count}");
+        }
+    }
+}
+
+/// One correction that does harm costs the others neither their place nor many checks.
+#[test]
+fn what_does_harm_is_found_by_its_line() {
+    let sound: String = (0..300).map(|i| format!("load ridge: {}.5 kN –down\n", i + 1)).collect();
+    let broken = TRUSS.replace("bar A-B-ridge-A", "bar A-B-ridge-A, ridge-rigde") + &sound;
+    let done = corrected(&broken);
+    assert!(new_text(&done).contains("ridge-rigde") && !new_text(&done).contains('–'));
+    assert!(done.withheld == 1 && done.trials <= 4, "{} checks", done.trials);
+}

@@ -2,6 +2,8 @@
 //!
 //! Must not know: how corrections are applied to files.
 
+use rustc_hash::{FxHashMap, FxHashSet};
+
 use super::super::text::one_line;
 use super::excerpt::line_bytes;
 use crate::base::{FileId, Files, SourceFile, Span, unheeded};
@@ -30,6 +32,12 @@ pub struct PreviewLine {
 /// Corrections that touch one line are told together.
 pub fn render_changes(mended: &[Diagnostic], files: &Files) -> String {
     let mut page = String::new();
+    let mut by_start: FxHashMap<(FileId, u32), Vec<&Diagnostic>> = FxHashMap::default();
+    for found in mended {
+        for edit in &found.edits {
+            by_start.entry((edit.file, edit.span.start)).or_default().push(found);
+        }
+    }
     for (id, file) in files.iter() {
         let here = || mended.iter().flat_map(|found| &found.edits).filter(|edit| edit.file == id);
         if here().next().is_none() {
@@ -42,7 +50,7 @@ pub fn render_changes(mended: &[Diagnostic], files: &Files) -> String {
             for line in lines {
                 page.push_str(&format!("  {}\n", line.text));
             }
-            for (headline, times) in region.headlines(mended) {
+            for (headline, times) in region.headlines(&by_start) {
                 let times = if times > 1 { format!(" ({times} times)") } else { String::new() };
                 page.push_str(&format!("      {}{times}\n", one_line(&headline, MAX_COLUMNS)));
             }
@@ -94,7 +102,7 @@ fn regions<'a>(file: &SourceFile, edits: impl Iterator<Item = &'a Edit>) -> Vec<
             continue;
         }
         end = edit.span.end;
-        let (first, last) = (file.location(edit.span.start).line - 1, file.location(edit.span.end).line - 1);
+        let (first, last) = (file.line_of(edit.span.start) - 1, file.line_of(edit.span.end) - 1);
         match regions.last_mut() {
             Some(region) if first <= region.last => {
                 region.last = last.max(region.last);
@@ -108,9 +116,11 @@ fn regions<'a>(file: &SourceFile, edits: impl Iterator<Item = &'a Edit>) -> Vec<
 
 impl Region<'_> {
     /// What was wrong here, each kind of finding once with its number.
-    fn headlines(&self, mended: &[Diagnostic]) -> Vec<(String, usize)> {
+    fn headlines(&self, mended: &FxHashMap<(FileId, u32), Vec<&Diagnostic>>) -> Vec<(String, usize)> {
         let mut told: Vec<(String, usize)> = Vec::new();
-        for found in mended.iter().filter(|found| found.edits.iter().any(|edit| self.edits.contains(&edit))) {
+        let mut known: FxHashSet<*const Diagnostic> = FxHashSet::default();
+        let here = self.edits.iter().filter_map(|edit| mended.get(&(edit.file, edit.span.start))).flatten();
+        for found in here.filter(|found| known.insert(std::ptr::from_ref(**found))) {
             let headline = format!("{} [{}]", found.message, found.slug.word());
             match told.iter_mut().find(|(known, _)| *known == headline) {
                 Some((_, times)) => *times += 1,
