@@ -22,7 +22,7 @@ pub const MOST_TRIED: usize = 8;
 /// Findings whose cures are tried.
 pub const MOST_FINDINGS: usize = 8;
 /// What all trials of one check may cost, as [`cost`] reckons it.
-pub const MOST_COST: usize = 500_000;
+pub const MOST_COST: usize = 150_000;
 /// Cures told in words; all are in the formats for programs.
 const MOST_TOLD: usize = 3;
 
