@@ -37,17 +37,18 @@ impl<'t> Source<'t> {
                 .label(self.at(at), "two coordinates without brackets")
                 .why("A point is one value, `(x, y)`; the decimal sign is a point.")
                 .help(format!("write `{}`", self.with(at, edits))),
-            Habit::DecimalCommas => {
-                let told = Diagnostic::new(Slug::VectorParts, "the decimal sign is a point")
-                    .label(self.at(at), "commas set x and y apart");
-                let whole = self.with(at, edits);
-                match edits {
-                    [_] if !at.text(self.text).contains(';') => told.help(format!(
-                        "write `{whole}` if the comma between digits is a decimal sign; if these are three coordinates, leave out the one square to the plane"
-                    )),
-                    _ => told.help(format!("write `{whole}`")),
-                }
+            // One comma too many is a decimal sign, or sets a third coordinate apart.
+            Habit::DecimalCommas if edits.len() == 1 && !at.text(self.text).contains(';') => {
+                Diagnostic::new(Slug::VectorParts, "a vector has two components, x and y")
+                    .label(self.at(at), "commas set x and y apart")
+                    .help(format!(
+                        "write `{}` if the comma between digits is a decimal sign; if these are three coordinates, leave out the one square to the plane",
+                        self.with(at, edits)
+                    ))
             }
+            Habit::DecimalCommas => Diagnostic::new(Slug::VectorParts, "the decimal sign is a point")
+                .label(self.at(at), "commas set x and y apart")
+                .help(format!("write `{}`", self.with(at, edits))),
             Habit::MinutesOfArc => {
                 let told = Diagnostic::new(Slug::MalformedNumber, format!("{quoted} is an angle in degrees and minutes"))
                     .label(self.at(at), "degrees are written with decimals");
