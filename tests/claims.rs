@@ -637,6 +637,28 @@ fn zeros_are_one_claim_and_figures_make_a_value() {
 }
 
 #[test]
+fn what_only_rounding_leaves_is_zero_in_limits_too() {
+    // Two loads along one chord cancel: the pin has nothing to hold sideways but rounding.
+    let text = "units m, kN\njoint A: (0, 0)\njoint B: (3.1, 0)\njoint C: (6.3, 0)\njoint D: (1.7, 2.2)\n\
+        joint E: (4.6, 2.3)\nbar A-B-C, A-D-E-C, D-B-E\npin A\nroller C\nload D: 9 kN down\n\
+        load B: 0.3 kN right\nload E: (-0.1, 0) kN\nload D: 0.2 kN left\n";
+    each(
+        text,
+        &[
+            ("reaction A.x <= 0 kN", true),
+            ("reaction A <= 0 kN right", true),
+            ("reaction A left <= 0 kN", true),
+            ("reaction A right >= 0 kN", true),
+            ("reaction A left >= 0 kN", true),
+            ("reaction A.x: zero", true),
+            ("reaction A.y <= 0 kN", false),
+            ("reaction A down <= 0 kN", true),
+            ("reaction A down >= 0 kN", false),
+        ],
+    );
+}
+
+#[test]
 fn the_sense_of_the_file_is_that_of_its_unsigned_claims() {
     let text = |sense: &str| {
         format!(
