@@ -19,7 +19,7 @@ use crate::structure::{Project, Sources, folder_prefix, read_sources};
 use crate::syntax::SyntaxError;
 
 /// Rounds of correcting and checking again.
-pub const MAX_ROUNDS: usize = 32;
+pub const MAX_ROUNDS: usize = 12;
 
 /// Texts that are checked in all, in search of corrections that do no harm.
 pub const MAX_TRIALS: usize = 256;
