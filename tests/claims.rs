@@ -724,6 +724,25 @@ fn a_turning_sense_means_the_couple_whatever_its_value() {
     );
 }
 
+/// Under a train, and along a chain, a value is about the greatest effect in
+/// its sense, a zero too.
+#[test]
+fn a_zero_keeps_its_sense() {
+    let text = "units m, kN\njoint A: (0, 0)\njoint B: (4, 0)\njoint C: (8, 0)\nbeam A-B-C\npin A\n\
+        roller C: pushes 120°\ncase still {\nload B: 3 kN down\n}\ntravel crane: 5 kN along A-B-C\n";
+    for zero in ["0.00 kN", "0 kN"] {
+        each(
+            text,
+            &[
+                (&format!("reaction A.x: {zero} left under crane"), true),
+                (&format!("reaction A left: {zero} under crane"), true),
+                (&format!("reaction A.x: {zero} right under crane"), false),
+                (&format!("reaction A.x: {zero} left under still"), false),
+            ],
+        );
+    }
+}
+
 /// A small effect is none of rounding: just off the support a load goes into a
 /// spring by the shortening of the beam, in proportion to its distance, before
 /// bending, which goes with the square, turns the force round. What the train

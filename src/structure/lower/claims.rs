@@ -705,12 +705,15 @@ fn in_one_sense(
         ComponentWord::Other => Number::from_f64((x.to_f64() * dx + y.to_f64() * dy) / dx.hypot(dy)),
         _ => along(&component.direction),
     };
-    match (relation, component.word, own) {
-        (Relation::Equals, ..) => Ok((Some(component), scalar(signed))),
-        (_, ComponentWord::X | ComponentWord::Y, Some((component, word))) => {
+    let is_value = matches!(relation, Relation::Equals);
+    match (component.word, own) {
+        // A zero has no sign that tells its sense, so it too keeps the line of its word.
+        (ComponentWord::X | ComponentWord::Y, Some((component, word))) if !is_value || size.is_zero() => {
             Ok((Some(component), scalar(along(&unit(word)))))
         }
-        _ if signed.is_negative() || size.is_zero() && tx * dx + ty * dy < 0.0 => Err(Differ::FromPlace(place)),
+        _ if !is_value && (signed.is_negative() || size.is_zero() && tx * dx + ty * dy < 0.0) => {
+            Err(Differ::FromPlace(place))
+        }
         _ => Ok((Some(component), scalar(signed))),
     }
 }
