@@ -212,7 +212,7 @@ impl Search<'_, '_> {
     fn apply<'f>(&mut self, now: &State, findings: &[&'f Diagnostic]) -> Trial<'f> {
         self.trials += 1;
         let files = &now.project.files;
-        let mut edits: FxHashMap<FileId, Vec<(&'f Edit, (u32, &'f Diagnostic))>> = FxHashMap::default();
+        let mut edits: FxHashMap<FileId, Vec<Placed<'f>>> = FxHashMap::default();
         for found in findings {
             for edit in &found.edits {
                 edits.entry(edit.file).or_default().push((edit, (edit.span.start, *found)));
@@ -257,6 +257,9 @@ impl Search<'_, '_> {
         Trial { state: State { project, checked }, mended, unseen }
     }
 }
+
+/// An edit, where it begins, and the finding it is of.
+type Placed<'f> = (&'f Edit, (u32, &'f Diagnostic));
 
 fn texts(files: &Files) -> FxHashMap<String, String> {
     files.iter().map(|(_, file)| (file.name.clone(), file.text.clone())).collect()

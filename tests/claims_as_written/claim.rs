@@ -522,7 +522,7 @@ impl Pen<'_> {
                     ("N", 1.0),
                     ("kN", 1e3),
                     ("lbf", 4.448_221_615_260_5),
-                    ("kip", 4448.221_615_260_5),
+                    ("kip", 4_448.221_615_260_5),
                     ("kgf", 9.806_65),
                 ][dice.below(5)];
                 (n.to_owned(), f, n == u.force.0)
@@ -534,7 +534,7 @@ impl Pen<'_> {
                     ("kN*m", 1e3),
                     ("kNm", 1e3),
                     ("lbf*ft", 4.448_221_615_260_5 * 0.3048),
-                    ("kip*in", 4448.221_615_260_5 * 0.0254),
+                    ("kip*in", 4_448.221_615_260_5 * 0.0254),
                     ("kN·cm", 10.0),
                 ][dice.below(6)];
                 (n.to_owned(), f, false)
@@ -1022,7 +1022,7 @@ fn sentence(dice: &mut Dice, book: &Book, asked: &Asked, under: Under, kind: &mu
             Dim::Moment => ["tension", "sagging", "compression"][dice.below(3)],
             _ => ["tension", "sagging", "cw"][dice.below(3)],
         };
-        (before, after) = (before.starts_with('.').then_some(before.clone()).unwrap_or_default(), other.to_owned());
+        (before, after) = (if before.starts_with('.') { before } else { String::new() }, other.to_owned());
         spoilt = true;
         kind.push_str(" other sense");
     }

@@ -6,7 +6,13 @@
 //! disagree, `CLAIMS_SHOW=50` tells so many of each kind, `CLAIMS_SOLVE=1` compares the two solvers as well, and
 //! `CLAIMS_PROGRAM=PATH` asks another build.
 
-#![allow(clippy::unwrap_used, clippy::panic, clippy::cast_precision_loss)]
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::cast_precision_loss,
+    clippy::needless_range_loop,
+    clippy::neg_cmp_op_on_partial_ord
+)]
 
 mod claim;
 mod model;

@@ -615,7 +615,7 @@ pub fn proved() {
     near(state.joints[1][1], -500.0 * 4.0 / 1e7);
     near(state.joints[1][2], -1000.0 * 16.0 / 2.0 / 2e5);
     near(state.reactions[0][2], 4000.0);
-    near(state.inside(&frame, 0, 0.0, true).moment, 4000.0 * FRAC_PI_2.sin() * -1.0);
+    near(state.inside(&frame, 0, 0.0, true).moment, -4000.0 * FRAC_PI_2.sin());
     frame.supports.push(Support { joint: 1, lines: vec![[1.0, 0.0]], ..Support::default() });
     let solver = Solver::new(&frame);
     assert!(solver.redundancy == 1 && solver.stands);
