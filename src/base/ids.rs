@@ -22,10 +22,6 @@ pub struct IdVec<I, T> {
 }
 
 impl<I: Id, T> IdVec<I, T> {
-    pub const fn new() -> Self {
-        IdVec { items: Vec::new(), ids: PhantomData }
-    }
-
     pub fn ids(&self) -> impl ExactSizeIterator<Item = I> + DoubleEndedIterator + use<I, T> {
         (0..self.items.len()).map(I::new)
     }
@@ -33,11 +29,6 @@ impl<I: Id, T> IdVec<I, T> {
     /// Every item with its id.
     pub fn entries(&self) -> impl ExactSizeIterator<Item = (I, &T)> + DoubleEndedIterator + Clone {
         self.items.iter().enumerate().map(|(index, item)| (I::new(index), item))
-    }
-
-    /// A value for each item, by the same ids.
-    pub fn map<U>(&self, of: impl FnMut(&T) -> U) -> IdVec<I, U> {
-        self.items.iter().map(of).collect()
     }
 }
 
