@@ -246,7 +246,7 @@ impl Report {
         }
     }
 
-    fn finish(&self, out: &mut dyn Write) -> io::Result<()> {
+    fn finish(self, out: &mut dyn Write) -> io::Result<()> {
         match self {
             Report::Sarif(log) => out.write_all(log.render().as_bytes()),
             Report::Junit(report) => out.write_all(report.render().as_bytes()),

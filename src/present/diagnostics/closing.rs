@@ -2,7 +2,7 @@
 //!
 //! Must not know: how a claim is judged.
 
-use serde::Serialize;
+use serde_json::{Value, json};
 
 use crate::base::escaped_json;
 use crate::check::closing::{ClaimCounts, Closing};
@@ -11,50 +11,24 @@ use crate::check::closing::{ClaimCounts, Closing};
 /// `{"file","verdict","redundancy","mechanisms","counts":{"right","near",
 /// "follows","wrong","unjudged"},"errors","warnings","remarks"}`.
 pub fn render_closing_json(file: &str, closing: &Closing) -> String {
-    // Writing strings and whole numbers to memory cannot fail.
-    escaped_json(serde_json::to_string(&ClosingFile { file, closing: ClosingLine::of(closing) }).unwrap_or_default())
+    escaped_json(closed(json!({ "file": file }), closing).to_string())
 }
 
-#[derive(Clone, Debug, Serialize)]
-pub struct ClosingFile<'a> {
-    pub file: &'a str,
-    #[serde(flatten)]
-    pub closing: ClosingLine,
-}
-
-/// What follows the name of the file.
-#[derive(Clone, Debug, Serialize)]
-pub struct ClosingLine {
-    pub verdict: Option<&'static str>,
-    pub redundancy: Option<usize>,
-    pub mechanisms: Option<usize>,
-    pub counts: Counts,
-    pub errors: usize,
-    pub warnings: usize,
-    pub remarks: usize,
-}
-
-/// `near` and `follows` are marks of a sheet: for `check` such claims fail.
-#[derive(Clone, Debug, Serialize)]
-pub struct Counts {
-    pub right: usize,
-    pub near: usize,
-    pub follows: usize,
-    pub wrong: usize,
-    pub unjudged: usize,
-}
-
-impl ClosingLine {
-    pub fn of(closing: &Closing) -> ClosingLine {
-        let ClaimCounts { right, wrong, unjudged } = closing.claims;
-        ClosingLine {
-            verdict: closing.verdict,
-            redundancy: closing.redundancy,
-            mechanisms: closing.mechanisms,
-            counts: Counts { right, near: 0, follows: 0, wrong, unjudged },
-            errors: closing.errors,
-            warnings: closing.warnings,
-            remarks: closing.remarks,
-        }
+/// The object with what ends a check as its last keys. `near` and `follows`
+/// are marks of a sheet: for `check` such claims fail.
+pub fn closed(mut object: Value, closing: &Closing) -> Value {
+    let ClaimCounts { right, wrong, unjudged } = closing.claims;
+    let end = json!({
+        "verdict": closing.verdict,
+        "redundancy": closing.redundancy,
+        "mechanisms": closing.mechanisms,
+        "counts": { "right": right, "near": 0, "follows": 0, "wrong": wrong, "unjudged": unjudged },
+        "errors": closing.errors,
+        "warnings": closing.warnings,
+        "remarks": closing.remarks,
+    });
+    if let (Value::Object(object), Value::Object(end)) = (&mut object, end) {
+        object.extend(end);
     }
+    object
 }

@@ -2,7 +2,7 @@
 //!
 //! Must not know: files; how a finding is made.
 
-use serde::Serialize;
+use serde_json::json;
 
 use super::github::{data, property};
 use crate::base::escaped_json;
@@ -41,18 +41,10 @@ impl Undone {
     }
 }
 
-#[derive(Serialize)]
-struct FailureLine<'a> {
-    file: &'a str,
-    failure: &'a str,
-}
-
 impl Failure {
     /// `{"file","failure"}`, on one line without its newline.
     pub fn json_line(&self) -> String {
-        let line = FailureLine { file: &self.file, failure: &self.message };
-        // Writing strings to memory cannot fail.
-        escaped_json(serde_json::to_string(&line).unwrap_or_default())
+        escaped_json(json!({ "file": self.file, "failure": self.message }).to_string())
     }
 
     /// A workflow command, without its newline.

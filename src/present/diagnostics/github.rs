@@ -21,7 +21,7 @@ pub fn render_github_line(diagnostic: &Diagnostic, files: &Files) -> String {
     };
     let file = property(files.name(file_of(diagnostic.place())));
     let place = diagnostic.place().map_or(String::new(), |at| {
-        let (start, end) = ends(at, files);
+        let [start, end] = ends(at, files);
         let columns = if start.line == end.line {
             format!(",col={},endColumn={}", start.column, end.column.saturating_sub(1).max(start.column))
         } else {

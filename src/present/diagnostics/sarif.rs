@@ -5,27 +5,28 @@
 
 use std::collections::BTreeMap;
 
-use serde::Serialize;
+use serde_json::{Value, json};
 
-use super::closing::{ClosingFile, ClosingLine};
+use super::closing::closed;
 use super::failure::Failure;
-use super::json::{correction, cure_lines};
+use super::json::{correction, graded_cures, without_nulls};
 use super::place::{ends, file_of, line_at};
 use super::summary::paragraphs;
-use crate::base::{Files, Origin, escaped_json};
+use crate::base::{FileId, Files, Origin, escaped_json};
 use crate::check::closing::Closing;
-use crate::diagnostic::{Diagnostic, Edit, Severity, Slug};
+use crate::diagnostic::{Diagnostic, Severity, Slug};
 
 const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json";
 
 /// The log of one run over any number of files.
 #[derive(Debug, Default)]
 pub struct SarifLog {
-    results: Vec<(Slug, ResultEntry)>,
+    results: Vec<(Slug, Value)>,
     /// How often a fingerprint has been given.
     given: BTreeMap<u64, u32>,
-    notifications: Vec<Notification>,
-    checked: Vec<(String, ClosingLine)>,
+    notifications: Vec<Value>,
+    /// The closing object of each file.
+    checked: Vec<Value>,
 }
 
 impl SarifLog {
@@ -35,7 +36,7 @@ impl SarifLog {
 
     /// Takes in what was found about one project, and how its check ends.
     pub fn add(&mut self, diagnostics: &[Diagnostic], files: &Files, closing: &Closing) {
-        self.checked.push((files.name(file_of(None)).to_owned(), ClosingLine::of(closing)));
+        self.checked.push(closed(json!({ "file": files.name(file_of(None)) }), closing));
         for diagnostic in diagnostics {
             let entry = self.entry(diagnostic, files);
             self.results.push((diagnostic.slug, entry));
@@ -44,65 +45,58 @@ impl SarifLog {
 
     /// Takes in that something could not be done.
     pub fn add_failure(&mut self, failure: &Failure) {
-        self.notifications.push(Notification { level: "error", message: Message::plain(failure.message.as_str()) });
+        self.notifications.push(json!({ "level": "error", "message": message(&failure.message) }));
     }
 
     /// The log as JSON, ended by a newline. Only the rules that have results
     /// are listed, in the order of their slugs.
-    pub fn render(&self) -> String {
+    pub fn render(mut self) -> String {
         let mut slugs: Vec<Slug> = self.results.iter().map(|(slug, _)| *slug).collect();
         slugs.sort_unstable_by_key(|slug| slug.word());
         slugs.dedup();
-        let index = |slug: &Slug| slugs.iter().position(|known| known == slug).unwrap_or(0);
-        let log = Log {
-            schema: SCHEMA,
-            version: "2.1.0",
-            runs: [Run {
-                tool: Tool {
-                    driver: Driver {
-                        name: "Kingpost",
-                        semantic_version: env!("CARGO_PKG_VERSION"),
-                        rules: slugs.iter().copied().map(Rule::of).collect(),
-                    },
-                },
-                invocations: [Invocation {
-                    execution_successful: self.notifications.is_empty(),
-                    tool_execution_notifications: &self.notifications,
-                }],
-                column_kind: "unicodeCodePoints",
-                properties: Properties {
-                    checked: self
-                        .checked
-                        .iter()
-                        .map(|(file, closing)| ClosingFile { file, closing: closing.clone() })
-                        .collect(),
-                },
-                results: self.results.iter().map(|(slug, entry)| Numbered { rule_index: index(slug), entry }).collect(),
-            }],
-        };
-        // Writing strings and whole numbers to memory cannot fail.
-        escaped_json(serde_json::to_string_pretty(&log).unwrap_or_default() + "\n")
+        for (slug, entry) in &mut self.results {
+            let index = slugs.iter().position(|known| known == slug);
+            if let (Some(place), Some(index)) = (entry.get_mut("ruleIndex"), index) {
+                *place = index.into();
+            }
+        }
+        let is_done = self.notifications.is_empty();
+        let invocation =
+            json!({ "executionSuccessful": is_done, "toolExecutionNotifications": listed(self.notifications) });
+        let driver = json!({
+            "name": "Kingpost",
+            "semanticVersion": env!("CARGO_PKG_VERSION"),
+            "rules": slugs.into_iter().map(rule).collect::<Vec<_>>(),
+        });
+        let run = json!({
+            "tool": { "driver": driver },
+            "invocations": [without_nulls(invocation)],
+            "columnKind": "unicodeCodePoints",
+            "properties": { "checked": self.checked },
+            "results": self.results.into_iter().map(|(_, entry)| entry).collect::<Vec<_>>(),
+        });
+        escaped_json(format!("{:#}\n", json!({ "$schema": SCHEMA, "version": "2.1.0", "runs": [run] })))
     }
 
-    fn entry(&mut self, diagnostic: &Diagnostic, files: &Files) -> ResultEntry {
+    fn entry(&mut self, diagnostic: &Diagnostic, files: &Files) -> Value {
         let mut labels = diagnostic.labels.iter();
-        let first = labels.next();
-        let location = match first {
-            Some(label) => place(label.at, files).saying(&label.text),
-            None => Place::of_file(files.name(file_of(None))),
+        let place = match labels.next() {
+            Some(label) => location(None, label.at, &label.text, files),
+            None => json!({ "physicalLocation": { "artifactLocation": artifact(file_of(None), files) } }),
         };
-        let related =
-            labels.zip(1..).map(|(label, id)| Place { id: Some(id), ..place(label.at, files).saying(&label.text) });
-        ResultEntry {
-            rule_id: diagnostic.slug.word(),
-            level: level(diagnostic.severity),
-            message: Message::plain(paragraphs(diagnostic)),
-            locations: [location],
-            related_locations: related.collect(),
-            partial_fingerprints: Fingerprints { finding: self.fingerprint(diagnostic, files) },
-            fixes: fixes(diagnostic, files),
-            properties: cures(diagnostic, files),
-        }
+        let related = labels.zip(1..).map(|(label, id)| location(Some(id), label.at, &label.text, files));
+        without_nulls(json!({
+            // The place of its rule in the list, once that is known.
+            "ruleIndex": 0,
+            "ruleId": diagnostic.slug.word(),
+            "level": level(diagnostic.severity),
+            "message": message(&paragraphs(diagnostic)),
+            "locations": [place],
+            "relatedLocations": listed(related.collect()),
+            "partialFingerprints": { "finding/v1": self.fingerprint(diagnostic, files) },
+            "fixes": fix(diagnostic, files).map(|fix| [fix]),
+            "properties": cures(diagnostic, files),
+        }))
     }
 
     /// What stays the same when lines move: the kind of finding, the text of
@@ -144,49 +138,65 @@ const fn level(severity: Severity) -> &'static str {
     }
 }
 
+/// A list that is left out where it is empty.
+fn listed(entries: Vec<Value>) -> Option<Vec<Value>> {
+    (!entries.is_empty()).then_some(entries)
+}
+
+fn message(text: &str) -> Value {
+    json!({ "text": text })
+}
+
+fn rule(slug: Slug) -> Value {
+    let page = slug.page();
+    // The heading is the slug, which a reader of the log has seen.
+    let text = page.split_once('\n').map_or(page, |(_, rest)| rest).trim();
+    json!({
+        "id": slug.word(),
+        "shortDescription": message(slug.summary()),
+        "help": { "text": text, "markdown": text },
+        "defaultConfiguration": { "level": level(slug.severity()) },
+    })
+}
+
 /// The certain correction, as one change of each file it touches.
-fn fixes(diagnostic: &Diagnostic, files: &Files) -> Vec<Fix> {
-    if diagnostic.edits.is_empty() {
-        return Vec::new();
-    }
-    let mut changes: Vec<ArtifactChange> = Vec::new();
+fn fix(diagnostic: &Diagnostic, files: &Files) -> Option<Value> {
+    let mut changes: Vec<(FileId, Vec<Value>)> = Vec::new();
     for edit in &diagnostic.edits {
-        let uri = uri(files.name(edit.file));
-        let replacement = replacement(edit, files);
-        match changes.iter_mut().find(|change| change.artifact_location.uri == uri) {
-            Some(change) => change.replacements.push(replacement),
-            None => changes
-                .push(ArtifactChange { artifact_location: ArtifactLocation { uri }, replacements: vec![replacement] }),
+        let replacement = json!({
+            "deletedRegion": region(Origin::new(edit.file, edit.span), files),
+            "insertedContent": message(&edit.replacement),
+        });
+        match changes.iter_mut().find(|(file, _)| *file == edit.file) {
+            Some((_, replacements)) => replacements.push(replacement),
+            None => changes.push((edit.file, vec![replacement])),
         }
     }
-    vec![Fix { description: Message::plain(correction(diagnostic)), artifact_changes: changes }]
+    let change = |(file, replacements): (FileId, Vec<Value>)| json!({ "artifactLocation": artifact(file, files), "replacements": replacements });
+    let changes = listed(changes.into_iter().map(change).collect())?;
+    Some(json!({ "description": message(correction(diagnostic)), "artifactChanges": changes }))
 }
 
 /// The cures that are no certain correction: a property, so that no tool takes
-/// them for one.
-fn cures(diagnostic: &Diagnostic, files: &Files) -> Option<serde_json::Value> {
-    if diagnostic.cures.is_empty() {
-        return None;
-    }
-    let lines = cure_lines(diagnostic, files);
-    let graded = lines.get(usize::from(!diagnostic.edits.is_empty())..).unwrap_or_default();
-    Some(serde_json::json!({ "cures": graded }))
+/// them for one; its keys in the order of their letters.
+fn cures(diagnostic: &Diagnostic, files: &Files) -> Option<Value> {
+    let mut cures = json!({ "cures": listed(graded_cures(diagnostic, files))? });
+    cures.sort_all_objects();
+    Some(cures)
 }
 
-fn replacement(edit: &Edit, files: &Files) -> Replacement {
-    let deleted_region = region(Origin::new(edit.file, edit.span), files);
-    Replacement { deleted_region, inserted_content: Message::plain(edit.replacement.as_str()) }
+fn location(id: Option<usize>, at: Origin, text: &str, files: &Files) -> Value {
+    let physical = json!({ "artifactLocation": artifact(at.file, files), "region": region(at, files) });
+    without_nulls(json!({ "id": id, "physicalLocation": physical, "message": message(text) }))
 }
 
-fn place(at: Origin, files: &Files) -> Place {
-    let mut place = Place::of_file(files.name(at.file));
-    place.physical_location.region = Some(region(at, files));
-    place
+fn artifact(file: FileId, files: &Files) -> Value {
+    json!({ "uri": uri(files.name(file)) })
 }
 
-fn region(at: Origin, files: &Files) -> Region {
-    let (start, end) = ends(at, files);
-    Region { start_line: start.line, start_column: start.column, end_line: end.line, end_column: end.column }
+fn region(at: Origin, files: &Files) -> Value {
+    let [start, end] = ends(at, files);
+    json!({ "startLine": start.line, "startColumn": start.column, "endLine": end.line, "endColumn": end.column })
 }
 
 /// A file's name as a URI reference (RFC 3986): relative as it is given,
@@ -208,197 +218,6 @@ fn uri(name: &str) -> String {
         }
     }
     uri
-}
-
-#[derive(Serialize)]
-struct Log<'a> {
-    #[serde(rename = "$schema")]
-    schema: &'static str,
-    version: &'static str,
-    runs: [Run<'a>; 1],
-}
-
-#[derive(Serialize)]
-#[serde(rename_all = "camelCase")]
-struct Run<'a> {
-    tool: Tool,
-    invocations: [Invocation<'a>; 1],
-    column_kind: &'static str,
-    properties: Properties<'a>,
-    results: Vec<Numbered<'a>>,
-}
-
-/// The closing object of each file.
-#[derive(Serialize)]
-struct Properties<'a> {
-    checked: Vec<ClosingFile<'a>>,
-}
-
-#[derive(Serialize)]
-struct Tool {
-    driver: Driver,
-}
-
-#[derive(Serialize)]
-#[serde(rename_all = "camelCase")]
-struct Driver {
-    name: &'static str,
-    semantic_version: &'static str,
-    rules: Vec<Rule>,
-}
-
-#[derive(Serialize)]
-#[serde(rename_all = "camelCase")]
-struct Rule {
-    id: &'static str,
-    short_description: Message,
-    help: Help,
-    default_configuration: Configuration,
-}
-
-impl Rule {
-    fn of(slug: Slug) -> Rule {
-        let page = slug.page();
-        // The heading is the slug, which a reader of the log has seen.
-        let text = page.split_once('\n').map_or(page, |(_, rest)| rest).trim();
-        Rule {
-            id: slug.word(),
-            short_description: Message::plain(slug.summary()),
-            help: Help { text, markdown: text },
-            default_configuration: Configuration { level: level(slug.severity()) },
-        }
-    }
-}
-
-#[derive(Serialize)]
-struct Help {
-    text: &'static str,
-    markdown: &'static str,
-}
-
-#[derive(Serialize)]
-struct Configuration {
-    level: &'static str,
-}
-
-#[derive(Serialize)]
-#[serde(rename_all = "camelCase")]
-struct Invocation<'a> {
-    execution_successful: bool,
-    #[serde(skip_serializing_if = "<[_]>::is_empty")]
-    tool_execution_notifications: &'a [Notification],
-}
-
-#[derive(Debug, Serialize)]
-struct Notification {
-    level: &'static str,
-    message: Message,
-}
-
-/// A result with the place of its rule in the list.
-#[derive(Serialize)]
-#[serde(rename_all = "camelCase")]
-struct Numbered<'a> {
-    rule_index: usize,
-    #[serde(flatten)]
-    entry: &'a ResultEntry,
-}
-
-#[derive(Debug, Serialize)]
-#[serde(rename_all = "camelCase")]
-struct ResultEntry {
-    rule_id: &'static str,
-    level: &'static str,
-    message: Message,
-    locations: [Place; 1],
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    related_locations: Vec<Place>,
-    partial_fingerprints: Fingerprints,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    fixes: Vec<Fix>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    properties: Option<serde_json::Value>,
-}
-
-#[derive(Debug, Serialize)]
-struct Fingerprints {
-    #[serde(rename = "finding/v1")]
-    finding: String,
-}
-
-#[derive(Debug, Serialize)]
-struct Message {
-    text: String,
-}
-
-impl Message {
-    fn plain(text: impl Into<String>) -> Message {
-        Message { text: text.into() }
-    }
-}
-
-#[derive(Debug, Serialize)]
-#[serde(rename_all = "camelCase")]
-struct Place {
-    #[serde(skip_serializing_if = "Option::is_none")]
-    id: Option<usize>,
-    physical_location: PhysicalLocation,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    message: Option<Message>,
-}
-
-impl Place {
-    fn of_file(name: &str) -> Place {
-        let artifact_location = ArtifactLocation { uri: uri(name) };
-        Place { id: None, physical_location: PhysicalLocation { artifact_location, region: None }, message: None }
-    }
-
-    fn saying(self, text: &str) -> Place {
-        Place { message: Some(Message::plain(text)), ..self }
-    }
-}
-
-#[derive(Debug, Serialize)]
-#[serde(rename_all = "camelCase")]
-struct PhysicalLocation {
-    artifact_location: ArtifactLocation,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    region: Option<Region>,
-}
-
-#[derive(Debug, Serialize)]
-struct ArtifactLocation {
-    uri: String,
-}
-
-#[derive(Debug, Serialize)]
-#[serde(rename_all = "camelCase")]
-struct Region {
-    start_line: usize,
-    start_column: usize,
-    end_line: usize,
-    end_column: usize,
-}
-
-#[derive(Debug, Serialize)]
-#[serde(rename_all = "camelCase")]
-struct Fix {
-    description: Message,
-    artifact_changes: Vec<ArtifactChange>,
-}
-
-#[derive(Debug, Serialize)]
-#[serde(rename_all = "camelCase")]
-struct ArtifactChange {
-    artifact_location: ArtifactLocation,
-    replacements: Vec<Replacement>,
-}
-
-#[derive(Debug, Serialize)]
-#[serde(rename_all = "camelCase")]
-struct Replacement {
-    deleted_region: Region,
-    inserted_content: Message,
 }
 
 #[cfg(test)]
