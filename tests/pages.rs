@@ -66,6 +66,24 @@ fn every_cure_cures() {
     assert!(faults.is_empty(), "{faults}");
 }
 
+/// Headlines and help are no sentences, the reasons are.
+#[test]
+fn every_finding_is_put_as_the_others_are() {
+    let mut faults = String::new();
+    for (slug, example, _) in examples() {
+        for found in findings(slug, example) {
+            let is_headline = !found.message.is_empty() && !found.message.contains('\n') && !found.message.ends_with('.');
+            let has_labels = !found.labels.is_empty()
+                && found.labels.iter().all(|label| !label.text.is_empty() && !label.text.ends_with('.'));
+            let has_reasons = found.why.iter().all(|why| why.ends_with(['.', '?']));
+            if !is_headline || !has_labels || !has_reasons || found.help.iter().any(|help| help.ends_with('.')) {
+                writeln!(faults, "{}: {found:?}", slug.word()).unwrap();
+            }
+        }
+    }
+    assert!(faults.is_empty(), "{faults}");
+}
+
 /// Where a page counts members and reactions against joints, its example has so many.
 #[test]
 fn counts_on_pages_are_those_of_their_examples() {

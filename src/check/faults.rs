@@ -158,6 +158,3 @@ fn words_for(kind: &FaultKind, source: Source<'_>) -> Diagnostic {
         F::DegreeNotWhole { at, value } => claims::degree_not_whole(source, *at, *value),
     }
 }
-
-#[cfg(test)]
-mod tests;

@@ -3,7 +3,7 @@
 //!
 //! Must not know: equilibrium beyond exact positions.
 
-use crate::base::{JointId, MemberId, Origin};
+use crate::base::{IdVec, JointId, Lists, MemberId, Origin};
 use crate::diagnostic::{Cure, CureKind, Diagnostic, Slug};
 use crate::statics::equilibrium::Points;
 use crate::structure::{LoadKind, Member, Structure};
@@ -27,7 +27,7 @@ pub fn check_geometry(structure: &Structure, points: &Points) -> Vec<Diagnostic>
     let mut told: Vec<JointId> = groups.into_iter().flatten().collect();
     told.sort_unstable();
     found.extend(loose_joints(structure, &told));
-    let at: Vec<[f64; 2]> = (0..structure.joints.len()).map(|index| points.at(JointId::new(index))).collect();
+    let at = structure.joints.ids().map(|joint| points.at(joint)).collect();
     let grid = Grid::of(structure, &at);
     let search = Search { structure, points, at, grid };
     found.extend(search.passages());
@@ -42,10 +42,8 @@ pub fn coincident_joints(structure: &Structure, points: &Points) -> Vec<Diagnost
 
 /// Groups of joints at one place.
 fn coinciding(structure: &Structure, points: &Points) -> Vec<Vec<JointId>> {
-    let mut by_place: Vec<([u64; 2], JointId)> = (0..structure.joints.len())
-        .map(JointId::new)
-        .map(|joint| (points.at(joint).map(|part| (part + 0.0).to_bits()), joint))
-        .collect();
+    let bits = |joint| points.at(joint).map(|part| (part + 0.0).to_bits());
+    let mut by_place: Vec<([u64; 2], JointId)> = structure.joints.ids().map(|joint| (bits(joint), joint)).collect();
     by_place.sort_unstable();
     let groups = by_place.chunk_by(|(_, a), (_, b)| points.coincide(*a, *b)).filter(|group| group.len() > 1);
     let mut groups: Vec<Vec<JointId>> =
@@ -57,7 +55,7 @@ fn coinciding(structure: &Structure, points: &Points) -> Vec<Vec<JointId>> {
 fn coincident_words(structure: &Structure, points: &Points, group: &[JointId]) -> Option<Diagnostic> {
     // As the reader meets them: the first stands, the others repeat its place.
     let mut placed: Vec<(Origin, JointId)> =
-        group.iter().filter_map(|joint| Some((structure.joint(*joint)?.origin, *joint))).collect();
+        group.iter().map(|joint| (structure.joints[*joint].origin, *joint)).collect();
     placed.sort_unstable();
     let ((first_at, first), repeats) = placed.split_first()?;
     let place = words::point(structure, points.at(*first));
@@ -106,15 +104,12 @@ pub fn has_members_of_no_length(structure: &Structure, points: &Points) -> bool 
 
 /// The joints in no member.
 pub fn loose(structure: &Structure) -> Vec<JointId> {
-    let mut met = vec![false; structure.joints.len()];
+    let mut met = IdVec::filled(&structure.joints, false);
     for member in &structure.members {
-        for joint in [member.start, member.end] {
-            if let Some(slot) = met.get_mut(joint.index()) {
-                *slot = true;
-            }
-        }
+        met[member.start] = true;
+        met[member.end] = true;
     }
-    met.iter().enumerate().filter(|(_, met)| !**met).map(|(index, _)| JointId::new(index)).collect()
+    met.entries().filter(|(_, met)| !**met).map(|(joint, _)| joint).collect()
 }
 
 /// Joints in no member, but for those already told of (in their order): an
@@ -123,9 +118,9 @@ fn loose_joints(structure: &Structure, told: &[JointId]) -> Vec<Diagnostic> {
     let mut found = Vec::new();
     let untold = |joint: &JointId| told.binary_search(joint).is_err();
     for joint in loose(structure).into_iter().filter(untold).take(MOST_TOLD) {
-        let (name, Some(at)) = (structure.joint_name(joint), structure.joint(joint)) else { continue };
+        let name = structure.joint_name(joint);
         let mut diagnostic = Diagnostic::new(Slug::LooseJoint, format!("joint {name} is in no member"))
-            .label(at.origin, "no bar, cable or beam ends here")
+            .label(structure.joints[joint].origin, "no bar, cable or beam ends here")
             .why("A joint that no member meets carries nothing and is held by nothing but its own support.")
             .help(format!("give {name} its members, or leave it out (a point without members can be a `let`)"));
         if let Some(load) = first_load(structure, joint) {
@@ -146,15 +141,13 @@ fn first_load(structure: &Structure, at: JointId) -> Option<Origin> {
 /// bucket where their numbers fall together, which costs a look and no more.
 struct Grid {
     cell: f64,
-    /// Where each bucket begins in `members`, with the end as a last item.
-    starts: Vec<u32>,
-    members: Vec<u32>,
+    members: Lists<MemberId>,
 }
 
 impl Grid {
-    fn of(structure: &Structure, at: &[[f64; 2]]) -> Grid {
+    fn of(structure: &Structure, at: &IdVec<JointId, [f64; 2]>) -> Grid {
         let count = structure.members.len().max(1);
-        let ends = |member: &Member| [member.start, member.end].map(|joint| place(at, joint));
+        let ends = |member: &Member| [at[member.start], at[member.end]];
         let lengths = structure.members.iter().map(|member| {
             let [[ax, ay], [bx, by]] = ends(member);
             ((bx - ax).powi(2) + (by - ay).powi(2)).sqrt()
@@ -164,62 +157,28 @@ impl Grid {
         // With cells as long as a member all members together pass a few cells each.
         let cell = if mean > 0.0 && mean.is_finite() { mean } else { 1.0 };
         let buckets = (2 * count).next_power_of_two();
-        let mut grid = Grid { cell, starts: vec![0; buckets + 1], members: Vec::new() };
-        let every = |grid: &mut Grid, put: fn(&mut Grid, usize, u32)| {
-            for (index, member) in structure.members.iter().enumerate() {
-                let id = u32::try_from(index).unwrap_or(u32::MAX);
-                cells(ends(member), cell, |place| {
-                    let bucket = grid.bucket(place);
-                    put(grid, bucket, id);
-                });
-            }
-        };
-        every(&mut grid, |grid, bucket, _| {
-            if let Some(slot) = grid.starts.get_mut(bucket) {
-                *slot += 1;
-            }
-        });
-        let mut total = 0;
-        for slot in &mut grid.starts {
-            total += *slot;
-            *slot = total;
+        let mut passed = Vec::new();
+        for (id, member) in structure.members.entries() {
+            cells(ends(member), cell, |place| passed.push((bucket(place, buckets), id)));
         }
-        grid.members = vec![0; total as usize];
-        // Each bucket is filled from its end, so that its start is where it is last written.
-        every(&mut grid, |grid, bucket, id| {
-            let Some(slot) = grid.starts.get_mut(bucket) else { return };
-            *slot -= 1;
-            if let Some(place) = grid.members.get_mut(*slot as usize) {
-                *place = id;
-            }
-        });
-        grid
+        Grid { cell, members: Lists::of(buckets, || passed.iter().copied()) }
     }
 
-    /// Spreads neighbouring cells (Fibonacci hashing, Knuth vol. 3, section 6.4).
-    #[allow(clippy::cast_sign_loss, clippy::cast_possible_truncation)]
-    fn bucket(&self, (x, y): (i64, i64)) -> usize {
-        let mixed = (x as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ (y as u64).wrapping_mul(0xc2b2_ae3d_27d4_eb4f);
-        let bits = self.starts.len().saturating_sub(1).trailing_zeros();
-        (mixed.wrapping_mul(0x9e37_79b9_7f4a_7c15) >> (64 - bits)) as usize
+    fn at(&self, point: [f64; 2]) -> &[MemberId] {
+        self.members.list(bucket(key(point, self.cell), self.members.len()))
     }
 
-    fn at(&self, point: [f64; 2]) -> &[u32] {
-        let bucket = self.bucket(key(point, self.cell));
-        let range = self.starts.get(bucket..).and_then(|rest| rest.first_chunk::<2>());
-        range.and_then(|[start, end]| self.members.get(*start as usize..*end as usize)).unwrap_or(&[])
-    }
-
-    fn buckets(&self) -> impl Iterator<Item = &[u32]> {
-        self.starts.windows(2).filter_map(|pair| match pair {
-            [start, end] => self.members.get(*start as usize..*end as usize),
-            _ => None,
-        })
+    fn buckets(&self) -> impl Iterator<Item = &[MemberId]> {
+        (0..self.members.len()).map(|bucket| self.members.list(bucket))
     }
 }
 
-fn place(at: &[[f64; 2]], joint: JointId) -> [f64; 2] {
-    at.get(joint.index()).copied().unwrap_or([0.0; 2])
+/// Spreads neighbouring cells over a power of two of buckets (Fibonacci
+/// hashing, Knuth vol. 3, section 6.4).
+#[allow(clippy::cast_sign_loss, clippy::cast_possible_truncation)]
+fn bucket((x, y): (i64, i64), buckets: usize) -> usize {
+    let mixed = (x as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ (y as u64).wrapping_mul(0xc2b2_ae3d_27d4_eb4f);
+    (mixed.wrapping_mul(0x9e37_79b9_7f4a_7c15) >> (64 - buckets.trailing_zeros())) as usize
 }
 
 #[allow(clippy::cast_possible_truncation)]
@@ -253,34 +212,32 @@ struct Search<'a> {
     structure: &'a Structure,
     points: &'a Points,
     /// The joints' positions in metres, for a first look.
-    at: Vec<[f64; 2]>,
+    at: IdVec<JointId, [f64; 2]>,
     grid: Grid,
 }
 
 impl Search<'_> {
     /// Members that run through joints they do not use, one finding a member.
     fn passages(&self) -> Vec<Diagnostic> {
-        let mut passed: Vec<(u32, JointId)> = Vec::new();
+        let mut passed: Vec<(MemberId, JointId)> = Vec::new();
         let mut looked = 0;
         let mut extent = Extent::Whole;
-        for (index, at) in self.at.iter().enumerate() {
-            let joint = JointId::new(index);
+        for (joint, at) in self.at.entries() {
             let near = self.grid.at(*at);
             looked += near.len();
             if looked > MOST_PAIRS || passed.len() > MOST_CROSSINGS {
                 extent = Extent::Stopped;
                 break;
             }
-            let through =
-                |id: &&u32| self.structure.members.get(**id as usize).is_some_and(|member| self.passes(member, joint));
-            passed.extend(near.iter().filter(through).map(|id| (*id, joint)));
+            let through = near.iter().filter(|id| self.passes(&self.structure.members[**id], joint));
+            passed.extend(through.map(|id| (*id, joint)));
         }
         // A member may pass two cells that share a bucket.
         passed.sort_unstable();
         passed.dedup();
         let total = passed.chunk_by(|a, b| a.0 == b.0).count();
         let each = passed.chunk_by(|a, b| a.0 == b.0).take(MOST_TOLD);
-        let mut found: Vec<Diagnostic> = each.filter_map(|group| self.passage(group)).collect();
+        let mut found: Vec<Diagnostic> = each.filter_map(|group| Some(self.passage(group.first()?.0, group))).collect();
         if let Some(last) = found.pop() {
             let untold = total.saturating_sub(MOST_TOLD);
             found.push(match untold {
@@ -296,23 +253,18 @@ impl Search<'_> {
     }
 
     /// One member and the joints it runs through.
-    fn passage(&self, group: &[(u32, JointId)]) -> Option<Diagnostic> {
-        let id = MemberId(group.first()?.0);
-        let member = self.structure.member(id)?;
-        let from = place(&self.at, member.start);
-        let away = |joint: &JointId| {
-            let [x, y] = place(&self.at, *joint);
-            (x - from[0]).hypot(y - from[1])
-        };
+    fn passage(&self, id: MemberId, group: &[(MemberId, JointId)]) -> Diagnostic {
+        let from = self.at[self.structure.members[id].start];
+        let away = |joint: &JointId| (self.at[*joint][0] - from[0]).hypot(self.at[*joint][1] - from[1]);
         let mut joints: Vec<JointId> = group.iter().map(|(_, joint)| *joint).collect();
         joints.sort_by(|a, b| away(a).total_cmp(&away(b)));
-        passage_words(self.structure, id, member, &joints)
+        passage_words(self.structure, id, &joints)
     }
 
     /// Whether a member goes through a joint that is none of its ends.
     fn passes(&self, member: &Member, joint: JointId) -> bool {
         let (a, b) = (member.start, member.end);
-        if a == joint || b == joint || !overlap(self.box_of(member), [place(&self.at, joint); 2]) {
+        if a == joint || b == joint || !overlap(self.box_of(member), [self.at[joint]; 2]) {
             return false;
         }
         lies_within(self.points, a, b, joint) && !self.points.coincide(a, joint) && !self.points.coincide(b, joint)
@@ -320,14 +272,14 @@ impl Search<'_> {
 
     /// Members that cross where neither has a joint.
     fn crossings(&self) -> Vec<Diagnostic> {
-        let mut pairs: Vec<(u32, u32)> = Vec::new();
+        let mut pairs: Vec<(MemberId, MemberId)> = Vec::new();
         let mut looked = 0;
         for members in self.grid.buckets() {
             for (place, first) in members.iter().enumerate() {
-                let Some(a) = self.structure.members.get(*first as usize) else { continue };
+                let a = &self.structure.members[*first];
                 let around = self.box_of(a);
-                for second in members.get(place + 1..).unwrap_or(&[]) {
-                    let Some(b) = self.structure.members.get(*second as usize) else { continue };
+                for second in members.iter().skip(place + 1) {
+                    let b = &self.structure.members[*second];
                     if overlap(around, self.box_of(b)) && self.cross(a, b) {
                         pairs.push((*first.min(second), *first.max(second)));
                     }
@@ -355,7 +307,7 @@ impl Search<'_> {
 
     /// Least and greatest coordinates.
     fn box_of(&self, member: &Member) -> [[f64; 2]; 2] {
-        let ([ax, ay], [bx, by]) = (place(&self.at, member.start), place(&self.at, member.end));
+        let ([ax, ay], [bx, by]) = (self.at[member.start], self.at[member.end]);
         [[ax.min(bx), ay.min(by)], [ax.max(bx), ay.max(by)]]
     }
 }
@@ -374,7 +326,8 @@ enum Extent {
 }
 
 /// `joints` in the order in which the member comes to them.
-fn passage_words(structure: &Structure, id: MemberId, member: &Member, joints: &[JointId]) -> Option<Diagnostic> {
+fn passage_words(structure: &Structure, id: MemberId, joints: &[JointId]) -> Diagnostic {
+    let member = &structure.members[id];
     let (whole, names) = (structure.member_name(id), words::joints(structure, joints));
     let (start, end) = (structure.joint_name(member.start), structure.joint_name(member.end));
     let (noun, them) = if joints.len() == 1 { ("joint", "it") } else { ("joints", "them") };
@@ -385,16 +338,16 @@ fn passage_words(structure: &Structure, id: MemberId, member: &Member, joints: &
     .label(member.origin, format!("passes {names} and is not joined to {them}"));
     for joint in joints.iter().take(MOST_LABELS) {
         let name = structure.joint_name(*joint);
-        told = told.label(structure.joint(*joint)?.origin, format!("{name} lies on the line from {start} to {end}"));
+        told = told.label(structure.joints[*joint].origin, format!("{name} lies on the line from {start} to {end}"));
     }
     let told = told.why("Only the joints a member is named by are joined to it; a joint on its way is not.");
     if joints.len() > MOST_LABELS {
-        return Some(told.help("run the chain through the joints at which the member is meant to be joined"));
+        return told.help("run the chain through the joints at which the member is meant to be joined");
     }
     let way: Vec<&str> = joints.iter().map(|joint| structure.joint_name(*joint)).collect();
     let text = format!("write `{start}-{}-{end}` in place of `{whole}` to join it at {names}", way.join("-"));
     let told = told.cure(Cure::new(CureKind::Join(vec![(id, joints.to_vec())]), text));
-    Some(told.cure(Cure::new(CureKind::Fallback, format!("look whether it is meant to be joined at {names}"))))
+    told.cure(Cure::new(CureKind::Fallback, format!("look whether it is meant to be joined at {names}")))
 }
 
 /// So much lies close together that not every pair was looked at.
@@ -417,14 +370,14 @@ fn lies_within(points: &Points, a: JointId, b: JointId, joint: JointId) -> bool 
 
 /// ` at (1.5, 1.5) m`
 fn meeting_words(structure: &Structure, a: &Member, b: &Member) -> String {
-    let at = |joint: JointId| structure.joint(joint).map_or([0.0; 2], |joint| [joint.x.to_f64(), joint.y.to_f64()]);
+    let at = |joint: JointId| [structure.joints[joint].x.to_f64(), structure.joints[joint].y.to_f64()];
     let ([px, py], [qx, qy], [rx, ry], [sx, sy]) = (at(a.start), at(a.end), at(b.start), at(b.end));
     let ([ux, uy], [vx, vy]) = ([qx - px, qy - py], [sx - rx, sy - ry]);
     let share = ((rx - px) * vy - (ry - py) * vx) / (ux * vy - uy * vx);
     format!(" at {}", words::point(structure, [px + share * ux, py + share * uy]))
 }
 
-fn crossing_words(structure: &Structure, mut pairs: Vec<(u32, u32)>, extent: Extent) -> Vec<Diagnostic> {
+fn crossing_words(structure: &Structure, mut pairs: Vec<(MemberId, MemberId)>, extent: Extent) -> Vec<Diagnostic> {
     pairs.sort_unstable();
     pairs.dedup();
     let total = pairs.len();
@@ -432,28 +385,19 @@ fn crossing_words(structure: &Structure, mut pairs: Vec<(u32, u32)>, extent: Ext
         let stopped = || search_stopped(structure, Slug::CrossingMembers, "members that cross without a joint");
         return if extent == Extent::Stopped { vec![stopped()] } else { Vec::new() };
     };
-    let names = |a: u32, b: u32| (structure.member_name(MemberId(a)), structure.member_name(MemberId(b)));
-    let (a, b) = names(first, second);
-    let (Some(ma), Some(mb)) = (structure.members.get(first as usize), structure.members.get(second as usize)) else {
-        return Vec::new();
+    let [a, b] = [first, second].map(|id| structure.member_name(id));
+    let (ma, mb) = (&structure.members[first], &structure.members[second]);
+    let message = match total {
+        1 => format!("members {a} and {b} cross without a joint"),
+        _ => format!("{} pairs of members cross without a joint", words::count(total)),
     };
-    let mut diagnostic = if total == 1 {
-        Diagnostic::new(Slug::CrossingMembers, format!("members {a} and {b} cross without a joint"))
-    } else {
-        Diagnostic::new(
-            Slug::CrossingMembers,
-            format!("{} pairs of members cross without a joint", words::count(total)),
-        )
-    };
-    diagnostic = diagnostic
+    let mut diagnostic = Diagnostic::new(Slug::CrossingMembers, message)
         .label(mb.origin, format!("{b} crosses {a}{}", meeting_words(structure, ma, mb)))
         .label(ma.origin, format!("{a} has no joint there"))
         .why("Members that cross without a joint pass each other freely: no force goes from one to the other.");
     if total > 1 {
-        let others = pairs.iter().skip(1).map(|(first, second)| {
-            let (a, b) = names(*first, *second);
-            format!("{a} with {b}")
-        });
+        let others = pairs.iter().skip(1);
+        let others = others.map(|(a, b)| format!("{} with {}", structure.member_name(*a), structure.member_name(*b)));
         diagnostic = diagnostic.why(format!("So do {}.", words::listed(total - 1, others)));
     }
     if extent == Extent::Stopped {

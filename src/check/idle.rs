@@ -5,7 +5,7 @@
 
 use rustc_hash::FxHashSet;
 
-use crate::base::JointId;
+use crate::base::{IdVec, JointId};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::statics::equilibrium::idle_turns;
 use crate::structure::{LoadKind, Structure, SupportKind};
@@ -16,13 +16,13 @@ const MOST_TOLD: usize = 8;
 
 pub fn check_idle(structure: &Structure) -> Vec<Diagnostic> {
     let meet = meetings(structure);
-    let of_bars = |joint: JointId| meet.get(joint.index()) == Some(&Meeting::Bars);
+    let of_bars = |joint: JointId| meet[joint] == Meeting::Bars;
     let idle = idle_turns(structure);
     // A couple on the joint itself is taken by the support there.
     let twisted = if idle.is_empty() { FxHashSet::default() } else { joints_with_couples(structure) };
     let mut found: Vec<Diagnostic> = Vec::new();
     for id in idle {
-        let Some(support) = structure.supports.get(id.index()) else { continue };
+        let support = &structure.supports[id];
         if found.len() >= MOST_TOLD || !of_bars(support.joint) || twisted.contains(&support.joint) {
             continue;
         }
@@ -67,16 +67,14 @@ enum Meeting {
     Beams,
 }
 
-fn meetings(structure: &Structure) -> Vec<Meeting> {
-    let mut meet = vec![Meeting::Nothing; structure.joints.len()];
+fn meetings(structure: &Structure) -> IdVec<JointId, Meeting> {
+    let mut meet = IdVec::filled(&structure.joints, Meeting::Nothing);
     for member in &structure.members {
         for joint in [member.start, member.end] {
-            if let Some(slot) = meet.get_mut(joint.index()) {
-                *slot = match (member.kind, *slot) {
-                    (MemberKind::Beam, _) | (_, Meeting::Beams) => Meeting::Beams,
-                    _ => Meeting::Bars,
-                };
-            }
+            meet[joint] = match (member.kind, meet[joint]) {
+                (MemberKind::Beam, _) | (_, Meeting::Beams) => Meeting::Beams,
+                _ => Meeting::Bars,
+            };
         }
     }
     meet

@@ -5,7 +5,7 @@
 
 use crate::base::MemberId;
 use crate::diagnostic::{Diagnostic, Severity, Slug};
-use crate::statics::{Solution, ZERO_SHARE};
+use crate::statics::{Range, Solution, ZERO_SHARE};
 use crate::structure::Structure;
 use crate::syntax::tree::{LintAction, MemberKind};
 
@@ -34,19 +34,13 @@ pub fn zero_force_members(structure: &Structure, solution: &Solution) -> Option<
     if solution.results.iter().all(|result| result.largest == 0.0) && trains.iter().all(|train| train.largest == 0.0) {
         return None;
     }
-    let is_zero = |index: usize| {
-        structure.members.get(index).is_some_and(|member| member.kind != MemberKind::Beam)
-            && solution
-                .results
-                .iter()
-                .all(|result| result.axial.get(index).is_some_and(|axial| axial.abs() <= ZERO_SHARE * result.largest))
-            && trains.iter().all(|train| {
-                let axial = train.members.get(index).map_or(0.0, |member| member.axial.largest().value);
-                axial.abs() <= ZERO_SHARE * train.largest
-            })
+    let is_zero = |id: &MemberId| {
+        let in_train = |axial: Range| axial.largest().value.abs();
+        structure.members[*id].kind != MemberKind::Beam
+            && solution.results.iter().all(|result| result.axial[*id].abs() <= ZERO_SHARE * result.largest)
+            && trains.iter().all(|train| in_train(train.members[*id].axial) <= ZERO_SHARE * train.largest)
     };
-    let members: Vec<MemberId> =
-        (0..structure.members.len()).filter(|index| is_zero(*index)).map(MemberId::new).collect();
+    let members: Vec<MemberId> = structure.members.ids().filter(is_zero).collect();
     let names = words::members(structure, &members);
     let message = match members.len() {
         0 => return None,
@@ -59,9 +53,8 @@ pub fn zero_force_members(structure: &Structure, solution: &Solution) -> Option<
     };
     let mut diagnostic = Diagnostic::new(Slug::ZeroForceMember, message);
     for id in members.iter().take(MOST_LABELS) {
-        let Some(member) = structure.member(*id) else { continue };
         let name = structure.member_name(*id);
-        diagnostic = diagnostic.label(member.origin, format!("the force in {name} is zero{whenever}"));
+        diagnostic = diagnostic.label(structure.members[*id].origin, format!("the force in {name} is zero{whenever}"));
     }
     Some(diagnostic.why("A member without force is not useless: it braces the others, and other loads may need it."))
 }

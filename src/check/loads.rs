@@ -10,13 +10,14 @@ use std::hash::BuildHasher as _;
 
 use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 
-use crate::base::{CaseId, JointId, MemberId, Origin};
+use crate::base::{IdVec, JointId, MemberId, Origin, SupportId};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::{Dimension, Number};
 use crate::statics::equilibrium::{hinged_joints, rotation_held};
 use crate::statics::solve::push;
-use crate::statics::{CaseResult, Solution, Subject, ZERO_SHARE, judged};
-use crate::structure::{Delivery, Hold, Load, LoadKind, PushSense, Structure, SupportKind};
+use crate::statics::travel::Peak;
+use crate::statics::{CaseResult, Solution, Subject, TravelResult, ZERO_SHARE, judged};
+use crate::structure::{Delivery, Hold, Load, LoadKind, Member, PushSense, Roller, Structure, SupportKind};
 use crate::syntax::tree::{Measure, MemberKind};
 
 use super::words;
@@ -57,7 +58,7 @@ fn no_loads(structure: &Structure) -> Diagnostic {
 
 /// A bar carries forces at its two joints only.
 fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
-    let turning = rotation_held(structure, &hinged_joints(structure));
+    let turning: IdVec<JointId, bool> = rotation_held(structure, &hinged_joints(structure)).into();
     let mut seen: Vec<Origin> = Vec::new();
     let mut found = Vec::new();
     for load in structure.cases.iter().flat_map(|case| &case.loads) {
@@ -68,15 +69,14 @@ fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
                 (spread.member, "a load along its length")
             }
             LoadKind::JointMoment { joint, .. } => {
-                let is_held = turning.get(joint.index()).copied().unwrap_or(false);
-                if !is_held && found.len() < MOST_TOLD {
+                if !turning[*joint] && found.len() < MOST_TOLD {
                     found.push(couple_on_pins(structure, *joint, load.origin));
                 }
                 continue;
             }
             _ => continue,
         };
-        let Some(at) = structure.member(member) else { continue };
+        let at = &structure.members[member];
         if at.kind == MemberKind::Beam || seen.contains(&load.origin) || found.len() >= MOST_TOLD {
             continue;
         }
@@ -101,8 +101,8 @@ fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
 /// A couple on a joint where every end is free to turn.
 fn couple_on_pins(structure: &Structure, joint: JointId, at: Origin) -> Diagnostic {
     let name = structure.joint_name(joint);
-    let bends = |m: &crate::structure::Member| m.kind == MemberKind::Beam && (m.start == joint || m.end == joint);
-    let beam = structure.members.iter().position(bends).map(MemberId::new);
+    let bends = |m: &Member| m.kind == MemberKind::Beam && (m.start == joint || m.end == joint);
+    let beam = structure.members.entries().find(|(_, member)| bends(member)).map(|(id, _)| id);
     let diagnostic = Diagnostic::new(Slug::CoupleOnPinnedJoint, format!("nothing at joint {name} can take a couple"));
     match beam {
         None => diagnostic
@@ -125,21 +125,14 @@ fn unused_cases(structure: &Structure) -> Vec<Diagnostic> {
         return Vec::new();
     }
     let used = structure.combined_cases();
-    (0..structure.cases.len())
-        .map(CaseId::new)
-        .filter(|id| !used.contains(id))
-        .filter_map(|id| {
-            let case = structure.cases.get(id.index())?;
-            let name = structure.case_name(id);
-            Some(
-                Diagnostic::new(Slug::UnusedCase, format!("case {name} is in no combination"))
-                    .label(case.origin, "solved on its own only")
-                    .why("Where a file states combinations, each case is usually meant to be in one.")
-                    .help(format!("add it to a combination, or `allow {}`", Slug::UnusedCase.word())),
-            )
-        })
-        .take(MOST_TOLD)
-        .collect()
+    let unused = structure.cases.entries().filter(|(id, _)| !used.contains(id)).take(MOST_TOLD);
+    let told = unused.map(|(id, case)| {
+        Diagnostic::new(Slug::UnusedCase, format!("case {} is in no combination", structure.case_name(id)))
+            .label(case.origin, "solved on its own only")
+            .why("Where a file states combinations, each case is usually meant to be in one.")
+            .help(format!("add it to a combination, or `allow {}`", Slug::UnusedCase.word()))
+    });
+    told.collect()
 }
 
 /// The same load twice on one place in one case: what a merge leaves behind.
@@ -174,6 +167,8 @@ fn doubled(structure: &Structure) -> Vec<Diagnostic> {
 }
 
 fn doubled_words(structure: &Structure, kind: &LoadKind, (before, again): (Origin, Origin)) -> Diagnostic {
+    let joint = |what: &str, at: &JointId| format!("{what} joint {}", structure.joint_name(*at));
+    let on = |what: &str, id: &MemberId| format!("{what} member {}", structure.member_name(*id));
     let (what, help) = match kind {
         LoadKind::Weight { member } => {
             let name = structure.member_name(*member);
@@ -184,44 +179,22 @@ fn doubled_words(structure: &Structure, kind: &LoadKind, (before, again): (Origi
                 .why("Each `weigh` adds the whole weight of the members it names; `weigh all` names every member.")
                 .help("weigh each member once");
         }
-        LoadKind::JointForce { joint, .. } => (
-            format!("the same load stands twice on joint {}", structure.joint_name(*joint)),
-            "write one load of twice the size",
-        ),
-        LoadKind::JointMoment { joint, .. } => (
-            format!("the same couple stands twice on joint {}", structure.joint_name(*joint)),
-            "write one couple of twice the size",
-        ),
-        LoadKind::Settlement { joint, .. } | LoadKind::SupportTurn { joint, .. } => (
-            format!("the same settlement stands twice at joint {}", structure.joint_name(*joint)),
-            "write one settlement of twice the size",
-        ),
-        LoadKind::MemberForce { member, .. } => (
-            format!("the same load stands twice on member {}", structure.member_name(*member)),
-            "write one load of twice the size",
-        ),
-        LoadKind::MemberMoment { member, .. } => (
-            format!("the same couple stands twice on member {}", structure.member_name(*member)),
-            "write one couple of twice the size",
-        ),
-        LoadKind::Distributed(spread) => {
-            let name = structure.member_name(spread.member);
-            (format!("the same load stands twice along member {name}"), "write their sum once")
+        LoadKind::JointForce { joint: at, .. } => (joint("load stands twice on", at), "one load of twice the size"),
+        LoadKind::JointMoment { joint: at, .. } => (joint("couple stands twice on", at), "one couple of twice the size"),
+        LoadKind::Settlement { joint: at, .. } | LoadKind::SupportTurn { joint: at, .. } => {
+            (joint("settlement stands twice at", at), "one settlement of twice the size")
         }
-        LoadKind::Heat { member, .. } => (
-            format!("the same rise of temperature stands twice on member {}", structure.member_name(*member)),
-            "write the whole rise once",
-        ),
-        LoadKind::Misfit { member, .. } => (
-            format!("the same misfit stands twice on member {}", structure.member_name(*member)),
-            "write the whole misfit once",
-        ),
+        LoadKind::MemberForce { member, .. } => (on("load stands twice on", member), "one load of twice the size"),
+        LoadKind::MemberMoment { member, .. } => (on("couple stands twice on", member), "one couple of twice the size"),
+        LoadKind::Distributed(spread) => (on("load stands twice along", &spread.member), "their sum once"),
+        LoadKind::Heat { member, .. } => (on("rise of temperature stands twice on", member), "the whole rise once"),
+        LoadKind::Misfit { member, .. } => (on("misfit stands twice on", member), "the whole misfit once"),
     };
-    Diagnostic::new(Slug::DoubledLoad, what)
+    Diagnostic::new(Slug::DoubledLoad, format!("the same {what}"))
         .label(again, "and again here, in the same case")
         .label(before, "stands here first")
         .why("Loads add, so both count. Two equal lines are often what a merge leaves behind.")
-        .help(format!("delete one of them, or {help}"))
+        .help(format!("delete one of them, or write {help}"))
 }
 
 /// Equal for loads that are alike in everything but the line they stand in.
@@ -257,75 +230,103 @@ fn key(kind: &LoadKind) -> [u64; 11] {
     }
 }
 
+/// A support or a cable that would have to act the way it cannot.
+struct Wrongly {
+    /// Less than nothing.
+    force: f64,
+    /// ` under wind`
+    under: String,
+    /// Where a train then stands.
+    train: Option<String>,
+}
+
+impl Wrongly {
+    fn in_case(structure: &Structure, result: &CaseResult, force: f64) -> Option<Wrongly> {
+        let own = || Wrongly { force, under: under(structure, result.subject), train: None };
+        (force < -ZERO_SHARE * result.largest).then(own)
+    }
+
+    fn in_travel(structure: &Structure, result: &TravelResult, least: Peak) -> Option<Wrongly> {
+        let train = least.train.filter(|_| least.value < -ZERO_SHARE * result.largest)?;
+        let train = Some(words::train(structure, result.travel, train));
+        Some(Wrongly { force: least.value, under: format!(" under {}", structure.travel_name(result.travel)), train })
+    }
+
+    fn why(&self, otherwise: &str) -> String {
+        let so = |train: &String| format!("So it is with the {train}, the train acting alone.");
+        self.train.as_ref().map_or_else(|| otherwise.to_owned(), so)
+    }
+}
+
 /// What the results say cannot be, or needs looking at. Judged in every
 /// combination, and in a single case only where no combination uses it.
 pub fn check_results(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
-    let mut found = travels::check_travels(structure, solution);
+    let mut found = travels::too_long(structure, solution);
+    for result in &solution.travels {
+        let least = |least: Peak| Wrongly::in_travel(structure, result, least);
+        found.extend(pulled(structure, |id, _| least(result.reactions[id].push?.least)).take(MOST_TOLD));
+        found.extend(slackened(structure, |id| least(result.members[id].axial.least)).take(MOST_TOLD));
+    }
     let judged: Vec<&CaseResult> = judged(structure, solution.results.iter()).collect();
-    for (index, support) in structure.supports.iter().enumerate() {
-        let SupportKind::Roller(roller) = &support.kind else { continue };
-        let worst = judged
-            .iter()
-            .filter_map(|result| {
-                let force = push(roller, result.reactions.get(index)?);
-                (force < -ZERO_SHARE * result.largest).then_some((force, *result))
-            })
-            .min_by(|(a, _), (b, _)| a.total_cmp(b));
-        let Some((force, result)) = worst else { continue };
-        if found.len() >= MOST_TOLD {
-            break;
-        }
+    let worst = |force: &dyn Fn(&CaseResult) -> f64| {
+        let own = judged.iter().filter_map(|result| Wrongly::in_case(structure, result, force(result)));
+        own.min_by(|a, b| a.force.total_cmp(&b.force))
+    };
+    let rollers = pulled(structure, |id, roller| worst(&|result| push(roller, &result.reactions[id])));
+    found.extend(rollers.take(MOST_TOLD.saturating_sub(found.len())));
+    let cables = slackened(structure, |id| worst(&|result| result.axial[id]));
+    found.extend(cables.take((2 * MOST_TOLD).saturating_sub(found.len())));
+    found
+}
+
+/// Rollers that would have to pull.
+fn pulled(
+    structure: &Structure,
+    worst: impl Fn(SupportId, &Roller) -> Option<Wrongly>,
+) -> impl Iterator<Item = Diagnostic> {
+    structure.supports.entries().filter_map(move |(id, support)| {
+        let SupportKind::Roller(roller) = &support.kind else { return None };
+        let found = worst(id, roller)?;
         let name = structure.joint_name(support.joint);
-        let size = words::quantity(structure, -force, Dimension::FORCE);
-        let under = under(structure, result.subject);
-        if roller.hold == Hold::LiftsOff {
-            found.push(
+        let (size, under) = (words::quantity(structure, -found.force, Dimension::FORCE), &found.under);
+        match (roller.hold, roller.sense) {
+            (Hold::LiftsOff, _) => Some(
                 Diagnostic::new(Slug::LiftsOff, format!("roller {name} lifts off{under}: it would have to pull with {size}"))
                     .label(support.origin, "declared to lift off, so it can only push")
-                    .why("A roller that only rests on its track cannot hold the structure down; the result does not hold there.")
+                    .why(found.why("A roller that only rests on its track cannot hold the structure down; the result does not hold there."))
                     .help("add weight, hold the joint down, or move the support"),
-            );
-        } else if roller.sense == PushSense::Known {
-            found.push(
+            ),
+            (_, PushSense::Known) => Some(
                 Diagnostic::new(Slug::RollerPulls, format!("roller {name} has to pull with {size}{under}"))
                     .label(support.origin, "holds both ways, as in textbooks")
-                    .why("A real roller often rests on its track only and would lift off here.")
+                    .why(found.why("A real roller often rests on its track only and would lift off here."))
                     .help(format!(
                         "if it can lift, write `roller {name}: lifts off`; if it is held down, `allow roller-pulls`"
                     )),
-            );
+            ),
+            _ => None,
         }
-    }
-    for (index, member) in structure.members.iter().enumerate() {
-        if member.kind != MemberKind::Cable {
-            continue;
-        }
-        let id = MemberId::new(index);
-        let worst = judged
-            .iter()
-            .filter(|result| result.slack.contains(&id))
-            .filter_map(|result| result.axial.get(index).map(|axial| (*axial, *result)))
-            .min_by(|(a, _), (b, _)| a.total_cmp(b));
-        let Some((axial, result)) = worst else { continue };
-        if found.len() >= 2 * MOST_TOLD {
-            break;
-        }
+    })
+}
+
+/// Cables that would have to push.
+fn slackened(
+    structure: &Structure,
+    worst: impl Fn(MemberId) -> Option<Wrongly>,
+) -> impl Iterator<Item = Diagnostic> {
+    let cables = structure.members.entries().filter(|(_, member)| member.kind == MemberKind::Cable);
+    cables.filter_map(move |(id, member)| {
+        let found = worst(id)?;
         let name = structure.member_name(id);
-        let size = words::quantity(structure, -axial, Dimension::FORCE);
-        found.push(
-            Diagnostic::new(
-                Slug::SlackCable,
-                format!(
-                    "cable {name} would have to push with {size}{}: it goes slack",
-                    under(structure, result.subject)
-                ),
-            )
-            .label(member.origin, "a cable can only pull")
-            .why("With the cable slack the rest has to balance without it, so this result does not hold.")
-            .help(format!("make it a bar, `bar {name}`, or brace the other diagonal too")),
-        );
-    }
-    found
+        let (size, under) = (words::quantity(structure, -found.force, Dimension::FORCE), &found.under);
+        let message = format!("cable {name} would have to push with {size}{under}: it goes slack");
+        Some(
+            Diagnostic::new(Slug::SlackCable, message)
+                .label(member.origin, "a cable can only pull")
+                .why(found.why("With the cable slack the rest has to balance without it, so this result does not hold."))
+                .help(format!("make it a bar, `bar {name}`, or brace the other diagonal too")),
+        )
+    })
 }
 
 /// ` under wind`, or nothing where there is one case only.

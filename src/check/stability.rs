@@ -3,9 +3,11 @@
 //!
 //! Must not know: loads.
 
+use std::collections::BTreeMap;
+
 use rustc_hash::{FxHashMap, FxHashSet};
 
-use crate::base::{JointId, MemberId};
+use crate::base::{DisjointSets, JointId, MemberId};
 use crate::diagnostic::{Cure, CureKind, Diagnostic, Slug};
 use crate::statics::equilibrium::Points;
 use crate::statics::{Freedom, SupportFault, Verdict};
@@ -66,39 +68,22 @@ fn unheld_pieces(structure: &Structure) -> Vec<Vec<JointId>> {
     if structure.supports.is_empty() {
         return Vec::new();
     }
-    let mut linked: Vec<Vec<JointId>> = vec![Vec::new(); structure.joints.len()];
-    for member in &structure.members {
-        for (joint, other) in [(member.start, member.end), (member.end, member.start)] {
-            if let Some(list) = linked.get_mut(joint.index()) {
-                list.push(other);
-            }
-        }
+    let mut linked = DisjointSets::new(structure.joints.len());
+    structure.members.iter().for_each(|member| linked.join(member.start.index(), member.end.index()));
+    let mut pieces: BTreeMap<u32, Vec<JointId>> = BTreeMap::new();
+    for (joint, piece) in structure.joints.ids().zip(linked.into_roots()) {
+        pieces.entry(piece).or_default().push(joint);
     }
-    let mut seen = vec![false; structure.joints.len()];
-    let mut pieces = Vec::new();
-    for start in (0..structure.joints.len()).map(JointId::new) {
-        let mut piece = Vec::new();
-        let mut waiting = vec![start];
-        while let Some(joint) = waiting.pop() {
-            if seen.get_mut(joint.index()).is_some_and(|seen| !std::mem::replace(seen, true)) {
-                piece.push(joint);
-                waiting.extend(linked.get(joint.index()).into_iter().flatten());
-            }
-        }
-        if piece.len() > 1 && piece.iter().all(|joint| structure.support_at(*joint).is_none()) {
-            piece.sort_unstable();
-            pieces.push(piece);
-        }
-    }
-    pieces
+    let is_held = |joint: &JointId| structure.support_at(*joint).is_some();
+    pieces.into_values().filter(|piece| piece.len() > 1 && !piece.iter().any(is_held)).collect()
 }
 
 fn piece_words(structure: &Structure, piece: &[JointId]) -> Diagnostic {
     let names = words::joints(structure, piece);
     let mut diagnostic =
         Diagnostic::new(Slug::NoSupport, format!("nothing supports joints {names}: no member joins them to the rest"));
-    if let Some(joint) = piece.first().and_then(|joint| structure.joint(*joint)) {
-        diagnostic = diagnostic.label(joint.origin, "part of a piece of its own");
+    if let Some(joint) = piece.first() {
+        diagnostic = diagnostic.label(structure.joints[*joint].origin, "part of a piece of its own");
     }
     diagnostic
         .why("A piece that no member joins to the rest needs supports of its own, with three reaction components at least.")
@@ -122,10 +107,10 @@ fn whole_motions(verdict: &Verdict) -> usize {
 fn members_at(structure: &Structure, verdict: &Verdict) -> FxHashMap<JointId, Vec<MemberId>> {
     let wanted: FxHashSet<JointId> = verdict.motions.iter().flat_map(|m| m.moving.iter().take(64)).copied().collect();
     let mut met: FxHashMap<JointId, Vec<MemberId>> = FxHashMap::default();
-    for (index, member) in structure.members.iter().enumerate() {
+    for (id, member) in structure.members.entries() {
         for joint in [member.start, member.end] {
             if wanted.contains(&joint) {
-                met.entry(joint).or_default().push(MemberId::new(index));
+                met.entry(joint).or_default().push(id);
             }
         }
     }
@@ -251,17 +236,11 @@ pub fn support_cures(structure: &Structure) -> Vec<Cure> {
 }
 
 fn two_supports(structure: &Structure) -> Cure {
-    let by_x = |a: &&crate::structure::Joint, b: &&crate::structure::Joint| a.x.compare(&b.x);
+    let by_x = |a: &JointId, b: &JointId| structure.joints[*a].x.compare(&structure.joints[*b].x);
     let lowest = structure.joints.iter().map(|joint| joint.y.to_f64()).fold(f64::INFINITY, f64::min);
-    let low = || structure.joints.iter().filter(|joint| joint.y.to_f64() <= lowest);
-    let (left, right) = (low().min_by(by_x), low().max_by(by_x));
-    let id = |joint: &crate::structure::Joint| {
-        let at = structure.joints.iter().position(|other| other.name == joint.name);
-        JointId::new(at.unwrap_or_default())
-    };
-    match (left, right) {
-        (Some(left), Some(right)) if left.name != right.name => {
-            let (left, right) = (id(left), id(right));
+    let low = || structure.joints.ids().filter(|id| structure.joints[*id].y.to_f64() <= lowest);
+    match (low().min_by(by_x), low().max_by(by_x)) {
+        (Some(left), Some(right)) if left != right => {
             let [pin, roller] = [("pin", left), ("roller", right)]
                 .map(|(word, joint)| (joint, format!("{word} {}", structure.joint_name(joint))));
             let text = format!("state the supports, for example `{}` and `{}`", pin.1, roller.1);

@@ -3,14 +3,14 @@
 //!
 //! Must not know: how equations are solved.
 
-use crate::base::{JointId, MemberId, Origin};
+use crate::base::{IdVec, JointId};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::numeric::NumericError;
 use crate::quantity::{Dimension, format};
 use crate::statics::equilibrium::Points;
 use crate::statics::verdict::nearly_at_fault;
 use crate::statics::{Equilibrium, Solution, SolveError, Subject, SupportFault, Verdict, VerdictKind, solve, spans};
-use crate::structure::{Load, LoadKind, Stiffness, Structure};
+use crate::structure::{Load, LoadKind, Section, Stiffness, Structure};
 
 use super::{loads, stability, words};
 
@@ -60,22 +60,21 @@ fn large_forces(structure: &Structure, solution: &Solution) -> Option<Diagnostic
         .iter()
         .filter_map(|result| {
             let loads = size_of_loads(structure, result.subject).filter(|loads| *loads > 0.0)?;
-            let (member, axial) = result.axial.iter().enumerate().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
-            Some((axial.abs() / loads, MemberId::new(member), result, loads))
+            let (member, axial) = result.axial.entries().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
+            Some((axial.abs() / loads, member, result, loads))
         })
         .max_by(|a, b| a.0.total_cmp(&b.0))
         .filter(|(times, ..)| *times > MOST_TIMES)?;
     let force = |size: f64| words::quantity(structure, size, Dimension::FORCE);
-    let axial = result.axial.get(member.index()).copied()?;
+    let axial = result.axial[member];
     let sense = if axial < 0.0 { "compression" } else { "tension" };
     let (name, under) = (structure.member_name(member), loads::under(structure, result.subject));
-    let at = structure.member(member).map_or_else(Origin::default, |member| member.origin);
     Some(
         Diagnostic::new(
             Slug::LargeForces,
             format!("forces are {} times all the loads together{under}", format::trimmed(times, 3)),
         )
-        .label(at, format!("{name} carries {} {sense}", force(axial.abs())))
+        .label(structure.members[member].origin, format!("{name} carries {} {sense}", force(axial.abs())))
         .why(format!("The sizes of all the loads add up to {}.", force(loads)))
         .why("The layout is close to a mechanism: a small change of a coordinate changes the forces greatly.")
         .help(format!("look whether the layout is meant, or `allow {}`", Slug::LargeForces.word())),
@@ -95,11 +94,11 @@ fn size_of_loads(structure: &Structure, subject: Subject) -> Option<f64> {
                 | LoadKind::SupportTurn { .. }
         )
     };
-    if !structure.cases.get(id.index())?.loads.iter().all(is_load) {
+    if !structure.cases[id].loads.iter().all(is_load) {
         return None;
     }
     let (forces, couples) = spans::sizes(structure, id);
-    let lengths = (0..structure.members.len()).map(|member| structure.member_length(MemberId::new(member)));
+    let lengths = structure.members.ids().map(|member| structure.member_length(member));
     let arm = lengths.fold(f64::INFINITY, f64::min);
     Some(if couples > 0.0 { forces + couples / arm } else { forces })
 }
@@ -182,11 +181,10 @@ pub fn numeric(structure: &Structure, error: NumericError) -> Diagnostic {
 
 pub fn rigid_redundancy(structure: &Structure) -> Diagnostic {
     let mut told = Diagnostic::new(Slug::RigidRedundancy, "rigid members share a redundancy that nothing decides");
-    let is_rigid = |stiffness: &Option<Stiffness>| matches!(stiffness, Some(Stiffness::Rigid));
-    let rigid = structure
-        .sections
-        .iter()
-        .filter(|section| is_rigid(&section.axial_stiffness) || is_rigid(&section.bending_stiffness));
+    let is_rigid = |section: &&Section| {
+        [&section.axial_stiffness, &section.bending_stiffness].iter().any(|own| matches!(own, Some(Stiffness::Rigid)))
+    };
+    let rigid = structure.sections.iter().filter(is_rigid);
     for section in rigid.take(MOST_LABELS) {
         let name = structure.names.get(section.name);
         told = told.label(section.origin, format!("members of section {name} do not give"));
@@ -206,8 +204,8 @@ fn about_layout(
     magnified: String,
 ) -> Diagnostic {
     let Some((joint, sine)) = narrowest(structure, points) else {
-        let told = match weakest.and_then(|joint| structure.joint(joint)) {
-            Some(joint) => told.label(joint.origin, "a force here is magnified most"),
+        let told = match weakest {
+            Some(joint) => told.label(structure.joints[joint].origin, "a force here is magnified most"),
             None => placed(told, structure),
         };
         return told
@@ -216,8 +214,7 @@ fn about_layout(
     };
     let name = structure.joint_name(joint);
     let off = if sine > 1e-4 { format!("1 in {:.0}", 1.0 / sine) } else { format!("1 in {:.1e}", 1.0 / sine) };
-    let at = structure.joint(joint).map_or_else(Origin::default, |joint| joint.origin);
-    told.label(at, format!("the members at {name} are all but in one line: {off} off it"))
+    told.label(structure.joints[joint].origin, format!("the members at {name} are all but in one line: {off} off it"))
         .why(magnified)
         .why(format!(
             "A force at {name} square to its members is balanced by their small parts across the line alone, so the \
@@ -230,25 +227,22 @@ fn about_layout(
 /// The joint without a support whose members are most nearly in one line, and
 /// the sine of the widest angle between two of them, if that is narrow.
 fn narrowest(structure: &Structure, points: &Points) -> Option<(JointId, f64)> {
-    let mut first: Vec<Option<[f64; 2]>> = vec![None; structure.joints.len()];
-    let mut widest = vec![0.0_f64; structure.joints.len()];
+    let mut first: IdVec<JointId, Option<[f64; 2]>> = IdVec::filled(&structure.joints, None);
+    let mut widest = IdVec::filled(&structure.joints, 0.0_f64);
     for member in &structure.members {
         let [ux, uy] = points.difference(member.start, member.end);
         let length = ux.hypot(uy);
         let along = [ux / length, uy / length];
-        for joint in [member.start, member.end].map(JointId::index) {
-            let (Some(first), Some(widest)) = (first.get_mut(joint), widest.get_mut(joint)) else { continue };
-            let [ax, ay] = *first.get_or_insert(along);
-            let sine = (ax * along[1] - ay * along[0]).abs();
-            *widest = widest.max(sine);
+        for joint in [member.start, member.end] {
+            let [ax, ay] = *first[joint].get_or_insert(along);
+            widest[joint] = widest[joint].max((ax * along[1] - ay * along[0]).abs());
         }
     }
-    let is_held = |joint: usize| structure.supports.iter().any(|support| support.joint.index() == joint);
-    let narrow = widest.iter().enumerate().filter(|(_, sine)| **sine > 0.0 && **sine < NARROW);
-    let mut narrow: Vec<(usize, f64)> = narrow.map(|(joint, sine)| (joint, *sine)).collect();
-    narrow.sort_by(|a, b| a.1.total_cmp(&b.1));
-    let (joint, sine) = narrow.into_iter().find(|(joint, _)| !is_held(*joint))?;
-    Some((JointId::new(joint), sine))
+    let is_narrow = |(joint, sine): &(JointId, &f64)| {
+        **sine > 0.0 && **sine < NARROW && structure.support_at(*joint).is_none()
+    };
+    let narrowest = widest.entries().filter(is_narrow).min_by(|a, b| a.1.total_cmp(b.1))?;
+    Some((narrowest.0, *narrowest.1))
 }
 
 /// Digits that survive a condition number in double precision.

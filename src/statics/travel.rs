@@ -18,7 +18,7 @@ mod balance;
 mod influence;
 mod sweep;
 
-use crate::base::{MemberId, SupportId, TravelId};
+use crate::base::{IdVec, MemberId, SupportId, TravelId};
 use crate::numeric::NumericError;
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
@@ -107,9 +107,9 @@ pub struct BendingRange {
 pub struct TravelResult {
     pub travel: TravelId,
     /// One for each support, in the structure's order.
-    pub reactions: Vec<ReactionRange>,
+    pub reactions: IdVec<SupportId, ReactionRange>,
     /// One for each member, in the structure's order.
-    pub members: Vec<MemberRange>,
+    pub members: IdVec<MemberId, MemberRange>,
     /// The largest force in play: loads, reactions and member forces, newtons.
     pub largest: f64,
     /// The worst of the residuals of the governing positions, each added up
@@ -180,6 +180,7 @@ pub(super) fn follow(
     let largest = largest(&influence, &reactions, &members);
     let positions = balance::governing(&reactions, &members);
     let residual = balance::worst(structure, equilibrium, &influence, &positions, largest);
+    let (reactions, members) = (reactions.into(), members.into());
     Ok(Ok(TravelResult { travel: id, reactions, members, largest, residual, checked: positions.len(), influence }))
 }
 

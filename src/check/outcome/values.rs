@@ -137,7 +137,7 @@ const fn is_vector(claim: &ValueClaim) -> bool {
 }
 
 fn reaction(claim: &ValueClaim, id: SupportId, support: &Support, result: &CaseResult) -> Option<Value> {
-    let reaction = result.reactions.get(id.index())?;
+    let reaction = &result.reactions[id];
     if is_couple(claim) {
         let moment = reaction.m.unwrap_or(0.0);
         return Some(Value::of(moment * turn_sign(claim), Found::Couple(moment)));
@@ -162,7 +162,7 @@ fn between(range: Range, value: impl Fn(Peak) -> Value) -> Reach {
 }
 
 fn reaction_range(structure: &Structure, claim: &ValueClaim, id: SupportId, result: &TravelResult) -> Reach {
-    let ranges = result.reactions.get(id.index()).copied().unwrap_or_default();
+    let ranges = result.reactions[id];
     if is_couple(claim) {
         let sign = turn_sign(claim);
         let range = ranges.m.unwrap_or_default().times(sign);
@@ -187,7 +187,7 @@ fn axial(structure: &Structure, claim: &ValueClaim, own: (MemberId, Passage), so
     let (member, _) = own;
     match source {
         Source::Case(result) if !is_axial_varying(structure, member, result) => {
-            let force = *result.axial.get(member.index())?;
+            let force = result.axial[member];
             let sign = section_sign(structure, claim, member, Passage::Forward);
             Some(Reach::One(Value::of(force * sign, Found::Axial(force))))
         }
@@ -214,7 +214,7 @@ fn along(structure: &Structure, claim: &ValueClaim, path: &[(MemberId, Passage)]
                 extremes.map(|extreme| value(extreme.value, extreme.at, None))
             }
             Source::Train(result) => {
-                let range = result.members.get(member.index())?;
+                let range = &result.members[*member];
                 let bending = range.bending.unwrap_or(BendingRange::default());
                 let range = match quantity {
                     Quantity::Axial => range.axial,
@@ -310,7 +310,7 @@ fn movement(structure: &Structure, claim: &ValueClaim, place: &ClaimPlace, resul
     };
     let path = match place {
         ClaimPlace::Joint(joint) => {
-            let moved = result.displacements.as_ref()?.get(joint.index())?;
+            let moved = result.displacements.as_ref()?[*joint];
             return Some(Reach::One(value([moved.dx, moved.dy], None)));
         }
         ClaimPlace::Members { path, at: Some(at) } => {
@@ -347,6 +347,6 @@ fn movement(structure: &Structure, claim: &ValueClaim, place: &ClaimPlace, resul
 }
 
 fn rotation(claim: &ValueClaim, joint: JointId, result: &CaseResult) -> Option<Reach> {
-    let turn = result.displacements.as_ref()?.get(joint.index())?.turn?;
+    let turn = result.displacements.as_ref()?[joint].turn?;
     Some(Reach::One(Value::of(turn * turn_sign(claim), Found::Rotation(turn))))
 }
