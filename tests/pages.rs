@@ -72,7 +72,8 @@ fn every_finding_is_put_as_the_others_are() {
     let mut faults = String::new();
     for (slug, example, _) in examples() {
         for found in findings(slug, example) {
-            let is_headline = !found.message.is_empty() && !found.message.contains('\n') && !found.message.ends_with('.');
+            let is_headline =
+                !found.message.is_empty() && !found.message.contains('\n') && !found.message.ends_with('.');
             let has_labels = !found.labels.is_empty()
                 && found.labels.iter().all(|label| !label.text.is_empty() && !label.text.ends_with('.'));
             let has_reasons = found.why.iter().all(|why| why.ends_with(['.', '?']));

@@ -76,8 +76,8 @@ fn join_first(trials: &mut Trials<'_>, found: &mut Vec<Diagnostic>) {
     let structure = trials.writer.structure;
     let mut texts = Vec::new();
     for (member, joints) in &mut joined {
-        let Some(ends) = structure.member(*member).map(|member| [member.start, member.end]) else { return };
-        let at = |id: &JointId| structure.joint(*id).map_or([0.0; 2], |at| [at.x.to_f64(), at.y.to_f64()]);
+        let ends = [structure.members[*member].start, structure.members[*member].end];
+        let at = |id: &JointId| [structure.joints[*id].x.to_f64(), structure.joints[*id].y.to_f64()];
         let [x, y] = at(&ends[0]);
         let from_start = |id: &JointId| (at(id)[0] - x).hypot(at(id)[1] - y);
         joints.sort_by(|a, b| from_start(a).total_cmp(&from_start(b)));

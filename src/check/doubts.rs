@@ -252,10 +252,10 @@ fn narrow_angles(structure: &Structure, points: &Points) -> Option<Diagnostic> {
         return None;
     }
     let mut leaving: Vec<(JointId, f64, MemberId)> = Vec::with_capacity(2 * structure.members.len());
-    for (index, member) in structure.members.iter().enumerate() {
+    for (id, member) in structure.members.entries() {
         let [x, y] = points.difference(member.start, member.end);
-        leaving.push((member.start, y.atan2(x), MemberId::new(index)));
-        leaving.push((member.end, (-y).atan2(-x), MemberId::new(index)));
+        leaving.push((member.start, y.atan2(x), id));
+        leaving.push((member.end, (-y).atan2(-x), id));
     }
     leaving.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
     let mut narrow: Vec<(f64, JointId, MemberId, MemberId)> = Vec::new();
@@ -272,7 +272,7 @@ fn narrow_angles(structure: &Structure, points: &Points) -> Option<Diagnostic> {
     narrow.sort_by(|a, b| a.0.total_cmp(&b.0));
     let (angle, joint, first, second) = narrow.first().copied()?;
     let (a, b) = (structure.member_name(first), structure.member_name(second));
-    let at = |id: MemberId| structure.member(id).map_or_else(Origin::default, |member| member.origin);
+    let at = |id: MemberId| structure.members[id].origin;
     let degrees = format::trimmed(angle, 3);
     let mut told = Diagnostic::new(
         Slug::NarrowAngle,

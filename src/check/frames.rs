@@ -8,8 +8,8 @@ use crate::diagnostic::{Cure, CureKind, Diagnostic, Slug};
 use crate::statics::equilibrium::Points;
 use crate::statics::{Mechanism, Motion, Part, RigidMotion, Shape, Special, Verdict};
 use crate::structure::Structure;
-use crate::syntax::tree::Turn;
 
+use super::motions::{displaced, rigid_words};
 use super::words;
 
 /// Joints of one mechanism that get a label of their own.
@@ -25,35 +25,25 @@ pub fn mechanism_words(
     count: Option<String>,
 ) -> Diagnostic {
     let motion = mechanism.motion.as_ref();
-    let displaced: Vec<JointId> = motion.map_or_else(
-        || mechanism.moving.clone(),
-        |motion| motion.joints.iter().filter(|(_, u)| *u != [0.0; 2]).map(|(joint, _)| *joint).collect(),
-    );
     // A beam resists every turn of its own end, so no motion is made of turns alone.
-    let displaced = if displaced.is_empty() { mechanism.moving.clone() } else { displaced };
+    let displaced = displaced(mechanism);
     let mut diagnostic = headline(structure, verdict, mechanism, &displaced);
     let turning: Vec<JointId> = mechanism.moving.iter().copied().filter(|joint| !displaced.contains(joint)).collect();
     for joint in displaced.iter().take(MOST_LABELS) {
-        let Some(at) = structure.joint(*joint) else { continue };
         let name = structure.joint_name(*joint);
         let text = match motion.map(|motion| (motion.of(*joint), motion.shape)) {
             Some((u, Shape::Parts)) if displaced.len() > 1 => format!("{name} moves {}", words::direction(u)),
             Some((u, _)) => format!("{name} moves {}", words::line(u)),
             None => format!("{name} moves"),
         };
-        diagnostic = diagnostic.label(at.origin, text);
+        diagnostic = diagnostic.label(structure.joints[*joint].origin, text);
     }
     for joint in turning.iter().take(MOST_LABELS.saturating_sub(displaced.len().min(MOST_LABELS))) {
-        if let Some(at) = structure.joint(*joint) {
-            diagnostic = diagnostic.label(at.origin, format!("the beam end at {} turns", structure.joint_name(*joint)));
-        }
+        let text = format!("the beam end at {} turns", structure.joint_name(*joint));
+        diagnostic = diagnostic.label(structure.joints[*joint].origin, text);
     }
-    if let Some(text) = motion.and_then(|motion| parts_words(structure, motion)) {
-        diagnostic = diagnostic.why(text);
-    }
-    if let Some(count) = count {
-        diagnostic = diagnostic.why(count);
-    }
+    diagnostic.why.extend(motion.and_then(|motion| parts_words(structure, motion)));
+    diagnostic.why.extend(count);
     if let Some(hinge) = mechanism.hinge {
         let name = structure.joint_name(hinge);
         diagnostic =
@@ -123,8 +113,7 @@ fn turning_centres(structure: &Structure, mechanism: &Mechanism) -> Vec<JointId>
 
 fn centre(structure: &Structure, part: &Part) -> Option<JointId> {
     let RigidMotion::Turns { about, .. } = part.moves else { return None };
-    let at_centre = |joint: &JointId| structure.joint(*joint).is_some_and(|joint| words::is_at(joint, about));
-    part.joints.iter().copied().find(at_centre)
+    part.joints.iter().copied().find(|joint| words::is_at(&structure.joints[*joint], about))
 }
 
 /// `While A-B turns clockwise about joint A, B-C turns counterclockwise about joint C.`
@@ -134,14 +123,11 @@ fn parts_words(structure: &Structure, motion: &Motion) -> Option<String> {
         .iter()
         .take(MOST_PARTS)
         .map(|part| {
-            let names = chain(structure, &part.joints);
-            match part.moves {
-                RigidMotion::Slides { along } => format!("{names} slides {}", words::direction(along)),
-                RigidMotion::Turns { about, sense } => {
-                    let sense = if sense == Turn::Clockwise { "clockwise" } else { "counterclockwise" };
-                    format!("{names} turns {sense} about {}", words::place(structure, about))
-                }
-            }
+            let names = match part.joints.as_slice() {
+                [a, b] => format!("{}-{}", structure.joint_name(*a), structure.joint_name(*b)),
+                several => format!("the part with {}", words::joints(structure, several)),
+            };
+            format!("{names} {}", rigid_words(structure, part.moves))
         })
         .collect();
     match told.split_first() {
@@ -158,12 +144,5 @@ fn parts_words(structure: &Structure, motion: &Motion) -> Option<String> {
             };
             Some(format!("While {first}, {}{more}.", rest.join(" and ")))
         }
-    }
-}
-
-fn chain(structure: &Structure, joints: &[JointId]) -> String {
-    match joints {
-        [a, b] => format!("{}-{}", structure.joint_name(*a), structure.joint_name(*b)),
-        several => format!("the part with {}", words::joints(structure, several)),
     }
 }

@@ -180,7 +180,9 @@ fn doubled_words(structure: &Structure, kind: &LoadKind, (before, again): (Origi
                 .help("weigh each member once");
         }
         LoadKind::JointForce { joint: at, .. } => (joint("load stands twice on", at), "one load of twice the size"),
-        LoadKind::JointMoment { joint: at, .. } => (joint("couple stands twice on", at), "one couple of twice the size"),
+        LoadKind::JointMoment { joint: at, .. } => {
+            (joint("couple stands twice on", at), "one couple of twice the size")
+        }
         LoadKind::Settlement { joint: at, .. } | LoadKind::SupportTurn { joint: at, .. } => {
             (joint("settlement stands twice at", at), "one settlement of twice the size")
         }
@@ -310,10 +312,7 @@ fn pulled(
 }
 
 /// Cables that would have to push.
-fn slackened(
-    structure: &Structure,
-    worst: impl Fn(MemberId) -> Option<Wrongly>,
-) -> impl Iterator<Item = Diagnostic> {
+fn slackened(structure: &Structure, worst: impl Fn(MemberId) -> Option<Wrongly>) -> impl Iterator<Item = Diagnostic> {
     let cables = structure.members.entries().filter(|(_, member)| member.kind == MemberKind::Cable);
     cables.filter_map(move |(id, member)| {
         let found = worst(id)?;
@@ -323,7 +322,9 @@ fn slackened(
         Some(
             Diagnostic::new(Slug::SlackCable, message)
                 .label(member.origin, "a cable can only pull")
-                .why(found.why("With the cable slack the rest has to balance without it, so this result does not hold."))
+                .why(
+                    found.why("With the cable slack the rest has to balance without it, so this result does not hold."),
+                )
                 .help(format!("make it a bar, `bar {name}`, or brace the other diagonal too")),
         )
     })

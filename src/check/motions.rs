@@ -217,7 +217,7 @@ impl Kind {
     /// The statics or the geometry behind it.
     fn reason(&self, structure: &Structure, mechanism: &Mechanism, displaced: &[JointId]) -> Option<String> {
         match self {
-            Kind::Dangling(joint, member) if structure.member(*member).is_some_and(|m| m.kind == MemberKind::Beam) => {
+            Kind::Dangling(joint, member) if structure.members[*member].kind == MemberKind::Beam => {
                 let root = structure.joint_name(other_end(structure, *member, *joint));
                 Some(format!("{} is free to turn at {root}.", structure.member_name(*member)))
             }
@@ -318,7 +318,7 @@ fn labels(structure: &Structure, mechanism: &Mechanism, kind: &Kind) -> Vec<(Ori
     };
     let mut places: Vec<(Origin, Vec<JointId>)> = Vec::new();
     for joint in shown.into_iter().take(MOST_LABELS) {
-        let Some(at) = structure.joint(joint).map(|joint| joint.origin) else { continue };
+        let at = structure.joints[joint].origin;
         match places.iter_mut().find(|(place, _)| *place == at) {
             Some((_, joints)) => joints.push(joint),
             None => places.push((at, vec![joint])),
@@ -378,22 +378,23 @@ fn motion_words(structure: &Structure, motion: &Motion) -> String {
 
 /// `the part A-C-P turns clockwise about joint A`
 fn part_words(structure: &Structure, part: &Part) -> String {
-    let names = words::joints(structure, &part.joints);
-    match part.moves {
-        RigidMotion::Slides { along } => format!("the part with {names} slides {}", words::direction(along)),
+    format!("the part with {} {}", words::joints(structure, &part.joints), rigid_words(structure, part.moves))
+}
+
+/// `turns clockwise about joint A`
+pub fn rigid_words(structure: &Structure, moves: RigidMotion) -> String {
+    match moves {
+        RigidMotion::Slides { along } => format!("slides {}", words::direction(along)),
         RigidMotion::Turns { about, sense } => {
-            let sense = match sense {
-                Turn::Clockwise => "clockwise",
-                Turn::Counterclockwise => "counterclockwise",
-            };
-            format!("the part with {names} turns {sense} about {}", words::place(structure, about))
+            let sense = if sense == Turn::Clockwise { "clockwise" } else { "counterclockwise" };
+            format!("turns {sense} about {}", words::place(structure, about))
         }
     }
 }
 
 /// The joints that leave their place; all of the mechanism where the motion is
 /// not known or moves none.
-fn displaced(mechanism: &Mechanism) -> Vec<JointId> {
+pub fn displaced(mechanism: &Mechanism) -> Vec<JointId> {
     let known = mechanism.motion.iter().flat_map(|motion| &motion.joints);
     let displaced: Vec<JointId> = known.filter(|(_, u)| *u != [0.0; 2]).map(|(joint, _)| *joint).collect();
     if displaced.is_empty() { mechanism.moving.clone() } else { displaced }
@@ -422,15 +423,15 @@ fn hinge_in_line(motion: &Motion) -> Option<Kind> {
 }
 
 fn other_end(structure: &Structure, member: MemberId, joint: JointId) -> JointId {
-    structure.member(member).map_or(joint, |m| if m.start == joint { m.end } else { m.start })
+    let member = &structure.members[member];
+    if member.start == joint { member.end } else { member.start }
 }
 
 /// Members with one end among the moving joints, and supports at those.
 fn holders(structure: &Structure, moving: &[JointId]) -> Vec<Holder> {
     let moves = |joint: JointId| moving.binary_search(&joint).is_ok();
-    let members = structure.members.iter().enumerate();
-    let holding = members.filter(|(_, member)| moves(member.start) != moves(member.end));
-    let mut found: Vec<Holder> = holding.map(|(index, _)| Holder::Member(MemberId::new(index))).collect();
+    let holding = structure.members.entries().filter(|(_, member)| moves(member.start) != moves(member.end));
+    let mut found: Vec<Holder> = holding.map(|(id, _)| Holder::Member(id)).collect();
     found.extend(structure.supports.iter().filter(|s| moves(s.joint)).map(|support| Holder::Support(support.joint)));
     found
 }
@@ -438,9 +439,10 @@ fn holders(structure: &Structure, moving: &[JointId]) -> Vec<Holder> {
 /// The joint at rest at which all that holds a piece ends.
 fn common_end(structure: &Structure, moving: &[JointId], holders: &[Holder]) -> Option<JointId> {
     let mut ends = holders.iter().map(|holder| match holder {
-        Holder::Member(id) => structure
-            .member(*id)
-            .map(|member| if moving.binary_search(&member.start).is_ok() { member.end } else { member.start }),
+        Holder::Member(id) => {
+            let member = &structure.members[*id];
+            Some(if moving.binary_search(&member.start).is_ok() { member.end } else { member.start })
+        }
         Holder::Support(_) => None,
     });
     let first = ends.next()??;
@@ -461,22 +463,11 @@ fn holder_list(structure: &Structure, holders: &[Holder]) -> String {
 
 /// The corners of the panel whose missing diagonal is `a`-`b`.
 fn panel(structure: &Structure, a: JointId, b: JointId) -> Option<[JointId; 4]> {
-    let mut at_a = FxHashSet::default();
-    let mut common = Vec::new();
-    for member in &structure.members {
-        for (joint, other) in [(member.start, member.end), (member.end, member.start)] {
-            if joint == a {
-                at_a.insert(other);
-            }
-        }
-    }
-    for member in &structure.members {
-        for (joint, other) in [(member.start, member.end), (member.end, member.start)] {
-            if joint == b && at_a.contains(&other) {
-                common.push(other);
-            }
-        }
-    }
+    let met_at = |joint: JointId| -> FxHashSet<JointId> {
+        let ends = structure.members.iter().flat_map(|m| [(m.start, m.end), (m.end, m.start)]);
+        ends.filter(|(own, _)| *own == joint).map(|(_, other)| other).collect()
+    };
+    let mut common: Vec<JointId> = met_at(a).intersection(&met_at(b)).copied().collect();
     common.sort_unstable();
     match common.as_slice() {
         [c, d] => Some([a, *c, b, *d]),

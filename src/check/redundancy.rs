@@ -115,7 +115,7 @@ fn redundancy_words(
 }
 
 fn is_beam(structure: &Structure, id: MemberId) -> bool {
-    structure.member(id).is_some_and(|member| member.kind == MemberKind::Beam)
+    structure.members[id].kind == MemberKind::Beam
 }
 
 /// What would take one redundant force away.
@@ -137,7 +137,7 @@ fn release(structure: &Structure, redundancy: &Redundancy, members: &[MemberId])
 /// A pin without one of its two reactions, as it would be written.
 fn pin_as_roller(structure: &Structure, unknown: Unknown) -> Option<(JointId, String)> {
     let Unknown::Reaction(support, component) = unknown else { return None };
-    let support = structure.supports.get(support.index()).filter(|support| matches!(support.kind, SupportKind::Pin))?;
+    let support = Some(&structure.supports[support]).filter(|support| matches!(support.kind, SupportKind::Pin))?;
     let joint = structure.joint_name(support.joint);
     match component {
         Component::X => Some((support.joint, format!("roller {joint}"))),
@@ -162,7 +162,7 @@ fn without_a_member(structure: &Structure, redundancy: &Redundancy, members: &[M
     let freed = redundancy.among.iter().find_map(|unknown| match unknown {
         Unknown::EndMoment(..) => Some(freed(structure, &[*unknown])),
         Unknown::Reaction(support, _) => {
-            let joint = structure.supports.get(support.index())?.joint;
+            let joint = structure.supports[*support].joint;
             let text = format!("free one reaction, for example at {}", structure.joint_name(joint));
             Some(Cure::new(CureKind::Advice, text))
         }
@@ -174,11 +174,7 @@ fn without_a_member(structure: &Structure, redundancy: &Redundancy, members: &[M
 /// `one redundant member among A-B, B-C and A-C`
 fn headline(structure: &Structure, degree: usize, members: &[MemberId], supports: &[SupportId]) -> String {
     const MOST_NAMED: usize = 6;
-    let held = || {
-        let supports = supports.iter().filter_map(|id| structure.supports.get(id.index()));
-        let joints: Vec<_> = supports.map(|support| support.joint).collect();
-        words::joints(structure, &joints)
-    };
+    let held = || joints_of(structure, supports);
     let named = || match members.len() {
         1..=MOST_NAMED => words::members(structure, members),
         count => words::counted(count, "member"),
@@ -203,11 +199,8 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
     let mut found: Vec<(Origin, Vec<String>, usize)> = Vec::new();
     // Members and supports leave each other room.
     let (members, supports) = parts(unknowns);
-    let room = [
-        MOST_LABELS - supports.len().min(MOST_SUPPORT_LABELS),
-        MOST_LABELS - members.len().min(MOST_LABELS - MOST_SUPPORT_LABELS),
-    ];
-    let mut taken = [0, 0];
+    let mut of_members = (MOST_LABELS - supports.len().min(MOST_SUPPORT_LABELS), 0);
+    let mut of_supports = (MOST_LABELS - members.len().min(MOST_LABELS - MOST_SUPPORT_LABELS), 0);
     let mut met: (FxHashSet<MemberId>, FxHashSet<SupportId>) = Default::default();
     for unknown in unknowns {
         // A member has several forces, a support several reactions.
@@ -215,7 +208,10 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
             Unknown::Axial(member) | Unknown::EndMoment(member, _) => met.0.insert(*member),
             Unknown::Reaction(support, _) => met.1.insert(*support),
         };
-        let Some((origin, name)) = place_and_name(structure, *unknown).filter(|_| is_new) else { continue };
+        if !is_new {
+            continue;
+        }
+        let (origin, name) = place_and_name(structure, *unknown);
         if let Some((_, names, count)) = found.iter_mut().find(|(known, ..)| *known == origin) {
             *count += 1;
             if names.len() < MOST_NAMED {
@@ -223,10 +219,8 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
             }
             continue;
         }
-        let kind = usize::from(support_of(unknown).is_some());
-        if let (Some(taken), Some(room)) = (taken.get_mut(kind), room.get(kind))
-            && *taken < *room
-        {
+        let (room, taken) = if matches!(unknown, Unknown::Reaction(..)) { &mut of_supports } else { &mut of_members };
+        if *taken < *room {
             *taken += 1;
             found.push((origin, vec![name], 1));
         }
@@ -234,24 +228,23 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
     found.into_iter().map(|(origin, names, count)| (origin, take_part(&names, count))).collect()
 }
 
-const fn support_of(unknown: &Unknown) -> Option<SupportId> {
-    match unknown {
-        Unknown::Reaction(support, _) => Some(*support),
-        _ => None,
-    }
+/// `A, B and C`, where supports stand.
+fn joints_of(structure: &Structure, supports: &[SupportId]) -> String {
+    let joints: Vec<JointId> = supports.iter().map(|id| structure.supports[*id].joint).collect();
+    words::joints(structure, &joints)
 }
 
-fn place_and_name(structure: &Structure, unknown: Unknown) -> Option<(Origin, String)> {
-    Some(match unknown {
+fn place_and_name(structure: &Structure, unknown: Unknown) -> (Origin, String) {
+    match unknown {
         Unknown::Axial(member) | Unknown::EndMoment(member, _) => {
-            (structure.member(member)?.origin, structure.member_name(member))
+            (structure.members[member].origin, structure.member_name(member))
         }
         Unknown::Reaction(support, _) => {
-            let at = structure.supports.get(support.index())?;
+            let at = &structure.supports[support];
             let kind = if matches!(at.kind, SupportKind::Fixed) { "fixed support" } else { at.kind.word() };
             (at.origin, format!("the {kind} at {}", structure.joint_name(at.joint)))
         }
-    })
+    }
 }
 
 /// `A-B takes part`, `L0-U0 and L1-U1 take part`; of more than are named, the first.
@@ -276,14 +269,11 @@ fn frame_words(
 ) -> Diagnostic {
     let (have, want) = (verdict.rank.columns, verdict.rank.rows);
     let (members, supports) = parts(&redundancy.among);
-    let joints: Vec<_> =
-        supports.iter().filter_map(|id| structure.supports.get(id.index())).map(|support| support.joint).collect();
-    let place = match (members.is_empty(), joints.is_empty()) {
-        (true, _) => format!("the supports at {}", words::joints(structure, &joints)),
+    let held = joints_of(structure, &supports);
+    let place = match (members.is_empty(), supports.is_empty()) {
+        (true, _) => format!("the supports at {held}"),
         (false, true) => words::members(structure, &members),
-        (false, false) => {
-            format!("{} and the supports at {}", words::members(structure, &members), words::joints(structure, &joints))
-        }
+        (false, false) => format!("{} and the supports at {held}", words::members(structure, &members)),
     };
     let are = if redundancy.degree == 1 { "force is" } else { "forces are" };
     diagnostic.message = format!("{} {are} redundant in {place}", words::count(redundancy.degree));
@@ -322,7 +312,7 @@ fn freed(structure: &Structure, freed: &[Unknown]) -> Cure {
             }
             continue;
         };
-        let Some(member) = structure.member(*id) else { continue };
+        let member = &structure.members[*id];
         let joint = if *end == End::Start { member.start } else { member.end };
         match hinged.iter_mut().find(|(known, _)| known == id) {
             Some((_, joints)) => joints.push(joint),
@@ -331,10 +321,8 @@ fn freed(structure: &Structure, freed: &[Unknown]) -> Cure {
     }
     let beams = hinged.iter().map(|(id, joints)| {
         // A hinge it has already stays.
-        let member = structure.member(*id);
-        let had = member
-            .into_iter()
-            .flat_map(|member| [(member.hinged[0], member.start), (member.hinged[1], member.end)].into_iter());
+        let member = &structure.members[*id];
+        let had = [(member.hinged[0], member.start), (member.hinged[1], member.end)].into_iter();
         let had = had.filter(|(hinged, _)| *hinged).map(|(_, joint)| joint);
         let names: Vec<&str> = had.chain(joints.iter().copied()).map(|joint| structure.joint_name(joint)).collect();
         format!("`beam {}: hinged at {}`", structure.member_name(*id), names.join(", "))

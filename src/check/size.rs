@@ -5,10 +5,10 @@
 
 use rustc_hash::FxHashMap;
 
-use crate::base::{CaseId, MemberId, Origin, memory};
+use crate::base::{CaseId, IdVec, MemberId, Origin, memory};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::structure::model::Load;
-use crate::structure::{Claim, ClaimKind, ClaimPlace, LoadKind, Passage, Structure, Under};
+use crate::structure::{Case, Claim, ClaimKind, ClaimPlace, LoadKind, Passage, Structure, Under};
 
 /// Results of cases and combinations, one for each member, joint and support.
 const MOST_RESULTS: usize = 32_000_000;
@@ -129,24 +129,24 @@ fn between_ends(load: &Load) -> Option<MemberId> {
 
 /// Loads between the ends of one member, in all cases of one combination.
 fn too_many_loads(structure: &Structure) -> Option<Diagnostic> {
-    let mut counts: Vec<FxHashMap<MemberId, (u64, Origin)>> = Vec::with_capacity(structure.cases.len());
-    for case in &structure.cases {
-        let mut on: FxHashMap<MemberId, (u64, Origin)> = FxHashMap::default();
+    type Counts = FxHashMap<MemberId, (u64, Origin)>;
+    let count = |case: &Case| {
+        let mut on = Counts::default();
         for load in &case.loads {
             let Some(member) = between_ends(load) else { continue };
             let entry = on.entry(member).or_insert((0, load.origin));
             *entry = (entry.0 + 1, load.origin);
         }
         on.retain(|_, (count, _)| *count > MANY_LOADS);
-        counts.push(on);
-    }
-    let of_case = |case: CaseId| counts.get(case.index()).into_iter().flatten();
-    let cases = (0..counts.len()).map(|index| vec![CaseId::new(index)]);
+        on
+    };
+    let counts: IdVec<CaseId, Counts> = structure.cases.iter().map(count).collect();
+    let cases = counts.ids().map(|case| vec![case]);
     let combos = structure.combos.iter().map(|combo| combo.factors.iter().map(|(case, _)| *case).collect());
     let mut stretches: u64 = 0;
     for cases in cases.chain(combos) {
         let mut on: FxHashMap<MemberId, u64> = FxHashMap::default();
-        for (member, (count, origin)) in cases.into_iter().flat_map(of_case) {
+        for (member, (count, origin)) in cases.into_iter().flat_map(|case| &counts[case]) {
             let sum = on.entry(*member).or_default();
             stretches = stretches.saturating_add(count.saturating_mul(count + 2 * *sum));
             *sum += count;

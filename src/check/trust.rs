@@ -238,9 +238,8 @@ fn narrowest(structure: &Structure, points: &Points) -> Option<(JointId, f64)> {
             widest[joint] = widest[joint].max((ax * along[1] - ay * along[0]).abs());
         }
     }
-    let is_narrow = |(joint, sine): &(JointId, &f64)| {
-        **sine > 0.0 && **sine < NARROW && structure.support_at(*joint).is_none()
-    };
+    let is_narrow =
+        |(joint, sine): &(JointId, &f64)| **sine > 0.0 && **sine < NARROW && structure.support_at(*joint).is_none();
     let narrowest = widest.entries().filter(is_narrow).min_by(|a, b| a.1.total_cmp(b.1))?;
     Some((narrowest.0, *narrowest.1))
 }

@@ -139,9 +139,8 @@ pub fn is_at(joint: &Joint, [x, y]: [f64; 2]) -> bool {
 
 /// A joint's name where one is at the point, else its coordinates.
 pub fn place(structure: &Structure, [x, y]: [f64; 2]) -> String {
-    let at = structure.joints.iter().position(|joint| is_at(joint, [x, y]));
-    match at {
-        Some(index) => format!("joint {}", structure.joint_name(JointId::new(index))),
+    match structure.joints.iter().find(|joint| is_at(joint, [x, y])) {
+        Some(joint) => format!("joint {}", structure.names.get(joint.name)),
         None => format!("the point {}", point(structure, [x, y])),
     }
 }
@@ -178,7 +177,7 @@ pub fn cure(structure: &Structure, cure: &statics::Cure) -> Cure {
 
 /// `2.5 m from A`, `at A`
 pub fn member_place(structure: &Structure, member: MemberId, at: f64) -> String {
-    let Some((start, end)) = structure.member(member).map(|m| (m.start, m.end)) else { return String::new() };
+    let (start, end) = (structure.members[member].start, structure.members[member].end);
     let length = structure.member_length(member);
     let near = 1e-9 * length;
     if at <= near {
@@ -192,7 +191,7 @@ pub fn member_place(structure: &Structure, member: MemberId, at: f64) -> String 
 
 /// `front load 6.25 m from A, running towards D`: where a train stands on its path.
 pub fn train(structure: &Structure, travel: TravelId, train: TrainPosition) -> String {
-    let Some(stated) = structure.travels.get(travel.index()) else { return String::new() };
+    let stated = &structure.travels[travel];
     let Some([first, last]) = stated.ends(structure) else { return String::new() };
     let whole: f64 = stated.path.iter().map(|(member, _)| structure.member_length(*member)).sum();
     let (first, last) = (structure.joint_name(first), structure.joint_name(last));

@@ -35,7 +35,7 @@ impl Writer<'_> {
     fn edits(&self, kind: &CureKind) -> Option<Vec<Edit>> {
         match kind {
             CureKind::AddBar(a, b) => {
-                let file = self.structure.joint(*a)?.origin.file;
+                let file = self.structure.joints[*a].origin.file;
                 let line = format!("bar {}-{}", self.structure.joint_name(*a), self.structure.joint_name(*b));
                 let is_member = |kind: &StatementKind| matches!(kind, StatementKind::Member(_));
                 Some(vec![self.line_after_the_last(file, is_member, &line)?])
@@ -75,7 +75,7 @@ impl Writer<'_> {
     }
 
     fn member_statement(&self, member: MemberId) -> Option<Stated<'_>> {
-        let at = self.structure.member(member)?.origin;
+        let at = self.structure.members[member].origin;
         let (tree, statement) = self.statement_at(at)?;
         let StatementKind::Member(stated) = &statement.kind else { return None };
         let links_of = |chain: usize| stated.chains.get(chain).map(|chain| tree.links(chain.links)).unwrap_or_default();
@@ -127,7 +127,7 @@ impl Writer<'_> {
         let mut added: FxHashMap<FileId, Vec<&str>> = FxHashMap::default();
         for (joint, line) in stated {
             let Some((_, support)) = self.structure.support_at(*joint) else {
-                added.entry(self.structure.joint(*joint)?.origin.file).or_default().push(line);
+                added.entry(self.structure.joints[*joint].origin.file).or_default().push(line);
                 continue;
             };
             let file = support.origin.file;
@@ -169,7 +169,7 @@ impl Writer<'_> {
     /// A member named through joints on its way, wherever it is named.
     fn joined(&self, member: MemberId, joints: &[JointId]) -> Option<Vec<Edit>> {
         self.member_statement(member)?;
-        let member = self.structure.member(member)?;
+        let member = &self.structure.members[member];
         let [start, end] = [member.start, member.end].map(|joint| self.structure.joint_name(joint));
         let onward: String = joints.iter().map(|id| format!("-{}", self.structure.joint_name(*id))).collect();
         let back: String = joints.iter().rev().map(|id| format!("-{}", self.structure.joint_name(*id))).collect();
@@ -206,12 +206,12 @@ impl Writer<'_> {
             });
         }
         let name = self.structure.joint_name(joint);
-        let freed = self.structure.members.iter().enumerate().filter(|(_, member)| {
+        let freed = self.structure.members.entries().filter(|(_, member)| {
             let [start, end] = member.hinged;
             (start && member.start == joint) || (end && member.end == joint)
         });
-        for (index, _) in freed {
-            let stated = self.member_statement(MemberId::new(index))?;
+        for (id, _) in freed {
+            let stated = self.member_statement(id)?;
             let text = self.project.files.text(stated.file);
             let names = stated.tree.links(stated.stated.hinged);
             let place = names.iter().position(|hinged| hinged.span.text(text) == name)?;
@@ -261,7 +261,7 @@ impl Writer<'_> {
     /// Other places for a joint, off the lines of its members.
     fn places(&self, joint: JointId) -> Vec<(String, Vec<Edit>)> {
         const WAYS: [[f64; 2]; 4] = [[0.0, 1.0], [0.0, -1.0], [1.0, 0.0], [-1.0, 0.0]];
-        let Some(at) = self.structure.joint(joint) else { return Vec::new() };
+        let at = &self.structure.joints[joint];
         let Some((tree, statement)) = self.statement_at(at.origin) else { return Vec::new() };
         let StatementKind::Joint { at: expr, .. } = &statement.kind else { return Vec::new() };
         let Some(expr) = tree.expr(*expr) else { return Vec::new() };
@@ -271,10 +271,8 @@ impl Writer<'_> {
             _ => None,
         });
         let (factor, suffix) = units.map_or((1.0, " m"), |unit| (unit.factor.to_f64(), ""));
-        let lengths = self.structure.members.iter().enumerate();
-        let lengths = lengths.filter(|(_, member)| member.start == joint || member.end == joint);
-        let shortest = lengths.map(|(index, _)| self.structure.member_length(MemberId::new(index)));
-        let shortest = shortest.fold(f64::INFINITY, f64::min);
+        let met = self.structure.members.entries().filter(|(_, member)| member.start == joint || member.end == joint);
+        let shortest = met.map(|(id, _)| self.structure.member_length(id)).fold(f64::INFINITY, f64::min);
         let step = one_figure(if shortest.is_finite() { shortest / factor / 4.0 } else { 1.0 });
         let part = |value: f64| format::trimmed(if value.abs() < step * 1e-9 { 0.0 } else { value }, FIGURES);
         let (x, y) = (at.x.to_f64() / factor, at.y.to_f64() / factor);
