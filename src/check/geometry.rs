@@ -137,10 +137,10 @@ fn first_load(structure: &Structure, at: JointId) -> Option<Origin> {
     loads.into_iter().find(on).map(|load| load.origin)
 }
 
-/// Members by the cells of a square grid they pass through. Cells share a
-/// bucket where their numbers fall together, which costs a look and no more.
+/// Members by the cells of a square grid they pass through.
 struct Grid {
     cell: f64,
+    buckets: Buckets,
     members: Lists<MemberId>,
 }
 
@@ -156,16 +156,16 @@ impl Grid {
         let mean = lengths.sum::<f64>() / count as f64;
         // With cells as long as a member all members together pass a few cells each.
         let cell = if mean > 0.0 && mean.is_finite() { mean } else { 1.0 };
-        let buckets = (2 * count).next_power_of_two();
+        let (buckets, bucket_count) = Buckets::of(at, cell, count);
         let mut passed = Vec::new();
         for (id, member) in structure.members.entries() {
-            cells(ends(member), cell, |place| passed.push((bucket(place, buckets), id)));
+            cells(ends(member), cell, |place| passed.push((buckets.bucket(place), id)));
         }
-        Grid { cell, members: Lists::of(buckets, || passed.iter().copied()) }
+        Grid { cell, buckets, members: Lists::of(bucket_count, || passed.iter().copied()) }
     }
 
     fn at(&self, point: [f64; 2]) -> &[MemberId] {
-        self.members.list(bucket(key(point, self.cell), self.members.len()))
+        self.members.list(self.buckets.bucket(key(point, self.cell)))
     }
 
     fn buckets(&self) -> impl Iterator<Item = &[MemberId]> {
@@ -173,12 +173,45 @@ impl Grid {
     }
 }
 
-/// Spreads neighbouring cells over a power of two of buckets (Fibonacci
-/// hashing, Knuth vol. 3, section 6.4).
-#[allow(clippy::cast_sign_loss, clippy::cast_possible_truncation)]
-fn bucket((x, y): (i64, i64), buckets: usize) -> usize {
-    let mixed = (x as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ (y as u64).wrapping_mul(0xc2b2_ae3d_27d4_eb4f);
-    (mixed.wrapping_mul(0x9e37_79b9_7f4a_7c15) >> (64 - buckets.trailing_zeros())) as usize
+/// Which bucket a cell is in.
+#[derive(Clone, Copy)]
+enum Buckets {
+    /// One for each cell, row by row from the first cell: neighbours stay near.
+    Rows { first: (i64, i64), width: i64 },
+    /// As many as this power of two, where most cells are empty. Cells share a
+    /// bucket where their numbers fall together, which costs a look and no more.
+    Spread { bits: u32 },
+}
+
+impl Buckets {
+    /// The buckets for the cells of these places, and how many they are.
+    fn of(at: &IdVec<JointId, [f64; 2]>, cell: f64, members: usize) -> (Buckets, usize) {
+        let ends = |part: fn((i64, i64)) -> i64| {
+            let keys = || at.iter().map(|place| part(key(*place, cell)));
+            Some((keys().min()?, keys().max()?))
+        };
+        let rows = ends(|(x, _)| x).zip(ends(|(_, y)| y)).and_then(|((left, right), (low, high))| {
+            // A margin of one cell, for what lies on an edge.
+            let width = right.checked_sub(left)?.checked_add(3)?;
+            let count = usize::try_from(high.checked_sub(low)?.checked_add(3)?.checked_mul(width)?).ok()?;
+            (count <= 8 * members).then_some((Buckets::Rows { first: (left - 1, low - 1), width }, count))
+        });
+        let count = (2 * members).next_power_of_two();
+        rows.unwrap_or((Buckets::Spread { bits: count.trailing_zeros() }, count))
+    }
+
+    #[allow(clippy::cast_sign_loss, clippy::cast_possible_truncation)]
+    fn bucket(self, (x, y): (i64, i64)) -> usize {
+        match self {
+            Buckets::Rows { first: (left, low), width } => ((y - low) * width + (x - left)) as usize,
+            // Fibonacci hashing (Knuth vol. 3, section 6.4).
+            Buckets::Spread { bits } => {
+                let mixed =
+                    (x as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ (y as u64).wrapping_mul(0xc2b2_ae3d_27d4_eb4f);
+                (mixed.wrapping_mul(0x9e37_79b9_7f4a_7c15) >> (64 - bits)) as usize
+            }
+        }
+    }
 }
 
 #[allow(clippy::cast_possible_truncation)]
