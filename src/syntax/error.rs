@@ -118,6 +118,8 @@ pub enum Habit {
     LoadUnderCase { case: Span },
     /// `loadB: 3 kN up`
     RunOn { keyword: Token },
+    /// `for (i = 0; i < 5; i++) {`
+    LoopParts,
     /// `support A: pin`
     SupportOfKind { kind: Token, joint: Span },
     /// `joint D: (3, 4'6")`

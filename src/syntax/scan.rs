@@ -16,10 +16,13 @@ mod unit_run;
 use conflict::Conflict;
 use logos::Logos;
 
-use super::error::{Fits, MoreOnLine, SyntaxError};
+use super::error::{Fits, Habit, MoreOnLine, SyntaxError};
 use super::limits::{MAX_BRACKETS, MAX_ERRORS};
 use super::token::Token;
 use crate::base::Span;
+
+/// How far a bracket's end is looked for, in characters.
+const NEAR: usize = 512;
 
 /// Tokens after which a chunk ends, with its statement: few enough to stay in
 /// the machine's cache, many enough to build the parsers seldom.
@@ -227,6 +230,7 @@ impl<'t> Scan<'t> {
                 self.end_line(Ending::Line);
                 self.end_line(Ending::Close(span));
             }
+            Token::Semicolon if self.begins_with(Token::For) => self.take_loop_part(span),
             Token::Semicolon if self.is_within_brackets(span) => {
                 // `(4; 0)`, as where the comma is the decimal sign.
                 self.report(SyntaxError::WrongMark { found: span, instead: Token::Comma, fits: Fits::Yes });
@@ -265,13 +269,12 @@ impl<'t> Scan<'t> {
 
     /// `pin A; roller B` is two statements; `pin A; B` may be a list.
     fn take_semicolon(&mut self, span: Span) {
-        let rest = self.text.get(span.end as usize..).unwrap_or("");
-        let line = rest.lines().next().unwrap_or("").trim_start();
-        let word = line.split(|next: char| !next.is_alphabetic()).next().unwrap_or("");
-        let begins = line.starts_with(['{', '}']) || Token::KEYWORDS.iter().any(|keyword| keyword.spelling() == word);
+        let rest = self.text.get(span.end as usize..).unwrap_or("").trim_start_matches([' ', '\t', '\r']);
+        let word = rest.split(|next: char| !next.is_alphabetic()).next().unwrap_or("");
+        let begins = rest.starts_with(['{', '}']) || Token::KEYWORDS.iter().any(|keyword| keyword.spelling() == word);
         let statement = self.chunk.tokens.get(self.segment_start..).unwrap_or(&[]);
         let more = match statement {
-            _ if line.is_empty() || line.starts_with("//") || line.starts_with(';') => MoreOnLine::No,
+            _ if rest.is_empty() || rest.starts_with(['\n', ';']) || rest.starts_with("//") => MoreOnLine::No,
             // A remark, or a statement put out of use, as it is written elsewhere.
             _ if self.is_first_on_line(span) => MoreOnLine::Unclear,
             _ if begins => MoreOnLine::Yes,
@@ -292,6 +295,21 @@ impl<'t> Scan<'t> {
         }
     }
 
+    /// `for (i = 0; i < 5; i++) {`: told of once.
+    fn take_loop_part(&mut self, span: Span) {
+        let start = self.chunk.spans.get(self.segment_start).map_or(span, |first| *first);
+        if self.state != SegmentState::Reported {
+            self.report(SyntaxError::Habit { habit: Habit::LoopParts, at: start.to(span), edits: Vec::new() });
+            self.break_statement();
+        }
+        self.push(Token::Comma, span);
+    }
+
+    /// Whether the statement begins with this keyword.
+    fn begins_with(&self, keyword: Token) -> bool {
+        self.chunk.tokens.get(self.segment_start) == Some(&keyword)
+    }
+
     fn is_first_on_line(&self, span: Span) -> bool {
         let before = self.text.get(..span.start as usize).unwrap_or("").trim_end_matches([' ', '\t']);
         before.is_empty() || before.ends_with(['\n', '\u{FEFF}'])
@@ -300,7 +318,8 @@ impl<'t> Scan<'t> {
     /// Whether a bracket is open that closes after this place on its line.
     fn is_within_brackets(&self, span: Span) -> bool {
         let rest = self.text.get(span.end as usize..).unwrap_or("");
-        !self.brackets.is_empty() && rest.lines().next().unwrap_or("").contains([')', ']'])
+        !self.brackets.is_empty()
+            && rest.chars().take(NEAR).find(|c| matches!(c, ')' | ']' | '\n')).is_some_and(|c| c != '\n')
     }
 
     /// Takes the unit after a number or group, if one stands there; gives

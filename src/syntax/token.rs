@@ -295,6 +295,13 @@ pub enum Token {
 
 impl Token {
     /// A word that begins a statement. Only these are reserved.
+    /// Whether a word is one of the notation's own.
+    pub fn is_own_word(word: &str) -> bool {
+        let is_own = |token: Token| token != Token::Name && (token.is_keyword() || token.is_word());
+        let mut lexer = Token::lexer(word);
+        lexer.next().is_some_and(|token| token.is_ok_and(is_own)) && lexer.remainder().is_empty()
+    }
+
     pub const fn is_keyword(self) -> bool {
         (self as u8) <= Token::Expect as u8
     }

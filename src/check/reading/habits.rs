@@ -97,6 +97,9 @@ impl<'t> Source<'t> {
                     .label(self.at(at), format!("a blank is missing after `{keyword}`"))
                     .help(format!("write `{keyword} {name}`"))
             }
+            Habit::LoopParts => Diagnostic::new(Slug::UnexpectedToken, "a `for` has no parts set apart by `;`")
+                .label(self.at(at), "it counts from one number to another")
+                .help("it is written like this: `for i from 0 to 4 { … }`; both ends are counted"),
             Habit::FeetAndInches => Diagnostic::new(Slug::UnknownToken, format!("{quoted} stands for feet and inches on drawings only"))
                 .label(self.at(at), "a unit is a word")
                 .help(format!("write `{}`", self.with(at, edits))),
