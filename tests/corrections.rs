@@ -49,6 +49,7 @@ fn corrected(text: &str) -> String {
 }
 
 const SHEET: &str = "units m, kN, mm\njoint A: (0, 0)\njoint B: (8, 0)\njoint C: (4, 3)\njoint mast: (4, 6)\n\
+                     let span = 8 m\nlet panel = span / 4\n\
                      bar A-B-C-A\nbar A-mast-B\nbar C-mast\npin A\nroller B\nload C: 10 kN down\n";
 
 /// The sheet with one line more, or with one in the place of the line that begins alike.
@@ -127,6 +128,20 @@ const NOT_CERTAIN: &[&str] = &[
     // A value, or a limit.
     "expect force A-C 5 kN",
     "pin A pier",
+    // What another name begins with may be that name half typed.
+    "let width = 2 * pan",
+    "load C: 2 kN/m * p down",
+    // A kip that lost a letter, or a kilopond.
+    "load C: 10 kp down",
+    // A unit before its word.
+    "expect reaction A: (2, 3) Nunder working",
+    // Another word of the notation.
+    "roller B: long A-C",
+    "travel cart: 5 kN, 5 kN spaced 1 m long A-C",
+    // A statement, or a clause.
+    "beam A-C: light hinge at A",
+    // The row of a table whose brackets were lost.
+    "joint P A + C/2",
 ];
 
 /// Lines and what they can only mean.

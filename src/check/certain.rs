@@ -14,6 +14,7 @@ use rustc_hash::FxHashMap;
 use crate::base::{FileId, Files, Span, is_turned, letters_alike, sense_of};
 use crate::diagnostic::{Diagnostic, Edit, Slug};
 use crate::quantity::{is_same_unit, is_unit_word};
+use crate::syntax::token::Token;
 use crate::syntax::{SyntaxError, parse};
 
 /// Words that may go where nothing takes their place.
@@ -68,11 +69,11 @@ impl<'a> Gate<'a> {
         }
         change.keeps_words()
             && digits(&change.code_before()) == digits(&change.code_after())
-            && !change.is_of_foreign_loop()
             && !change.has_two_numbers()
             && !change.is_claim_without_mark()
             && !change.is_sense_of_signed_claim()
             && !change.is_heading()
+            && !change.is_hinge_in_line()
             && !change.edits.iter().any(|(at, new)| change.has_second_reading(*at, new))
             && change.reads_where_split()
     }
@@ -96,7 +97,8 @@ impl<'a> Gate<'a> {
     /// A name is a slip of another where it stands once and the other is used
     /// more often: else the other may be the slip, or a declaration forgotten.
     /// A name of few letters, and one that tells itself from others by capitals
-    /// or digits, is a label: another letter is another label.
+    /// or digits, is a label: another letter is another label. What another word
+    /// begins with may be that word half typed.
     fn is_slip_of_name(&self, edit: &Edit) -> bool {
         let words = self.words.get_or_init(|| {
             let mut counts = FxHashMap::default();
@@ -110,6 +112,10 @@ impl<'a> Gate<'a> {
         let count = |word: &str| words.get(word).copied().unwrap_or(0);
         if is_same_unit(name, meant) && count(meant) == 0 {
             return true;
+        }
+        let is_begun = |word: &str| word.len() > name.len() && word.starts_with(name) && word != meant;
+        if words.keys().any(|word| is_begun(word) && !Token::is_own_word(word)) {
+            return false;
         }
         let is_written_alike = name.to_lowercase() == meant.to_lowercase() || letters_alike(name, meant);
         // Names that a loop makes are written nowhere.
@@ -232,12 +238,6 @@ impl Change<'_, '_> {
         })
     }
 
-    /// `for (i = 0; i < 5; i++)`: its three parts are no list and no lines.
-    fn is_of_foreign_loop(&self) -> bool {
-        let is_loop = words(self.before).next().is_some_and(|word| word.eq_ignore_ascii_case("for"));
-        is_loop && self.edits.iter().any(|(at, _)| at.text(self.before).contains(';'))
-    }
-
     /// `expect force A-B 5 kN`: a value, or a limit that has lost its sign.
     fn is_claim_without_mark(&self) -> bool {
         let is_claim = words(self.before).next() == Some("expect");
@@ -252,13 +252,21 @@ impl Change<'_, '_> {
         is_claim && is_signed && self.edits.iter().any(|(_, new)| words(new).any(|word| sense_of(word).is_some()))
     }
 
-    /// `Joint X Y` at the head of a table states no joint: a place has a number
-    /// or a bracket.
+    /// `Joint X Y` at the head of a table states no joint, and `joint P A + K/2`
+    /// may have lost brackets: a place has them.
     fn is_heading(&self) -> bool {
         let (subject, place) = self.after.split_once(':').unwrap_or((&self.after, ""));
         words(subject).next() == Some("joint")
             && self.edits.iter().any(|(at, new)| at.is_empty() && *new == ":")
-            && !place.contains(|c: char| c == '(' || is_digit(c))
+            && !place.contains('(')
+    }
+
+    /// `beam A-C: light hinge at A`: the clause `hinged at A` with letters lost,
+    /// or a statement.
+    fn is_hinge_in_line(&self) -> bool {
+        let is_within =
+            |line: &str| words(code(line).split(';').next().unwrap_or("")).skip(1).any(|word| word == "hinge");
+        self.before.lines().any(is_within) && self.after.contains("hinge ")
     }
 
     /// `0 -8`: a difference, or two numbers side by side. A sign that is only
@@ -336,8 +344,13 @@ fn is_same_word(gone: &str, come: &str) -> bool {
     }
     // A word that holds the other and more is two words run together.
     let more = small.strip_prefix(meant.as_str()).or_else(|| small.strip_suffix(meant.as_str()));
-    let is_run_on = more.is_some_and(|more| more.len() > 1 && !matches!(more, "ned" | "ward" | "wards"));
-    !is_run_on && !is_turned(gone, come)
+    let is_run_on = more.is_some_and(|more| {
+        let is_unit = small.ends_with(meant.as_str()) && gone.get(..more.len()).is_some_and(is_unit_word);
+        is_unit || (more.len() > 1 && !matches!(more, "ned" | "ward" | "wards"))
+    });
+    let is_of_another_sense =
+        !meant.starts_with(small.as_str()) && sense_of(gone).is_some_and(|sense| sense_of(come) != Some(sense));
+    !is_run_on && !is_of_another_sense && !is_turned(gone, come)
 }
 
 /// What stands only in the first list, and only in the second, in order.

@@ -115,10 +115,15 @@ pub fn similar_unit(word: &str) -> Option<String> {
 }
 
 /// Whether a word is surely meant as a unit: other capitals, the unit's own
-/// name, a power without its sign. One letter could be any, and a mass is never taken for a force.
+/// name, a power without its sign. One letter could be any, a mass is never taken for a force, and
+/// where a letter more makes another unit (`kp`, `kip`) that may be meant.
 pub fn is_same_unit(word: &str, unit: &str) -> bool {
+    let may_lack = |symbol: &str| {
+        symbol != unit && symbol.len() == word.len() + 1 && strsim::levenshtein(&word.to_lowercase(), symbol) == 1
+    };
     let spelt_out =
-        OTHER_SPELLINGS.iter().any(|(spelling, symbol)| spelling.eq_ignore_ascii_case(word) && *symbol == unit);
+        OTHER_SPELLINGS.iter().any(|(spelling, symbol)| spelling.eq_ignore_ascii_case(word) && *symbol == unit)
+            && !TABLE.iter().any(|entry| may_lack(entry.symbol));
     let mass = word.to_ascii_lowercase().starts_with("ton") || word.to_ascii_lowercase().starts_with("pound");
     let power = unit.replace('^', "") == word;
     let is_letter = word.chars().nth(1).is_none();
