@@ -20,7 +20,7 @@ use kingpost::check::claims::Judged;
 use kingpost::check::slips::Named;
 use kingpost::quantity::Number;
 use kingpost::statics::{Adjoint, CaseResult, End, Equilibrium, ResultPart, Side, Wanted};
-use kingpost::structure::{Distributed, LoadKind, Structure, SupportKind};
+use kingpost::structure::{Distributed, Imposed, LoadKind, LoadPoint, Structure, SupportKind};
 use kingpost::syntax::tree::Measure;
 use serde::Deserialize;
 use solved::{Solved, solve};
@@ -599,7 +599,7 @@ fn altered_texts(base: &Base) -> Vec<(Made, String)> {
         };
         let Some(first) = kinds.first() else { continue };
         match first {
-            LoadKind::JointForce { .. } | LoadKind::MemberForce { .. } | LoadKind::Distributed(_) => {
+            LoadKind::Force { .. } | LoadKind::Distributed(_) => {
                 put("load-left-out", written(&|_| [0.0, 0.0]).unwrap());
                 put("load-reversed", written(&|[x, y]| [-x, -y]).unwrap());
                 let triangle = is_triangle(kinds);
@@ -621,20 +621,20 @@ fn altered_texts(base: &Base) -> Vec<(Made, String)> {
                     put("load-component-reversed", written(&|[x, y]| [-x, y]).unwrap());
                     put("load-component-reversed", written(&|[x, y]| [x, -y]).unwrap());
                 }
-                if let LoadKind::MemberForce { member, at, .. } = first {
+                if let LoadKind::Force { at: LoadPoint::Along(member, at), .. } = first {
                     let other = structure.member_length(*member) - at.to_f64();
                     if (other - at.to_f64()).abs() > 1e-9 {
                         put("from-the-other-end", statement(structure, first, &|force| force, Some(other)).unwrap());
                     }
                 }
                 let unit = structure.units.as_ref().unwrap().length.unit.factor.to_f64();
-                let spread: Vec<&Distributed> = kinds
+                let spread: Vec<&Distributed<Number>> = kinds
                     .iter()
                     .filter_map(|kind| if let LoadKind::Distributed(load) = kind { Some(load.as_ref()) } else { None })
                     .collect();
                 if !spread.is_empty() {
                     // As long as the intensity is for.
-                    let share = |load: &&Distributed| {
+                    let share = |load: &&Distributed<Number>| {
                         let [dx, dy] = structure.member_vector(load.member).map(f64::abs);
                         match load.measure {
                             None => 1.0,
@@ -691,12 +691,12 @@ fn altered_texts(base: &Base) -> Vec<(Made, String)> {
                     }
                 }
             }
-            LoadKind::JointMoment { joint, moment } => {
+            LoadKind::Couple { at: LoadPoint::Joint(joint), moment } => {
                 let name = structure.joint_name(*joint);
                 put("load-left-out", format!("moment {name}: 0 N*m ccw"));
                 put("load-reversed", format!("moment {name}: {} N*m ccw", -moment.to_f64()));
             }
-            LoadKind::MemberMoment { member, moment, at } => {
+            LoadKind::Couple { at: LoadPoint::Along(member, at), moment } => {
                 let name = structure.member_name(*member);
                 let (moment, at) = (moment.to_f64(), at.to_f64());
                 let length = structure.member_length(*member);
@@ -710,7 +710,7 @@ fn altered_texts(base: &Base) -> Vec<(Made, String)> {
                 let name = structure.member_name(*member);
                 put("load-reversed", format!("misfit {name}: {} m short", amount.to_f64()));
             }
-            LoadKind::Settlement { joint, by: [x, y] } => {
+            LoadKind::Settlement { joint, by: Imposed::Move([x, y]) } => {
                 let name = structure.joint_name(*joint);
                 put("load-reversed", format!("settle {name}: ({}, {}) m", -x.to_f64(), -y.to_f64()));
             }
@@ -725,7 +725,7 @@ fn altered_texts(base: &Base) -> Vec<(Made, String)> {
 fn exchanged(base: &Base, statements: &BTreeMap<Origin, Vec<&LoadKind>>) -> Vec<(Made, String)> {
     let structure = &base.solved.checked.structure;
     let single = |(origin, kinds): (&Origin, &Vec<&LoadKind>)| match kinds.as_slice() {
-        [LoadKind::JointForce { .. } | LoadKind::MemberForce { .. }] => Some((*origin, (*kinds.first()?).clone())),
+        [LoadKind::Force { .. }] => Some((*origin, (*kinds.first()?).clone())),
         _ => None,
     };
     let forces: Vec<(Origin, LoadKind)> = statements.iter().filter_map(single).collect();
@@ -761,7 +761,7 @@ fn pair(force: &[Number; 2]) -> [f64; 2] {
 
 fn force_of(kind: &LoadKind) -> [f64; 2] {
     match kind {
-        LoadKind::JointForce { force, .. } | LoadKind::MemberForce { force, .. } => pair(force),
+        LoadKind::Force { force, .. } => pair(force),
         LoadKind::Distributed(load) => {
             let (a, b) = (pair(&load.start), pair(&load.end));
             if a[0].hypot(a[1]) > b[0].hypot(b[1]) { a } else { b }
@@ -789,11 +789,11 @@ fn statement(
     place: Option<f64>,
 ) -> Option<String> {
     Some(match kind {
-        LoadKind::JointForce { joint, force } => {
+        LoadKind::Force { at: LoadPoint::Joint(joint), force } => {
             let [x, y] = change(pair(force));
             format!("load {}: ({x}, {y}) N", structure.joint_name(*joint))
         }
-        LoadKind::MemberForce { member, force, at } => {
+        LoadKind::Force { at: LoadPoint::Along(member, at), force } => {
             let [x, y] = change(pair(force));
             let at = place.unwrap_or(at.to_f64());
             format!("load {}: ({x}, {y}) N at {at} m", structure.member_name(*member))
@@ -814,7 +814,7 @@ fn statement(
 }
 
 /// A spread load as one force at its centroid.
-fn lumped(structure: &Structure, load: &Distributed) -> String {
+fn lumped(structure: &Structure, load: &Distributed<Number>) -> String {
     let ([ax, ay], [bx, by]) = (pair(&load.start), pair(&load.end));
     let (from, to) = (load.from.to_f64(), load.to.to_f64());
     let (a, b) = (ax.hypot(ay), bx.hypot(by));
@@ -854,8 +854,8 @@ fn arms(base: &Base, asked: &Asked) -> Vec<(Made, Vec<f64>)> {
             [ax + dx * at / dx.hypot(dy), ay + dy * at / dx.hypot(dy)]
         };
         let ([x, y], [fx, fy]) = match kind {
-            LoadKind::JointForce { joint, force } => (place(*joint), pair(force)),
-            LoadKind::MemberForce { member, force, at } => (on(*member, at.to_f64()), pair(force)),
+            LoadKind::Force { at: LoadPoint::Joint(joint), force } => (place(*joint), pair(force)),
+            LoadKind::Force { at: LoadPoint::Along(member, at), force } => (on(*member, at.to_f64()), pair(force)),
             LoadKind::Distributed(load) if load.measure.is_none() => {
                 let ([ax, ay], [bx, by]) = (pair(&load.start), pair(&load.end));
                 let (a, b) = (ax.hypot(ay), bx.hypot(by));
@@ -863,7 +863,7 @@ fn arms(base: &Base, asked: &Asked) -> Vec<(Made, Vec<f64>)> {
                 let at = from + (to - from) / 3.0 * (a + 2.0 * b) / (a + b);
                 (on(load.member, at), [(ax + bx) * (to - from) / 2.0, (ay + by) * (to - from) / 2.0])
             }
-            LoadKind::JointMoment { moment, .. } | LoadKind::MemberMoment { moment, .. } => {
+            LoadKind::Couple { moment, .. } => {
                 return Some([0.0, 0.0, moment.to_f64()]);
             }
             _ => return None,

@@ -12,7 +12,7 @@ use crate::base::{JointId, MemberId, Origin, Span};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::format;
 use crate::statics::equilibrium::Points;
-use crate::structure::{LoadKind, Project, Structure};
+use crate::structure::{Project, Structure};
 use crate::syntax::tree::{ExprKind, Statement, StatementKind, Tree};
 
 use super::words;
@@ -213,8 +213,8 @@ fn forces_with_components(structure: &Structure) -> Vec<Diagnostic> {
     for case in &structure.cases {
         let mut forces: Vec<(JointId, [f64; 2], Origin)> = Vec::new();
         for load in &case.loads {
-            if let LoadKind::JointForce { joint, force: [x, y] } = &load.kind {
-                forces.push((*joint, [x.to_f64(), y.to_f64()], load.origin));
+            if let Some((joint, [x, y])) = load.kind.force_on_joint() {
+                forces.push((joint, [x.to_f64(), y.to_f64()], load.origin));
             }
         }
         forces.sort_by_key(|(joint, _, origin)| (*joint, *origin));

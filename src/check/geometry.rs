@@ -6,7 +6,7 @@
 use crate::base::{IdVec, JointId, Lists, MemberId, Origin};
 use crate::diagnostic::{Cure, CureKind, Diagnostic, Slug};
 use crate::statics::equilibrium::Points;
-use crate::structure::{LoadKind, Member, Structure};
+use crate::structure::{Member, Structure};
 
 use super::words;
 
@@ -133,7 +133,7 @@ fn loose_joints(structure: &Structure, told: &[JointId]) -> Vec<Diagnostic> {
 
 fn first_load(structure: &Structure, at: JointId) -> Option<Origin> {
     let loads = structure.cases.iter().flat_map(|case| &case.loads);
-    let on = |load: &&crate::structure::Load| matches!(load.kind, LoadKind::JointForce { joint, .. } if joint == at);
+    let on = |load: &&crate::structure::Load| load.kind.force_on_joint().is_some_and(|(joint, _)| joint == at);
     loads.into_iter().find(on).map(|load| load.origin)
 }
 

@@ -8,7 +8,7 @@ use rustc_hash::FxHashSet;
 use crate::base::{IdVec, JointId};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::statics::equilibrium::idle_turns;
-use crate::structure::{LoadKind, Structure, SupportKind};
+use crate::structure::{Structure, SupportKind};
 use crate::syntax::tree::MemberKind;
 
 /// Findings of one kind that are told one by one.
@@ -82,9 +82,5 @@ fn meetings(structure: &Structure) -> IdVec<JointId, Meeting> {
 
 fn joints_with_couples(structure: &Structure) -> FxHashSet<JointId> {
     let loads = structure.cases.iter().flat_map(|case| &case.loads);
-    let twisted = loads.filter_map(|load| match load.kind {
-        LoadKind::JointMoment { joint, .. } => Some(joint),
-        _ => None,
-    });
-    twisted.collect()
+    loads.filter_map(|load| load.kind.couple_on_joint()).collect()
 }

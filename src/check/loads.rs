@@ -17,7 +17,9 @@ use crate::statics::equilibrium::{hinged_joints, rotation_held};
 use crate::statics::solve::push;
 use crate::statics::travel::Peak;
 use crate::statics::{CaseResult, Solution, Subject, TravelResult, ZERO_SHARE, judged};
-use crate::structure::{Delivery, Hold, Load, LoadKind, Member, PushSense, Roller, Structure, SupportKind};
+use crate::structure::{
+    Delivery, Hold, Imposed, Load, LoadKind, LoadPoint, Member, PushSense, Roller, Structure, SupportKind,
+};
 use crate::syntax::tree::{Measure, MemberKind};
 
 use super::words;
@@ -62,19 +64,17 @@ fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
     let mut seen: Vec<Origin> = Vec::new();
     let mut found = Vec::new();
     for load in structure.cases.iter().flat_map(|case| &case.loads) {
-        let (member, what) = match &load.kind {
-            LoadKind::MemberForce { member, .. } => (*member, "a load between its joints"),
-            LoadKind::MemberMoment { member, .. } => (*member, "a couple between its joints"),
-            LoadKind::Distributed(spread) if spread.delivery == Delivery::AlongMember => {
-                (spread.member, "a load along its length")
+        if let Some(joint) = load.kind.couple_on_joint() {
+            if !turning[joint] && found.len() < MOST_TOLD {
+                found.push(couple_on_pins(structure, joint, load.origin));
             }
-            LoadKind::JointMoment { joint, .. } => {
-                if !turning[*joint] && found.len() < MOST_TOLD {
-                    found.push(couple_on_pins(structure, *joint, load.origin));
-                }
-                continue;
-            }
-            _ => continue,
+            continue;
+        }
+        let Some(member) = load.kind.between_joints() else { continue };
+        let what = match &load.kind {
+            LoadKind::Distributed(_) => "a load along its length",
+            LoadKind::Couple { .. } => "a couple between its joints",
+            _ => "a load between its joints",
         };
         let at = &structure.members[member];
         if at.kind == MemberKind::Beam || seen.contains(&load.origin) || found.len() >= MOST_TOLD {
@@ -89,7 +89,7 @@ fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
             .label(at.origin, format!("{name} is a {kind}: it carries force along its length only"))
             .why("A pin-ended two-force member has no bending resistance; loads reach it at its joints.");
         let mut beam = format!("make it a beam with free ends: `beam {start}-{end}: hinged at {start}, {end}`");
-        if matches!(load.kind, LoadKind::Distributed(_)) {
+        if load.kind.spread().is_some() {
             diagnostic = diagnostic.help("end the load with `at joints` to give each member's share to its two ends");
             beam.insert_str(0, "or ");
         }
@@ -152,7 +152,7 @@ fn doubled(structure: &Structure) -> Vec<Diagnostic> {
                 }
                 Entry::Occupied(before) => *before.get(),
             };
-            let is_weight = matches!(load.kind, LoadKind::Weight { .. });
+            let is_weight = load.kind.is_weight();
             let pair = (before.origin, load.origin);
             // A statement in a loop is the same one in every turn.
             if (pair.0 == pair.1 && !is_weight) || found.len() >= MOST_TOLD || key(&before.kind) != own {
@@ -169,6 +169,10 @@ fn doubled(structure: &Structure) -> Vec<Diagnostic> {
 fn doubled_words(structure: &Structure, kind: &LoadKind, (before, again): (Origin, Origin)) -> Diagnostic {
     let joint = |what: &str, at: &JointId| format!("{what} joint {}", structure.joint_name(*at));
     let on = |what: &str, id: &MemberId| format!("{what} member {}", structure.member_name(*id));
+    let at_point = |what: &str, at: &LoadPoint<Number>| match at {
+        LoadPoint::Joint(id) => joint(what, id),
+        LoadPoint::Along(id, _) => on(what, id),
+    };
     let (what, help) = match kind {
         LoadKind::Weight { member } => {
             let name = structure.member_name(*member);
@@ -179,15 +183,11 @@ fn doubled_words(structure: &Structure, kind: &LoadKind, (before, again): (Origi
                 .why("Each `weigh` adds the whole weight of the members it names; `weigh all` names every member.")
                 .help("weigh each member once");
         }
-        LoadKind::JointForce { joint: at, .. } => (joint("load stands twice on", at), "one load of twice the size"),
-        LoadKind::JointMoment { joint: at, .. } => {
-            (joint("couple stands twice on", at), "one couple of twice the size")
-        }
-        LoadKind::Settlement { joint: at, .. } | LoadKind::SupportTurn { joint: at, .. } => {
+        LoadKind::Force { at, .. } => (at_point("load stands twice on", at), "one load of twice the size"),
+        LoadKind::Couple { at, .. } => (at_point("couple stands twice on", at), "one couple of twice the size"),
+        LoadKind::Settlement { joint: at, .. } => {
             (joint("settlement stands twice at", at), "one settlement of twice the size")
         }
-        LoadKind::MemberForce { member, .. } => (on("load stands twice on", member), "one load of twice the size"),
-        LoadKind::MemberMoment { member, .. } => (on("couple stands twice on", member), "one couple of twice the size"),
         LoadKind::Distributed(spread) => (on("load stands twice along", &spread.member), "their sum once"),
         LoadKind::Heat { member, .. } => (on("rise of temperature stands twice on", member), "the whole rise once"),
         LoadKind::Misfit { member, .. } => (on("misfit stands twice on", member), "the whole misfit once"),
@@ -209,10 +209,10 @@ fn key(kind: &LoadKind) -> [u64; 11] {
         key
     };
     match kind {
-        LoadKind::JointForce { joint, force: [x, y] } => filled(0, joint.0, &[x, y]),
-        LoadKind::JointMoment { joint, moment } => filled(1, joint.0, &[moment]),
-        LoadKind::MemberForce { member, force: [x, y], at } => filled(2, member.0, &[x, y, at]),
-        LoadKind::MemberMoment { member, moment, at } => filled(3, member.0, &[moment, at]),
+        LoadKind::Force { at: LoadPoint::Joint(joint), force: [x, y] } => filled(0, joint.0, &[x, y]),
+        LoadKind::Couple { at: LoadPoint::Joint(joint), moment } => filled(1, joint.0, &[moment]),
+        LoadKind::Force { at: LoadPoint::Along(member, at), force: [x, y] } => filled(2, member.0, &[x, y, at]),
+        LoadKind::Couple { at: LoadPoint::Along(member, at), moment } => filled(3, member.0, &[moment, at]),
         LoadKind::Distributed(spread) => {
             let ([ax, ay], [bx, by]) = (&spread.start, &spread.end);
             let mut key = filled(4, spread.member.0, &[ax, ay, bx, by, &spread.from, &spread.to]);
@@ -227,8 +227,8 @@ fn key(kind: &LoadKind) -> [u64; 11] {
         LoadKind::Weight { member } => filled(5, member.0, &[]),
         LoadKind::Heat { member, rise } => filled(6, member.0, &[rise]),
         LoadKind::Misfit { member, amount } => filled(7, member.0, &[amount]),
-        LoadKind::Settlement { joint, by: [x, y] } => filled(8, joint.0, &[x, y]),
-        LoadKind::SupportTurn { joint, by } => filled(9, joint.0, &[by]),
+        LoadKind::Settlement { joint, by: Imposed::Move([x, y]) } => filled(8, joint.0, &[x, y]),
+        LoadKind::Settlement { joint, by: Imposed::Turn(by) } => filled(9, joint.0, &[by]),
     }
 }
 

@@ -7,8 +7,7 @@ use rustc_hash::FxHashMap;
 
 use crate::base::{CaseId, IdVec, MemberId, Origin, memory};
 use crate::diagnostic::{Diagnostic, Slug};
-use crate::structure::model::Load;
-use crate::structure::{Case, Claim, ClaimKind, ClaimPlace, LoadKind, Passage, Structure, Under};
+use crate::structure::{Case, Claim, ClaimKind, ClaimPlace, Passage, Structure, Under};
 
 /// Results of cases and combinations, one for each member, joint and support.
 const MOST_RESULTS: usize = 32_000_000;
@@ -89,7 +88,10 @@ impl Looks {
         let mut loads: FxHashMap<MemberId, u64> = FxHashMap::default();
         for case in &structure.cases {
             let mut own: FxHashMap<MemberId, u64> = FxHashMap::default();
-            case.loads.iter().filter_map(between_ends).for_each(|member| *own.entry(member).or_default() += 1);
+            case.loads
+                .iter()
+                .filter_map(|load| load.kind.between_joints())
+                .for_each(|member| *own.entry(member).or_default() += 1);
             for (member, count) in own {
                 let most = loads.entry(member).or_default();
                 // A combination may hold all cases.
@@ -118,22 +120,13 @@ impl Looks {
     }
 }
 
-/// The member on which a load acts between its ends.
-fn between_ends(load: &Load) -> Option<MemberId> {
-    match &load.kind {
-        LoadKind::MemberForce { member, .. } | LoadKind::MemberMoment { member, .. } => Some(*member),
-        LoadKind::Distributed(spread) => Some(spread.member),
-        _ => None,
-    }
-}
-
 /// Loads between the ends of one member, in all cases of one combination.
 fn too_many_loads(structure: &Structure) -> Option<Diagnostic> {
     type Counts = FxHashMap<MemberId, (u64, Origin)>;
     let count = |case: &Case| {
         let mut on = Counts::default();
         for load in &case.loads {
-            let Some(member) = between_ends(load) else { continue };
+            let Some(member) = load.kind.between_joints() else { continue };
             let entry = on.entry(member).or_insert((0, load.origin));
             *entry = (entry.0 + 1, load.origin);
         }

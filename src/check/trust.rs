@@ -8,9 +8,10 @@ use crate::diagnostic::{Diagnostic, Slug};
 use crate::numeric::NumericError;
 use crate::quantity::{Dimension, format};
 use crate::statics::equilibrium::Points;
+use crate::statics::spans::Piece;
 use crate::statics::verdict::nearly_at_fault;
 use crate::statics::{Equilibrium, Solution, SolveError, Subject, SupportFault, Verdict, VerdictKind, solve, spans};
-use crate::structure::{Load, LoadKind, Section, Stiffness, Structure};
+use crate::structure::{Section, Stiffness, Structure};
 
 use super::{loads, stability, words};
 
@@ -85,16 +86,7 @@ fn large_forces(structure: &Structure, solution: &Solution) -> Option<Diagnostic
 /// member; `None` for a combination, and where anything acts that is no load.
 fn size_of_loads(structure: &Structure, subject: Subject) -> Option<f64> {
     let Subject::Case(id) = subject else { return None };
-    let is_load = |load: &Load| {
-        !matches!(
-            load.kind,
-            LoadKind::Heat { .. }
-                | LoadKind::Misfit { .. }
-                | LoadKind::Settlement { .. }
-                | LoadKind::SupportTurn { .. }
-        )
-    };
-    if !structure.cases[id].loads.iter().all(is_load) {
+    if Piece::all(structure, id).any(|piece| matches!(piece, Piece::Longer { .. } | Piece::Settles { .. })) {
         return None;
     }
     let (forces, couples) = spans::sizes(structure, id);

@@ -223,7 +223,7 @@ fn tell_case(
 
 /// The cases of a combination with their factors, in words.
 fn summands(structure: &Structure, subject: Subject) -> String {
-    let parts = loads::parts_of(structure, subject).into_iter().map(|(case, factor)| {
+    let parts = subject.factors(structure).into_iter().map(|(case, factor)| {
         let size =
             loads::factor_formula(&factor).map_or_else(String::new, |size| format!("{} × ", loads::plain(&size)));
         let minus = if factor.is_negative() { "−" } else { "" };

@@ -7,14 +7,14 @@
 
 use crate::base::{IdVec, JointId, MemberId, SupportId};
 use crate::numeric::NumericError;
-use crate::structure::{LoadKind, Structure};
+use crate::structure::{Imposed, LoadKind, Structure};
 
 use super::diagram::Diagram;
 use super::equilibrium::{Balance, End, Equilibrium};
 use super::flexibility::{self, deform};
 use super::results::CaseResult;
 use super::solve::{Equations, Factored, SolveError, factor};
-use super::spans::{self, SpanLoad};
+use super::spans::{self, OnRow, Piece, SpanLoad};
 use super::unknowns::{MemberColumns, SupportColumns, member_columns, support_columns};
 use super::verdict::Verdict;
 
@@ -193,35 +193,31 @@ impl<'a> Adjoint<'a> {
     /// What a load adds to the result this is the influence on, in the
     /// result's unit.
     pub fn of_load(&self, influence: &Influence, load: &LoadKind) -> f64 {
-        let (on_rows, span) = spans::single(self.structure, &self.equilibrium.rows, load);
+        let piece = Piece::of(self.structure, load);
+        let (on_rows, span) = spans::single(self.structure, &self.equilibrium.rows, &piece);
         let at = |values: &[f64], index: usize| values.get(index).copied().unwrap_or(0.0);
         let mut sum: f64 = on_rows.iter().map(|(row, value)| at(&influence.rows, *row as usize) * value).sum();
         if influence.columns.is_empty() {
             return sum;
         }
         let mut deforms = |column: usize, by: f64| sum += at(&influence.columns, column) * by;
-        let columns = |member: MemberId| self.members[member];
         if let Some((member, span)) = span {
             let diagram = Diagram::of(self.structure.member_length(member), 0.0, [0.0; 2], &[span]);
             let bending = flexibility::bending(self.structure, member).known().unwrap_or(0.0);
-            for (column, turn) in columns(member).moments.iter().zip(diagram.end_turns()) {
+            for (column, turn) in self.members[member].moments.iter().zip(diagram.end_turns()) {
                 if let Some(column) = column {
                     deforms(*column, turn * bending);
                 }
             }
         }
-        match load {
-            LoadKind::Heat { member, rise } => {
-                deforms(columns(*member).axial, flexibility::heated(self.structure, *member, rise.to_f64()));
+        match piece {
+            Piece::Longer { member, by, .. } => deforms(self.members[member].axial, by),
+            Piece::Settles { joint, by: Imposed::Move([x, y]) } => {
+                self.settle(joint, ResultPart::X, x, &mut deforms);
+                self.settle(joint, ResultPart::Y, y, &mut deforms);
             }
-            LoadKind::Misfit { member, amount } => deforms(columns(*member).axial, amount.to_f64()),
-            LoadKind::Settlement { joint, by: [x, y] } => {
-                for (part, by) in [(ResultPart::X, x), (ResultPart::Y, y)] {
-                    self.settle(*joint, part, by.to_f64(), &mut deforms);
-                }
-            }
-            LoadKind::SupportTurn { joint, by } => self.settle(*joint, ResultPart::Turn, by.to_f64(), &mut deforms),
-            _ => {}
+            Piece::Settles { joint, by: Imposed::Turn(by) } => self.settle(joint, ResultPart::Turn, by, &mut deforms),
+            Piece::Force(..) | Piece::Couple(..) | Piece::Spread(_) => {}
         }
         sum
     }
@@ -236,7 +232,7 @@ impl<'a> Adjoint<'a> {
 
     /// The sum of a load's forces, x and y, newtons.
     pub fn resultant(&self, load: &LoadKind) -> [f64; 2] {
-        let (on_rows, _) = spans::single(self.structure, &self.equilibrium.rows, load);
+        let (on_rows, _) = self.single(load);
         on_rows.iter().fold([0.0; 2], |[x, y], (row, value)| match self.equilibrium.rows.joint_of(*row).1 {
             Balance::X => [x + value, y],
             Balance::Y => [x, y + value],
@@ -246,7 +242,11 @@ impl<'a> Adjoint<'a> {
 
     /// The load as one on its member, where it acts between joints.
     pub fn on_member(&self, load: &LoadKind) -> Option<(MemberId, SpanLoad)> {
-        spans::single(self.structure, &self.equilibrium.rows, load).1
+        self.single(load).1
+    }
+
+    fn single(&self, load: &LoadKind) -> (Vec<OnRow>, Option<(MemberId, SpanLoad)>) {
+        spans::single(self.structure, &self.equilibrium.rows, &Piece::of(self.structure, load))
     }
 }
 

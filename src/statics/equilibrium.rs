@@ -13,10 +13,10 @@
 //!
 //! Must not know: loads, verdicts.
 
-use crate::base::{JointId, MemberId, SupportId};
+use crate::base::{IdVec, JointId, MemberId, SupportId};
 use crate::numeric::{Blocks, ExactMatrix, Field, NumericError, Scalar, Sparse, SparseBuilder};
 use crate::quantity::Number;
-use crate::structure::{Structure, SupportKind};
+use crate::structure::{Member, Structure, Support, SupportKind};
 use crate::syntax::tree::MemberKind;
 
 /// What a column stands for.
@@ -32,6 +32,18 @@ pub enum Unknown {
 pub enum End {
     Start,
     Finish,
+}
+
+impl End {
+    pub const BOTH: [End; 2] = [End::Start, End::Finish];
+
+    /// The joint at this end of a member.
+    pub const fn joint(self, member: &Member) -> JointId {
+        match self {
+            End::Start => member.start,
+            End::Finish => member.end,
+        }
+    }
 }
 
 /// The direction of a reaction component.
@@ -317,7 +329,7 @@ impl Equilibrium {
             let (start, end) = (member.start, member.end);
             unknowns.push(Unknown::Axial(id));
             columns.push(Restraint::Bar(start, end));
-            for which in [End::Start, End::Finish] {
+            for which in End::BOTH {
                 if holds_moment(member, which, &hinged) {
                     unknowns.push(Unknown::EndMoment(id, which));
                     columns.push(Restraint::Moment(start, end, which));
@@ -468,46 +480,33 @@ impl Equilibrium {
 }
 
 /// Joints at which every beam end is freed.
-pub fn hinged_joints(structure: &Structure) -> Vec<bool> {
-    let mut hinged = vec![false; structure.joints.len()];
-    for (joint, _) in &structure.hinges {
-        if let Some(slot) = hinged.get_mut(joint.index()) {
-            *slot = true;
-        }
-    }
+pub fn hinged_joints(structure: &Structure) -> IdVec<JointId, bool> {
+    let mut hinged = IdVec::filled(&structure.joints, false);
+    structure.hinges.iter().for_each(|(joint, _)| hinged[*joint] = true);
     hinged
 }
 
 /// Whether a member's end can pass a moment to its joint.
-pub fn holds_moment(member: &crate::structure::Member, end: End, hinged: &[bool]) -> bool {
-    let (joint, [start, finish]) = (member, member.hinged);
-    let (joint, freed) = match end {
-        End::Start => (joint.start, start),
-        End::Finish => (joint.end, finish),
-    };
-    member.kind == MemberKind::Beam && !freed && !hinged.get(joint.index()).copied().unwrap_or(false)
+pub fn holds_moment(member: &Member, end: End, hinged: &IdVec<JointId, bool>) -> bool {
+    member.kind == MemberKind::Beam && !member.hinged[end as usize] && !hinged[end.joint(member)]
+}
+
+/// Joints to which some member's end passes a moment.
+fn moments_passed(structure: &Structure, hinged: &IdVec<JointId, bool>) -> IdVec<JointId, bool> {
+    let mut bends = IdVec::filled(&structure.joints, false);
+    for member in &structure.members {
+        for end in End::BOTH {
+            bends[end.joint(member)] |= holds_moment(member, end, hinged);
+        }
+    }
+    bends
 }
 
 /// Joints that have a rotation of their own: a beam end or a support holds it.
-pub fn rotation_held(structure: &Structure, hinged: &[bool]) -> Vec<bool> {
-    let mut held = vec![false; structure.joints.len()];
-    let mut hold = |joint: JointId| {
-        if let Some(slot) = held.get_mut(joint.index()) {
-            *slot = true;
-        }
-    };
-    for member in &structure.members {
-        if holds_moment(member, End::Start, hinged) {
-            hold(member.start);
-        }
-        if holds_moment(member, End::Finish, hinged) {
-            hold(member.end);
-        }
-    }
-    for support in &structure.supports {
-        if holds_rotation(support) {
-            hold(support.joint);
-        }
+pub fn rotation_held(structure: &Structure, hinged: &IdVec<JointId, bool>) -> IdVec<JointId, bool> {
+    let mut held = moments_passed(structure, hinged);
+    for support in structure.supports.iter().filter(|support| holds_rotation(support)) {
+        held[support.joint] = true;
     }
     held
 }
@@ -516,29 +515,18 @@ pub fn rotation_held(structure: &Structure, hinged: &[bool]) -> Vec<bool> {
 /// bars alone meet, a fixed support is a pin. What they hold is an equation and
 /// a reaction that settle each other.
 pub fn idle_turns(structure: &Structure) -> Vec<SupportId> {
-    let hinged = hinged_joints(structure);
-    let mut bends = vec![false; structure.joints.len()];
-    for member in &structure.members {
-        for (end, joint) in [(End::Start, member.start), (End::Finish, member.end)] {
-            if let Some(slot) = bends.get_mut(joint.index()) {
-                *slot |= holds_moment(member, end, &hinged);
-            }
-        }
-    }
-    let supports = structure.supports.iter().enumerate();
-    supports
-        .filter(|(_, support)| holds_rotation(support) && !bends.get(support.joint.index()).copied().unwrap_or(false))
-        .map(|(index, _)| SupportId::new(index))
-        .collect()
+    let bends = moments_passed(structure, &hinged_joints(structure));
+    let is_idle = |(_, support): &(SupportId, &Support)| holds_rotation(support) && !bends[support.joint];
+    structure.supports.entries().filter(is_idle).map(|(id, _)| id).collect()
 }
 
 /// Whether a support takes a couple.
-pub fn holds_rotation(support: &crate::structure::Support) -> bool {
+pub fn holds_rotation(support: &Support) -> bool {
     matches!(support.kind, SupportKind::Fixed | SupportKind::Guide { .. } | SupportKind::Spring { turn: Some(_), .. })
 }
 
 /// The reaction components of a support, in the order x, y, along its line, turn.
-pub fn support_restraints(support: &crate::structure::Support) -> Vec<(Component, Restraint)> {
+pub fn support_restraints(support: &Support) -> Vec<(Component, Restraint)> {
     let joint = support.joint;
     let axis = |x, y| Restraint::Line(joint, Box::new([Number::from_integer(x), Number::from_integer(y)]));
     let (x, y) = ((Component::X, axis(1, 0)), (Component::Y, axis(0, 1)));

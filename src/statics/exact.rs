@@ -11,14 +11,14 @@ use std::collections::BTreeMap;
 
 use num_bigint::BigInt;
 use num_rational::BigRational;
-use num_traits::{One, Signed, Zero};
+use num_traits::{One, Zero};
 
-use crate::base::{CaseId, JointId, MemberId};
+use crate::base::{CaseId, JointId};
 use crate::quantity::Number;
-use crate::structure::{Delivery, Distributed, LoadKind, Structure};
-use crate::syntax::tree::Measure;
+use crate::structure::Structure;
 
 use super::equilibrium::{Component, End, Equilibrium, Restraint, Unknown};
+use super::spans::exactly_on_joints;
 
 /// Systems of more unknowns are not solved over the fractions.
 pub const MOST_UNKNOWNS: usize = 500;
@@ -74,8 +74,16 @@ pub fn solve_exactly(
     let mut right = vec![BigRational::zero(); rows.len()];
     for (case, factor) in cases {
         let factor = exact(factor).ok_or(Inexact::Loads)?;
-        for load in structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice()) {
-            layout.add(structure, equilibrium, &load.kind, &factor, &mut right).ok_or(Inexact::Loads)?;
+        for load in &structure.cases[*case].loads {
+            let act = |joint: JointId, [x, y, moment]: [BigRational; 3]| {
+                let row = equilibrium.rows.force(joint);
+                for (row, part) in [(Some(row), x), (Some(row + 1), y), (equilibrium.rows.moment(joint), moment)] {
+                    if let Some(slot) = row.and_then(|row| right.get_mut(row as usize)) {
+                        *slot += part * &factor;
+                    }
+                }
+            };
+            exactly_on_joints(structure, &load.kind, act).ok_or(Inexact::Loads)?;
         }
     }
     let against: Vec<BigRational> = right.iter().map(|load| -load).collect();
@@ -97,7 +105,7 @@ fn balances(rows: &[Row], values: &[BigRational], right: &[BigRational]) -> bool
     })
 }
 
-fn exact(number: &Number) -> Option<BigRational> {
+pub fn exact(number: &Number) -> Option<BigRational> {
     match number {
         Number::Exact(value) => Some(value.to_big()),
         _ if number.is_zero() => Some(BigRational::zero()),
@@ -105,7 +113,7 @@ fn exact(number: &Number) -> Option<BigRational> {
     }
 }
 
-fn whole(value: i64) -> BigRational {
+pub fn whole(value: i64) -> BigRational {
     BigRational::from_integer(BigInt::from(value))
 }
 
@@ -188,121 +196,6 @@ impl Layout {
             }
         }
         Ok(rows)
-    }
-
-    /// Adds one load to the joints as a simple span hands it on; `None` where
-    /// it is not rational.
-    fn add(
-        &self,
-        structure: &Structure,
-        equilibrium: &Equilibrium,
-        kind: &LoadKind,
-        factor: &BigRational,
-        right: &mut [BigRational],
-    ) -> Option<()> {
-        let mut force = |joint: JointId, [x, y]: [BigRational; 2]| {
-            let row = equilibrium.rows.force(joint) as usize;
-            for (slot, part) in right.get_mut(row..).into_iter().flatten().zip([x, y]) {
-                *slot += part * factor;
-            }
-        };
-        let ends = |member: MemberId| structure.member(member).map(|member| (member.start, member.end));
-        let length = |member: MemberId| {
-            let (start, end) = ends(member)?;
-            let (a, b) = (structure.joint(start)?, structure.joint(end)?);
-            exact(&b.x.minus(&a.x).hypot(&b.y.minus(&a.y)))
-        };
-        match kind {
-            LoadKind::JointForce { joint, force: [x, y] } => force(*joint, [exact(x)?, exact(y)?]),
-            LoadKind::JointMoment { joint, moment } => {
-                let moment = exact(moment)? * factor;
-                if let Some(slot) = equilibrium.rows.moment(*joint).and_then(|row| right.get_mut(row as usize)) {
-                    *slot += moment;
-                }
-            }
-            LoadKind::MemberForce { member, force: [x, y], at } => {
-                let (start, end) = ends(*member)?;
-                let share = exact(at)? / length(*member)?;
-                let (x, y) = (exact(x)?, exact(y)?);
-                force(end, [&x * &share, &y * &share]);
-                let rest = BigRational::one() - share;
-                force(start, [x * &rest, y * rest]);
-            }
-            LoadKind::MemberMoment { member, moment, .. } => {
-                let (start, end) = ends(*member)?;
-                let [dx, dy] = self.difference(start, end);
-                let per = exact(moment)? / self.square(start, end);
-                let pair = [-dy * &per, dx * per];
-                force(start, pair.clone().map(|part| -part));
-                force(end, pair);
-            }
-            LoadKind::Distributed(load) => {
-                let (start, end) = ends(load.member)?;
-                for (joint, share) in [start, end].into_iter().zip(self.shares(structure, load, length(load.member))?) {
-                    force(joint, share);
-                }
-            }
-            LoadKind::Weight { member } => {
-                let (start, end) = ends(*member)?;
-                let section = structure.member(*member)?.section.and_then(|id| structure.sections.get(id.index()))?;
-                let material = section.material.and_then(|id| structure.materials.get(id.index()))?;
-                let total = exact(section.area.as_ref()?)? * exact(material.weight.as_ref()?)? * length(*member)?;
-                let half = total / whole(2);
-                force(start, [BigRational::zero(), -&half]);
-                force(end, [BigRational::zero(), -half]);
-            }
-            LoadKind::Heat { .. }
-            | LoadKind::Misfit { .. }
-            | LoadKind::Settlement { .. }
-            | LoadKind::SupportTurn { .. } => {}
-        }
-        Some(())
-    }
-
-    /// What a distributed load gives to the two ends of its member.
-    fn shares(
-        &self,
-        structure: &Structure,
-        load: &Distributed,
-        length: Option<BigRational>,
-    ) -> Option<[[BigRational; 2]; 2]> {
-        // Beams keep their loads between the joints; the joints get the same.
-        let (Delivery::AlongMember | Delivery::AtJoints) = load.delivery;
-        let member = structure.member(load.member)?;
-        let [dx, dy] = self.difference(member.start, member.end);
-        let vector = |[x, y]: &[Number; 2]| Some([exact(x)?, exact(y)?]);
-        let (a, b) = (vector(&load.start)?, vector(&load.end)?);
-        let metres = structure.member_length(load.member);
-        let (from, to) = (load.from.to_f64(), load.to.to_f64());
-        let is_whole = from == 0.0 && (to - metres).abs() <= 1e-12 * metres;
-        // Over all of a member only the measured length counts, which may be
-        // rational where the length itself is not.
-        let measured = match load.measure {
-            Some(Measure::PerRun) => Some(dx.abs()),
-            Some(Measure::PerRise) => Some(dy.abs()),
-            None => length.clone(),
-        }?;
-        let (span, centre) = if is_whole {
-            (BigRational::one(), [whole(1) / whole(2), whole(2) / whole(3)])
-        } else {
-            let length = length?;
-            let (from, to) = (exact(&load.from)? / &length, exact(&load.to)? / &length);
-            let span = to - &from;
-            let centre = [&from + &span / whole(2), &from + &span * whole(2) / whole(3)];
-            (span, centre)
-        };
-        let [even, slope] = centre;
-        let mut start = [BigRational::zero(), BigRational::zero()];
-        let mut end = start.clone();
-        for axis in 0..2 {
-            let (from, to) = (a.get(axis)?, b.get(axis)?);
-            let rectangle = from * &span * &measured;
-            let triangle = (to - from) * &span * &measured / whole(2);
-            let far = &rectangle * &even + &triangle * &slope;
-            *start.get_mut(axis)? = rectangle + triangle - &far;
-            *end.get_mut(axis)? = far;
-        }
-        Some([start, end])
     }
 
     fn sort_out(&self, structure: &Structure, equilibrium: &Equilibrium, values: &[BigRational]) -> ExactForces {

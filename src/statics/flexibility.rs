@@ -8,13 +8,15 @@
 //!
 //! Must not know: how the equations are solved.
 
-use crate::base::{CaseId, MemberId};
+use std::collections::BTreeMap;
+
+use crate::base::{CaseId, IdVec, JointId, MemberId};
 use crate::numeric::Flexibility;
-use crate::structure::{LoadKind, Section, Stiffness, Structure, SupportKind};
+use crate::structure::{Imposed, Section, Stiffness, Structure, SupportKind};
 
 use super::diagram::Diagram;
 use super::equilibrium::{Component, End, Equilibrium, Restraint, Unknown};
-use super::spans::Spans;
+use super::spans::{Piece, Spans};
 
 /// One over a stiffness.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -51,28 +53,23 @@ fn compliance(
         Some(Stiffness::Value(value)) => return Compliance::Value(1.0 / value.to_f64()),
         None => {}
     }
-    let material = section.material.and_then(|id| structure.materials.get(id.index()));
+    let material = section.material.map(|id| &structure.materials[id]);
     match (property, material.and_then(|material| material.elasticity.as_ref())) {
         (Some(property), Some(elasticity)) => Compliance::Value(1.0 / (property.to_f64() * elasticity.to_f64())),
         _ => Compliance::Unknown,
     }
 }
 
-fn section_of(structure: &Structure, member: MemberId) -> Option<&Section> {
-    let section = structure.member(member).and_then(|member| member.section)?;
-    structure.sections.get(section.index())
-}
-
 /// 1/EA.
 pub fn axial(structure: &Structure, member: MemberId) -> Compliance {
-    section_of(structure, member).map_or(Compliance::Unknown, |section| {
+    structure.section_of(member).map_or(Compliance::Unknown, |section| {
         compliance(structure, section, section.axial_stiffness.as_ref(), section.area.as_ref())
     })
 }
 
 /// 1/EI.
 pub fn bending(structure: &Structure, member: MemberId) -> Compliance {
-    section_of(structure, member).map_or(Compliance::Unknown, |section| {
+    structure.section_of(member).map_or(Compliance::Unknown, |section| {
         compliance(structure, section, section.bending_stiffness.as_ref(), section.second_moment.as_ref())
     })
 }
@@ -157,29 +154,18 @@ pub fn imposed_force(structure: &Structure, case: CaseId) -> f64 {
             stiffest = stiffest.max(1.0 / (compliance * length));
         }
     }
-    let loads = structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice());
-    let imposed = loads.iter().map(|load| match &load.kind {
-        LoadKind::Heat { member, rise } => {
-            let expansion = expansion(structure, *member).unwrap_or(0.0);
-            (expansion * rise.to_f64() * structure.member_length(*member)).abs()
-        }
-        LoadKind::Misfit { amount, .. } => amount.to_f64().abs(),
-        LoadKind::Settlement { by: [x, y], .. } => x.to_f64().hypot(y.to_f64()),
-        LoadKind::SupportTurn { by, .. } => by.to_f64().abs() * longest,
-        _ => 0.0,
+    let imposed = Piece::all(structure, case).map(|piece| match piece {
+        Piece::Longer { by, .. } => by.abs(),
+        Piece::Settles { by: Imposed::Move([x, y]), .. } => x.hypot(y),
+        Piece::Settles { by: Imposed::Turn(by), .. } => by.abs() * longest,
+        Piece::Force(..) | Piece::Couple(..) | Piece::Spread(_) => 0.0,
     });
     stiffest * imposed.fold(0.0, f64::max)
 }
 
 /// Thermal expansion of a member's material, per kelvin.
-fn expansion(structure: &Structure, member: MemberId) -> Option<f64> {
-    let material = section_of(structure, member).and_then(|section| section.material)?;
-    structure.materials.get(material.index())?.expansion.as_ref().map(crate::quantity::Number::to_f64)
-}
-
-/// How much longer a rise of temperature makes a member, metres.
-pub fn heated(structure: &Structure, member: MemberId, rise: f64) -> f64 {
-    expansion(structure, member).map_or(0.0, |expansion| expansion * rise * structure.member_length(member))
+pub fn expansion(structure: &Structure, member: MemberId) -> Option<f64> {
+    structure.material_of(member)?.expansion.as_ref().map(crate::quantity::Number::to_f64)
 }
 
 /// `F f`, column by column.
@@ -192,38 +178,27 @@ pub fn deform(flexibility: &Flexibility, forces: &[f64]) -> Vec<f64> {
 /// results are refused elsewhere.
 pub fn free_deformation(structure: &Structure, equilibrium: &Equilibrium, case: CaseId, spans: &Spans) -> Vec<f64> {
     let mut lengthenings: Vec<(MemberId, f64)> = Vec::new();
-    let mut settlements: Vec<(crate::base::JointId, [f64; 3])> = Vec::new();
-    for load in structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice()) {
-        match &load.kind {
-            LoadKind::Heat { member, rise } => {
-                if let Some(expansion) = expansion(structure, *member) {
-                    lengthenings.push((*member, expansion * rise.to_f64() * structure.member_length(*member)));
-                }
-            }
-            LoadKind::Misfit { member, amount } => lengthenings.push((*member, amount.to_f64())),
-            LoadKind::Settlement { joint, by: [x, y] } => settlements.push((*joint, [x.to_f64(), y.to_f64(), 0.0])),
-            LoadKind::SupportTurn { joint, by } => settlements.push((*joint, [0.0, 0.0, by.to_f64()])),
-            _ => {}
+    let mut settlements: Vec<(JointId, [f64; 3])> = Vec::new();
+    for piece in Piece::all(structure, case) {
+        match piece {
+            Piece::Longer { member, by, .. } => lengthenings.push((member, by)),
+            Piece::Settles { joint, by: Imposed::Move([x, y]) } => settlements.push((joint, [x, y, 0.0])),
+            Piece::Settles { joint, by: Imposed::Turn(by) } => settlements.push((joint, [0.0, 0.0, by])),
+            Piece::Force(..) | Piece::Couple(..) | Piece::Spread(_) => {}
         }
     }
     // Added in an order that depends on their sizes only, not on their lines.
     lengthenings.sort_unstable_by_key(|(member, amount)| (*member, amount.to_bits()));
-    let mut lengthening = vec![0.0; structure.members.len()];
+    let mut lengthening = IdVec::filled(&structure.members, 0.0);
     for (member, amount) in lengthenings {
-        if let Some(slot) = lengthening.get_mut(member.index()) {
-            *slot += amount;
-        }
+        lengthening[member] += amount;
     }
     settlements.sort_unstable_by_key(|(joint, by)| (*joint, by.map(f64::to_bits)));
-    let settlements = settlements.into_iter().fold(
-        std::collections::BTreeMap::<crate::base::JointId, [f64; 3]>::new(),
-        |mut sums, (joint, by)| {
-            let sum = sums.entry(joint).or_default();
-            sum.iter_mut().zip(by).for_each(|(sum, by)| *sum += by);
-            sums
-        },
-    );
-    let turns: std::collections::BTreeMap<MemberId, [f64; 2]> = spans
+    let mut settled: BTreeMap<JointId, [f64; 3]> = BTreeMap::new();
+    for (joint, by) in settlements {
+        settled.entry(joint).or_default().iter_mut().zip(by).for_each(|(sum, by)| *sum += by);
+    }
+    let turns: BTreeMap<MemberId, [f64; 2]> = spans
         .iter()
         .map(|(member, loads)| {
             let diagram = Diagram::of(structure.member_length(*member), 0.0, [0.0; 2], loads);
@@ -237,18 +212,18 @@ pub fn free_deformation(structure: &Structure, equilibrium: &Equilibrium, case: 
         .iter()
         .zip(restraints)
         .map(|(unknown, restraint)| match (unknown, restraint) {
-            (Unknown::Axial(member), _) => lengthening.get(member.index()).copied().unwrap_or(0.0),
+            (Unknown::Axial(member), _) => lengthening[*member],
             (Unknown::EndMoment(member, end), _) => turns.get(member).map_or(0.0, |[start, finish]| match end {
                 End::Start => *start,
                 End::Finish => *finish,
             }),
             (Unknown::Reaction(..), Restraint::Line(joint, line)) => {
                 let [x, y] = line.as_ref();
-                let Some([dx, dy, _]) = settlements.get(joint) else { return 0.0 };
+                let Some([dx, dy, _]) = settled.get(joint) else { return 0.0 };
                 let (x, y) = (x.to_f64(), y.to_f64());
                 -(dx * x + dy * y) / x.hypot(y)
             }
-            (Unknown::Reaction(..), Restraint::Turn(joint)) => settlements.get(joint).map_or(0.0, |[_, _, turn]| -turn),
+            (Unknown::Reaction(..), Restraint::Turn(joint)) => settled.get(joint).map_or(0.0, |[_, _, turn]| -turn),
             (Unknown::Reaction(..), _) => 0.0,
         })
         .collect()

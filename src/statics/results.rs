@@ -4,6 +4,7 @@
 //! Must not know: how they were found, how they are shown.
 
 use crate::base::{CaseId, ComboId, IdVec, JointId, MemberId, SupportId};
+use crate::quantity::Number;
 use crate::structure::Structure;
 
 use super::diagram::{Deflection, Diagram};
@@ -15,6 +16,16 @@ use super::{flexibility, spans};
 pub enum Subject {
     Case(CaseId),
     Combo(ComboId),
+}
+
+impl Subject {
+    /// The cases it is made of, with their factors.
+    pub fn factors(self, structure: &Structure) -> Vec<(CaseId, Number)> {
+        match self {
+            Subject::Case(id) => vec![(id, Number::ONE)],
+            Subject::Combo(id) => structure.combos[id].factors.clone(),
+        }
+    }
 }
 
 /// The results that count for the structure: of every combination, and of a

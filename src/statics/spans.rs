@@ -8,12 +8,128 @@
 
 use std::collections::BTreeMap;
 
+use num_rational::BigRational;
+use num_traits::{One, Signed, Zero};
+
 use crate::base::{CaseId, JointId, MemberId};
 use crate::quantity::Number;
-use crate::structure::{Delivery, Distributed, Load, LoadKind, Structure};
+use crate::structure::{Delivery, Distributed, Imposed, Load, LoadKind, LoadPoint, Structure};
 use crate::syntax::tree::{Measure, MemberKind};
 
 use super::equilibrium::Rows;
+use super::exact::{exact, whole};
+use super::flexibility;
+
+/// A load as everything that reckons takes it: own weight spread along its
+/// member, heat and misfits as what they add to a length. Metres, newtons,
+/// radians.
+#[derive(Clone, Debug)]
+pub enum Piece {
+    Force(LoadPoint<f64>, [f64; 2]),
+    /// Counterclockwise positive.
+    Couple(LoadPoint<f64>, f64),
+    /// Its intensities are per length of member, however it was measured.
+    Spread(Distributed<f64>),
+    /// A member made too long; `rise` in kelvins where heat does it.
+    Longer {
+        member: MemberId,
+        by: f64,
+        rise: Option<f64>,
+    },
+    /// A support imposed on.
+    Settles {
+        joint: JointId,
+        by: Imposed<f64>,
+    },
+}
+
+impl Piece {
+    pub fn of(structure: &Structure, load: &LoadKind) -> Piece {
+        let point = |at: &LoadPoint<Number>| match at {
+            LoadPoint::Joint(joint) => LoadPoint::Joint(*joint),
+            LoadPoint::Along(member, at) => LoadPoint::Along(*member, at.to_f64()),
+        };
+        match load {
+            LoadKind::Force { at, force } => Piece::Force(point(at), parts(force)),
+            LoadKind::Couple { at, moment } => Piece::Couple(point(at), moment.to_f64()),
+            LoadKind::Distributed(load) => {
+                let share = measured_share(structure, load);
+                let scaled = |[x, y]: &[Number; 2]| [x.to_f64() * share, y.to_f64() * share];
+                Piece::Spread(Distributed {
+                    member: load.member,
+                    start: scaled(&load.start),
+                    end: scaled(&load.end),
+                    from: load.from.to_f64(),
+                    to: load.to.to_f64(),
+                    measure: load.measure,
+                    delivery: load.delivery,
+                })
+            }
+            LoadKind::Weight { member } => {
+                let length = structure.member_length(*member);
+                let down = [0.0, if length > 0.0 { -weight(structure, *member) / length } else { 0.0 }];
+                let bends = structure.members[*member].kind == MemberKind::Beam;
+                Piece::Spread(Distributed {
+                    member: *member,
+                    start: down,
+                    end: down,
+                    from: 0.0,
+                    to: length,
+                    measure: None,
+                    delivery: if bends { Delivery::AlongMember } else { Delivery::AtJoints },
+                })
+            }
+            LoadKind::Heat { member, rise } => {
+                let rise = rise.to_f64();
+                let by = flexibility::expansion(structure, *member).unwrap_or(0.0) * rise;
+                Piece::Longer { member: *member, by: by * structure.member_length(*member), rise: Some(rise) }
+            }
+            LoadKind::Misfit { member, amount } => Piece::Longer { member: *member, by: amount.to_f64(), rise: None },
+            LoadKind::Settlement { joint, by } => {
+                let by = match by {
+                    Imposed::Move(by) => Imposed::Move(parts(by)),
+                    Imposed::Turn(by) => Imposed::Turn(by.to_f64()),
+                };
+                Piece::Settles { joint: *joint, by }
+            }
+        }
+    }
+
+    /// What a case holds, in its order.
+    pub fn all(structure: &Structure, case: CaseId) -> impl Iterator<Item = Piece> {
+        structure.cases[case].loads.iter().map(|load| Piece::of(structure, &load.kind))
+    }
+
+    /// The load in its member's own axes, where it is stated on one.
+    fn on_member(&self, structure: &Structure) -> Option<(MemberId, SpanLoad, Delivery)> {
+        match self {
+            Piece::Force(LoadPoint::Along(member, at), force) => {
+                let [along, across] = local(structure, *member, *force);
+                Some((*member, SpanLoad::Point { at: *at, along, across }, Delivery::AlongMember))
+            }
+            Piece::Couple(LoadPoint::Along(member, at), moment) => {
+                Some((*member, SpanLoad::Couple { at: *at, moment: *moment }, Delivery::AlongMember))
+            }
+            Piece::Spread(load) => {
+                let [[ai, ci], [aj, cj]] = [load.start, load.end].map(|force| local(structure, load.member, force));
+                let span = SpanLoad::Spread { from: load.from, to: load.to, along: [ai, aj], across: [ci, cj] };
+                Some((load.member, span, load.delivery))
+            }
+            _ => None,
+        }
+    }
+}
+
+/// How much of a member's length counts for a load along it: all of it, its
+/// run or its rise.
+pub fn measured_share(structure: &Structure, load: &Distributed<Number>) -> f64 {
+    let [dx, dy] = structure.member_vector(load.member);
+    match load.measure {
+        None => 1.0,
+        Some(Measure::PerRun) => dx.abs() / dx.hypot(dy),
+        Some(Measure::PerRise) => dy.abs() / dx.hypot(dy),
+    }
+}
 
 /// A load on one member: along it from its first-named joint to the other,
 /// across it to the left of that. Metres, newtons, newtons a metre,
@@ -55,11 +171,10 @@ impl Actions {
     pub fn on_joints(&self, structure: &Structure, rows: &Rows) -> Vec<f64> {
         let mut sum = self.direct.clone();
         for (member, loads) in &self.spans {
-            let Some(ends) = structure.member(*member).map(|m| (m.start, m.end)) else { continue };
+            let ends = [structure.members[*member].start, structure.members[*member].end];
             let length = structure.member_length(*member);
             for load in loads {
-                let [start, end] = load.shares(length);
-                for (joint, share) in [(ends.0, start), (ends.1, end)] {
+                for (joint, share) in ends.into_iter().zip(load.shares(length)) {
                     let row = rows.force(joint) as usize;
                     let [x, y] = global(structure, *member, share);
                     if let Some([fx, fy]) = sum.get_mut(row..).and_then(|rest| rest.first_chunk_mut::<2>()) {
@@ -137,14 +252,33 @@ impl SpanLoad {
 /// Everything a case holds. Loads are added in an order that depends on their
 /// places and sizes only, so that moving a line changes no bit of the result.
 pub fn actions(structure: &Structure, rows: &Rows, case: CaseId) -> Actions {
-    actions_of(structure, rows, structure.cases.get(case.index()).map_or(&[], |case| case.loads.as_slice()))
+    actions_of(structure, rows, &structure.cases[case].loads)
 }
 
 /// Everything some loads do.
 pub fn actions_of(structure: &Structure, rows: &Rows, loads: &[Load]) -> Actions {
-    let mut gather = Gather { structure, rows, parts: Vec::new(), spans: Spans::new() };
-    loads.iter().for_each(|load| gather.load(&load.kind));
-    gather.finish()
+    let mut gather = Gather { structure, rows, parts: Vec::new() };
+    let mut spans = Spans::new();
+    for load in loads {
+        if let Some((member, load)) = gather.piece(&Piece::of(structure, &load.kind)) {
+            spans.entry(member).or_default().push(load);
+        }
+    }
+    let mut parts = gather.parts;
+    let key = |(row, value): &OnRow| (*row, value.to_bits());
+    if !parts.is_sorted_by_key(key) {
+        parts.sort_unstable_by_key(key);
+    }
+    let mut direct = vec![0.0; rows.len()];
+    for (row, value) in parts {
+        if let Some(slot) = direct.get_mut(row as usize) {
+            *slot += value;
+        }
+    }
+    for loads in spans.values_mut() {
+        loads.sort_by_key(SpanLoad::key);
+    }
+    Actions { direct, spans }
 }
 
 /// A row of the matrix and what acts on it: newtons, newton-metres.
@@ -152,12 +286,11 @@ pub type OnRow = (u32, f64);
 
 /// What one load does: to the rows of the matrix, its share of a load between
 /// joints handed to their ends, and the load on its member if it is one.
-pub fn single(structure: &Structure, rows: &Rows, load: &LoadKind) -> (Vec<OnRow>, Option<(MemberId, SpanLoad)>) {
-    let mut gather = Gather { structure, rows, parts: Vec::new(), spans: Spans::new() };
-    gather.load(load);
-    let span = gather.spans.pop_first().and_then(|(member, loads)| loads.first().map(|load| (member, *load)));
+pub fn single(structure: &Structure, rows: &Rows, load: &Piece) -> (Vec<OnRow>, Option<(MemberId, SpanLoad)>) {
+    let mut gather = Gather { structure, rows, parts: Vec::new() };
+    let span = gather.piece(load);
     if let Some((member, load)) = span {
-        gather.span(member, load, Delivery::AtJoints);
+        gather.hand_over(member, load);
     }
     (gather.parts, span)
 }
@@ -165,75 +298,36 @@ pub fn single(structure: &Structure, rows: &Rows, load: &LoadKind) -> (Vec<OnRow
 struct Gather<'a> {
     structure: &'a Structure,
     rows: &'a Rows,
-    parts: Vec<(u32, f64)>,
-    spans: Spans,
+    parts: Vec<OnRow>,
 }
 
 impl Gather<'_> {
-    fn load(&mut self, kind: &LoadKind) {
-        match kind {
-            LoadKind::JointForce { joint, force } => self.force(*joint, parts(force)),
-            LoadKind::JointMoment { joint, moment } => {
-                if let Some(row) = self.rows.moment(*joint) {
-                    self.parts.push((row, moment.to_f64()));
-                }
+    /// Takes what acts on joints, and gives back what stays on its member.
+    fn piece(&mut self, piece: &Piece) -> Option<(MemberId, SpanLoad)> {
+        match piece {
+            Piece::Force(LoadPoint::Joint(joint), force) => self.force(*joint, *force),
+            Piece::Couple(LoadPoint::Joint(joint), moment) => {
+                self.parts.extend(self.rows.moment(*joint).map(|row| (row, *moment)));
             }
-            LoadKind::MemberForce { member, force, at } => {
-                let [along, across] = local(self.structure, *member, parts(force));
-                self.span(*member, SpanLoad::Point { at: at.to_f64(), along, across }, Delivery::AlongMember);
-            }
-            LoadKind::MemberMoment { member, moment, at } => {
-                let couple = SpanLoad::Couple { at: at.to_f64(), moment: moment.to_f64() };
-                self.span(*member, couple, Delivery::AlongMember);
-            }
-            LoadKind::Distributed(load) => self.span(load.member, spread(self.structure, load), load.delivery),
-            LoadKind::Weight { member } => {
-                let length = self.structure.member_length(*member);
-                let per_length = if length > 0.0 { weight(self.structure, *member) / length } else { 0.0 };
-                let [along, across] = local(self.structure, *member, [0.0, -per_length]);
-                let load = SpanLoad::Spread { from: 0.0, to: length, along: [along; 2], across: [across; 2] };
-                let bends = self.structure.member(*member).is_some_and(|m| m.kind == MemberKind::Beam);
-                self.span(*member, load, if bends { Delivery::AlongMember } else { Delivery::AtJoints });
-            }
-            LoadKind::Heat { .. }
-            | LoadKind::Misfit { .. }
-            | LoadKind::Settlement { .. }
-            | LoadKind::SupportTurn { .. } => {}
+            _ => match piece.on_member(self.structure)? {
+                (member, load, Delivery::AlongMember) => return Some((member, load)),
+                (member, load, Delivery::AtJoints) => self.hand_over(member, load),
+            },
         }
+        None
     }
 
     fn force(&mut self, joint: JointId, [x, y]: [f64; 2]) {
         let row = self.rows.force(joint);
-        self.parts.push((row, x));
-        self.parts.push((row + 1, y));
+        self.parts.extend([(row, x), (row + 1, y)]);
     }
 
-    fn span(&mut self, member: MemberId, load: SpanLoad, delivery: Delivery) {
-        if delivery == Delivery::AlongMember {
-            self.spans.entry(member).or_default().push(load);
-            return;
+    fn hand_over(&mut self, member: MemberId, load: SpanLoad) {
+        let (start, end) = (self.structure.members[member].start, self.structure.members[member].end);
+        let shares = load.shares(self.structure.member_length(member));
+        for (joint, share) in [start, end].into_iter().zip(shares) {
+            self.force(joint, global(self.structure, member, share));
         }
-        let Some(ends) = self.structure.member(member).map(|m| (m.start, m.end)) else { return };
-        let [start, end] = load.shares(self.structure.member_length(member));
-        self.force(ends.0, global(self.structure, member, start));
-        self.force(ends.1, global(self.structure, member, end));
-    }
-
-    fn finish(mut self) -> Actions {
-        let key = |(row, value): &(u32, f64)| (*row, value.to_bits());
-        if !self.parts.is_sorted_by_key(key) {
-            self.parts.sort_unstable_by_key(key);
-        }
-        let mut direct = vec![0.0; self.rows.len()];
-        for (row, value) in self.parts {
-            if let Some(slot) = direct.get_mut(row as usize) {
-                *slot += value;
-            }
-        }
-        for loads in self.spans.values_mut() {
-            loads.sort_by_key(SpanLoad::key);
-        }
-        Actions { direct, spans: self.spans }
     }
 }
 
@@ -260,36 +354,17 @@ pub fn global(structure: &Structure, member: MemberId, [along, across]: [f64; 2]
     [along * c - across * s, along * s + across * c]
 }
 
-/// A distributed load in the member's own axes, per length of member.
-fn spread(structure: &Structure, load: &Distributed) -> SpanLoad {
-    let (start, end, from, to) = intensities(structure, load);
-    let ([ai, ci], [aj, cj]) = (local(structure, load.member, start), local(structure, load.member, end));
-    SpanLoad::Spread { from, to, along: [ai, aj], across: [ci, cj] }
-}
-
 /// A member's own weight in newtons; zero where section or material lack what
 /// it takes (which the reading has reported).
-pub fn weight(structure: &Structure, member: MemberId) -> f64 {
-    let section = structure.member(member).and_then(|m| m.section).and_then(|id| structure.sections.get(id.index()));
-    let material = section.and_then(|s| s.material).and_then(|id| structure.materials.get(id.index()));
-    match (section.and_then(|s| s.area.as_ref()), material.and_then(|m| m.weight.as_ref())) {
-        (Some(area), Some(weight)) => area.to_f64() * weight.to_f64() * structure.member_length(member),
-        _ => 0.0,
-    }
+fn weight(structure: &Structure, member: MemberId) -> f64 {
+    area_and_weight(structure, member)
+        .map_or(0.0, |(area, weight)| area.to_f64() * weight.to_f64() * structure.member_length(member))
 }
 
-/// Force per length of member (x, y) at the two ends of a distributed load's
-/// stretch, and the stretch in metres from the member's first-named joint.
-fn intensities(structure: &Structure, load: &Distributed) -> ([f64; 2], [f64; 2], f64, f64) {
-    let [dx, dy] = structure.member_vector(load.member);
-    let length = dx.hypot(dy);
-    let share = match load.measure {
-        None => 1.0,
-        Some(Measure::PerRun) => dx.abs() / length,
-        Some(Measure::PerRise) => dy.abs() / length,
-    };
-    let scaled = |[x, y]: &[Number; 2]| [x.to_f64() * share, y.to_f64() * share];
-    (scaled(&load.start), scaled(&load.end), load.from.to_f64(), load.to.to_f64())
+/// What makes a member's own weight: square metres, newtons a cubic metre.
+pub fn area_and_weight(structure: &Structure, member: MemberId) -> Option<(&Number, &Number)> {
+    let section = structure.section_of(member)?;
+    Some((section.area.as_ref()?, structure.materials[section.material?].weight.as_ref()?))
 }
 
 /// The resultant of everything a case holds, straight from its loads and not
@@ -330,36 +405,102 @@ fn each_action(
     mut add: impl FnMut([f64; 2], [f64; 2]),
     mut couple: impl FnMut(f64),
 ) {
-    let point = |joint: JointId| structure.joint(joint).map_or([0.0; 2], |j| [j.x.to_f64(), j.y.to_f64()]);
-    for load in structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice()) {
-        let on_member = |member: MemberId, share: f64| {
-            let [x, y] = structure.member(member).map_or([0.0; 2], |m| point(m.start));
-            let [dx, dy] = structure.member_vector(member);
-            [x + dx * share, y + dy * share]
-        };
-        let along = |member: MemberId, at: f64| {
-            let length = structure.member_length(member);
-            on_member(member, if length > 0.0 { at / length } else { 0.0 })
-        };
-        match &load.kind {
-            LoadKind::JointForce { joint, force } => add(point(*joint), parts(force)),
-            LoadKind::JointMoment { moment, .. } | LoadKind::MemberMoment { moment, .. } => {
-                couple(moment.to_f64());
-            }
-            LoadKind::MemberForce { member, force, at } => add(along(*member, at.to_f64()), parts(force)),
-            LoadKind::Weight { member } => add(on_member(*member, 0.5), [0.0, -weight(structure, *member)]),
-            LoadKind::Distributed(load) => {
-                let ([ax, ay], [bx, by], from, to) = intensities(structure, load);
+    for piece in Piece::all(structure, case) {
+        match piece {
+            Piece::Force(LoadPoint::Joint(joint), force) => add(structure.point(joint), force),
+            Piece::Force(LoadPoint::Along(member, at), force) => add(structure.point_on(member, at), force),
+            Piece::Couple(_, moment) => couple(moment),
+            Piece::Spread(Distributed { member, start: [ax, ay], end: [bx, by], from, to, .. }) => {
                 let span = to - from;
                 // A trapezoid as a rectangle and a triangle.
-                add(along(load.member, from + span / 2.0), [ax * span, ay * span]);
-                let (tx, ty) = ((bx - ax) * span / 2.0, (by - ay) * span / 2.0);
-                add(along(load.member, from + span * 2.0 / 3.0), [tx, ty]);
+                add(structure.point_on(member, from + span / 2.0), [ax * span, ay * span]);
+                let triangle = [(bx - ax) * span / 2.0, (by - ay) * span / 2.0];
+                add(structure.point_on(member, from + span * 2.0 / 3.0), triangle);
             }
-            LoadKind::Heat { .. }
-            | LoadKind::Misfit { .. }
-            | LoadKind::Settlement { .. }
-            | LoadKind::SupportTurn { .. } => {}
+            Piece::Longer { .. } | Piece::Settles { .. } => {}
         }
     }
+}
+
+/// What one load gives to joints, as a simple span hands it on, over the
+/// fractions: forces in x and y, and a couple. `None` where it is not rational.
+pub fn exactly_on_joints(
+    structure: &Structure,
+    load: &LoadKind,
+    mut act: impl FnMut(JointId, [BigRational; 3]),
+) -> Option<()> {
+    let pair = |[x, y]: &[Number; 2]| Some([exact(x)?, exact(y)?]);
+    let ends = |member: MemberId| [structure.members[member].start, structure.members[member].end];
+    let vector = |member: MemberId| {
+        let [a, b] = ends(member).map(|joint| &structure.joints[joint]);
+        [b.x.minus(&a.x), b.y.minus(&a.y)]
+    };
+    let length = |member: MemberId| {
+        let [dx, dy] = vector(member);
+        exact(&dx.hypot(&dy))
+    };
+    let mut force = |joint: JointId, [x, y]: [BigRational; 2]| act(joint, [x, y, BigRational::zero()]);
+    match load {
+        LoadKind::Force { at: LoadPoint::Joint(joint), force: own } => force(*joint, pair(own)?),
+        LoadKind::Couple { at: LoadPoint::Joint(joint), moment } => {
+            act(*joint, [BigRational::zero(), BigRational::zero(), exact(moment)?]);
+        }
+        LoadKind::Force { at: LoadPoint::Along(member, at), force: own } => {
+            let [start, end] = ends(*member);
+            let share = exact(at)? / length(*member)?;
+            let own = pair(own)?;
+            force(end, own.each_ref().map(|part| part * &share));
+            let rest = BigRational::one() - share;
+            force(start, own.map(|part| part * &rest));
+        }
+        LoadKind::Couple { at: LoadPoint::Along(member, _), moment } => {
+            let [start, end] = ends(*member);
+            let [dx, dy] = pair(&vector(*member))?;
+            let per = exact(moment)? / (&dx * &dx + &dy * &dy);
+            let pair = [-dy * &per, dx * per];
+            force(start, pair.clone().map(|part| -part));
+            force(end, pair);
+        }
+        LoadKind::Distributed(load) => {
+            let [start, end] = ends(load.member);
+            let [dx, dy] = pair(&vector(load.member))?;
+            let (a, b) = (pair(&load.start)?, pair(&load.end)?);
+            let metres = structure.member_length(load.member);
+            let is_whole = load.from.is_zero() && (load.to.to_f64() - metres).abs() <= 1e-12 * metres;
+            // Over all of a member only the measured length counts, which may be
+            // rational where the length itself is not.
+            let measured = match load.measure {
+                Some(Measure::PerRun) => dx.abs(),
+                Some(Measure::PerRise) => dy.abs(),
+                None => length(load.member)?,
+            };
+            let (from, span) = if is_whole {
+                (BigRational::zero(), BigRational::one())
+            } else {
+                let length = length(load.member)?;
+                let from = exact(&load.from)? / &length;
+                let span = exact(&load.to)? / length - &from;
+                (from, span)
+            };
+            let [even, slope] = [&from + &span / whole(2), &from + &span * whole(2) / whole(3)];
+            let [mut near, mut far] = [[BigRational::zero(), BigRational::zero()], a.clone()];
+            for (((near, far), a), b) in near.iter_mut().zip(&mut far).zip(&a).zip(&b) {
+                let rectangle = a * &span * &measured;
+                let triangle = (b - a) * &span * &measured / whole(2);
+                *far = &rectangle * &even + &triangle * &slope;
+                *near = rectangle + triangle - &*far;
+            }
+            force(start, near);
+            force(end, far);
+        }
+        LoadKind::Weight { member } => {
+            let (area, weight) = area_and_weight(structure, *member)?;
+            let half = exact(area)? * exact(weight)? * length(*member)? / whole(2);
+            for joint in ends(*member) {
+                force(joint, [BigRational::zero(), -&half]);
+            }
+        }
+        LoadKind::Heat { .. } | LoadKind::Misfit { .. } | LoadKind::Settlement { .. } => {}
+    }
+    Some(())
 }

@@ -205,26 +205,16 @@ pub struct StatedAngle {
 #[derive(Clone, Debug)]
 pub enum LoadKind {
     /// Newtons.
-    JointForce {
-        joint: JointId,
+    Force {
+        at: LoadPoint<Number>,
         force: [Number; 2],
     },
     /// Newton-metres, counterclockwise positive.
-    JointMoment {
-        joint: JointId,
+    Couple {
+        at: LoadPoint<Number>,
         moment: Number,
     },
-    MemberForce {
-        member: MemberId,
-        force: [Number; 2],
-        at: Number,
-    },
-    MemberMoment {
-        member: MemberId,
-        moment: Number,
-        at: Number,
-    },
-    Distributed(Box<Distributed>),
+    Distributed(Box<Distributed<Number>>),
     /// The member's own weight.
     Weight {
         member: MemberId,
@@ -239,30 +229,133 @@ pub enum LoadKind {
         member: MemberId,
         amount: Number,
     },
-    /// Metres.
     Settlement {
         joint: JointId,
-        by: [Number; 2],
+        by: Imposed<Number>,
     },
+}
+
+/// Where a force or a couple acts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum LoadPoint<S> {
+    Joint(JointId),
+    /// Metres along the member from its first-named joint.
+    Along(MemberId, S),
+}
+
+/// What a settlement imposes on a support.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Imposed<S> {
+    /// Metres.
+    Move([S; 2]),
     /// Radians, counterclockwise positive.
-    SupportTurn {
-        joint: JointId,
-        by: Number,
-    },
+    Turn(S),
 }
 
 /// A load spread over a stretch of one member, linear between its ends.
 #[derive(Clone, Debug)]
-pub struct Distributed {
+pub struct Distributed<S> {
     pub member: MemberId,
-    /// Newtons a metre, at the two ends of the stretch.
-    pub start: [Number; 2],
-    pub end: [Number; 2],
+    /// Newtons a metre of what is measured, at the two ends of the stretch.
+    pub start: [S; 2],
+    pub end: [S; 2],
     /// Metres along the member from its first-named joint.
-    pub from: Number,
-    pub to: Number,
+    pub from: S,
+    pub to: S,
     pub measure: Option<Measure>,
     pub delivery: Delivery,
+}
+
+impl LoadKind {
+    /// Where a force or a couple at one point acts.
+    pub const fn point(&self) -> Option<&LoadPoint<Number>> {
+        match self {
+            LoadKind::Force { at, .. } | LoadKind::Couple { at, .. } => Some(at),
+            _ => None,
+        }
+    }
+
+    /// The same force or couple at another point.
+    #[must_use]
+    pub fn moved_to(&self, point: LoadPoint<Number>) -> LoadKind {
+        let mut moved = self.clone();
+        if let LoadKind::Force { at, .. } | LoadKind::Couple { at, .. } = &mut moved {
+            *at = point;
+        }
+        moved
+    }
+
+    /// A force on a joint itself.
+    pub const fn force_on_joint(&self) -> Option<(JointId, &[Number; 2])> {
+        match self {
+            LoadKind::Force { at: LoadPoint::Joint(joint), force } => Some((*joint, force)),
+            _ => None,
+        }
+    }
+
+    /// A couple on a joint itself.
+    pub const fn couple_on_joint(&self) -> Option<JointId> {
+        match self {
+            LoadKind::Couple { at: LoadPoint::Joint(joint), .. } => Some(*joint),
+            _ => None,
+        }
+    }
+
+    pub fn spread(&self) -> Option<&Distributed<Number>> {
+        if let LoadKind::Distributed(load) = self { Some(load) } else { None }
+    }
+
+    pub const fn is_weight(&self) -> bool {
+        matches!(self, LoadKind::Weight { .. })
+    }
+
+    /// The member it is stated on.
+    pub fn member(&self) -> Option<MemberId> {
+        match self {
+            LoadKind::Weight { member } | LoadKind::Heat { member, .. } | LoadKind::Misfit { member, .. } => {
+                Some(*member)
+            }
+            LoadKind::Distributed(load) => Some(load.member),
+            _ => match self.point()? {
+                LoadPoint::Along(member, _) => Some(*member),
+                LoadPoint::Joint(_) => None,
+            },
+        }
+    }
+
+    /// The member that has to bend to carry it, itself or to its joints.
+    pub fn between_joints(&self) -> Option<MemberId> {
+        match self {
+            LoadKind::Distributed(load) => (load.delivery == Delivery::AlongMember).then_some(load.member),
+            _ => self.point().and_then(|_| self.member()),
+        }
+    }
+
+    /// A force, or an intensity where it is largest, x and y.
+    pub fn vector(&self) -> Option<[f64; 2]> {
+        let pair = |force: &[Number; 2]| force.each_ref().map(Number::to_f64);
+        match self {
+            LoadKind::Force { force, .. } => Some(pair(force)),
+            LoadKind::Distributed(load) => {
+                let (start, end) = (pair(&load.start), pair(&load.end));
+                Some(if start[0].hypot(start[1]) >= end[0].hypot(end[1]) { start } else { end })
+            }
+            _ => None,
+        }
+    }
+
+    /// The same load with its forces or intensities changed.
+    #[must_use]
+    pub fn with_vectors(&self, change: impl Fn([f64; 2]) -> [f64; 2]) -> LoadKind {
+        let mut changed = self.clone();
+        let put = |force: &mut [Number; 2]| *force = change(force.each_ref().map(Number::to_f64)).map(Number::from_f64);
+        match &mut changed {
+            LoadKind::Force { force, .. } => put(force),
+            LoadKind::Distributed(load) => [&mut load.start, &mut load.end].into_iter().for_each(put),
+            _ => {}
+        }
+        changed
+    }
 }
 
 /// How a distributed load reaches the structure.
@@ -502,12 +595,34 @@ impl Structure {
         self.combos.iter().flat_map(|combo| &combo.factors).map(|(case, _)| *case).collect()
     }
 
+    /// A joint's place, metres.
+    pub fn point(&self, id: JointId) -> [f64; 2] {
+        self.joints[id].point()
+    }
+
+    /// The place on a member so far from its first-named joint, metres.
+    pub fn point_on(&self, id: MemberId, at: f64) -> [f64; 2] {
+        let [x, y] = self.point(self.members[id].start);
+        let [dx, dy] = self.member_vector(id);
+        let length = dx.hypot(dy);
+        let share = if length > 0.0 { at / length } else { 0.0 };
+        [x + dx * share, y + dy * share]
+    }
+
     pub fn joint(&self, id: JointId) -> Option<&Joint> {
         self.joints.get(id.index())
     }
 
     pub fn member(&self, id: MemberId) -> Option<&Member> {
         self.members.get(id.index())
+    }
+
+    pub fn section_of(&self, id: MemberId) -> Option<&Section> {
+        self.members[id].section.map(|section| &self.sections[section])
+    }
+
+    pub fn material_of(&self, id: MemberId) -> Option<&Material> {
+        self.section_of(id)?.material.map(|material| &self.materials[material])
     }
 
     pub fn joint_name(&self, id: JointId) -> &str {
@@ -565,6 +680,13 @@ impl Structure {
     pub fn member_length(&self, id: MemberId) -> f64 {
         let [dx, dy] = self.member_vector(id);
         dx.hypot(dy)
+    }
+}
+
+impl Joint {
+    /// Metres.
+    pub fn point(&self) -> [f64; 2] {
+        [self.x.to_f64(), self.y.to_f64()]
     }
 }
 

@@ -8,11 +8,11 @@ use crate::base::{CaseId, MemberId, Origin};
 use crate::quantity::Number;
 use crate::statics::spans::SpanLoad;
 use crate::statics::{Adjoint, External, Influence, ResultPart, Subject, Wanted};
-use crate::structure::{Distributed, LoadKind, StatedAngle, Structure};
+use crate::structure::{LoadKind, LoadPoint, StatedAngle, Structure};
 
 use super::Candidate;
 use super::kinds::{Axis, LoadSlip, Slip};
-use super::spread::{is_triangle, point, resultant, spread};
+use super::spread::{is_triangle, resultant, spread};
 use super::trial::{Change, Trial};
 
 /// Among so many forces two are tried with each other's sizes.
@@ -35,14 +35,8 @@ pub struct Group<'a> {
 /// and the turns of a loop one by one as well where that makes no more than
 /// `most_groups`; none where there are more than `most_loads` loads.
 pub fn groups(structure: &Structure, subject: Subject, most_groups: usize, most_loads: usize) -> Vec<Group<'_>> {
-    let factors: Vec<(CaseId, f64)> = match subject {
-        Subject::Case(id) => vec![(id, 1.0)],
-        Subject::Combo(id) => structure
-            .combos
-            .get(id.index())
-            .map_or(Vec::new(), |combo| combo.factors.iter().map(|(case, factor)| (*case, factor.to_f64())).collect()),
-    };
-    let cases = factors.iter().filter_map(|(id, factor)| Some((*id, *factor, structure.cases.get(id.index())?)));
+    let factors = subject.factors(structure);
+    let cases = factors.iter().map(|(id, factor)| (*id, factor.to_f64(), &structure.cases[*id]));
     if cases.clone().map(|(.., case)| case.loads.len()).sum::<usize>() > most_loads {
         return Vec::new();
     }
@@ -54,10 +48,10 @@ pub fn groups(structure: &Structure, subject: Subject, most_groups: usize, most_
             let group = |own| Group { origin: load.origin, turn: (id, own), stated, factor, loads: Vec::new() };
             statements.entry((load.origin, id)).or_insert_with(|| group(None)).loads.push(&load.kind);
             // A loop says the same of several joints; each is a load of its own.
-            let own = match &load.kind {
-                LoadKind::JointForce { joint, .. } | LoadKind::JointMoment { joint, .. } => joint.0,
-                LoadKind::MemberForce { member, .. } | LoadKind::MemberMoment { member, .. } => member.0,
-                _ => continue,
+            let own = match load.kind.point() {
+                Some(LoadPoint::Joint(joint)) => joint.0,
+                Some(LoadPoint::Along(member, _)) => member.0,
+                None => continue,
             };
             turns.entry((load.origin, id, own)).or_insert_with(|| group(Some(own))).loads.push(&load.kind);
         }
@@ -80,7 +74,7 @@ pub fn groups(structure: &Structure, subject: Subject, most_groups: usize, most_
 
 /// Whether a load acts at this angle, or against it.
 fn is_at(stated: StatedAngle, kind: &LoadKind) -> bool {
-    let Some([x, y]) = vector(kind) else { return false };
+    let Some([x, y]) = kind.vector() else { return false };
     let [ux, uy] = along(stated, stated.radians);
     (x * uy - y * ux).abs() <= 1e-9 * x.hypot(y)
 }
@@ -143,7 +137,7 @@ pub fn of_loads(
 /// the groups adds.
 fn exchanged(trial: &Trial, groups: &[Group], owns: &[Change]) -> Vec<Candidate> {
     let single = |group: &Group| match group.loads.as_slice() {
-        [kind @ (LoadKind::JointForce { .. } | LoadKind::MemberForce { .. })] => vector(kind),
+        [kind] if kind.point().is_some() => kind.vector(),
         _ => None,
     };
     let forces: Vec<(usize, [f64; 2], &Change)> = groups
@@ -185,8 +179,8 @@ fn add(change: &mut Change, values: &[f64], inside: Option<(MemberId, SpanLoad)>
 fn variants(structure: &Structure, trial: &Trial, group: &Group) -> Vec<(LoadSlip, Altered)> {
     let mut found = vec![(LoadSlip::Out, Altered::Times(0.0))];
     let is_triangle = is_triangle(group);
-    let is_force = |kind: &&LoadKind| vector(kind).is_some();
-    if !group.loads.iter().all(|kind| matches!(kind, LoadKind::Weight { .. })) {
+    let is_force = |kind: &&LoadKind| kind.vector().is_some();
+    if !group.loads.iter().all(|kind| kind.is_weight()) {
         found.push((LoadSlip::Reversed, Altered::Times(-1.0)));
     }
     if group.loads.iter().all(is_force) {
@@ -199,38 +193,9 @@ fn variants(structure: &Structure, trial: &Trial, group: &Group) -> Vec<(LoadSli
     found
 }
 
-/// A load's force, or its intensity where it is largest, x and y.
-pub fn vector(kind: &LoadKind) -> Option<[f64; 2]> {
-    let pair = |force: &[Number; 2]| force.each_ref().map(Number::to_f64);
-    match kind {
-        LoadKind::JointForce { force, .. } | LoadKind::MemberForce { force, .. } => Some(pair(force)),
-        LoadKind::Distributed(load) => {
-            let (start, end) = (pair(&load.start), pair(&load.end));
-            Some(if start[0].hypot(start[1]) >= end[0].hypot(end[1]) { start } else { end })
-        }
-        _ => None,
-    }
-}
-
-/// The same load with its vectors changed.
-pub fn with_vectors(kind: &LoadKind, change: impl Fn([f64; 2]) -> [f64; 2]) -> LoadKind {
-    let changed = |force: &[Number; 2]| change(force.each_ref().map(Number::to_f64)).map(Number::from_f64);
-    match kind {
-        LoadKind::JointForce { joint, force } => LoadKind::JointForce { joint: *joint, force: changed(force) },
-        LoadKind::MemberForce { member, force, at } => {
-            LoadKind::MemberForce { member: *member, force: changed(force), at: at.clone() }
-        }
-        LoadKind::Distributed(load) => {
-            let (start, end) = (changed(&load.start), changed(&load.end));
-            LoadKind::Distributed(Box::new(Distributed { start, end, ..(**load).clone() }))
-        }
-        other => other.clone(),
-    }
-}
-
 /// Slips in resolving an inclined load.
 fn turned(group: &Group) -> Vec<(LoadSlip, Altered)> {
-    let Some([x, y]) = group.loads.first().and_then(|kind| vector(kind)) else { return Vec::new() };
+    let Some([x, y]) = group.loads.first().and_then(|kind| kind.vector()) else { return Vec::new() };
     let size = x.hypot(y);
     let radians = group.stated.map(|stated| (stated, stated.radians.to_degrees()));
     let mut found = Vec::new();
@@ -242,7 +207,7 @@ fn turned(group: &Group) -> Vec<(LoadSlip, Altered)> {
                 let size = x * rx + y * ry;
                 [wx * size, wy * size]
             };
-            let kinds = group.loads.iter().map(|kind| with_vectors(kind, turned)).collect();
+            let kinds = group.loads.iter().map(|kind| kind.with_vectors(turned)).collect();
             found.push((LoadSlip::Radians, Altered::Instead(kinds)));
         }
     }
@@ -251,7 +216,7 @@ fn turned(group: &Group) -> Vec<(LoadSlip, Altered)> {
     }
     let (right, up) = (x.signum(), y.signum());
     let with = |slip, change: &dyn Fn([f64; 2]) -> [f64; 2]| {
-        (slip, Altered::Instead(group.loads.iter().map(|kind| with_vectors(kind, change)).collect()))
+        (slip, Altered::Instead(group.loads.iter().map(|kind| kind.with_vectors(change)).collect()))
     };
     found.extend([
         with(LoadSlip::Whole(Axis::Y), &|[x, y]| [0.0, up * x.hypot(y)]),
@@ -268,23 +233,12 @@ fn turned(group: &Group) -> Vec<(LoadSlip, Altered)> {
 }
 
 fn from_other_end(structure: &Structure, group: &Group) -> Option<LoadKind> {
-    let mirrored = |member: MemberId, at: &Number| {
-        let length = structure.member_length(member);
-        let other = length - at.to_f64();
-        ((other - at.to_f64()).abs() > 1e-9 * length).then(|| Number::from_f64(other))
-    };
     let [only] = group.loads.as_slice() else { return None };
-    match only {
-        LoadKind::MemberForce { member, force, at } => {
-            let at = mirrored(*member, at)?;
-            Some(LoadKind::MemberForce { member: *member, force: force.clone(), at })
-        }
-        LoadKind::MemberMoment { member, moment, at } => {
-            let at = mirrored(*member, at)?;
-            Some(LoadKind::MemberMoment { member: *member, moment: moment.clone(), at })
-        }
-        _ => None,
-    }
+    let LoadPoint::Along(member, at) = only.point()? else { return None };
+    let (length, at) = (structure.member_length(*member), at.to_f64());
+    let other = length - at;
+    let is_elsewhere = (other - at).abs() > 1e-9 * length;
+    is_elsewhere.then(|| only.moved_to(LoadPoint::Along(*member, Number::from_f64(other))))
 }
 
 /// Reactions found by moments with the straight distance from the moment
@@ -308,9 +262,7 @@ pub fn of_arms(structure: &Structure, trial: &Trial, groups: &[Group], external:
         })
         .collect();
     let Some(per_couple) = per_couple else { return Vec::new() };
-    let Some([ox, oy]) = structure.joint(external.centre).map(|joint| [joint.x.to_f64(), joint.y.to_f64()]) else {
-        return Vec::new();
-    };
+    let [ox, oy] = structure.point(external.centre);
     let mut found = Vec::new();
     for (index, group) in groups.iter().enumerate() {
         let [only] = group.loads.as_slice() else { continue };
@@ -331,15 +283,14 @@ pub fn of_arms(structure: &Structure, trial: &Trial, groups: &[Group], external:
 
 /// A load's resultant and the place where it acts.
 fn force_at(structure: &Structure, kind: &LoadKind) -> Option<([f64; 2], [f64; 2])> {
-    match kind {
-        LoadKind::JointForce { joint, .. } => {
-            let joint = structure.joint(*joint)?;
-            Some(([joint.x.to_f64(), joint.y.to_f64()], vector(kind)?))
-        }
-        LoadKind::MemberForce { member, at, .. } => Some((point(structure, *member, at.to_f64())?, vector(kind)?)),
-        LoadKind::Distributed(load) => force_at(structure, &resultant(structure, load)?),
-        _ => None,
+    if let Some(load) = kind.spread() {
+        return force_at(structure, &resultant(structure, load)?);
     }
+    let at = match kind.point()? {
+        LoadPoint::Joint(joint) => structure.point(*joint),
+        LoadPoint::Along(member, at) => structure.point_on(*member, at.to_f64()),
+    };
+    Some((at, kind.vector()?))
 }
 
 /// Each of two supports taken to carry half of what acts upwards and down.

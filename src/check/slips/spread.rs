@@ -4,34 +4,28 @@
 
 use crate::base::MemberId;
 use crate::quantity::Number;
-use crate::structure::{Delivery, Distributed, LoadKind, Structure};
+use crate::statics::spans::measured_share;
+use crate::structure::{Delivery, Distributed, LoadKind, LoadPoint, Structure};
 use crate::syntax::tree::Measure;
 
 use super::kinds::{LoadSlip, Spot};
-use super::loads::{Altered, Group, vector, with_vectors};
+use super::loads::{Altered, Group};
 
 /// A resultant is put elsewhere for loads on at most so many members.
 const MOST_IN_ROW: usize = 20;
 
 /// The stretch of a spread load, metres.
-fn stretch(load: &Distributed) -> f64 {
+fn stretch(load: &Distributed<Number>) -> f64 {
     load.to.minus(&load.from).to_f64()
 }
 
-fn intensities(load: &Distributed) -> [f64; 2] {
+fn intensities(load: &Distributed<Number>) -> [f64; 2] {
     [&load.start, &load.end].map(|[x, y]| x.to_f64().hypot(y.to_f64()))
 }
 
 /// The whole group as spread loads, with the stretch of all and its peak.
-fn as_spread<'a>(group: &Group<'a>) -> Option<(Vec<&'a Distributed>, f64, f64)> {
-    let spread: Option<Vec<&Distributed>> = group
-        .loads
-        .iter()
-        .map(|kind| match kind {
-            LoadKind::Distributed(load) => Some(load.as_ref()),
-            _ => None,
-        })
-        .collect();
+fn as_spread<'a>(group: &Group<'a>) -> Option<(Vec<&'a Distributed<Number>>, f64, f64)> {
+    let spread: Option<Vec<_>> = group.loads.iter().map(|kind| kind.spread()).collect();
     let spread = spread.filter(|all| !all.is_empty())?;
     let whole = spread.iter().map(|load| stretch(load)).sum();
     let peak = spread.iter().flat_map(|load| intensities(load)).fold(0.0, f64::max);
@@ -59,7 +53,7 @@ enum Shape {
     Other,
 }
 
-fn shape(group: &Group, spread: &[&Distributed], peak: f64) -> Shape {
+fn shape(group: &Group, spread: &[&Distributed<Number>], peak: f64) -> Shape {
     let first = spread.first().map(|load| pair(&load.start)).unwrap_or_default();
     let is_first = |force: &[Number; 2]| {
         let [x, y] = pair(force);
@@ -88,9 +82,9 @@ pub fn spread(
     let shape = shape(group, &spread, peak);
     let mut found = totals(structure, &spread, shape);
     let with = |change: &dyn Fn([f64; 2]) -> [f64; 2]| -> Vec<LoadKind> {
-        group.loads.iter().map(|kind| with_vectors(kind, change)).collect()
+        group.loads.iter().map(|kind| kind.with_vectors(change)).collect()
     };
-    let highest = group.loads.iter().filter_map(|kind| vector(kind)).max_by(longer);
+    let highest = group.loads.iter().filter_map(|kind| kind.vector()).max_by(longer);
     if let (Shape::Triangle, Some([px, py])) = (shape, highest) {
         found.push((LoadSlip::InTheMiddle, Altered::Instead(with(&|_| [px / 2.0, py / 2.0]))));
         found.push((LoadSlip::TurnedRound, Altered::Instead(with(&|[x, y]| [px - x, py - y]))));
@@ -106,7 +100,7 @@ pub fn spread(
         let whole = Distributed { from: Number::ZERO, to, ..(*only).clone() };
         found.push((LoadSlip::WholeSpan, Altered::Instead(vec![LoadKind::Distributed(Box::new(whole))])));
     }
-    let is_sloped = |load: &&Distributed| {
+    let is_sloped = |load: &&Distributed<Number>| {
         let [dx, dy] = structure.member_vector(load.member);
         match load.measure {
             Some(Measure::PerRise) => dx != 0.0,
@@ -114,7 +108,7 @@ pub fn spread(
         }
     };
     if spread.iter().any(is_sloped) {
-        let other = |load: &&Distributed| {
+        let other = |load: &&Distributed<Number>| {
             let measure = if load.measure.is_some() { None } else { Some(Measure::PerRun) };
             LoadKind::Distributed(Box::new(Distributed { measure, ..(*load).clone() }))
         };
@@ -129,21 +123,11 @@ pub fn spread(
     found
 }
 
-/// The share of a member's length in which a load's own measure counts.
-fn share(structure: &Structure, load: &Distributed) -> f64 {
-    let [dx, dy] = structure.member_vector(load.member).map(f64::abs);
-    match load.measure {
-        None => 1.0,
-        Some(Measure::PerRun) => dx / dx.hypot(dy),
-        Some(Measure::PerRise) => dy / dx.hypot(dy),
-    }
-}
-
 /// An intensity taken for the whole load: of a triangle its peak, or half of it.
-fn totals(structure: &Structure, spread: &[&Distributed], shape: Shape) -> Vec<(LoadSlip, Altered)> {
+fn totals(structure: &Structure, spread: &[&Distributed<Number>], shape: Shape) -> Vec<(LoadSlip, Altered)> {
     let unit = structure.units.as_ref().map_or(1.0, |units| units.length.unit.factor.to_f64());
     // As long as its intensity is for: along the member, its run or its rise.
-    let whole: f64 = spread.iter().map(|load| stretch(load) * share(structure, load)).sum();
+    let whole: f64 = spread.iter().map(|load| stretch(load) * measured_share(structure, load)).sum();
     let taken = unit / whole;
     if !taken.is_finite() {
         return Vec::new();
@@ -159,23 +143,23 @@ fn totals(structure: &Structure, spread: &[&Distributed], shape: Shape) -> Vec<(
 
 /// The resultant of an even load put at an end of its stretch, or at the middle
 /// of a member of which it takes a part only.
-fn misplaced(structure: &Structure, spread: &[&Distributed]) -> Vec<(LoadSlip, Altered)> {
+fn misplaced(structure: &Structure, spread: &[&Distributed<Number>]) -> Vec<(LoadSlip, Altered)> {
     if spread.len() > MOST_IN_ROW {
         return Vec::new();
     }
     let mut total = [0.0; 2];
     for load in spread {
         let [x, y] = pair(&load.start);
-        let length = stretch(load) * share(structure, load);
+        let length = stretch(load) * measured_share(structure, load);
         total = [total[0] + x * length, total[1] + y * length];
     }
     let at = |member: MemberId, at: f64| {
-        vec![LoadKind::MemberForce { member, force: total.map(Number::from_f64), at: Number::from_f64(at) }]
+        vec![LoadKind::Force { at: LoadPoint::Along(member, Number::from_f64(at)), force: total.map(Number::from_f64) }]
     };
     let mut ends: Vec<(MemberId, f64, [f64; 2])> = Vec::new();
     for load in spread {
         for end in [load.from.to_f64(), load.to.to_f64()] {
-            ends.extend(point(structure, load.member, end).map(|point| (load.member, end, point)));
+            ends.push((load.member, end, structure.point_on(load.member, end)));
         }
     }
     let length: f64 = spread.iter().map(|load| stretch(load)).sum();
@@ -188,7 +172,7 @@ fn misplaced(structure: &Structure, spread: &[&Distributed]) -> Vec<(LoadSlip, A
         let middle = [(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0];
         let half = spread.iter().map(|load| (load.member, structure.member_length(load.member) / 2.0));
         let half = half.take(1).filter(|_| spread.len() == 1);
-        let centre = half.filter_map(|(member, half)| Some((member, half, point(structure, member, half)?)));
+        let centre = half.map(|(member, half)| (member, half, structure.point_on(member, half)));
         let centre: Vec<_> = centre.filter(|(.., place)| !is_same(*place, middle)).collect();
         for (member, half, _) in &centre {
             found.push((LoadSlip::Misplaced(Spot::MiddleOf(*member)), Altered::Instead(at(*member, *half))));
@@ -202,27 +186,19 @@ fn misplaced(structure: &Structure, spread: &[&Distributed]) -> Vec<(LoadSlip, A
     found
 }
 
-/// The place on a member so far from its first-named joint.
-pub fn point(structure: &Structure, member: MemberId, at: f64) -> Option<[f64; 2]> {
-    let start = structure.joint(structure.member(member)?.start)?;
-    let [dx, dy] = structure.member_vector(member);
-    let share = at / dx.hypot(dy);
-    Some([start.x.to_f64() + dx * share, start.y.to_f64() + dy * share])
-}
-
 fn longer([ax, ay]: &[f64; 2], [bx, by]: &[f64; 2]) -> std::cmp::Ordering {
     ax.hypot(*ay).total_cmp(&bx.hypot(*by))
 }
 
 /// A load along one member as one force at its centroid, where its direction
 /// is the same throughout.
-pub fn resultant(structure: &Structure, load: &Distributed) -> Option<LoadKind> {
+pub fn resultant(structure: &Structure, load: &Distributed<Number>) -> Option<LoadKind> {
     let [a, b] = [&load.start, &load.end].map(|force| force.each_ref().map(Number::to_f64));
     if (a[0] * b[1] - a[1] * b[0]).abs() > 1e-9 * a[0].hypot(a[1]) * b[0].hypot(b[1]) || a[0] * b[0] + a[1] * b[1] < 0.0
     {
         return None;
     }
-    let share = share(structure, load);
+    let share = measured_share(structure, load);
     let (from, length) = (load.from.to_f64(), stretch(load));
     let [small, large] = intensities(load);
     let at = from + length * (small + 2.0 * large) / (3.0 * (small + large));
@@ -230,9 +206,8 @@ pub fn resultant(structure: &Structure, load: &Distributed) -> Option<LoadKind> 
         let (a, b) = (a.get(index).copied().unwrap_or(0.0), b.get(index).copied().unwrap_or(0.0));
         Number::from_f64((a + b) / 2.0 * length * share)
     };
-    at.is_finite().then(|| LoadKind::MemberForce {
-        member: load.member,
+    at.is_finite().then(|| LoadKind::Force {
+        at: LoadPoint::Along(load.member, Number::from_f64(at)),
         force: [total(0), total(1)],
-        at: Number::from_f64(at),
     })
 }

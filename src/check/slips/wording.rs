@@ -6,11 +6,13 @@ use crate::base::{JointId, MemberId};
 use crate::check::words;
 use crate::quantity::{Dimension, format};
 use crate::statics::{CaseResult, External, ResultPart, Subject, Wanted};
-use crate::structure::{ClaimPlace, ClaimedValue, ComponentWord, LoadKind, Structure, ValueClaim, VectorForm};
+use crate::structure::{
+    ClaimPlace, ClaimedValue, ComponentWord, Imposed, LoadKind, LoadPoint, Structure, ValueClaim, VectorForm,
+};
 use crate::syntax::tree::{Cardinal, ClaimWhat, Measure};
 
 use super::kinds::{Axis, LoadSlip, Slip, Spot, UnitSlip};
-use super::loads::{Group, vector};
+use super::loads::Group;
 use super::sheet::Told;
 use super::spread::is_triangle;
 use super::{Explained, Named};
@@ -259,7 +261,7 @@ impl Teller<'_> {
 
     fn load(&self, slip: LoadSlip, group: &Group) -> String {
         let name = self.name(group);
-        let [x, y] = group.loads.first().and_then(|kind| vector(kind)).unwrap_or_default();
+        let [x, y] = group.loads.first().and_then(|kind| kind.vector()).unwrap_or_default();
         let unit = self.dimension(group);
         let part = |axis: Axis| match axis {
             Axis::X => format!("{} {}", self.given(x.abs(), unit), words::direction([x, 0.0])),
@@ -282,12 +284,12 @@ impl Teller<'_> {
                 format!("the {} component of {name}, {}, {}", adjective(axis), part(axis), other_way(own))
             }
             LoadSlip::Reversed => match group.loads.first() {
-                Some(LoadKind::JointMoment { moment, .. } | LoadKind::MemberMoment { moment, .. }) => {
+                Some(LoadKind::Couple { moment, .. }) => {
                     let (own, other) = ("clockwise", "counterclockwise");
                     let (own, other) = if moment.is_negative() { (own, other) } else { (other, own) };
                     format!("{name} is given the other sense, {other} instead of {own}")
                 }
-                Some(kind) if vector(kind).is_some() => format!("{name} {}", other_way([x, y])),
+                Some(kind) if kind.vector().is_some() => format!("{name} {}", other_way([x, y])),
                 _ => format!("{name} is given the other sign"),
             },
             LoadSlip::Out => format!("{name} is left out"),
@@ -357,7 +359,7 @@ impl Teller<'_> {
 
     /// The members a load is on.
     fn on(&self, group: &Group) -> String {
-        let mut members: Vec<MemberId> = group.loads.iter().filter_map(|kind| member_of(kind)).collect();
+        let mut members: Vec<MemberId> = group.loads.iter().filter_map(|kind| kind.member()).collect();
         members.dedup();
         words::members(self.structure, &members)
     }
@@ -400,7 +402,7 @@ impl Teller<'_> {
     fn dimension(&self, group: &Group) -> Dimension {
         match group.loads.first() {
             Some(LoadKind::Distributed(_)) => Dimension::LINE_LOAD,
-            Some(LoadKind::JointMoment { .. } | LoadKind::MemberMoment { .. }) => Dimension::MOMENT,
+            Some(LoadKind::Couple { .. }) => Dimension::MOMENT,
             _ => Dimension::FORCE,
         }
     }
@@ -411,31 +413,31 @@ impl Teller<'_> {
         let unit = self.dimension(group);
         let on = self.on(group);
         let Some(first) = group.loads.first() else { return String::new() };
-        let size = |kind: &LoadKind| self.size(vector(kind).unwrap_or_default(), unit);
-        let couple = |moment: &crate::quantity::Number| self.given(moment.to_f64().abs(), unit);
+        if let Some(at) = first.point() {
+            let said = match first {
+                LoadKind::Couple { moment, .. } => format!("couple of {}", self.given(moment.to_f64().abs(), unit)),
+                _ => self.size(first.vector().unwrap_or_default(), unit),
+            };
+            return match at {
+                LoadPoint::Joint(_) if group.loads.len() > 1 => {
+                    let joint = |kind: &&LoadKind| match kind.point()? {
+                        LoadPoint::Joint(joint) => Some(*joint),
+                        LoadPoint::Along(..) => None,
+                    };
+                    let joints: Vec<JointId> = group.loads.iter().filter_map(joint).collect();
+                    format!("the row of loads at {}", words::joints(structure, &joints))
+                }
+                LoadPoint::Along(..) if group.loads.len() > 1 => format!("the row of loads on {on}"),
+                LoadPoint::Joint(joint) => format!("the {said} at {}", structure.joint_name(*joint)),
+                LoadPoint::Along(member, at) => {
+                    format!("the {said} on {on}, {}", self.member_place(*member, at.to_f64()))
+                }
+            };
+        }
         match first {
-            LoadKind::JointForce { .. } | LoadKind::JointMoment { .. } if group.loads.len() > 1 => {
-                let joints: Vec<JointId> = group.loads.iter().filter_map(|kind| joint_of(kind)).collect();
-                format!("the row of loads at {}", words::joints(structure, &joints))
-            }
-            LoadKind::MemberForce { .. } | LoadKind::MemberMoment { .. } if group.loads.len() > 1 => {
-                format!("the row of loads on {on}")
-            }
-            LoadKind::JointForce { joint, .. } => format!("the {} at {}", size(first), structure.joint_name(*joint)),
-            LoadKind::MemberForce { member, at, .. } => {
-                let place = self.member_place(*member, at.to_f64());
-                format!("the {} on {on}, {place}", size(first))
-            }
-            LoadKind::JointMoment { joint, moment } => {
-                format!("the couple of {} at {}", couple(moment), structure.joint_name(*joint))
-            }
-            LoadKind::MemberMoment { member, moment, at } => {
-                let place = self.member_place(*member, at.to_f64());
-                format!("the couple of {} on {on}, {place}", couple(moment))
-            }
             LoadKind::Distributed(_) => {
                 let peak =
-                    group.loads.iter().filter_map(|kind| vector(kind)).map(|[x, y]| x.hypot(y)).fold(0.0, f64::max);
+                    group.loads.iter().filter_map(|kind| kind.vector()).map(|[x, y]| x.hypot(y)).fold(0.0, f64::max);
                 let shape = if is_triangle(group) { "triangular " } else { "" };
                 format!("the {shape}{} along {on}", self.given(peak, unit))
             }
@@ -445,8 +447,11 @@ impl Teller<'_> {
             LoadKind::Weight { .. } => format!("the own weight of {on}"),
             LoadKind::Heat { .. } => format!("the change of temperature of {on}"),
             LoadKind::Misfit { .. } => format!("the misfit of {on}"),
-            LoadKind::Settlement { joint, .. } => format!("the settlement of {}", structure.joint_name(*joint)),
-            LoadKind::SupportTurn { joint, .. } => format!("the turn of {}", structure.joint_name(*joint)),
+            LoadKind::Settlement { joint, by } => {
+                let what = if matches!(by, Imposed::Turn(_)) { "turn" } else { "settlement" };
+                format!("the {what} of {}", structure.joint_name(*joint))
+            }
+            LoadKind::Force { .. } | LoadKind::Couple { .. } => String::new(),
         }
     }
 }
@@ -463,30 +468,8 @@ const fn adjective(axis: Axis) -> &'static str {
     }
 }
 
-fn member_of(kind: &LoadKind) -> Option<MemberId> {
-    match kind {
-        LoadKind::MemberForce { member, .. }
-        | LoadKind::MemberMoment { member, .. }
-        | LoadKind::Weight { member }
-        | LoadKind::Heat { member, .. }
-        | LoadKind::Misfit { member, .. } => Some(*member),
-        LoadKind::Distributed(load) => Some(load.member),
-        LoadKind::JointForce { .. }
-        | LoadKind::JointMoment { .. }
-        | LoadKind::Settlement { .. }
-        | LoadKind::SupportTurn { .. } => None,
-    }
-}
-
 const fn is_couple(claim: &ValueClaim) -> bool {
     matches!(claim.value, ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. })
-}
-
-fn joint_of(kind: &LoadKind) -> Option<JointId> {
-    match kind {
-        LoadKind::JointForce { joint, .. } | LoadKind::JointMoment { joint, .. } => Some(*joint),
-        _ => None,
-    }
 }
 
 fn unit_words(structure: &Structure, unit: UnitSlip, what: ClaimWhat) -> String {

@@ -11,9 +11,9 @@ use crate::base::{CaseId, JointId, MemberId};
 use crate::check::words;
 use crate::quantity::Dimension;
 use crate::statics::equilibrium::Rows;
-use crate::statics::spans::{SpanLoad, actions, actions_of};
+use crate::statics::spans::{Piece, SpanLoad, actions, actions_of};
 use crate::statics::{Equilibrium, Subject};
-use crate::structure::{Delivery, LoadKind, Structure};
+use crate::structure::{Delivery, Distributed, Imposed, Structure};
 use crate::syntax::tree::Measure;
 
 /// Loads of one case or combination, factors taken in.
@@ -47,7 +47,9 @@ const MOST_DIRECTIONS: usize = 3;
 
 impl Loads {
     pub fn of(structure: &Structure, subject: Option<Subject>) -> Loads {
-        let factors = factors(structure, subject);
+        let Some(subject) = subject else { return Loads::default() };
+        let factors = subject.factors(structure).into_iter().map(|(case, factor)| (case, factor.to_f64()));
+        let factors: Vec<(CaseId, f64)> = factors.collect();
         if factors.is_empty() {
             return Loads::default();
         }
@@ -56,7 +58,7 @@ impl Loads {
         let mut spans: BTreeMap<MemberId, Drawn> = BTreeMap::new();
         let mut notes = Vec::new();
         let measures = measures(structure, &factors);
-        let loads = |case: CaseId| structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice());
+        let loads = |case: CaseId| structure.cases[case].loads.as_slice();
         let many = factors.iter().map(|(case, _)| loads(*case).len()).sum::<usize>().max(structure.members.len());
         for (case, factor) in factors {
             let acting = actions(structure, &rows, case);
@@ -109,10 +111,7 @@ impl Loads {
     pub fn places(&self, structure: &Structure) -> Vec<[f64; 2]> {
         let mut places = Vec::new();
         for (member, on_it) in &self.spans {
-            let start = structure.member(*member).and_then(|m| structure.joint(m.start));
-            let Some([x, y]) = start.map(|joint| [joint.x.to_f64(), joint.y.to_f64()]) else { continue };
-            let ([dx, dy], length) = (structure.member_vector(*member), structure.member_length(*member));
-            let mut add = |at: f64| places.push([x + dx * at / length, y + dy * at / length]);
+            let mut add = |at: f64| places.push(structure.point_on(*member, at));
             for load in on_it {
                 match *load {
                     SpanLoad::Spread { from, to, .. } => [from, to].into_iter().for_each(&mut add),
@@ -184,31 +183,17 @@ fn add_force(forces: &mut Vec<[f64; 2]>, [x, y]: [f64; 2]) {
     forces.retain(|force| *force != [0.0; 2]);
 }
 
-fn factors(structure: &Structure, subject: Option<Subject>) -> Vec<(CaseId, f64)> {
-    match subject {
-        None => Vec::new(),
-        Some(Subject::Case(case)) => vec![(case, 1.0)],
-        Some(Subject::Combo(combo)) => structure.combos.get(combo.index()).map_or_else(Vec::new, |combo| {
-            combo.factors.iter().map(|(case, factor)| (*case, factor.to_f64())).collect()
-        }),
-    }
-}
-
 /// By which length the loads on members were stated, where it was one for all of a member's.
 fn measures(structure: &Structure, factors: &[(CaseId, f64)]) -> BTreeMap<MemberId, Measure> {
     let mut stated: BTreeMap<MemberId, Option<Measure>> = BTreeMap::new();
-    let cases =
-        factors.iter().filter(|(_, factor)| *factor != 0.0).filter_map(|(id, _)| structure.cases.get(id.index()));
-    for load in cases.flat_map(|case| &case.loads) {
-        let (member, measure) = match &load.kind {
-            LoadKind::Distributed(load) if load.delivery == Delivery::AlongMember => (load.member, load.measure),
-            LoadKind::Weight { member } => (*member, None),
-            _ => continue,
-        };
-        stated
-            .entry(member)
-            .and_modify(|known| *known = known.filter(|known| measure == Some(*known)))
-            .or_insert(measure);
+    let acting = factors.iter().filter(|(_, factor)| *factor != 0.0);
+    for piece in acting.flat_map(|(case, _)| Piece::all(structure, *case)) {
+        if let Piece::Spread(Distributed { member, measure, delivery: Delivery::AlongMember, .. }) = piece {
+            stated
+                .entry(member)
+                .and_modify(|known| *known = known.filter(|known| measure == Some(*known)))
+                .or_insert(measure);
+        }
     }
     stated.into_iter().filter_map(|(member, measure)| Some((member, measure?))).collect()
 }
@@ -293,30 +278,28 @@ fn one_line(along: [f64; 2], across: [f64; 2], other_along: [f64; 2], other_acro
 
 /// Settlements, heat and misfits in words.
 fn imposed(structure: &Structure, case: CaseId, factor: f64) -> Vec<String> {
-    let name = |joint: JointId| structure.joint_name(joint);
-    let loads = structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice());
-    let said = loads.iter().filter_map(|load| match &load.kind {
-        LoadKind::Settlement { joint, by: [x, y] } => {
-            let by = [x.to_f64() * factor, y.to_f64() * factor];
+    let said = Piece::all(structure, case).filter_map(|piece| match piece {
+        Piece::Settles { joint, by: Imposed::Move(by) } => {
+            let by = by.map(|part| part * factor);
             let size = movement(structure, by[0].hypot(by[1]));
-            Some(format!("{} settles {size} {}", name(*joint), words::way(structure, by)))
+            Some(format!("{} settles {size} {}", structure.joint_name(joint), words::way(structure, by)))
         }
-        LoadKind::SupportTurn { joint, by } => {
-            let by = by.to_f64() * factor;
+        Piece::Settles { joint, by: Imposed::Turn(by) } => {
+            let by = by * factor;
             let sense = if by > 0.0 { "counterclockwise" } else { "clockwise" };
-            Some(format!("{} turns {} rad {sense}", name(*joint), structure.figures.given(by.abs())))
+            Some(format!("{} turns {} rad {sense}", structure.joint_name(joint), structure.figures.given(by.abs())))
         }
-        LoadKind::Heat { member, rise } => {
-            let rise = rise.to_f64() * factor;
+        Piece::Longer { member, rise: Some(rise), .. } => {
+            let rise = rise * factor;
             let way = if rise < 0.0 { "cooler" } else { "warmer" };
-            Some(format!("{} {} K {way}", structure.member_name(*member), structure.figures.given(rise.abs())))
+            Some(format!("{} {} K {way}", structure.member_name(member), structure.figures.given(rise.abs())))
         }
-        LoadKind::Misfit { member, amount } => {
-            let amount = amount.to_f64() * factor;
-            let way = if amount < 0.0 { "short" } else { "long" };
-            Some(format!("{} {} {way}", structure.member_name(*member), movement(structure, amount.abs())))
+        Piece::Longer { member, by, rise: None } => {
+            let by = by * factor;
+            let way = if by < 0.0 { "short" } else { "long" };
+            Some(format!("{} {} {way}", structure.member_name(member), movement(structure, by.abs())))
         }
-        _ => None,
+        Piece::Force(..) | Piece::Couple(..) | Piece::Spread(_) => None,
     });
     said.collect()
 }

@@ -14,7 +14,7 @@ use crate::statics::exact::{ExactForces, Inexact, solve_exactly};
 use crate::statics::{CaseResult, Equilibrium, Verdict, VerdictKind};
 use crate::syntax::tree::MemberKind;
 
-use super::loads::{parts_of, unitless};
+use super::loads::unitless;
 use super::pen::{Pen, formula, symbol};
 
 /// Fractions with a larger denominator are shown as decimals only.
@@ -28,7 +28,7 @@ const MOST_PLACES: u32 = 4;
 pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, only: Option<MemberId>, blocks: &mut Vec<Block>) {
     let structure = pen.structure;
     let exact = (verdict.kind == VerdictKind::Determinate)
-        .then(|| solve_exactly(structure, &Equilibrium::of(structure), &parts_of(structure, result.subject)));
+        .then(|| solve_exactly(structure, &Equilibrium::of(structure), &result.subject.factors(structure)));
     blocks.push(Block::Heading { level: 2, text: words("Answers") });
     match &exact {
         Some(Ok(_)) => blocks.push(Block::Paragraph(words(

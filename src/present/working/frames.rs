@@ -6,7 +6,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::base::{JointId, MemberId};
+use crate::base::{IdVec, JointId, MemberId};
 use crate::present::document::{Align, Block, Formula, Inline, Line, Sign, Step, Table, TableColumn, words};
 use crate::present::results::text::beams::{InsideRow, has_even_axial, inside_rows, noise_moment};
 use crate::quantity::{Dimension, NamedUnit};
@@ -150,7 +150,7 @@ fn one(
     pen: &Pen<'_>,
     loads: &Loads,
     result: &CaseResult,
-    hinged: &[bool],
+    hinged: &IdVec<JointId, bool>,
     beam: MemberId,
     end: Option<bool>,
     blocks: &mut Vec<Block>,

@@ -10,7 +10,8 @@ use crate::base::{Files, JointId, MemberId, Origin};
 use crate::present::document::{Align, Block, Formula, Inline, Line, Sign, Step, Table, TableColumn, words};
 use crate::quantity::{Dimension, Number};
 use crate::statics::Subject;
-use crate::structure::{Delivery, Distributed, LoadKind, Structure};
+use crate::statics::spans::{area_and_weight, measured_share};
+use crate::structure::{Delivery, Distributed, LoadKind, LoadPoint};
 use crate::syntax::tree::{Measure, MemberKind};
 
 use super::part::{Acting, Kind, Size, gathered};
@@ -55,20 +56,11 @@ impl Loads {
     }
 }
 
-/// The cases of a subject with their factors.
-pub fn parts_of(structure: &Structure, subject: Subject) -> Vec<(crate::base::CaseId, Number)> {
-    match subject {
-        Subject::Case(id) => vec![(id, Number::ONE)],
-        Subject::Combo(id) => structure.combos.get(id.index()).map_or_else(Vec::new, |combo| combo.factors.clone()),
-    }
-}
-
 /// Everything that acts in a case or combination.
 pub fn gather(pen: &Pen<'_>, files: &Files, subject: Subject) -> Loads {
     let mut gather = Gather { pen, files, loads: Loads::default(), sums: BTreeMap::new(), steps: Steps::default() };
-    for (case, factor) in parts_of(pen.structure, subject) {
-        let loads = pen.structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice());
-        for load in loads {
+    for (case, factor) in subject.factors(pen.structure) {
+        for load in &pen.structure.cases[case].loads {
             gather.load(&load.kind, load.origin, &factor);
         }
     }
@@ -120,35 +112,36 @@ impl Gather<'_, '_> {
     fn load(&mut self, kind: &LoadKind, origin: Origin, factor: &Number) {
         let times = factor.to_f64();
         match kind {
-            LoadKind::JointForce { joint, force: [x, y] } => {
-                let place = format!("at {}", self.pen.joint(*joint));
+            LoadKind::Force { at, force: [x, y] } => {
+                let (_, _, place) = self.stands(at);
                 let is_given = self.resolve([x, y], factor, origin, &place);
-                let written = |part: &Number| written(part.to_f64() * times, is_given);
-                self.add(*joint, [written(x), written(y)]);
+                let parts = [x, y].map(|part| written(part.to_f64() * times, is_given));
+                match at {
+                    LoadPoint::Joint(joint) => self.add(*joint, parts),
+                    LoadPoint::Along(member, at) => self.on_member(*member, at.to_f64(), parts),
+                }
             }
-            LoadKind::JointMoment { joint, moment } => {
-                let place = format!("at {}", self.pen.joint(*joint));
-                let at = self.pen.at(*joint);
-                let acting = Acting { size: Size::Load(moment.to_f64() * times), kind: Kind::Couple, at, place };
-                self.loads.each.push((Where::Joint(*joint), acting));
-            }
-            LoadKind::MemberForce { member, force: [x, y], at } => {
-                let place = self.along(*member, at.to_f64());
-                let is_given = self.resolve([x, y], factor, origin, &place);
-                let written = |part: &Number| written(part.to_f64() * times, is_given);
-                self.on_member(*member, at.to_f64(), [written(x), written(y)]);
-            }
-            LoadKind::MemberMoment { member, moment, at } => {
-                let (place, point) = (self.along(*member, at.to_f64()), self.point(*member, at.to_f64()));
+            LoadKind::Couple { at, moment } => {
+                let (on, at, place) = self.stands(at);
                 let size = Size::Load(moment.to_f64() * times);
-                self.loads.each.push((Where::Member(*member), Acting { size, kind: Kind::Couple, at: point, place }));
+                self.loads.each.push((on, Acting { size, kind: Kind::Couple, at, place }));
             }
             LoadKind::Distributed(load) => self.distributed(load, factor),
             LoadKind::Weight { member } => self.weight(*member, factor),
-            LoadKind::Heat { .. }
-            | LoadKind::Misfit { .. }
-            | LoadKind::Settlement { .. }
-            | LoadKind::SupportTurn { .. } => self.loads.imposed = true,
+            LoadKind::Heat { .. } | LoadKind::Misfit { .. } | LoadKind::Settlement { .. } => self.loads.imposed = true,
+        }
+    }
+
+    /// What a load at one point acts on, where it is and how the place is called.
+    fn stands(&self, at: &LoadPoint<Number>) -> (Where, [f64; 2], String) {
+        match at {
+            LoadPoint::Joint(joint) => {
+                (Where::Joint(*joint), self.pen.at(*joint), format!("at {}", self.pen.joint(*joint)))
+            }
+            LoadPoint::Along(member, at) => {
+                let at = at.to_f64();
+                (Where::Member(*member), self.pen.structure.point_on(*member, at), self.along(*member, at))
+            }
         }
     }
 
@@ -160,14 +153,6 @@ impl Gather<'_, '_> {
         }
     }
 
-    fn point(&self, member: MemberId, at: f64) -> [f64; 2] {
-        let length = self.pen.structure.member_length(member);
-        let [dx, dy] = self.pen.structure.member_vector(member);
-        let [x, y] = self.pen.structure.member(member).map_or([0.0; 2], |member| self.pen.at(member.start));
-        let share = if length > 0.0 { at / length } else { 0.0 };
-        [x + dx * share, y + dy * share]
-    }
-
     /// `on S-C, 1.2 m from S`
     fn along(&self, member: MemberId, at: f64) -> String {
         let name = self.pen.structure.member_name(member);
@@ -177,7 +162,7 @@ impl Gather<'_, '_> {
     }
 
     fn on_member(&mut self, member: MemberId, at: f64, force: [Size; 2]) {
-        let (point, place) = (self.point(member, at), self.along(member, at));
+        let (point, place) = (self.pen.structure.point_on(member, at), self.along(member, at));
         for (axis, part) in [[1.0, 0.0], [0.0, 1.0]].into_iter().zip(force) {
             if part.known() != Some(0.0) {
                 self.loads.each.push((Where::Member(member), axis_force(axis, part, point, place.clone())));
@@ -256,21 +241,14 @@ impl Gather<'_, '_> {
 
     fn weight(&mut self, member: MemberId, factor: &Number) {
         let (structure, pen) = (self.pen.structure, self.pen);
-        let section =
-            structure.member(member).and_then(|m| m.section).and_then(|id| structure.sections.get(id.index()));
-        let material = section.and_then(|s| s.material).and_then(|id| structure.materials.get(id.index()));
-        let (Some(area), Some(weight)) =
-            (section.and_then(|s| s.area.as_ref()), material.and_then(|m| m.weight.as_ref()))
-        else {
-            return;
-        };
+        let Some((area, weight)) = area_and_weight(structure, member) else { return };
         let length = structure.member_length(member);
         let total = area.to_f64() * weight.to_f64() * length * factor.to_f64();
         let mut factors: Vec<Formula> = factor_formula(factor).into_iter().collect();
         factors.push(pen.given(area.to_f64(), &pen.unit(Dimension::AREA)));
         factors.push(pen.given(weight.to_f64(), &pen.unit(Dimension::WEIGHT)));
         factors.push(pen.length(length));
-        let is_beam = structure.member(member).is_some_and(|m| m.kind == MemberKind::Beam);
+        let is_beam = structure.members[member].kind == MemberKind::Beam;
         self.stretch(member, product(factors), [0.0, -total], length / 2.0, is_beam, "own weight of");
     }
 
@@ -350,15 +328,9 @@ impl Gather<'_, '_> {
         }
     }
 
-    fn distributed(&mut self, load: &Distributed, factor: &Number) {
+    fn distributed(&mut self, load: &Distributed<Number>, factor: &Number) {
         let pen = self.pen;
-        let length = pen.structure.member_length(load.member);
-        let [dx, dy] = pen.structure.member_vector(load.member);
-        let measure = match load.measure {
-            None => 1.0,
-            Some(Measure::PerRun) => dx.abs() / length,
-            Some(Measure::PerRise) => dy.abs() / length,
-        };
+        let measure = measured_share(pen.structure, load);
         let (from, to) = (load.from.to_f64(), load.to.to_f64());
         let span = to - from;
         let vector = |[x, y]: &[Number; 2]| [x.to_f64(), y.to_f64()];

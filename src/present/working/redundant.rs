@@ -10,7 +10,7 @@ use crate::statics::diagram::Diagram;
 use crate::statics::equilibrium::{Component, End, Equilibrium, Unknown};
 use crate::statics::{CaseResult, Subject, Verdict};
 
-use super::loads::{factor_formula, parts_of, unitless};
+use super::loads::{factor_formula, unitless};
 use super::pen::{Pen, count, equation, formula, product, say, signed, sum, symbol, zero};
 use super::released::{Released, movement, name, name_in, release};
 use super::terms::{self, Shares, coefficient, names, pairs};
@@ -68,7 +68,7 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, told: &mut To
     }
     let shares = Shares::of(pen, &released);
     let is_fresh = told.cases.is_empty();
-    let cases = parts_of(pen.structure, result.subject);
+    let cases = result.subject.factors(pen.structure);
     let is_known = |case| told.cases.iter().any(|(subject, _)| *subject == Subject::Case(case));
     if matches!(result.subject, Subject::Combo(_)) && cases.iter().all(|(case, _)| is_known(*case)) {
         combined(pen, &released, result.subject, told, blocks);
@@ -274,7 +274,7 @@ fn combined(pen: &Pen<'_>, released: &Released, subject: Subject, told: &Told, b
     let mut steps = Vec::new();
     for number in 1..=released.degree() {
         let mut parts = Vec::new();
-        for (case, factor) in parts_of(pen.structure, subject) {
+        for (case, factor) in subject.factors(pen.structure) {
             let of_case = told.cases.iter().find(|(known, _)| *known == Subject::Case(case));
             let gap = of_case.and_then(|(_, gaps)| gaps.get(number - 1)).copied().unwrap_or(0.0);
             if gap != 0.0 {

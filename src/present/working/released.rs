@@ -11,7 +11,6 @@ use crate::statics::flexibility::{deform, flexibilities, free_deformation};
 use crate::statics::{CaseResult, spans};
 
 use super::elimination::eliminate;
-use super::loads::parts_of;
 use super::pen::{Pen, symbol, zero};
 
 /// Forces under one unit of a redundant below this share of the largest are zero.
@@ -137,7 +136,7 @@ pub fn release(pen: &Pen<'_>, equilibrium: Equilibrium, degree: usize, result: &
     let flexibility = flexibilities(structure, &equilibrium);
     let mut load = vec![0.0; rows];
     let mut free = vec![0.0; columns];
-    for (case, factor) in parts_of(structure, result.subject) {
+    for (case, factor) in result.subject.factors(structure) {
         let factor = factor.to_f64();
         let actions = spans::actions(structure, &equilibrium.rows, case);
         let add = |total: &mut Vec<f64>, part: Vec<f64>| {

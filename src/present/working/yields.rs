@@ -10,11 +10,12 @@
 use crate::base::MemberId;
 use crate::present::document::{Formula, Line, Sign, Step, words};
 use crate::quantity::{Dimension, NamedUnit, Number, parse_unit};
-use crate::statics::spans::SpanLoad;
+use crate::statics::flexibility::expansion;
+use crate::statics::spans::{Piece, SpanLoad};
 use crate::statics::{CaseResult, Subject};
-use crate::structure::{LoadKind, Material, Section, Stiffness};
+use crate::structure::{Material, Section, Stiffness};
 
-use super::loads::{factor_formula, parts_of};
+use super::loads::factor_formula;
 use super::pen::{Pen, equation, product, signed, sum, symbol, whole};
 use super::released::Released;
 use super::terms::{Beam, Shares, flexural, is_bare, turned};
@@ -273,10 +274,13 @@ pub fn lengthened(pen: &Pen<'_>, shares: &Shares, subject: Subject) -> Vec<Step>
     let mut steps = Vec::new();
     for bar in shares.pulled.iter().filter(|bar| bar.free != 0.0) {
         let mut terms = Vec::new();
-        for (case, factor) in parts_of(pen.structure, subject) {
-            let loads = pen.structure.cases.get(case.index()).map_or(&[][..], |case| case.loads.as_slice());
-            for load in loads {
-                terms.extend(lengthening(pen, &load.kind, bar.member, &factor));
+        for (case, factor) in subject.factors(pen.structure) {
+            for piece in Piece::all(pen.structure, case) {
+                if let Piece::Longer { member, by, rise } = piece
+                    && member == bar.member
+                {
+                    terms.push(lengthening(pen, member, by, rise, &factor));
+                }
             }
         }
         let shown = pen.result(bar.free.abs(), pen.deflection());
@@ -292,29 +296,20 @@ pub fn lengthened(pen: &Pen<'_>, shares: &Shares, subject: Subject) -> Vec<Step>
     steps
 }
 
-fn lengthening(pen: &Pen<'_>, load: &LoadKind, of: MemberId, factor: &Number) -> Option<(Sign, Formula)> {
-    let times = factor_formula(factor);
-    match load {
-        LoadKind::Heat { member, rise } if *member == of => {
-            let section = pen.structure.member(of).and_then(|member| member.section)?;
-            let material = pen.structure.sections.get(section.index()).and_then(|section| section.material)?;
-            let expansion = pen.structure.materials.get(material.index())?.expansion.as_ref()?.to_f64();
+/// What a misfit adds to a member's length, or heat by a rise of temperature.
+fn lengthening(pen: &Pen<'_>, member: MemberId, by: f64, rise: Option<f64>, factor: &Number) -> (Sign, Formula) {
+    let mut factors: Vec<Formula> = factor_formula(factor).into_iter().collect();
+    match rise {
+        Some(rise) => {
             let (moved, long) = (pen.deflection(), &pen.length);
             let scale = long.unit.factor.to_f64() / moved.unit.factor.to_f64();
-            let per = Formula::Number {
-                digits: pen.structure.figures.given(expansion * scale),
-                unit: format!("{}/({}·K)", moved.symbol, long.symbol),
-            };
-            let risen =
-                Formula::Number { digits: pen.structure.figures.given(rise.to_f64().abs()), unit: "K".to_owned() };
-            let factors = times.into_iter().chain([per, risen, pen.length(pen.structure.member_length(of))]);
-            Some(signed(rise.to_f64() * factor.to_f64() * expansion, product(factors.collect())))
+            let expansion = expansion(pen.structure, member).unwrap_or(0.0);
+            let digits = pen.structure.figures.given(expansion * scale);
+            factors.push(Formula::Number { digits, unit: format!("{}/({}·K)", moved.symbol, long.symbol) });
+            factors.push(Formula::Number { digits: pen.structure.figures.given(rise.abs()), unit: "K".to_owned() });
+            factors.push(pen.length(pen.structure.member_length(member)));
         }
-        LoadKind::Misfit { member, amount } if *member == of => {
-            let amount = amount.to_f64();
-            let factors = times.into_iter().chain([pen.given(amount.abs(), pen.deflection())]);
-            Some(signed(amount * factor.to_f64(), product(factors.collect())))
-        }
-        _ => None,
+        None => factors.push(pen.given(by.abs(), pen.deflection())),
     }
+    signed(by * factor.to_f64(), product(factors))
 }

@@ -7,7 +7,9 @@ use crate::base::{JointId, MemberId, Origin};
 use crate::quantity::format::{Figures, MOST_FIGURES};
 use crate::quantity::{Dimension, Number, Value};
 use crate::structure::fault::{FaultKind, Freedom, Missing};
-use crate::structure::model::{Delivery, Distributed, Load, LoadKind, Passage, Roller, StatedAngle, SupportKind};
+use crate::structure::model::{
+    Delivery, Distributed, Imposed, Load, LoadKind, LoadPoint, Passage, Roller, StatedAngle, SupportKind,
+};
 use crate::syntax::tree::{
     Axis, Cardinal, Chain, DirectionKind, ExprId, ExprKind, Fit, LoadStatement, Measure, MomentStatement, NameRef,
     Place, StatementKind, Turn,
@@ -16,12 +18,6 @@ use crate::syntax::tree::{
 use super::chains::Path;
 use super::evaluate::{Evaluated, Stop};
 use super::{Context, Instance, Lowering};
-
-/// What is imposed on a support, in metres, or in radians counterclockwise.
-enum Imposed {
-    Move([Number; 2]),
-    Turn(Number),
-}
 
 impl<'t> Lowering<'t> {
     pub(super) fn lower_others(&mut self) {
@@ -145,7 +141,7 @@ impl<'t> Lowering<'t> {
             other => other,
         };
         let (joint, force) = self.both(context, joint, force)?;
-        self.act(instance, LoadKind::JointForce { joint, force });
+        self.act(instance, LoadKind::Force { at: LoadPoint::Joint(joint), force });
         Ok(())
     }
 
@@ -208,7 +204,7 @@ impl<'t> Lowering<'t> {
             (self.path(context, chain), self.force(context, load.value, Dimension::FORCE, "a load at a point"));
         let (path, force) = self.both(context, path, force)?;
         let (member, at) = self.point_on(context, &path, at)?;
-        self.act(instance, LoadKind::MemberForce { member, force, at });
+        self.act(instance, LoadKind::Force { at: LoadPoint::Along(member, at), force });
         Ok(())
     }
 
@@ -337,7 +333,7 @@ impl<'t> Lowering<'t> {
             (Place::Joint(name), None) => {
                 let joint = self.joint_at(context, name);
                 let (joint, value) = self.both(context, joint, value)?;
-                self.act(instance, LoadKind::JointMoment { joint, moment: value });
+                self.act(instance, LoadKind::Couple { at: LoadPoint::Joint(joint), moment: value });
             }
             (Place::Joint(_), Some(at)) => {
                 let at = self.expr_origin(context, at);
@@ -347,7 +343,7 @@ impl<'t> Lowering<'t> {
                 let path = self.path(context, chain);
                 let (path, value) = self.both(context, path, value)?;
                 let (member, at) = self.turned_point(context, &path, at)?;
-                self.act(instance, LoadKind::MemberMoment { member, moment: value, at });
+                self.act(instance, LoadKind::Couple { at: LoadPoint::Along(member, at), moment: value });
             }
             (Place::Chain(_), None) => {
                 let at = self.expr_origin(context, moment.value);
@@ -424,8 +420,8 @@ impl<'t> Lowering<'t> {
     ) -> Evaluated<()> {
         let context = instance.context;
         let joint = self.joint_at(context, name);
-        let kind = self.imposed(context, amount, turn);
-        let (joint, kind) = self.both(context, joint, kind)?;
+        let by = self.imposed(context, amount, turn);
+        let (joint, by) = self.both(context, joint, by)?;
         if self.structure.support_at(joint).is_none() {
             let at = self.origin(context, name.span);
             let joint = self.text_of(context, name.span).to_owned();
@@ -435,26 +431,22 @@ impl<'t> Lowering<'t> {
                 Err(FaultKind::SettleWithoutSupport { at, joint }.into())
             };
         }
-        let kind = match kind {
-            Imposed::Turn(by) => LoadKind::SupportTurn { joint, by },
-            Imposed::Move(by) => LoadKind::Settlement { joint, by },
-        };
-        if let Some((support, freedom, stated)) = self.free_in(joint, &kind) {
+        if let Some((support, freedom, stated)) = self.free_in(joint, &by) {
             let at = self.expr_origin(context, amount);
             let joint = self.text_of(context, name.span).to_owned();
             return Err(FaultKind::SettleNotHeld { at, joint, support, freedom, stated }.into());
         }
-        if let Some((support, part, stated)) = self.part_free_in(joint, &kind) {
+        if let Some((support, part, stated)) = self.part_free_in(joint, &by) {
             let at = self.expr_origin(context, amount);
             let joint = self.text_of(context, name.span).to_owned();
             self.fault(context, FaultKind::SettlePartFree { at, joint, support, part, stated });
         }
-        self.act(instance, kind);
+        self.act(instance, LoadKind::Settlement { joint, by });
         Ok(())
     }
 
     /// What a settlement imposes: a movement, or a turn.
-    fn imposed(&mut self, context: Context, amount: ExprId, turn: Option<Turn>) -> Evaluated<Imposed> {
+    fn imposed(&mut self, context: Context, amount: ExprId, turn: Option<Turn>) -> Evaluated<Imposed<Number>> {
         let is_turn = turn.is_some()
             || matches!(self.evaluate_now(context, amount), Ok(Value::Scalar(own)) if own.dimension == Dimension::ANGLE);
         if is_turn {
@@ -474,8 +466,8 @@ impl<'t> Lowering<'t> {
 
     /// The part of a settlement, along an axis, that its support leaves free
     /// while it holds the rest.
-    fn part_free_in(&self, joint: JointId, kind: &LoadKind) -> Option<(&'static str, Axis, Origin)> {
-        let LoadKind::Settlement { by: [x, y], .. } = kind else { return None };
+    fn part_free_in(&self, joint: JointId, by: &Imposed<Number>) -> Option<(&'static str, Axis, Origin)> {
+        let Imposed::Move([x, y]) = by else { return None };
         let (_, support) = self.structure.support_at(joint)?;
         let free = match &support.kind {
             SupportKind::Roller(Roller { normal: [nx, ny], .. }) | SupportKind::Guide { normal: [nx, ny] } => {
@@ -495,23 +487,21 @@ impl<'t> Lowering<'t> {
     /// The support that does not hold what is to be imposed on it: a pin that is
     /// to turn, a roller that is to move the way it rolls. The support's word,
     /// what it leaves free, and where it is stated.
-    fn free_in(&self, joint: JointId, kind: &LoadKind) -> Option<(&'static str, Freedom, Origin)> {
+    fn free_in(&self, joint: JointId, by: &Imposed<Number>) -> Option<(&'static str, Freedom, Origin)> {
         let (_, support) = self.structure.support_at(joint)?;
         let across = |[nx, ny]: &[Number; 2], [x, y]: &[Number; 2]| nx.times(x).plus(&ny.times(y)).is_zero();
-        let (freedom, is_free) = match (kind, &support.kind) {
-            (LoadKind::SupportTurn { .. }, kind) => {
+        let (freedom, is_free) = match (by, &support.kind) {
+            (Imposed::Turn(_), kind) => {
                 let holds = matches!(
                     kind,
                     SupportKind::Fixed | SupportKind::Guide { .. } | SupportKind::Spring { turn: Some(_), .. }
                 );
                 (Freedom::Turn, !holds)
             }
-            (LoadKind::Settlement { by: [x, y], .. }, _) if x.is_zero() && y.is_zero() => return None,
-            (LoadKind::Settlement { by, .. }, SupportKind::Roller(roller)) => {
-                (Freedom::Move, across(&roller.normal, by))
-            }
-            (LoadKind::Settlement { by, .. }, SupportKind::Guide { normal }) => (Freedom::Move, across(normal, by)),
-            (LoadKind::Settlement { by: [x, y], .. }, SupportKind::Spring { x: kx, y: ky, .. }) => {
+            (Imposed::Move([x, y]), _) if x.is_zero() && y.is_zero() => return None,
+            (Imposed::Move(by), SupportKind::Roller(roller)) => (Freedom::Move, across(&roller.normal, by)),
+            (Imposed::Move(by), SupportKind::Guide { normal }) => (Freedom::Move, across(normal, by)),
+            (Imposed::Move([x, y]), SupportKind::Spring { x: kx, y: ky, .. }) => {
                 (Freedom::Move, (kx.is_none() || x.is_zero()) && (ky.is_none() || y.is_zero()))
             }
             _ => return None,
@@ -525,10 +515,7 @@ impl<'t> Lowering<'t> {
         let rise = self.now(|this| this.quantity(context, rise, Dimension::TEMPERATURE, "a temperature rise"));
         let (path, rise) = self.both(context, path, rise)?;
         for (member, _, _) in &path.links {
-            let material = self.structure.member(*member).and_then(|m| m.section);
-            let material = material.and_then(|id| self.structure.sections.get(id.index())).and_then(|s| s.material);
-            let expansion =
-                material.and_then(|id| self.structure.materials.get(id.index())).and_then(|m| m.expansion.as_ref());
+            let expansion = self.structure.material_of(*member).and_then(|material| material.expansion.as_ref());
             if expansion.is_none() {
                 let (at, lacking) = (self.origin(context, chain.span), self.stated(*member));
                 let member = self.member_text(*member);
@@ -575,18 +562,13 @@ impl<'t> Lowering<'t> {
 
     /// Where a member's material is stated; else its section, or the member itself.
     fn stated(&self, member: MemberId) -> Origin {
-        let Some(member) = self.structure.member(member) else { return Origin::default() };
-        let Some(section) = member.section.and_then(|id| self.structure.sections.get(id.index())) else {
-            return member.origin;
-        };
-        let material = section.material.and_then(|id| self.structure.materials.get(id.index()));
-        material.map_or(section.origin, |material| material.origin)
+        let section = self.structure.section_of(member);
+        let stated = self.structure.material_of(member).map(|material| material.origin);
+        stated.or(section.map(|section| section.origin)).unwrap_or(self.structure.members[member].origin)
     }
 
     fn weigh_one(&mut self, instance: &Instance<'t>, member: MemberId, at: Origin) -> Evaluated<()> {
-        let section = self.structure.member(member).and_then(|m| m.section);
-        let section = section.and_then(|id| self.structure.sections.get(id.index()));
-        let material = section.and_then(|s| s.material).and_then(|id| self.structure.materials.get(id.index()));
+        let (section, material) = (self.structure.section_of(member), self.structure.material_of(member));
         let missing = match (section, material) {
             (None, _) => Some(Missing::Section),
             (Some(section), _) if section.area.is_none() => Some(Missing::Area),
