@@ -263,6 +263,14 @@ impl Number {
         }
     }
 
+    /// The rational number it is; `None` where it is none, or not known to be.
+    pub fn exactly(&self) -> Option<BigRational> {
+        match self {
+            Exact(value) => Some(value.to_big()),
+            _ => self.is_zero().then(|| BigRational::from_integer(BigInt::from(0))),
+        }
+    }
+
     /// The same rational number in GF(p), for an odd prime below 2^62. `None`
     /// where the prime divides the denominator, or it is not finite.
     pub fn residue(&self, prime: u64) -> Option<u64> {

@@ -9,7 +9,6 @@
 
 use std::collections::BTreeMap;
 
-use num_bigint::BigInt;
 use num_rational::BigRational;
 use num_traits::{One, Zero};
 
@@ -73,7 +72,7 @@ pub fn solve_exactly(
     let rows = layout.rows(equilibrium)?;
     let mut right = vec![BigRational::zero(); rows.len()];
     for (case, factor) in cases {
-        let factor = exact(factor).ok_or(Inexact::Loads)?;
+        let factor = factor.exactly().ok_or(Inexact::Loads)?;
         for load in &structure.cases[*case].loads {
             let act = |joint: JointId, [x, y, moment]: [BigRational; 3]| {
                 let row = equilibrium.rows.force(joint);
@@ -105,18 +104,6 @@ fn balances(rows: &[Row], values: &[BigRational], right: &[BigRational]) -> bool
     })
 }
 
-pub fn exact(number: &Number) -> Option<BigRational> {
-    match number {
-        Number::Exact(value) => Some(value.to_big()),
-        _ if number.is_zero() => Some(BigRational::zero()),
-        _ => None,
-    }
-}
-
-pub fn whole(value: i64) -> BigRational {
-    BigRational::from_integer(BigInt::from(value))
-}
-
 /// The joints' exact places and what follows from them.
 struct Layout {
     at: Vec<[BigRational; 2]>,
@@ -125,7 +112,7 @@ struct Layout {
 impl Layout {
     fn of(structure: &Structure) -> Result<Layout, Inexact> {
         let at: Option<Vec<[BigRational; 2]>> =
-            structure.joints.iter().map(|joint| Some([exact(&joint.x)?, exact(&joint.y)?])).collect();
+            structure.joints.iter().map(|joint| Some([joint.x.exactly()?, joint.y.exactly()?])).collect();
         Ok(Layout { at: at.ok_or(Inexact::Layout)? })
     }
 
@@ -185,8 +172,8 @@ impl Layout {
                 Restraint::Line(joint, line) => {
                     let [x, y] = line.as_ref();
                     let row = equilibrium.rows.force(*joint);
-                    put(row, exact(x).ok_or(Inexact::Supports)?);
-                    put(row + 1, exact(y).ok_or(Inexact::Supports)?);
+                    put(row, x.exactly().ok_or(Inexact::Supports)?);
+                    put(row + 1, y.exactly().ok_or(Inexact::Supports)?);
                 }
                 Restraint::Turn(joint) => {
                     if let Some(row) = equilibrium.rows.moment(*joint) {
@@ -215,7 +202,7 @@ impl Layout {
                         (_, Restraint::Line(_, line)) => {
                             let [x, y] = line.as_ref();
                             for (slot, part) in [(fx, x), (fy, y)] {
-                                if let Some(part) = exact(part).filter(|part| !part.is_zero()) {
+                                if let Some(part) = part.exactly().filter(|part| !part.is_zero()) {
                                     *slot = Some(part * value);
                                 }
                             }

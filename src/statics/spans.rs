@@ -17,7 +17,6 @@ use crate::structure::{Delivery, Distributed, Imposed, Load, LoadKind, LoadPoint
 use crate::syntax::tree::{Measure, MemberKind};
 
 use super::equilibrium::Rows;
-use super::exact::{exact, whole};
 use super::flexibility;
 
 /// A load as everything that reckons takes it: own weight spread along its
@@ -429,7 +428,8 @@ pub fn exactly_on_joints(
     load: &LoadKind,
     mut act: impl FnMut(JointId, [BigRational; 3]),
 ) -> Option<()> {
-    let pair = |[x, y]: &[Number; 2]| Some([exact(x)?, exact(y)?]);
+    let whole = |value: i64| BigRational::from_integer(value.into());
+    let pair = |[x, y]: &[Number; 2]| Some([x.exactly()?, y.exactly()?]);
     let ends = |member: MemberId| [structure.members[member].start, structure.members[member].end];
     let vector = |member: MemberId| {
         let [a, b] = ends(member).map(|joint| &structure.joints[joint]);
@@ -437,17 +437,17 @@ pub fn exactly_on_joints(
     };
     let length = |member: MemberId| {
         let [dx, dy] = vector(member);
-        exact(&dx.hypot(&dy))
+        dx.hypot(&dy).exactly()
     };
     let mut force = |joint: JointId, [x, y]: [BigRational; 2]| act(joint, [x, y, BigRational::zero()]);
     match load {
         LoadKind::Force { at: LoadPoint::Joint(joint), force: own } => force(*joint, pair(own)?),
         LoadKind::Couple { at: LoadPoint::Joint(joint), moment } => {
-            act(*joint, [BigRational::zero(), BigRational::zero(), exact(moment)?]);
+            act(*joint, [BigRational::zero(), BigRational::zero(), moment.exactly()?]);
         }
         LoadKind::Force { at: LoadPoint::Along(member, at), force: own } => {
             let [start, end] = ends(*member);
-            let share = exact(at)? / length(*member)?;
+            let share = at.exactly()? / length(*member)?;
             let own = pair(own)?;
             force(end, own.each_ref().map(|part| part * &share));
             let rest = BigRational::one() - share;
@@ -456,7 +456,7 @@ pub fn exactly_on_joints(
         LoadKind::Couple { at: LoadPoint::Along(member, _), moment } => {
             let [start, end] = ends(*member);
             let [dx, dy] = pair(&vector(*member))?;
-            let per = exact(moment)? / (&dx * &dx + &dy * &dy);
+            let per = moment.exactly()? / (&dx * &dx + &dy * &dy);
             let pair = [-dy * &per, dx * per];
             force(start, pair.clone().map(|part| -part));
             force(end, pair);
@@ -478,8 +478,8 @@ pub fn exactly_on_joints(
                 (BigRational::zero(), BigRational::one())
             } else {
                 let length = length(load.member)?;
-                let from = exact(&load.from)? / &length;
-                let span = exact(&load.to)? / length - &from;
+                let from = load.from.exactly()? / &length;
+                let span = load.to.exactly()? / length - &from;
                 (from, span)
             };
             let [even, slope] = [&from + &span / whole(2), &from + &span * whole(2) / whole(3)];
@@ -495,7 +495,7 @@ pub fn exactly_on_joints(
         }
         LoadKind::Weight { member } => {
             let (area, weight) = area_and_weight(structure, *member)?;
-            let half = exact(area)? * exact(weight)? * length(*member)? / whole(2);
+            let half = area.exactly()? * weight.exactly()? * length(*member)? / whole(2);
             for joint in ends(*member) {
                 force(joint, [BigRational::zero(), -&half]);
             }
