@@ -163,11 +163,6 @@ pub fn imposed_force(structure: &Structure, case: CaseId) -> f64 {
     stiffest * imposed.fold(0.0, f64::max)
 }
 
-/// Thermal expansion of a member's material, per kelvin.
-pub fn expansion(structure: &Structure, member: MemberId) -> Option<f64> {
-    structure.material_of(member)?.expansion.as_ref().map(crate::quantity::Number::to_f64)
-}
-
 /// `F f`, column by column.
 pub fn deform(flexibility: &Flexibility, forces: &[f64]) -> Vec<f64> {
     flexibility.times(forces)

@@ -17,7 +17,6 @@ use crate::structure::{Delivery, Distributed, Imposed, Load, LoadKind, LoadPoint
 use crate::syntax::tree::{Measure, MemberKind};
 
 use super::equilibrium::Rows;
-use super::flexibility;
 
 /// A load as everything that reckons takes it: own weight spread along its
 /// member, heat and misfits as what they add to a length. Metres, newtons,
@@ -80,7 +79,7 @@ impl Piece {
             }
             LoadKind::Heat { member, rise } => {
                 let rise = rise.to_f64();
-                let by = flexibility::expansion(structure, *member).unwrap_or(0.0) * rise;
+                let by = expansion(structure, *member) * rise;
                 Piece::Longer { member: *member, by: by * structure.member_length(*member), rise: Some(rise) }
             }
             LoadKind::Misfit { member, amount } => Piece::Longer { member: *member, by: amount.to_f64(), rise: None },
@@ -358,6 +357,12 @@ pub fn global(structure: &Structure, member: MemberId, [along, across]: [f64; 2]
 fn weight(structure: &Structure, member: MemberId) -> f64 {
     area_and_weight(structure, member)
         .map_or(0.0, |(area, weight)| area.to_f64() * weight.to_f64() * structure.member_length(member))
+}
+
+/// Thermal expansion of a member's material, per kelvin; 0 where it lacks one
+/// (which the reading has reported).
+pub fn expansion(structure: &Structure, member: MemberId) -> f64 {
+    structure.material_of(member).and_then(|material| material.expansion.as_ref()).map_or(0.0, Number::to_f64)
 }
 
 /// What makes a member's own weight: square metres, newtons a cubic metre.

@@ -10,8 +10,7 @@
 use crate::base::MemberId;
 use crate::present::document::{Formula, Line, Sign, Step, words};
 use crate::quantity::{Dimension, NamedUnit, Number, parse_unit};
-use crate::statics::flexibility::expansion;
-use crate::statics::spans::{Piece, SpanLoad};
+use crate::statics::spans::{Piece, SpanLoad, expansion};
 use crate::statics::{CaseResult, Subject};
 use crate::structure::{Material, Section, Stiffness};
 
@@ -303,7 +302,7 @@ fn lengthening(pen: &Pen<'_>, member: MemberId, by: f64, rise: Option<f64>, fact
         Some(rise) => {
             let (moved, long) = (pen.deflection(), &pen.length);
             let scale = long.unit.factor.to_f64() / moved.unit.factor.to_f64();
-            let expansion = expansion(pen.structure, member).unwrap_or(0.0);
+            let expansion = expansion(pen.structure, member);
             let digits = pen.structure.figures.given(expansion * scale);
             factors.push(Formula::Number { digits, unit: format!("{}/({}·K)", moved.symbol, long.symbol) });
             factors.push(Formula::Number { digits: pen.structure.figures.given(rise.abs()), unit: "K".to_owned() });
