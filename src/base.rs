@@ -14,7 +14,10 @@ pub mod source;
 pub mod span;
 
 pub use graph::{DisjointSets, Lists};
-pub use ids::{CaseId, ComboId, FileId, Id, IdVec, JointId, MaterialId, MemberId, SectionId, SupportId, TravelId};
+pub use ids::{
+    BodyId, CaseId, ComboId, FileId, Id, IdVec, JointId, MaterialId, MemberId, SectionId, SupportId, TravelId,
+    UnknownId,
+};
 pub use names::{letters_alike, natural_order, nearest, similar};
 pub use senses::{is_turned, sense_of};
 pub use shown::{escaped_json, is_unseen, shown, unheeded, visible};

@@ -8,6 +8,7 @@
 //!      → structure              structure   (names, units, expressions, loops)
 //!      → verdict → forces       statics     (on numeric)
 //!      → findings               check
+//!      → worked solution        solution
 //!      → pages                  present
 //! ```
 //!
@@ -21,6 +22,7 @@ pub mod diagnostic;
 pub mod numeric;
 pub mod present;
 pub mod quantity;
+pub mod solution;
 pub mod statics;
 pub mod structure;
 pub mod syntax;

@@ -9,7 +9,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// From the bottom up: each may use only those before it.
-const ORDER: [&str; 11] = [
+const ORDER: [&str; 12] = [
     "base",
     "diagnostic",
     "quantity",
@@ -18,6 +18,7 @@ const ORDER: [&str; 11] = [
     "numeric",
     "statics",
     "check",
+    "solution",
     "present",
     "editor",
     "command",

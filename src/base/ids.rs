@@ -157,6 +157,10 @@ typed_id!(
     TravelId,
     SectionId,
     MaterialId,
+    /// A body that a structure is divided into to be worked out.
+    BodyId,
+    /// A force or couple that a worked solution finds.
+    UnknownId,
 );
 
 /// A source file of one run.

@@ -141,6 +141,16 @@ pub enum Sign {
     Minus,
 }
 
+impl Sign {
+    #[must_use]
+    pub const fn opposite(self) -> Sign {
+        match self {
+            Sign::Plus => Sign::Minus,
+            Sign::Minus => Sign::Plus,
+        }
+    }
+}
+
 /// Source text in pieces; joined they are the text.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Source {

@@ -4,21 +4,15 @@
 //! Must not know: files and terminals, how a page is written.
 
 mod answers;
-mod bodies;
-mod complex;
-mod elimination;
 mod external;
 mod frames;
-mod free_body;
 mod joints;
 mod loads;
-mod part;
 mod pen;
 mod redundant;
 mod released;
-mod sections;
+mod sums;
 mod superposition;
-mod system;
 mod terms;
 mod yields;
 
@@ -26,14 +20,15 @@ use crate::base::{Files, MemberId};
 use crate::present::document::{Block, Document, Inline, Line, words};
 use crate::present::results::subject_name;
 use crate::present::results::text::CAUTION;
+use crate::solution::bodies::Grain;
+use crate::solution::sections::Sections;
+use crate::solution::system::{Loads, System};
+use crate::solution::{joints as truss, reactions};
 use crate::statics::{CaseResult, Subject, Verdict, VerdictKind};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
-use bodies::Grain;
-use joints::Truss;
-use pen::{Pen, Saying};
-use system::System;
+use pen::{Page, Pen, Saying};
 
 /// Structures of more members than this are not worked out by hand.
 pub const MOST_MEMBERS: usize = 400;
@@ -85,17 +80,17 @@ fn each(asked: &Asked<'_>) -> impl Iterator<Item = Vec<Block>> {
     let several = asked.results.len() > 1 || structure.cases.len() + structure.combos.len() > 1;
     let mut told = redundant::Told::default();
     let of_result = move |(index, result): (usize, &&CaseResult)| {
-        let mut blocks = Vec::new();
+        let mut page = Page::default();
         if several {
-            blocks.push(Block::Heading { level: 1, text: words(heading(structure, result.subject)) });
+            page.heading(1, heading(structure, result.subject));
         }
         let saying = if index == 0 { Saying::First } else { Saying::Again };
-        tell_case(asked, result, saying, &mut told, &mut blocks);
+        tell_case(asked, result, saying, &mut told, &mut page);
         if !several {
             // Without a heading above them the parts stand just under the title.
-            raise_headings(&mut blocks);
+            raise_headings(&mut page.blocks);
         }
-        blocks
+        page.blocks
     };
     asked.results.iter().enumerate().map(of_result)
 }
@@ -150,85 +145,75 @@ fn rounding(asked: &Asked<'_>) -> Line {
     ))
 }
 
-fn tell_case(
-    asked: &Asked<'_>,
-    result: &CaseResult,
-    saying: Saying,
-    told: &mut redundant::Told,
-    blocks: &mut Vec<Block>,
-) {
+fn tell_case(asked: &Asked<'_>, result: &CaseResult, saying: Saying, told: &mut redundant::Told, page: &mut Page) {
     let structure = asked.structure;
     let pen = Pen::new(structure, result.largest).saying(saying);
     if let Subject::Combo(_) = result.subject {
-        blocks.push(Block::Paragraph(words(summands(structure, result.subject))));
+        page.say(summands(structure, result.subject));
     }
     if let Some(caution) = does_not_hold(&pen, result) {
-        blocks.push(Block::Caution(words(caution)));
+        page.blocks.push(Block::Caution(words(caution)));
     }
-    let loads = loads::gather(&pen, asked.files, result.subject);
-    if !loads.blocks.is_empty() {
-        blocks.push(Block::Heading { level: 2, text: words("Loads") });
-        blocks.extend(loads.blocks.iter().cloned());
+    let (loads, blocks) = loads::gather(&pen, asked.files, result.subject);
+    if !blocks.is_empty() {
+        page.heading(2, "Loads");
+        page.blocks.extend(blocks);
     }
     let is_truss = is_truss(structure);
-    let is_held_by_three = System::reactions_wanted(&pen, &loads) == 3;
-    let mut system =
-        if is_held_by_three { System::whole(&pen, &loads) } else { System::divided(&pen, &loads, Grain::Assemblies) };
+    let mut system = reactions::set_up(&pen, &loads);
+    let superposed =
+        |page: &mut Page| superposition::tell(&pen, asked.files, asked.verdict, asked.solved, result, page);
     let is_determinate = asked.verdict.kind == VerdictKind::Determinate;
     if loads.imposed && is_determinate {
-        blocks.push(Block::Paragraph(words(
-            "Settlements, heat and misfits move a determinate structure, but put no force in it.",
-        )));
+        page.say("Settlements, heat and misfits move a determinate structure, but put no force in it.");
     }
-    if !is_determinate && is_held_by_three {
-        blocks.push(Block::Heading { level: 2, text: words("External equilibrium") });
-        external::tell(&pen, &mut system, &loads, blocks);
+    if is_determinate || system.is_whole() {
+        page.heading(2, "External equilibrium");
+        external::tell(&pen, &mut system, &loads, page);
     }
     if is_determinate {
-        blocks.push(Block::Heading { level: 2, text: words("External equilibrium") });
-        external::tell(&pen, &mut system, &loads, blocks);
-        superposition::tell(&pen, asked.files, asked.verdict, asked.solved, result, blocks);
-        if !is_truss {
-            external::tell_inside(&pen, &mut System::divided(&pen, &loads, Grain::Beams), &system, blocks);
-        }
+        superposed(page);
         if is_truss {
-            let mut truss = Truss::new(&pen, &system, &loads);
-            match asked.member.and_then(|member| sections::find(&pen, &mut truss, member)) {
-                Some(cut) => {
-                    blocks.push(Block::Heading { level: 2, text: words("The member asked for, by a section") });
-                    sections::tell(&pen, &mut truss, &cut, blocks);
-                }
-                None => {
-                    blocks.push(Block::Heading { level: 2, text: words("Members, joint by joint") });
-                    if let Some(member) = asked.member {
-                        blocks.push(Block::Paragraph(words(format!(
-                            "No straight section was found that leaves {} alone in one sum; it is reached joint by joint.",
-                            structure.member_name(member)
-                        ))));
-                    }
-                    joints::tell(&pen, &mut truss, &loads, asked.member, blocks);
-                }
-            }
+            tell_bars(&pen, &system, &loads, asked.member, page);
+        } else {
+            external::tell_inside(&pen, &mut System::divided(&pen, &loads, Grain::Beams), &system, page);
         }
     }
     if asked.verdict.kind == VerdictKind::Indeterminate {
-        redundant::tell(&pen, asked.verdict, result, told, blocks);
-        superposition::tell(&pen, asked.files, asked.verdict, asked.solved, result, blocks);
+        redundant::tell(&pen, asked.verdict, result, told, page);
+        superposed(page);
     }
     if !is_truss {
-        frames::tell(&pen, &loads, result, blocks);
+        frames::tell(&pen, &loads, result, page);
     }
-    answers::tell(&pen, asked.verdict, result, asked.member, blocks);
+    answers::tell(&pen, asked.verdict, result, asked.member, page);
+}
+
+/// The forces in the bars of a truss, or in the one that is asked for.
+fn tell_bars(pen: &Pen<'_>, system: &System, loads: &Loads, wanted: Option<MemberId>, page: &mut Page) {
+    let mut bars = System::divided(pen, loads, Grain::Joints);
+    bars.take_from(system);
+    let mut sections = Sections::new(pen);
+    if let Some(cut) = wanted.and_then(|member| sections.find(pen, &bars, member)) {
+        page.heading(2, "The member asked for, by a section");
+        joints::tell_section(pen, &bars.unknowns, &cut, page);
+        return;
+    }
+    page.heading(2, "Members, joint by joint");
+    if let Some(member) = wanted {
+        page.say(format!(
+            "No straight section was found that leaves {} alone in one sum; it is reached joint by joint.",
+            pen.structure.member_name(member)
+        ));
+    }
+    let steps = truss::find(pen, &mut bars, loads, &mut sections, wanted);
+    joints::tell(pen, &bars, &steps, page);
 }
 
 /// The cases of a combination with their factors, in words.
 fn summands(structure: &Structure, subject: Subject) -> String {
-    let parts = subject.factors(structure).into_iter().map(|(case, factor)| {
-        let size =
-            loads::factor_formula(&factor).map_or_else(String::new, |size| format!("{} × ", loads::plain(&size)));
-        let minus = if factor.is_negative() { "−" } else { "" };
-        format!("{minus}{size}{}", structure.case_name(case))
-    });
+    let parts = subject.factors(structure).into_iter();
+    let parts = parts.map(|(case, factor)| format!("{}{}", loads::times(&factor), structure.case_name(case)));
     format!("All that acts in {}.", pen::listed(&parts.collect::<Vec<_>>()))
 }
 
@@ -241,8 +226,8 @@ fn does_not_hold(pen: &Pen<'_>, result: &CaseResult) -> Option<String> {
         .slack
         .iter()
         .map(|member| format!("the cable {} would have to push", pen.structure.member_name(*member)));
-    let lifted = result.lifted.iter().filter_map(|support| pen.structure.supports.get(support.index()));
-    let lifted = lifted.map(|support| format!("the roller at {} would have to pull", pen.joint(support.joint)));
+    let lifted = result.lifted.iter().map(|support| pen.structure.supports[*support].joint);
+    let lifted = lifted.map(|joint| format!("the roller at {} would have to pull", pen.joint(joint)));
     let what: Vec<String> = slack.chain(lifted).collect();
     Some(format!("This is not what happens: {}.", pen::listed(&what)))
 }

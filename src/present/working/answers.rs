@@ -7,15 +7,14 @@ use num_bigint::BigInt;
 use num_rational::BigRational;
 use num_traits::{Signed, ToPrimitive, Zero};
 
-use crate::base::MemberId;
-use crate::present::document::{Align, Block, Line, Table, TableColumn, words};
+use crate::base::{IdVec, MemberId, SupportId};
+use crate::present::document::{Align, Formula, Line, Table, TableColumn, words};
+use crate::present::results::text::pinned;
 use crate::quantity::{NamedUnit, Number};
 use crate::statics::exact::{ExactForces, Inexact, solve_exactly};
-use crate::statics::{CaseResult, Equilibrium, Verdict, VerdictKind};
-use crate::syntax::tree::MemberKind;
+use crate::statics::{CaseResult, Component, Equilibrium, Reaction, Verdict, VerdictKind};
 
-use super::loads::unitless;
-use super::pen::{Pen, formula, symbol};
+use super::pen::{Page, Pen, column, formula, symbol, table, unitless};
 
 /// Fractions with a larger denominator are shown as decimals only.
 pub const LARGEST_DENOMINATOR: i64 = 1000;
@@ -25,133 +24,141 @@ const LARGEST_NUMBER: i64 = 1_000_000;
 const MOST_PLACES: u32 = 4;
 
 /// Tables of the answers.
-pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, only: Option<MemberId>, blocks: &mut Vec<Block>) {
+pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, only: Option<MemberId>, page: &mut Page) {
     let structure = pen.structure;
     let exact = (verdict.kind == VerdictKind::Determinate)
         .then(|| solve_exactly(structure, &Equilibrium::of(structure), &result.subject.factors(structure)));
-    blocks.push(Block::Heading { level: 2, text: words("Answers") });
+    page.heading(2, "Answers");
     match &exact {
-        Some(Ok(_)) => blocks.push(Block::Paragraph(words(
+        Some(Ok(_)) => page.say(
             "All that is given is rational, so the structure was solved over the fractions as well. Put back into the \
              equations, these values leave nothing over: the residual is exactly 0.",
-        ))),
-        Some(Err(Inexact::Loads)) => blocks.push(Block::Paragraph(words(
-            "No exact values: the loads are not all rational (an angle, or a length that is a root).",
-        ))),
-        Some(Err(Inexact::Layout)) => blocks.push(Block::Paragraph(words(
-            "No exact values: the coordinates are not all rational (an angle or a root).",
-        ))),
-        Some(Err(Inexact::Supports)) => blocks.push(Block::Paragraph(words(
-            "No exact values: the slope of a roller or guide is not rational (an angle).",
-        ))),
+        ),
+        Some(Err(Inexact::Loads)) => {
+            page.say("No exact values: the loads are not all rational (an angle, or a length that is a root).");
+        }
+        Some(Err(Inexact::Layout)) => {
+            page.say("No exact values: the coordinates are not all rational (an angle or a root).");
+        }
+        Some(Err(Inexact::Supports)) => {
+            page.say("No exact values: the slope of a roller or guide is not rational (an angle).");
+        }
         Some(Err(Inexact::TooLarge | Inexact::NotDeterminate)) | None => {}
     }
     let exact = exact.and_then(Result::ok);
-    blocks.push(Block::Table(reactions(pen, result, exact.as_ref())));
-    let bars: Vec<MemberId> = (0..structure.members.len())
-        .map(MemberId::new)
-        .filter(|id| structure.member(*id).is_some_and(|member| member.kind != MemberKind::Beam))
-        .filter(|id| only.is_none_or(|only| only == *id))
-        .collect();
+    page.table(reactions(pen, result, exact.as_ref()));
+    let mut bars = pinned(structure);
+    bars.retain(|bar| only.is_none_or(|only| only == *bar));
     if !bars.is_empty() {
-        blocks.push(Block::Table(bar_forces(pen, result, exact.as_ref(), &bars)));
+        page.table(bar_forces(pen, result, exact.as_ref(), &bars));
     }
 }
 
-fn column(heading: impl Into<String>, align: Align) -> TableColumn {
-    TableColumn { heading: words(heading), align }
+/// A component of a reaction: along x, along y, or a couple counterclockwise.
+pub struct Part {
+    pub support: SupportId,
+    pub component: Component,
+    pub value: f64,
 }
 
-fn finished(mut columns: Vec<TableColumn>, mut rows: Vec<Vec<Line>>) -> Table {
+/// What each support gives.
+pub fn parts(reactions: &IdVec<SupportId, Reaction>) -> impl Iterator<Item = Part> + '_ {
+    reactions.entries().flat_map(|(support, Reaction { fx, fy, m })| {
+        let parts = [(Component::X, *fx), (Component::Y, *fy), (Component::Turn, *m)];
+        parts.into_iter().filter_map(move |(component, value)| Some(Part { support, component, value: value? }))
+    })
+}
+
+impl Part {
+    fn is_couple(&self) -> bool {
+        self.component == Component::Turn
+    }
+
+    pub fn unit<'a>(&self, pen: &'a Pen<'_>) -> &'a NamedUnit {
+        if self.is_couple() { &pen.moment } else { &pen.force }
+    }
+
+    /// `A_x`, whichever way the line of a roller runs.
+    pub fn name(&self, pen: &Pen<'_>) -> Formula {
+        let joint = pen.joint(pen.structure.supports[self.support].joint);
+        match self.component {
+            Component::X => symbol(joint, "x"),
+            Component::Turn => symbol("M", joint),
+            Component::Y | Component::Normal => symbol(joint, "y"),
+        }
+    }
+
+    /// Its value as a number, in the sense of the page.
+    pub fn shown(&self, pen: &Pen<'_>) -> Line {
+        let value =
+            if self.is_couple() { pen.moment(pen.structure.turning(self.value)) } else { pen.force(self.value) };
+        vec![formula(unitless(value))]
+    }
+}
+
+/// A table of answers: what, how much, its unit, its sense, and its exact value.
+fn answers(what: &str, mut rows: Vec<Vec<Line>>) -> Table {
+    let blank = |align| column("", align);
+    let mut columns: Vec<TableColumn> =
+        vec![column(what, Align::Left), blank(Align::Point), blank(Align::Left), blank(Align::Left)];
     // A column of exact values none of which can be read says nothing.
-    if rows.iter().all(|row| row.last().is_none_or(Vec::is_empty)) {
-        columns.pop();
-        rows.iter_mut().for_each(|row| {
-            row.pop();
-        });
+    if rows.iter().any(|row| row.last().is_some_and(|exactly| !exactly.is_empty())) {
+        columns.push(column("exactly", Align::Left));
+    } else {
+        rows.iter_mut().for_each(|row| row.truncate(columns.len()));
     }
-    Table { caption: Vec::new(), columns, rows, foot: Vec::new() }
+    table(columns, rows)
 }
 
 fn reactions(pen: &Pen<'_>, result: &CaseResult, exact: Option<&ExactForces>) -> Table {
-    let mut rows = Vec::new();
-    for (index, (support, reaction)) in pen.structure.supports.iter().zip(&result.reactions).enumerate() {
-        let joint = pen.joint(support.joint);
-        let own = exact.and_then(|exact| exact.reactions.get(index));
-        for (which, part) in [reaction.fx, reaction.fy, reaction.m].into_iter().enumerate() {
-            let Some(value) = part else { continue };
-            let (name, unit, arrows) = match which {
-                0 => (symbol(joint, "x"), &pen.force, ["→", "←"]),
-                1 => (symbol(joint, "y"), &pen.force, ["↑", "↓"]),
-                _ => (symbol("M", joint), &pen.moment, ["↺", "↻"]),
-            };
-            let value = if which == 2 { pen.quiet_moment(value) } else { pen.quiet(value) };
-            let [plus, minus] = arrows;
-            let arrow = if value == 0.0 {
-                ""
-            } else if value > 0.0 {
-                plus
-            } else {
-                minus
-            };
-            let exactly = own.and_then(|own| own.get(which)).and_then(Option::as_ref);
-            let turned = which == 2 && pen.structure.turning_sign() < 0.0;
-            let exactly = exactly.and_then(|value| {
-                let value = if turned { -value } else { value.clone() };
-                rational(&value, unit, &pen.length)
-            });
-            let exactly = exactly.map_or_else(Vec::new, words);
-            rows.push(vec![
-                vec![formula(name)],
-                vec![formula(unitless(
-                    pen.result(if which == 2 { pen.structure.turning(value) } else { value }, unit),
-                ))],
-                words(unit.symbol.clone()),
-                words(arrow),
-                exactly,
-            ]);
-        }
-    }
-    let columns = vec![
-        column("reaction", Align::Left),
-        column("", Align::Point),
-        column("", Align::Left),
-        column("", Align::Left),
-        column("exactly", Align::Left),
-    ];
-    finished(columns, rows)
+    let row = |part: Part| {
+        let (which, [plus, minus]) = match part.component {
+            Component::X => (0, ["→", "←"]),
+            Component::Y | Component::Normal => (1, ["↑", "↓"]),
+            Component::Turn => (2, ["↺", "↻"]),
+        };
+        let value = if part.is_couple() { pen.quiet_moment(part.value) } else { pen.quiet(part.value) };
+        let arrow = match value {
+            0.0 => "",
+            value if value > 0.0 => plus,
+            _ => minus,
+        };
+        let exactly = exact.and_then(|exact| exact.reactions.get(part.support.index())?.get(which)?.as_ref());
+        let exactly = exactly.and_then(|value| {
+            let turned = part.is_couple() && pen.structure.turning_sign() < 0.0;
+            rational(&if turned { -value } else { value.clone() }, part.unit(pen), &pen.length)
+        });
+        vec![
+            vec![formula(part.name(pen))],
+            part.shown(pen),
+            words(part.unit(pen).symbol.clone()),
+            words(arrow),
+            exactly.map_or_else(Vec::new, words),
+        ]
+    };
+    answers("reaction", parts(&result.reactions).map(row).collect())
 }
 
 fn bar_forces(pen: &Pen<'_>, result: &CaseResult, exact: Option<&ExactForces>, bars: &[MemberId]) -> Table {
-    let mut rows = Vec::new();
-    for bar in bars {
-        let value = pen.quiet(result.axial.get(bar.index()).copied().unwrap_or(0.0));
-        let sense = if value == 0.0 {
-            ""
-        } else if value > 0.0 {
-            "T"
-        } else {
-            "C"
+    let row = |bar: &MemberId| {
+        let value = pen.quiet(result.axial[*bar]);
+        let sense = match value {
+            0.0 => "",
+            value if value > 0.0 => "T",
+            _ => "C",
         };
         let exactly = exact.and_then(|exact| {
             force(exact.densities.get(bar.index())?, exact.squares.get(bar.index())?, &pen.force, &pen.length)
         });
-        rows.push(vec![
+        vec![
             words(pen.structure.member_name(*bar)),
             vec![formula(unitless(pen.force(value.abs())))],
             words(pen.force.symbol.clone()),
             words(sense),
             exactly.map_or_else(Vec::new, words),
-        ]);
-    }
-    let columns = vec![
-        column("bar", Align::Left),
-        column("", Align::Point),
-        column("", Align::Left),
-        column("", Align::Left),
-        column("exactly", Align::Left),
-    ];
-    finished(columns, rows)
+        ]
+    };
+    answers("bar", bars.iter().map(row).collect())
 }
 
 fn factor(unit: &NamedUnit) -> Option<BigRational> {

@@ -7,142 +7,116 @@
 use std::collections::BTreeSet;
 
 use crate::base::{IdVec, JointId, MemberId};
-use crate::present::document::{Align, Block, Formula, Inline, Line, Sign, Step, Table, TableColumn, words};
-use crate::present::results::text::beams::{InsideRow, has_even_axial, inside_rows, noise_moment};
+use crate::present::document::{Align, Block, Formula, Line, Sign, Step, Table, words};
+use crate::present::results::text::beams::{InsideRow, beams, has_even_axial, inside_rows, noise_moment};
 use crate::quantity::{Dimension, NamedUnit};
+use crate::solution::part::{Acting, Balance, Kind, Place, Size, Sum, Unknowns};
+use crate::solution::problem::Direction;
+use crate::solution::system::Loads;
 use crate::statics::diagram::Stretch;
-use crate::statics::equilibrium::{End, hinged_joints, holds_moment};
-use crate::statics::{CaseResult, Diagram, Section};
+use crate::statics::equilibrium::{hinged_joints, holds_moment};
+use crate::statics::{CaseResult, Diagram, End, Section};
 use crate::syntax::tree::MemberKind;
 
-use super::loads::{Loads, Where, unitless};
-use super::part::{Acting, Kind, Part, Size, Sum};
-use super::pen::{Direction, Pen, Saying, equation, formula, product, say, signed, sum, symbol, zero};
+use super::pen::{
+    Page, Pen, Saying, column, equation, formula, over, plain, power, product, say, signed, sum, symbol, unitless, zero,
+};
+use super::sums::{Signed, Written, size};
 
+/// A power of x that reaches less than this share of the largest is rounding.
+const NO_REACH: f64 = 1e-9;
+/// Within this share of a stretch's length a place is its end.
+const AT_END: f64 = 1e-9;
 /// Frames of more beams than this get a table in place of every expression.
 pub const MOST_BEAMS: usize = 24;
 
 /// Tells N, V and M of every beam.
-pub fn tell(pen: &Pen<'_>, loads: &Loads, result: &CaseResult, blocks: &mut Vec<Block>) {
-    let beams: Vec<MemberId> = (0..pen.structure.members.len())
-        .map(MemberId::new)
-        .filter(|id| pen.structure.member(*id).is_some_and(|member| member.kind == MemberKind::Beam))
-        .collect();
-    blocks.push(Block::Heading { level: 2, text: words("Axial force, shear and moment") });
+pub fn tell(pen: &Pen<'_>, loads: &Loads, result: &CaseResult, page: &mut Page) {
+    let beams = beams(pen.structure);
+    page.heading(2, "Axial force, shear and moment");
     if beams.len() > MOST_BEAMS {
-        blocks.push(Block::Paragraph(words(format!(
+        page.say(format!(
             "With {} beams the expressions would fill a book; their values at both ends are in the table.",
             beams.len()
-        ))));
-        blocks.push(Block::Table(table(pen, result, &beams)));
+        ));
+        page.table(all_beams(pen, result, &beams));
         return;
     }
-    let axes = words(
-        "x runs along the beam from its first joint, and starts anew at every load. N is positive in tension; V is the sum of the \
-         forces before x to the left of the beam (for a beam named from left to right: upward); M is positive with tension on \
-         the right-hand side looking along it (so named: sagging). The slope of M, term by term, \
-         dM/dx, is V: a check on both.",
-    );
     if pen.saying == Saying::First {
-        blocks.push(Block::Paragraph(axes));
+        page.say(
+            "x runs along the beam from its first joint, and starts anew at every load. N is positive in tension; V is the sum of the \
+             forces before x to the left of the beam (for a beam named from left to right: upward); M is positive with tension on \
+             the right-hand side looking along it (so named: sagging). The slope of M, term by term, \
+             dM/dx, is V: a check on both.",
+        );
     }
-    let mut known: BTreeSet<(MemberId, bool)> = BTreeSet::new();
-    let mut left: BTreeSet<MemberId> = beams.iter().copied().collect();
     let hinged = hinged_joints(pen.structure);
-    loop {
-        let next = left.iter().copied().find_map(|beam| {
-            [false, true].into_iter().find(|end| is_next(pen, &known, beam, *end)).map(|end| (beam, Some(end)))
-        });
-        let Some((beam, end)) = next.or_else(|| left.first().map(|beam| (*beam, None))) else { break };
-        left.remove(&beam);
-        one(pen, loads, result, &hinged, beam, end, blocks);
-        known.extend([(beam, false), (beam, true)]);
+    for (beam, end) in in_order(pen, &beams) {
+        one(pen, loads, result, &hinged, beam, end, page);
     }
     if beams.len() > 1 {
-        blocks.push(Block::Table(table(pen, result, &beams)));
+        page.table(all_beams(pen, result, &beams));
     }
 }
 
-/// Whether all other beams at this end are known.
-fn is_next(pen: &Pen<'_>, known: &BTreeSet<(MemberId, bool)>, beam: MemberId, end: bool) -> bool {
-    let Some(joint) = joint_of(pen, beam, end) else { return false };
-    ends_at(pen, joint).into_iter().filter(|(other, _)| *other != beam).all(|other| known.contains(&other))
-}
-
-fn joint_of(pen: &Pen<'_>, beam: MemberId, end: bool) -> Option<JointId> {
-    pen.structure.member(beam).map(|member| if end { member.end } else { member.start })
-}
-
-/// The beam ends at a joint; true for the far end.
-fn ends_at(pen: &Pen<'_>, joint: JointId) -> Vec<(MemberId, bool)> {
-    let mut found = Vec::new();
-    for (index, member) in pen.structure.members.iter().enumerate() {
-        if member.kind == MemberKind::Beam {
-            if member.start == joint {
-                found.push((MemberId::new(index), false));
-            }
-            if member.end == joint {
-                found.push((MemberId::new(index), true));
-            }
-        }
+/// The beams in the order in which they can be worked out, each with the end
+/// at which all others are known before it; none where there is no such end.
+fn in_order(pen: &Pen<'_>, beams: &[MemberId]) -> Vec<(MemberId, Option<End>)> {
+    let members = &pen.structure.members;
+    let mut left: BTreeSet<MemberId> = beams.iter().copied().collect();
+    let mut order = Vec::new();
+    while let Some(first) = left.first().copied() {
+        let is_next = |beam: MemberId, joint: JointId| {
+            let at_joint = |other: &MemberId| members[*other].start == joint || members[*other].end == joint;
+            !left.iter().any(|other| *other != beam && at_joint(other))
+        };
+        let ends = |beam: MemberId| [(End::Start, members[beam].start), (End::Finish, members[beam].end)];
+        let next = left.iter().find_map(|beam| {
+            let (end, _) = ends(*beam).into_iter().find(|(_, joint)| is_next(*beam, *joint))?;
+            Some((*beam, Some(end)))
+        });
+        let (beam, end) = next.unwrap_or((first, None));
+        left.remove(&beam);
+        order.push((beam, end));
     }
-    found
+    order
 }
 
 /// Everything on a joint but one beam: loads, reactions, bars, other beams.
-fn on_joint(pen: &Pen<'_>, loads: &Loads, result: &CaseResult, joint: JointId, without: MemberId) -> Part {
-    let mut part = Part::default();
-    let at = pen.at(joint);
-    let place = String::new();
-    let mut act = |direction: Direction, size: Size| {
-        if pen.quiet(size.known().unwrap_or(0.0)) != 0.0 {
-            part.forces.push(Acting { size, kind: Kind::Force(direction), at, place: place.clone() });
-        }
-    };
-    let mut couples: Vec<Size> = Vec::new();
-    for (own, acting) in &loads.each {
-        if *own == Where::Joint(joint) {
-            match &acting.kind {
-                Kind::Force(direction) => act(direction.clone(), acting.size),
-                Kind::Couple => couples.push(acting.size),
-            }
-        }
+fn on_joint(pen: &Pen<'_>, loads: &Loads, result: &CaseResult, joint: JointId, without: MemberId) -> Vec<Acting> {
+    let force = |direction, size| Acting::at_joint(pen, joint, Kind::Force(direction), size);
+    let couple = |moment| Acting::at_joint(pen, joint, Kind::Couple, Size::Found(moment));
+    let mut part: Vec<Acting> =
+        loads.each.iter().filter(|acting| acting.place == Place::Joint(joint)).copied().collect();
+    if let Some((id, _)) = pen.structure.support_at(joint) {
+        let reaction = &result.reactions[id];
+        let [fx, fy] = reaction.force();
+        part.extend([force(Direction::X, Size::Found(fx)), force(Direction::Y, Size::Found(fy))]);
+        part.extend(reaction.m.map(couple));
     }
-    let mut force = |unit: [f64; 2], cosines: Option<[Formula; 2]>, size: f64| {
-        act(Direction { unit, cosines }, Size::Found(size));
-    };
-    if let Some((id, _)) = pen.structure.support_at(joint)
-        && let Some(reaction) = result.reactions.get(id.index())
-    {
-        force([1.0, 0.0], None, reaction.fx.unwrap_or(0.0));
-        force([0.0, 1.0], None, reaction.fy.unwrap_or(0.0));
-        couples.extend(reaction.m.map(Size::Found));
-    }
-    for (index, member) in pen.structure.members.iter().enumerate() {
-        let id = MemberId::new(index);
+    for (id, member) in pen.structure.members.entries() {
         if id == without || (member.start != joint && member.end != joint) {
             continue;
         }
-        let other = if member.start == joint { member.end } else { member.start };
-        let outward = pen.between(joint, other);
         if member.kind != MemberKind::Beam {
-            force(outward.unit, outward.cosines.clone(), result.axial.get(index).copied().unwrap_or(0.0));
+            let other = if member.start == joint { member.end } else { member.start };
+            part.push(force(pen.between(joint, other), Size::Found(result.axial[id])));
             continue;
         }
         let diagram = result.diagram(pen.structure, id);
         let along = pen.between(member.start, member.end);
-        let [ux, uy] = along.unit;
-        let left = Direction { unit: [-uy, ux], cosines: along.cosines.clone().map(|[cosine, sine]| [sine, cosine]) };
         let (section, sign) = if member.start == joint { (diagram.start(), 1.0) } else { (diagram.end(), -1.0) };
-        force(along.unit, along.cosines.clone(), sign * section.axial);
-        force(left.unit, left.cosines, -sign * section.shear);
-        couples.push(Size::Found(sign * section.moment));
+        part.push(force(along, Size::Found(sign * section.axial)));
+        part.push(force(along.left(), Size::Found(-sign * section.shear)));
+        part.push(couple(sign * section.moment));
     }
-    for size in couples {
-        if pen.quiet_moment(size.known().unwrap_or(0.0)) != 0.0 {
-            part.forces.push(Acting { size, kind: Kind::Couple, at, place: String::new() });
+    part.retain(|acting| {
+        let size = acting.size.known().unwrap_or(0.0);
+        match acting.kind {
+            Kind::Force(_) => pen.quiet(size) != 0.0,
+            Kind::Couple => pen.quiet_moment(size) != 0.0,
         }
-    }
+    });
     part
 }
 
@@ -152,86 +126,66 @@ fn one(
     result: &CaseResult,
     hinged: &IdVec<JointId, bool>,
     beam: MemberId,
-    end: Option<bool>,
-    blocks: &mut Vec<Block>,
+    end: Option<End>,
+    page: &mut Page,
 ) {
-    let Some(member) = pen.structure.member(beam) else { return };
+    let member = &pen.structure.members[beam];
     let diagram = result.diagram(pen.structure, beam);
     let name = pen.structure.member_name(beam);
     let (first, last) = (pen.joint(member.start), pen.joint(member.end));
-    blocks.push(Block::Heading {
-        level: 3,
-        text: vec![say(format!("Beam {name}, ")), formula(pen.length(diagram.length())), say(" long")],
-    });
+    let text = vec![say(format!("Beam {name}, ")), formula(pen.length(diagram.length())), say(" long")];
+    page.blocks.push(Block::Heading { level: 3, text });
     if is_idle(pen, &diagram) {
         let sides = vec![symbol("N", ""), symbol("V", ""), symbol("M", ""), zero()];
-        blocks.push(Block::Working(vec![equation(Vec::new(), sides, words("all along: nothing acts on it"))]));
+        page.working(vec![equation(Vec::new(), sides, words("all along: nothing acts on it"))]);
         return;
     }
-    let mut steps = Vec::new();
-    match end {
-        Some(is_far) => {
-            let joint = if is_far { member.end } else { member.start };
-            let place = if is_far { "L" } else { "0" };
-            let part = on_joint(pen, loads, result, joint, beam);
-            let along = pen.between(member.start, member.end);
-            let [ux, uy] = along.unit;
-            // The cut's forces balance the joint: N and M of opposite sense at the two ends, V too.
-            let side = if is_far { 1.0 } else { -1.0 };
-            let section = if is_far { diagram.end() } else { diagram.start() };
-            let sums = [
-                ("N", Sum::Along([ux * side, uy * side], zero()), pen.force(section.axial)),
-                ("V", Sum::Along([uy * side, -ux * side], zero()), pen.force(section.shear)),
-            ];
-            for (letter, what, shown) in sums {
-                let balance = part.balance(pen, &[], &what);
-                steps.push(line(&format!("{letter}({place})"), balance.terms, shown, Vec::new()));
-            }
-            let couples: Vec<(Sign, Formula)> = part
-                .forces
-                .iter()
-                .filter(|acting| matches!(acting.kind, Kind::Couple))
-                .filter_map(|acting| {
-                    let size = acting.size.known()? * side;
-                    let is_given = matches!(acting.size, Size::Load(_));
-                    let shown = if is_given { pen.given(size.abs(), &pen.moment) } else { pen.moment(size.abs()) };
-                    Some(signed(size, shown))
-                })
-                .collect();
-            let which = if is_far { End::Finish } else { End::Start };
-            let why = if holds_moment(member, which, hinged) { Vec::new() } else { words("a hinge passes no moment") };
-            steps.push(line(&format!("M({place})"), couples, pen.moment(section.moment), why));
-            if let Some(step) = steps.first_mut() {
-                step.label = words(format!("at {}", pen.joint(joint)));
-            }
-            if is_far {
-                steps.extend(backwards(pen, &diagram));
-            }
-        }
-        None => {
-            let section = diagram.start();
-            for (letter, shown) in [
-                ("N(0)", pen.force(section.axial)),
-                ("V(0)", pen.force(section.shear)),
-                ("M(0)", pen.moment(section.moment)),
-            ] {
-                steps.push(line(letter, Vec::new(), shown, Vec::new()));
-            }
-            if let Some(step) = steps.first_mut() {
-                step.label = words(format!("at {first}"));
-                step.remark = words("from the solution of the equations: no end of this beam is free of others");
-            }
+    let is_far = end == Some(End::Finish);
+    let (joint, place, section, side) = match is_far {
+        true => (member.end, "L", diagram.end(), 1.0),
+        false => (member.start, "0", diagram.start(), -1.0),
+    };
+    let part = end.map(|_| on_joint(pen, loads, result, joint, beam)).unwrap_or_default();
+    let [ux, uy] = pen.between(member.start, member.end).unit;
+    // The cut's forces balance the joint: N and M of opposite sense at the two ends, V too.
+    let forces = |sum: Sum| {
+        let unknowns = &Unknowns::default();
+        Written { pen, unknowns, balance: &Balance::of(pen, unknowns, &part, sum) }.all()
+    };
+    let couples = part.iter().filter(|acting| matches!(acting.kind, Kind::Couple)).map(|acting| {
+        let moment = acting.size.known().unwrap_or(0.0) * side;
+        signed(moment, size(pen, acting, moment))
+    });
+    let passes = end.is_none_or(|end| holds_moment(member, end, hinged));
+    let letter = |letter: &str| format!("{letter}({place})");
+    let mut steps = vec![
+        line(&letter("N"), forces(Sum::Along([ux * side, uy * side])), pen.force(section.axial), Vec::new()),
+        line(&letter("V"), forces(Sum::Along([uy * side, -ux * side])), pen.force(section.shear), Vec::new()),
+        line(
+            &letter("M"),
+            couples.collect(),
+            pen.moment(section.moment),
+            if passes { Vec::new() } else { words("a hinge passes no moment") },
+        ),
+    ];
+    if let Some(step) = steps.first_mut() {
+        step.label = words(format!("at {}", pen.joint(joint)));
+        if end.is_none() {
+            step.remark = words("from the solution of the equations: no end of this beam is free of others");
         }
     }
-    blocks.push(Block::Working(steps));
+    if is_far {
+        steps.extend(backwards(pen, &diagram));
+    }
+    page.working(steps);
     let count = diagram.stretches.len();
     for (index, stretch) in diagram.stretches.iter().enumerate() {
-        let from = if index == 0 { first.to_owned() } else { super::loads::plain(&pen.length(stretch.from)) };
-        let to = if index + 1 == count { last.to_owned() } else { super::loads::plain(&pen.length(stretch.to)) };
+        let from = if index == 0 { first.to_owned() } else { plain(&pen.length(stretch.from)) };
+        let to = if index + 1 == count { last.to_owned() } else { plain(&pen.length(stretch.to)) };
         if count > 1 {
-            blocks.push(Block::Paragraph(words(format!("From {from} to {to}, x from {from}:"))));
+            page.say(format!("From {from} to {to}, x from {from}:"));
         }
-        blocks.push(Block::Working(stretch_steps(pen, stretch)));
+        page.working(stretch_steps(pen, stretch));
     }
 }
 
@@ -255,48 +209,28 @@ fn backwards(pen: &Pen<'_>, diagram: &Diagram) -> Vec<Step> {
     let (start, end) = (diagram.start(), diagram.end());
     let length = diagram.length();
     let Section { axial: n0, shear: v0, moment: m0 } = start;
-    let difference = |from: f64, to: f64| pen.quiet(to - from);
-    let mut steps = Vec::new();
-    let along = difference(n0, end.axial);
-    let across = difference(v0, end.shear);
-    let less = |value: f64, shown: Formula| {
-        (value != 0.0).then_some((if value > 0.0 { Sign::Minus } else { Sign::Plus }, shown))
+    // What there is at the end, less what is taken off.
+    let less = |own: f64, off: f64, show: &dyn Fn(f64) -> Formula| -> Vec<Signed> {
+        let parts = [own, -off].into_iter().filter(|part| *part != 0.0);
+        parts.map(|part| signed(part, show(part.abs()))).collect()
     };
-    let own = |value: f64, shown: Formula| {
-        (value != 0.0).then_some((if value < 0.0 { Sign::Minus } else { Sign::Plus }, shown))
-    };
-    let n: Vec<(Sign, Formula)> = own(pen.quiet(end.axial), pen.force(end.axial.abs()))
-        .into_iter()
-        .chain(less(along, pen.force(along.abs())))
-        .collect();
-    steps.push(line(
-        "N(0)",
-        n,
-        pen.force(n0),
-        if along == 0.0 { Vec::new() } else { words("the load along the beam taken off") },
-    ));
-    let v: Vec<(Sign, Formula)> = own(pen.quiet(end.shear), pen.force(end.shear.abs()))
-        .into_iter()
-        .chain(less(across, pen.force(across.abs())))
-        .collect();
-    steps.push(line(
-        "V(0)",
-        v,
-        pen.force(v0),
-        if across == 0.0 { Vec::new() } else { words("the load across the beam taken off") },
-    ));
+    let remark = |off: f64, what: &str| if off == 0.0 { Vec::new() } else { words(what) };
+    let (along, across) = (pen.quiet(end.axial - n0), pen.quiet(end.shear - v0));
+    let force = |value: f64| pen.force(value);
+    let n = less(pen.quiet(end.axial), along, &force);
+    let v = less(pen.quiet(end.shear), across, &force);
     // M(0) = M(L) − V(0) L − moment of the loads about the end.
     let of_loads = pen.quiet_moment(end.moment - m0 - v0 * length);
-    let mut m: Vec<(Sign, Formula)> =
-        own(pen.quiet_moment(end.moment), pen.moment(end.moment.abs())).into_iter().collect();
+    let mut m = less(pen.quiet_moment(end.moment), 0.0, &|value| pen.moment(value));
     if pen.quiet(v0) != 0.0 {
-        let sign = if v0 > 0.0 { Sign::Minus } else { Sign::Plus };
-        m.push((sign, product(vec![pen.force(v0.abs()), pen.length(length)])));
+        m.push(signed(-v0, product(vec![pen.force(v0.abs()), pen.length(length)])));
     }
-    m.extend(less(of_loads, pen.moment(of_loads.abs())));
-    let remark = if of_loads == 0.0 { Vec::new() } else { words("with the moment of the loads about the far end") };
-    steps.push(line("M(0)", m, pen.moment(m0), remark));
-    steps
+    m.extend(less(0.0, of_loads, &|value| pen.moment(value)));
+    vec![
+        line("N(0)", n, pen.force(n0), remark(along, "the load along the beam taken off")),
+        line("V(0)", v, pen.force(v0), remark(across, "the load across the beam taken off")),
+        line("M(0)", m, pen.moment(m0), remark(of_loads, "with the moment of the loads about the far end")),
+    ]
 }
 
 /// `V(0) = 3 kN − 2 kN = 1 kN`; a sum of one term is not written twice.
@@ -313,11 +247,11 @@ fn line(letter: &str, terms: Vec<(Sign, Formula)>, shown: Formula, remark: Line)
 /// A polynomial in x as it is written; powers that vanish are left out.
 fn polynomial(coefficients: &[f64], units: &[&NamedUnit], pen: &Pen<'_>, span: f64, at: Option<Formula>) -> Formula {
     let sizes = coefficients.iter().zip(0_i32..).map(|(value, power)| (value * span.powi(power)).abs());
-    let noise = 1e-9 * sizes.fold(0.0, f64::max);
+    let noise = NO_REACH * sizes.fold(0.0, f64::max);
     let mut terms = Vec::new();
-    for ((value, unit), power) in coefficients.iter().zip(units).zip(0_i32..) {
-        let reach = (value * span.powi(power)).abs();
-        let is_noise = match power {
+    for ((value, unit), exponent) in coefficients.iter().zip(units).zip(0_i32..) {
+        let reach = (value * span.powi(exponent)).abs();
+        let is_noise = match exponent {
             0 if unit.unit.dimension == Dimension::MOMENT => pen.quiet_moment(*value) == 0.0,
             0 => pen.quiet(*value) == 0.0,
             _ if unit.unit.dimension == Dimension::FORCE && pen.quiet(*value) == 0.0 => true,
@@ -330,12 +264,12 @@ fn polynomial(coefficients: &[f64], units: &[&NamedUnit], pen: &Pen<'_>, span: f
         // Intensities are given; forces and moments are results.
         let is_result = unit.unit.dimension == Dimension::FORCE || unit.unit.dimension == Dimension::MOMENT;
         let mut factors = vec![if is_result { pen.result(value.abs(), unit) } else { pen.given(value.abs(), unit) }];
-        match power {
+        match exponent {
             0 => {}
             1 => factors.push(x),
-            power => factors.push(Formula::Power(Box::new(x), power)),
+            exponent => factors.push(power(x, exponent)),
         }
-        terms.push((if *value < 0.0 { Sign::Minus } else { Sign::Plus }, product(factors)));
+        terms.push(signed(*value, product(factors)));
     }
     sum(terms)
 }
@@ -354,7 +288,7 @@ fn stretch_steps(pen: &Pen<'_>, stretch: &Stretch) -> Vec<Step> {
         equation(Vec::new(), vec![symbol("M", ""), moment(None)], Vec::new()),
     ];
     let end = stretch.at(span);
-    let place = format!("x = {}", super::loads::plain(&pen.length(span)));
+    let place = format!("x = {}", plain(&pen.length(span)));
     let mut at_end = Vec::new();
     let is_constant = |curve: &[f64]| force(curve, None) == force(curve, far());
     if !is_constant(&stretch.axial) {
@@ -371,30 +305,23 @@ fn stretch_steps(pen: &Pen<'_>, stretch: &Stretch) -> Vec<Step> {
     }
     steps.extend(at_end);
     // V = 0 inside the stretch: the moment has its extreme there.
-    let is_inside = |at: &f64| *at > 1e-9 * span && *at < (1.0 - 1e-9) * span;
+    let is_inside = |at: &f64| *at > AT_END * span && *at < (1.0 - AT_END) * span;
     let roots = crate::statics::polynomial::roots(&stretch.shear, span);
     let shear_is_zero = stretch.shear.iter().all(|value| pen.quiet(*value) == 0.0);
     for root in roots.into_iter().filter(is_inside).filter(|_| !shear_is_zero) {
-        let place = place_of(pen, root);
+        let place = pen.result(root, &pen.length);
         let [v0, w0, bend] = stretch.shear;
         let mut sides = vec![symbol("x", "")];
         if bend == 0.0 {
-            let above = pen.force(v0.abs());
-            let below = pen.given(w0.abs(), &pen.line_load);
-            sides.push(Formula::Fraction(Box::new(above), Box::new(below)));
+            sides.push(over(pen.force(v0.abs()), pen.given(w0.abs(), &pen.line_load)));
         }
-        sides.push(place);
+        sides.push(place.clone());
         steps.push(equation(words("V = 0"), sides, Vec::new()));
-        let mut line = value_line("M", moment(Some(place_of(pen, root))), pen.moment(stretch.at(root).moment));
+        let mut line = value_line("M", moment(Some(place)), pen.moment(stretch.at(root).moment));
         line.remark = words("extreme");
         steps.push(line);
     }
     steps
-}
-
-/// A computed place on a beam.
-fn place_of(pen: &Pen<'_>, at: f64) -> Formula {
-    pen.result(at, &pen.length)
 }
 
 /// `M = 2 kN × 3 m = 6 kN·m`; a value alone stands for itself.
@@ -408,9 +335,8 @@ fn value_line(letter: &str, inserted: Formula, shown: Formula) -> Step {
 }
 
 /// The values at both ends of every beam, and the extreme moments between.
-fn table(pen: &Pen<'_>, result: &CaseResult, beams: &[MemberId]) -> Table {
-    let column = |heading: String, align| TableColumn { heading: words(heading), align };
-    let cell = |value: Formula| -> Line { vec![Inline::Formula(unitless(value))] };
+fn all_beams(pen: &Pen<'_>, result: &CaseResult, beams: &[MemberId]) -> Table {
+    let cell = |value: Formula| -> Line { vec![formula(unitless(value))] };
     let diagrams: Vec<Diagram> = beams.iter().map(|beam| result.diagram(pen.structure, *beam)).collect();
     let is_even = has_even_axial(&diagrams, result.largest);
     let mut rows = Vec::new();
@@ -436,7 +362,7 @@ fn table(pen: &Pen<'_>, result: &CaseResult, beams: &[MemberId]) -> Table {
     }
     let (force, moment, length) = (&pen.force.symbol, &pen.moment.symbol, &pen.length.symbol);
     let axial: &[&str] = if is_even { &["N"] } else { &["N start", "N end"] };
-    let mut columns = vec![column("beam".into(), Align::Left)];
+    let mut columns = vec![column("beam", Align::Left)];
     columns.extend(axial.iter().map(|name| column(format!("{name} {force}"), Align::Point)));
     columns.extend(["V start", "V end"].map(|name| column(format!("{name} {force}"), Align::Point)));
     columns.extend(["M start", "M end", "M inside"].map(|name| column(format!("{name} {moment}"), Align::Point)));

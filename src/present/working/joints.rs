@@ -1,450 +1,336 @@
-//! The method of joints: bars that carry nothing by inspection, then joint
-//! after joint with at most two unknowns, what is left over as a check; where
-//! the joints stall, a section, and where that fails the joints together.
+//! The method of joints, of sections, and of a force carried along, told.
 //!
-//! Must not know: how reactions are found.
-
-use std::collections::BTreeSet;
+//! Must not know: in which order joints and sections are taken.
 
 use crate::base::{JointId, MemberId};
-use crate::present::document::{Block, Formula, Inline, Line, Sign, Step, words};
-use crate::statics::equilibrium::Points;
+use crate::check::words::count;
+use crate::present::document::{Formula, Inline, Line, Sign, Step, words};
+use crate::solution::complex::{self, Carried, LEAST_SHARE, Way};
+use crate::solution::joints::{self, Bare, Why};
+use crate::solution::part::{Name, Size, Sum, Unknowns, is_one};
+use crate::solution::problem::{arm, foot};
+use crate::solution::reactions::MOST_TOGETHER;
+use crate::solution::sections::{self, Cut};
+use crate::solution::system::{System, Together};
 
-use super::complex;
-use super::elimination::{Pair, eliminate};
-use super::loads::Loads;
-use super::part::{Acting, Kind, Part, Size, Sum, Unknown, UnknownId, What, meaning};
-use super::pen::{Pen, Saying, count, equation, formula, listed, say, zero};
-use super::sections;
-use super::system::{System, assumed};
+use super::pen::{Page, Pen, Saying, equation, formula, listed, over, power, product, say, signed, sum, symbol, zero};
+use super::sums::{Written, eliminated, pair_steps};
 
-/// The forces on all joints of a truss.
-pub struct Truss {
-    pub unknowns: Vec<Unknown>,
-    /// The unknown of each member, in the structure's order.
-    pub bars: Vec<UnknownId>,
-    /// What acts on each joint, bars last.
-    pub joints: Vec<Part>,
-    /// Divisions of the joints that may still be looked at for sections.
-    pub divisions: usize,
-}
+/// Bars and joints of more are told by the first and the last of them.
+const MOST_BARS: usize = 4;
+const MOST_JOINTS: usize = 8;
 
-impl Truss {
-    /// The bars as unknowns, after the reactions of a system.
-    pub fn new(pen: &Pen<'_>, system: &System, loads: &Loads) -> Truss {
-        let mut unknowns = system.unknowns.clone();
-        let mut joints = vec![Part::default(); pen.structure.joints.len()];
-        let mut act = |joint: JointId, acting: Acting| {
-            if let Some(part) = joints.get_mut(joint.index()) {
-                part.forces.push(acting);
-            }
-        };
-        for (place, acting) in &loads.each {
-            if let super::loads::Where::Joint(joint) = place {
-                act(*joint, acting.clone());
-            }
-        }
-        for (support, given) in &system.reactions {
-            let Some(joint) = pen.structure.supports.get(support.index()).map(|support| support.joint) else {
-                continue;
-            };
-            for (id, kind) in given {
-                let place = format!("at {}", pen.joint(joint));
-                act(joint, Acting { size: assumed(pen, *id, kind), kind: kind.clone(), at: pen.at(joint), place });
-            }
-        }
-        let mut bars = Vec::new();
-        for (index, member) in pen.structure.members.iter().enumerate() {
-            let id = MemberId::new(index);
-            // A link found on the way to the reactions is known already.
-            let known = system.links.iter().find(|(link, _)| *link == id).map(|(_, unknown)| *unknown);
-            let unknown = known.unwrap_or(unknowns.len());
-            if known.is_none() {
-                unknowns.push(Unknown { symbol: pen.bar_force(id), what: What::Bar, value: None });
-            }
-            bars.push(unknown);
-            for (from, to) in [(member.start, member.end), (member.end, member.start)] {
-                let kind = Kind::Force(pen.between(from, to));
-                let size = Size::Unknown(unknown, 1.0);
-                act(from, Acting { size, kind, at: pen.at(from), place: format!("at {}", pen.joint(from)) });
-            }
-        }
-        Truss { unknowns, bars, joints, divisions: sections::MOST_DIVISIONS }
-    }
-
-    pub fn value(&self, id: UnknownId) -> Option<f64> {
-        self.unknowns.get(id).and_then(|unknown| unknown.value)
-    }
-
-    pub fn set(&mut self, id: UnknownId, value: f64) {
-        if let Some(unknown) = self.unknowns.get_mut(id) {
-            unknown.value = Some(value);
-        }
-    }
-
-    pub fn bar(&self, member: MemberId) -> Option<f64> {
-        self.bars.get(member.index()).and_then(|id| self.value(*id))
-    }
-
-    /// The unknowns at a joint that are not found yet.
-    pub fn open_at(&self, joint: JointId) -> BTreeSet<UnknownId> {
-        let forces = self.joints.get(joint.index()).map_or(&[][..], |part| part.forces.as_slice());
-        forces
-            .iter()
-            .filter_map(|acting| match acting.size {
-                Size::Unknown(id, _) if self.value(id).is_none() => Some(id),
-                _ => None,
-            })
-            .collect()
-    }
-
-    pub fn all_found(&self) -> bool {
-        self.unknowns.iter().all(|unknown| unknown.value.is_some())
-    }
-}
-
-/// Tells the force in every bar, or in bars until one is found.
-pub fn tell(pen: &Pen<'_>, truss: &mut Truss, loads: &Loads, wanted: Option<MemberId>, blocks: &mut Vec<Block>) {
-    let rule = words(
-        "Every bar is assumed in tension: it pulls on the joints at its ends. A minus in a result means compression. \
-         Each joint gives two equations: joints with at most two unknowns come first.",
-    );
+/// Tells the force in every bar.
+pub fn tell(pen: &Pen<'_>, truss: &System, steps: &[joints::Step], page: &mut Page) {
     if pen.saying == Saying::First {
-        blocks.push(Block::Paragraph(rule));
+        page.say(
+            "Every bar is assumed in tension: it pulls on the joints at its ends. A minus in a result means compression. \
+             Each joint gives two equations: joints with at most two unknowns come first.",
+        );
+        let slopes = slopes(pen);
+        if !slopes.is_empty() {
+            page.say("Directions of the bars that are not along an axis: legs, length, and the share of a force across and up.");
+            page.working(slopes);
+        }
     }
-    let slopes = if pen.saying == Saying::First { slopes(pen) } else { Vec::new() };
-    if !slopes.is_empty() {
-        blocks.push(Block::Paragraph(words(
-            "Directions of the bars that are not along an axis: legs, length, and the share of a force across and up.",
-        )));
-        blocks.push(Block::Working(slopes));
-    }
-    zero_bars(pen, truss, loads, blocks);
-    let mut last: Option<JointId> = None;
-    let mut done: BTreeSet<JointId> = BTreeSet::new();
-    while !truss.all_found() {
-        if wanted.is_some_and(|member| truss.bar(member).is_some()) {
-            return;
-        }
-        if let Some((joint, steps)) = next_joint(pen, truss, last, &done) {
-            blocks.push(Block::Heading { level: 3, text: words(format!("Joint {}", pen.joint(joint))) });
-            blocks.push(Block::Working(steps));
-            done.insert(joint);
-            last = Some(joint);
-            continue;
-        }
-        let open: Vec<MemberId> =
-            (0..truss.bars.len()).map(MemberId::new).filter(|member| truss.bar(*member).is_none()).collect();
-        let cut = open.iter().find_map(|member| sections::find(pen, truss, *member));
-        if let Some(cut) = cut {
-            blocks.push(Block::Paragraph(words(
-                "No joint left gives its unknowns by its own two equations. A section through the truss helps on.",
-            )));
-            sections::tell(pen, truss, &cut, blocks);
-            last = None;
-            continue;
-        }
-        if complex::tell(pen, truss, &mut done, blocks) {
-            last = None;
-            continue;
-        }
-        if !together(pen, truss, blocks) {
-            blocks.push(Block::Paragraph(words(
+    let unknowns = &truss.unknowns;
+    for step in steps {
+        match step {
+            joints::Step::Bare(bare) => {
+                page.line(vec![
+                    Inline::Strong("Bars without force, by inspection.".to_owned()),
+                    say(" Each is taken away before the next is looked for. (It stays in the structure: other loads may need it.)"),
+                ]);
+                page.working(bare.iter().map(|bare| bare_told(pen, bare)).collect());
+            }
+            joints::Step::Joint(joint, lines) => {
+                page.heading(3, format!("Joint {}", pen.joint(*joint)));
+                page.working(lines.iter().flat_map(|line| line_told(pen, unknowns, line)).collect());
+            }
+            joints::Step::Section(cut) => {
+                page.say(
+                    "No joint left gives its unknowns by its own two equations. A section through the truss helps on.",
+                );
+                tell_section(pen, unknowns, cut, page);
+            }
+            joints::Step::Carried(way) => tell_way(pen, unknowns, way, page),
+            joints::Step::Together(together) => tell_together(pen, truss, together, page),
+            joints::Step::Singular => page.say(
                 "In double precision the equations of the joints left cannot be told from singular ones: no forces are \
                  worked out for their bars.",
-            )));
-            return;
+            ),
+            joints::Step::LeftOver(balances) => {
+                page.say("Check: put into the equations of these joints, the forces come to zero.");
+                let check = |(joint, balance): &(JointId, _)| Step {
+                    label: at_joint(pen, *joint),
+                    ..Written { pen, unknowns, balance }.check()
+                };
+                page.working(balances.iter().map(check).collect());
+            }
         }
     }
-    left_over(pen, truss, &done, blocks);
+}
+
+fn at_joint(pen: &Pen<'_>, joint: JointId) -> Line {
+    words(format!("joint {}", pen.joint(joint)))
+}
+
+fn names(pen: &Pen<'_>, bars: &[MemberId]) -> String {
+    listed(&bars.iter().map(|bar| pen.structure.member_name(*bar)).collect::<Vec<_>>())
 }
 
 /// Bars of one slope: legs, length and cosines.
 fn slopes(pen: &Pen<'_>) -> Vec<Step> {
     let mut found: Vec<([Formula; 3], Vec<String>, Line)> = Vec::new();
-    for (index, member) in pen.structure.members.iter().enumerate() {
-        let id = MemberId::new(index);
+    for (id, member) in pen.structure.members.entries() {
         let direction = pen.between(member.start, member.end);
-        let Some([cosine, sine]) = direction.cosines else { continue };
+        let Some([cosine, sine]) = pen.cosines(direction) else { continue };
         let [dx, dy] = pen.structure.member_vector(id).map(f64::abs);
-        let legs = [pen.length(dx), pen.length(dy), pen.length(dx.hypot(dy))];
+        let legs = [dx, dy, dx.hypot(dy)].map(|leg| pen.length(leg));
         let name = pen.structure.member_name(id);
-        match found.iter_mut().find(|(known, ..)| *known == legs) {
-            Some((_, names, _)) => names.push(name),
-            None => {
-                let mut remark = vec![say("across "), formula(cosine.clone()), say(", up "), formula(sine.clone())];
-                if let Formula::Fraction(_, below) = &cosine
-                    && let Formula::Root(_) = **below
-                {
-                    let [ux, _] = direction.unit;
-                    if let Formula::Fraction(above, _) = &cosine
-                        && let Formula::Number { digits, .. } = &**above
-                        && let Ok(leg) = digits.parse::<f64>()
-                    {
-                        let root = pen.ratio(leg / ux);
-                        remark.extend([say(", "), formula((**below).clone()), say(" = "), formula(root)]);
-                    }
-                }
-                found.push((legs, vec![name], remark));
-            }
-        }
-    }
-    found
-        .into_iter()
-        .map(|([across, up, length], names, remark)| {
-            let square = |leg: Formula| Formula::Power(Box::new(leg), 2);
-            let root =
-                Formula::Root(Box::new(Formula::Sum(vec![(Sign::Plus, square(across)), (Sign::Plus, square(up))])));
-            let label = match names.as_slice() {
-                [first, .., last] if names.len() > 4 => format!("{first} … {last} ({})", names.len()),
-                names => names.join(", "),
-            };
-            equation(words(label), vec![super::pen::symbol("L", ""), root, length], remark)
-        })
-        .collect()
-}
-
-/// Bars that carry nothing, by inspection, and why.
-fn zero_bars(pen: &Pen<'_>, truss: &mut Truss, loads: &Loads, blocks: &mut Vec<Block>) {
-    let points = Points::of(pen.structure);
-    let mut steps: Vec<Step> = Vec::new();
-    let free: Vec<JointId> = (0..pen.structure.joints.len())
-        .map(JointId::new)
-        .filter(|joint| pen.structure.support_at(*joint).is_none())
-        .filter(|joint| loads.at(*joint).iter().all(|part| pen.quiet(*part) == 0.0))
-        .collect();
-    let mut again = true;
-    while again {
-        again = false;
-        for joint in &free {
-            let bars: Vec<(MemberId, JointId)> =
-                bars_at(pen, *joint).into_iter().filter(|(member, _)| truss.bar(*member) != Some(0.0)).collect();
-            if bars.iter().all(|(member, _)| truss.bar(*member).is_some()) {
-                continue;
-            }
-            let in_line = |a: JointId, b: JointId| points.turn(a, *joint, b).is_eq();
-            let name = |member: MemberId| pen.structure.member_name(member);
-            let (none, why): (Vec<MemberId>, String) = match bars.as_slice() {
-                [(only, _)] => (vec![*only], "one bar alone at an unloaded joint".to_owned()),
-                [(first, a), (second, b)] if !in_line(*a, *b) => {
-                    (vec![*first, *second], "two bars not in line at an unloaded joint".to_owned())
-                }
-                [(first, a), (second, b), (third, c)] => {
-                    let odd = match (in_line(*a, *b), in_line(*a, *c), in_line(*b, *c)) {
-                        (true, false, false) => Some((*third, *first, *second)),
-                        (false, true, false) => Some((*second, *first, *third)),
-                        (false, false, true) => Some((*first, *second, *third)),
-                        _ => None,
-                    };
-                    let Some((odd, one, other)) = odd else { continue };
-                    let why = format!("three bars at an unloaded joint, {} and {} in line", name(one), name(other));
-                    (vec![odd], why)
-                }
-                _ => continue,
-            };
-            let fresh: Vec<MemberId> = none.into_iter().filter(|member| truss.bar(*member).is_none()).collect();
-            if fresh.is_empty() {
-                continue;
-            }
-            let mut sides = Vec::new();
-            for member in &fresh {
-                if let Some(id) = truss.bars.get(member.index()).copied() {
-                    truss.set(id, 0.0);
-                    sides.push(pen.bar_force(*member));
-                }
-            }
-            sides.push(zero());
-            steps.push(equation(words(format!("joint {}", pen.joint(*joint))), sides, words(why)));
-            again = true;
-        }
-    }
-    if !steps.is_empty() {
-        blocks.push(Block::Paragraph(vec![
-            Inline::Strong("Bars without force, by inspection.".to_owned()),
-            say(" Each is taken away before the next is looked for. (It stays in the structure: other loads may need it.)"),
-        ]));
-        blocks.push(Block::Working(steps));
-    }
-}
-
-/// The bars at a joint with the joints they go to.
-pub fn bars_at(pen: &Pen<'_>, joint: JointId) -> Vec<(MemberId, JointId)> {
-    let members = pen.structure.members.iter().enumerate();
-    members
-        .filter_map(|(index, member)| {
-            let id = MemberId::new(index);
-            if member.start == joint {
-                Some((id, member.end))
-            } else if member.end == joint {
-                Some((id, member.start))
-            } else {
-                None
-            }
-        })
-        .collect()
-}
-
-/// The next joint with at most two unknowns, and how they are found. Joints
-/// whose sums leave one unknown each come first, then neighbours of the last.
-fn next_joint(
-    pen: &Pen<'_>,
-    truss: &mut Truss,
-    last: Option<JointId>,
-    done: &BTreeSet<JointId>,
-) -> Option<(JointId, Vec<Step>)> {
-    let mut ready: Vec<(bool, bool, JointId)> = (0..truss.joints.len())
-        .map(JointId::new)
-        .filter(|joint| !done.contains(joint))
-        .filter_map(|joint| {
-            let open = truss.open_at(joint);
-            if open.is_empty() || open.len() > 2 {
-                return None;
-            }
-            let part = truss.joints.get(joint.index())?;
-            let single =
-                [Sum::x(), Sum::y()].iter().any(|what| part.balance(pen, &truss.unknowns, what).open.len() == 1);
-            let near = last.is_some_and(|last| bars_at(pen, last).iter().any(|(_, other)| *other == joint));
-            Some((!single, !near, joint))
-        })
-        .collect();
-    ready.sort_unstable();
-    ready.into_iter().find_map(|(_, _, joint)| Some((joint, at_joint(pen, truss, joint)?)))
-}
-
-/// The sums of one joint, and what they give.
-fn at_joint(pen: &Pen<'_>, truss: &mut Truss, joint: JointId) -> Option<Vec<Step>> {
-    let part = truss.joints.get(joint.index())?.clone();
-    let mut steps = Vec::new();
-    let mut waiting = vec![Sum::y(), Sum::x()];
-    loop {
-        let next = waiting.iter().position(|what| part.balance(pen, &truss.unknowns, what).open.len() == 1);
-        let Some(next) = next else { break };
-        let what = waiting.remove(next);
-        let balance = part.balance(pen, &truss.unknowns, &what);
-        let (id, value, lines) = balance.solve(pen, &truss.unknowns, &what)?;
-        let value = pen.quiet(value);
-        steps.push(balance.statement(&what));
-        for mut line in lines {
-            line.remark = remark(pen, &part, truss, id, value);
-            steps.push(line);
-        }
-        truss.set(id, value);
-    }
-    if let [second, first] = waiting.as_slice()
-        && truss.open_at(joint).len() == 2
-    {
-        let (a, b) = (part.balance(pen, &truss.unknowns, first), part.balance(pen, &truss.unknowns, second));
-        let ids: Vec<UnknownId> = truss.open_at(joint).into_iter().collect();
-        let ids = <[UnknownId; 2]>::try_from(ids).ok()?;
-        let pair = Pair::of([(&a, first), (&b, second)], &truss.unknowns, ids)?;
-        steps.push(a.statement(first));
-        steps.push(b.statement(second));
-        for (mut step, (id, value)) in pair.steps(pen, &truss.unknowns).into_iter().zip(pair.values) {
-            let value = pen.quiet(value);
-            step.remark = remark(pen, &part, truss, id, value);
-            steps.push(step);
-            truss.set(id, value);
-        }
-        waiting.clear();
-    }
-    if !truss.open_at(joint).is_empty() {
-        return (!steps.is_empty()).then_some(steps);
-    }
-    for what in waiting {
-        let balance = part.balance(pen, &truss.unknowns, &what);
-        if balance.terms.is_empty() {
+        if let Some((_, names, _)) = found.iter_mut().find(|(known, ..)| *known == legs) {
+            names.push(name);
             continue;
         }
-        let mut step = balance.statement(&what);
-        step.remark = words(balance.verdict());
-        steps.push(step);
-    }
-    Some(steps)
-}
-
-fn remark(pen: &Pen<'_>, part: &Part, truss: &Truss, id: UnknownId, value: f64) -> Line {
-    let what = truss.unknowns.get(id).map_or(What::Bar, |unknown| unknown.what);
-    let unit = part.forces.iter().find_map(|acting| match (&acting.kind, acting.size) {
-        (Kind::Force(direction), Size::Unknown(own, _)) if own == id => Some(direction.unit),
-        _ => None,
-    });
-    meaning(pen, what, value, unit.unwrap_or_default())
-}
-
-/// Joints of which no sum was needed: they have to balance all the same.
-fn left_over(pen: &Pen<'_>, truss: &Truss, done: &BTreeSet<JointId>, blocks: &mut Vec<Block>) {
-    let mut steps = Vec::new();
-    for joint in (0..truss.joints.len()).map(JointId::new).filter(|joint| !done.contains(joint)) {
-        let Some(part) = truss.joints.get(joint.index()) else { continue };
-        for what in [Sum::x(), Sum::y()] {
-            let balance = part.balance(pen, &truss.unknowns, &what);
-            if balance.terms.is_empty() {
-                continue;
-            }
-            let mut step = balance.statement(&what);
-            step.label = words(format!("joint {}", pen.joint(joint)));
-            step.remark = words(balance.verdict());
-            steps.push(step);
+        let mut remark = vec![say("across "), formula(cosine.clone()), say(", up "), formula(sine)];
+        if let Formula::Fraction(above, below) = &cosine
+            && let (Formula::Number { digits, .. }, Formula::Root(_)) = (&**above, &**below)
+            && let Ok(leg) = digits.parse::<f64>()
+        {
+            let root = pen.ratio(leg / direction.unit[0]);
+            remark.extend([say(", "), formula((**below).clone()), say(" = "), formula(root)]);
         }
+        found.push((legs, vec![name], remark));
     }
-    if !steps.is_empty() {
-        blocks.push(Block::Paragraph(words("Check: put into the equations of these joints, the forces come to zero.")));
-        blocks.push(Block::Working(steps));
+    let told = found.into_iter().map(|([across, up, length], names, remark)| {
+        let squares = [across, up].map(|leg| (Sign::Plus, power(leg, 2)));
+        let root = Formula::Root(Box::new(Formula::Sum(squares.into())));
+        let label = match names.as_slice() {
+            [first, .., last] if names.len() > MOST_BARS => format!("{first} … {last} ({})", names.len()),
+            names => names.join(", "),
+        };
+        equation(words(label), vec![symbol("L", ""), root, length], remark)
+    });
+    told.collect()
+}
+
+/// Bars that carry nothing, and why.
+fn bare_told(pen: &Pen<'_>, Bare { joint, bars, why }: &Bare) -> Step {
+    let why = match why {
+        Why::OneAlone => "one bar alone at an unloaded joint".to_owned(),
+        Why::TwoAngled => "two bars not in line at an unloaded joint".to_owned(),
+        Why::BesideTwo(one, other) => {
+            let [one, other] = [one, other].map(|bar| pen.structure.member_name(*bar));
+            format!("three bars at an unloaded joint, {one} and {other} in line")
+        }
+    };
+    let forces = bars.iter().map(|bar| pen.bar_force(*bar));
+    equation(at_joint(pen, *joint), forces.chain([zero()]).collect(), words(why))
+}
+
+fn line_told(pen: &Pen<'_>, unknowns: &Unknowns, line: &joints::Line) -> Vec<Step> {
+    let written = |balance| Written { pen, unknowns, balance };
+    match line {
+        joints::Line::Alone(balance, gives) => {
+            std::iter::once(written(balance).statement()).chain(written(balance).solved(*gives)).collect()
+        }
+        joints::Line::Pair(pair) => {
+            let statements = pair.sums.iter().map(|balance| written(balance).statement());
+            let lines = pair_steps(pen, unknowns, pair).into_iter().zip(pair.gives).map(|(step, (id, value))| {
+                let direction = pair.sums.iter().find_map(|balance| balance.direction_of(id));
+                Step { remark: pen.meaning(unknowns[id].name, pen.quiet(value), direction), ..step }
+            });
+            statements.chain(lines).collect()
+        }
+        joints::Line::Check(balance) => vec![written(balance).check()],
     }
 }
 
 /// The equations of all joints left, solved together.
-fn together(pen: &Pen<'_>, truss: &mut Truss, blocks: &mut Vec<Block>) -> bool {
-    let open: Vec<UnknownId> = (0..truss.unknowns.len()).filter(|id| truss.value(*id).is_none()).collect();
-    let mut rows = Vec::new();
-    let mut steps = Vec::new();
-    for joint in (0..truss.joints.len()).map(JointId::new) {
-        if truss.open_at(joint).is_empty() {
-            continue;
-        }
-        let Some(part) = truss.joints.get(joint.index()) else { continue };
-        for what in [Sum::x(), Sum::y()] {
-            let balance = part.balance(pen, &truss.unknowns, &what);
-            if balance.open.is_empty() {
-                continue;
-            }
-            let of = |id: &UnknownId| balance.open.iter().find(|(own, _)| own == id).map_or(0.0, |(_, value)| *value);
-            rows.push((open.iter().map(of).collect::<Vec<f64>>(), -balance.known));
-            let mut step = balance.statement(&what);
-            step.label = words(format!("joint {}", pen.joint(joint)));
-            steps.push(step);
-        }
-    }
-    let equations = rows.len();
-    let Some(values) = eliminate(rows, open.len()) else { return false };
-    let names: Vec<String> = (0..truss.bars.len())
-        .map(MemberId::new)
-        .filter(|member| truss.bar(*member).is_none())
-        .map(|member| pen.structure.member_name(member))
+fn tell_together(pen: &Pen<'_>, truss: &System, Together { rows, gives }: &Together, page: &mut Page) {
+    const MOST_NAMED: usize = 8;
+    let unknowns = &truss.unknowns;
+    let bars: Vec<MemberId> = gives
+        .iter()
+        .filter_map(|(id, _)| match unknowns[*id].name {
+            Name::Bar(bar) => Some(bar),
+            _ => None,
+        })
         .collect();
-    let which = if names.len() <= 8 { format!(" ({})", listed(&names)) } else { String::new() };
-    blocks.push(Block::Paragraph(words(format!(
+    let which = if bars.len() <= MOST_NAMED { format!(" ({})", names(pen, &bars)) } else { String::new() };
+    page.say(format!(
         "No joint left gives its unknowns by its own two equations, no straight section was found that leaves one alone, and one \
          force carried from joint to joint is not enough. The {} equations of the joints left are solved together for {} \
          unknowns{which}; their elimination is not written out.",
-        count(equations),
-        count(open.len()),
-    ))));
-    if steps.len() <= 2 * super::external::MOST_TOGETHER {
-        blocks.push(Block::Working(steps));
+        count(rows.len()),
+        count(gives.len()),
+    ));
+    if rows.len() <= 2 * MOST_TOGETHER {
+        let row = |(body, balance): &(crate::base::BodyId, _)| Step {
+            label: at_joint(pen, JointId::new(body.index())),
+            ..Written { pen, unknowns, balance }.statement()
+        };
+        page.working(rows.iter().map(row).collect());
     }
-    let mut results = Vec::new();
-    for (id, value) in open.into_iter().zip(values) {
-        let value = pen.quiet(value);
-        let Some(unknown) = truss.unknowns.get(id).cloned() else { continue };
-        let label = if results.is_empty() { words("together") } else { Vec::new() };
-        results.push(equation(
-            label,
-            vec![unknown.symbol, pen.force(value)],
-            meaning(pen, unknown.what, value, [0.0; 2]),
-        ));
-        truss.set(id, value);
+    let result = |(index, (id, value)): (usize, &(_, f64))| {
+        let name = unknowns[*id].name;
+        let label = if index == 0 { words("together") } else { Vec::new() };
+        equation(label, vec![pen.unknown(name), pen.force(*value)], pen.meaning(name, *value, None))
+    };
+    page.working(gives.iter().enumerate().map(result).collect());
+}
+
+/// Tells a section and the force it gives.
+pub fn tell_section(pen: &Pen<'_>, unknowns: &Unknowns, cut: &Cut, page: &mut Page) {
+    page.heading(3, format!("Section through {}", names(pen, &cut.bars)));
+    let kept: Vec<String> = cut.kept.iter().map(|joint| pen.joint(*joint).to_owned()).collect();
+    let kept = match kept.as_slice() {
+        [only] => format!("joint {only}"),
+        [first, .., last] if kept.len() > MOST_JOINTS => {
+            format!("the part with joints {first} … {last} ({})", kept.len())
+        }
+        several => format!("the part with joints {}", listed(several)),
+    };
+    let why = match (&cut.why, &cut.balance.sum) {
+        (sections::Why::Meet(others), Sum::About(at, centre)) => {
+            let (point, name) = (pen.centre_at(*centre, *at), pen.centre(*centre));
+            match others.as_slice() {
+                [_] => format!("{} passes through {point}: moments about {name} leave it out.", names(pen, others)),
+                _ => format!("{} meet at {point}: moments about {name} leave them out.", names(pen, others)),
+            }
+        }
+        (sections::Why::Meet(others) | sections::Why::Parallel(others), _) => match others.as_slice() {
+            [_] => format!("The sum of forces square to {} leaves it out.", names(pen, others)),
+            _ => format!("{} are parallel: the sum of forces square to them leaves them out.", names(pen, others)),
+        },
+        (sections::Why::Alone, _) => "No other unknown force appears in the sum.".to_owned(),
+    };
+    page.say(format!("Keep {kept}. The bars cut pull on it. {why}"));
+    let arms = arms(pen, unknowns, cut);
+    if !arms.is_empty() {
+        page.list(arms);
     }
-    blocks.push(Block::Working(results));
-    true
+    let written = Written { pen, unknowns, balance: &cut.balance };
+    page.working(std::iter::once(written.statement()).chain(written.solved(cut.gives)).collect());
+}
+
+/// The arms of the slanted bars about the centre of a cut's sum.
+fn arms(pen: &Pen<'_>, unknowns: &Unknowns, cut: &Cut) -> Vec<Line> {
+    let Sum::About(centre, name) = cut.balance.sum else { return Vec::new() };
+    let arm_of = |acting: &crate::solution::part::Acting| -> Option<Line> {
+        let (Some(direction), Size::Unknown(id, _)) = (acting.direction(), acting.size) else { return None };
+        pen.cosines(direction)?;
+        let lever = pen.quiet_length(arm(centre, acting.at, direction.unit));
+        let foot = pen.point(foot(centre, acting.at, direction.unit));
+        (lever != 0.0).then(|| {
+            vec![
+                say("Arm of "),
+                formula(pen.unknown(unknowns[id].name)),
+                say(format!(" about {}: ", pen.centre(name))),
+                formula(pen.length(lever.abs())),
+                say(format!(", the perpendicular on its line, foot at {foot}.")),
+            ]
+        })
+    };
+    cut.part.iter().filter_map(arm_of).collect()
+}
+
+/// Tells how one bar's force is carried along until an equation gives it, and
+/// with it all bars on the way.
+fn tell_way(pen: &Pen<'_>, unknowns: &Unknowns, way: &Way, page: &mut Page) {
+    let name = pen.unknown(unknowns[way.kept].name);
+    page.line(vec![
+        say(
+            "No joint left gives its unknowns by its own two equations, and no straight section was found that leaves one alone: \
+             the truss is solved as a complex one. One force, ",
+        ),
+        formula(name.clone()),
+        say(
+            ", is kept as an unknown and carried from joint to joint, until a joint is reached that has an equation to spare: \
+             that equation gives it.",
+        ),
+    ]);
+    let value = way.value(pen);
+    for (index, (joint, lines)) in way.joints.iter().enumerate() {
+        page.heading(3, format!("Joint {}", pen.joint(*joint)));
+        let mut steps: Vec<Step> = lines.iter().map(|line| carried_line(pen, unknowns, &name, line)).collect();
+        if index + 1 == way.joints.len() {
+            steps.extend(closed(pen, way, &name, unknowns[way.kept].name));
+        }
+        page.working(steps);
+    }
+    let steps = way.carried().filter(|(_, carried)| carried.share != 0.0).map(|(id, carried)| {
+        let own = unknowns[id].name;
+        let force = pen.quiet(carried.constant + carried.share * value);
+        let shown = pen.force(force);
+        let how = Some(written(pen, carried, &pen.force(value.abs()), value)).filter(|how| *how != shown);
+        let sides = std::iter::once(pen.unknown(own)).chain(how).chain([shown]).collect();
+        equation(Vec::new(), sides, pen.meaning(own, force, None))
+    });
+    let steps: Vec<Step> = steps.collect();
+    if !steps.is_empty() {
+        page.line(vec![say("With "), formula(name.clone()), say(" known, so are the forces that were carried along:")]);
+        page.working(steps);
+    }
+}
+
+fn carried_line(pen: &Pen<'_>, unknowns: &Unknowns, kept: &Formula, line: &complex::Line) -> Step {
+    match line {
+        complex::Line::Sum(balance) => Written { pen, unknowns, balance }.statement(),
+        complex::Line::Found(id, carried, how) => {
+            let how = how.as_ref().and_then(|how| {
+                let written = |balance| how.unknowns.map(|id| Written { pen, unknowns, balance }.coefficient(id));
+                let known = |(_, Carried { constant, share }): &(_, Carried)| -> Vec<(f64, Formula)> {
+                    let times = product(share_of(pen, *share).into_iter().chain([kept.clone()]).collect());
+                    let parts = [(pen.quiet(*constant), pen.force(constant.abs())), (*share, times)];
+                    parts.into_iter().filter(|(value, _)| value.abs() >= LEAST_SHARE).collect()
+                };
+                let [one, two] = &how.sums;
+                let ([a, b], [c, d]) = (written(&one.0), written(&two.0));
+                eliminated([&a, &b], [&c, &d], &known(one), &known(two))
+            });
+            let label = if how.is_some() { words("eliminated") } else { Vec::new() };
+            let name = pen.unknown(unknowns[*id].name);
+            let shown = written(pen, *carried, kept, 1.0);
+            equation(label, std::iter::once(name).chain(how).chain([shown]).collect(), Vec::new())
+        }
+    }
+}
+
+/// The last equation with what is known put in, and what it gives.
+fn closed(pen: &Pen<'_>, way: &Way, name: &Formula, kept: Name) -> [Step; 2] {
+    let Carried { constant, share } = way.closing;
+    let value = way.value(pen);
+    let mut terms = Vec::new();
+    if pen.quiet(constant) != 0.0 {
+        terms.push(signed(constant, pen.force(constant.abs())));
+    }
+    let shown = share_of(pen, share);
+    terms.push(signed(share, product(shown.clone().into_iter().chain([name.clone()]).collect())));
+    let ratio =
+        shown.filter(|_| value != 0.0).map(|shown| sum(vec![signed(value, over(pen.force(constant.abs()), shown))]));
+    let sides = std::iter::once(name.clone()).chain(ratio).chain([pen.force(value)]).collect();
+    [
+        equation(words("put in"), vec![sum(terms), zero()], Vec::new()),
+        equation(Vec::new(), sides, pen.meaning(kept, value, None)),
+    ]
+}
+
+/// A share as it is written; nothing for one.
+fn share_of(pen: &Pen<'_>, share: f64) -> Option<Formula> {
+    (!is_one(share)).then(|| pen.ratio(share))
+}
+
+/// `5.2 kN + 0.7107 × F_AD`; `size` is what stands for the kept force, of this
+/// sign.
+fn written(pen: &Pen<'_>, Carried { constant, share }: Carried, size: &Formula, sign: f64) -> Formula {
+    let mut terms = Vec::new();
+    if pen.quiet(constant) != 0.0 {
+        terms.push(signed(constant, pen.force(constant.abs())));
+    }
+    if share != 0.0 {
+        let factors = share_of(pen, share).into_iter().chain([size.clone()]).collect();
+        terms.push(signed(share * if sign < 0.0 { -1.0 } else { 1.0 }, product(factors)));
+    }
+    sum(terms)
 }

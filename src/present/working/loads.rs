@@ -7,57 +7,22 @@
 use std::collections::BTreeMap;
 
 use crate::base::{Files, JointId, MemberId, Origin};
-use crate::present::document::{Align, Block, Formula, Inline, Line, Sign, Step, Table, TableColumn, words};
+use crate::present::document::{Align, Block, Formula, Inline, Line, Sign, Step, Table, words};
+use crate::present::results::text::arrow;
 use crate::quantity::{Dimension, Number};
+use crate::solution::part::{Acting, Kind, Place, Size};
+use crate::solution::problem::{Direction, NO_PART};
+use crate::solution::system::Loads;
 use crate::statics::Subject;
 use crate::statics::spans::{area_and_weight, measured_share};
 use crate::structure::{Delivery, Distributed, LoadKind, LoadPoint};
 use crate::syntax::tree::{Measure, MemberKind};
 
-use super::part::{Acting, Kind, Size, gathered};
-use super::pen::{Direction, Pen, arrow, equation, formula, product, say, sum, whole};
+use super::pen::{Page, Pen, column, equation, formula, over, plain, product, say, sum, table, unitless, whole};
+use super::sums::gathered;
 
-/// Where a load acts.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Where {
-    Joint(JointId),
-    /// Between the joints of a beam.
-    Member(MemberId),
-}
-
-/// All loads of a case or combination, every one square to an axis, and how
-/// they came about.
-#[derive(Debug, Default)]
-pub struct Loads {
-    pub each: Vec<(Where, Acting)>,
-    /// Settlements, heat and misfits act without being forces.
-    pub imposed: bool,
-    pub blocks: Vec<Block>,
-}
-
-impl Loads {
-    /// Force and couple on a joint itself: newtons, newton-metres.
-    pub fn at(&self, joint: JointId) -> [f64; 3] {
-        let mut total = [0.0; 3];
-        for (place, acting) in &self.each {
-            let (Where::Joint(own), Some(size)) = (place, acting.size.known()) else { continue };
-            if *own == joint {
-                match &acting.kind {
-                    Kind::Force(direction) => {
-                        let [x, y] = direction.unit;
-                        total[0] += x * size;
-                        total[1] += y * size;
-                    }
-                    Kind::Couple => total[2] += size,
-                }
-            }
-        }
-        total
-    }
-}
-
-/// Everything that acts in a case or combination.
-pub fn gather(pen: &Pen<'_>, files: &Files, subject: Subject) -> Loads {
+/// Everything that acts in a case or combination, and how it came about.
+pub fn gather(pen: &Pen<'_>, files: &Files, subject: Subject) -> (Loads, Vec<Block>) {
     let mut gather = Gather { pen, files, loads: Loads::default(), sums: BTreeMap::new(), steps: Steps::default() };
     for (case, factor) in subject.factors(pen.structure) {
         for load in &pen.structure.cases[case].loads {
@@ -76,19 +41,6 @@ struct Steps {
     resultants: Vec<Step>,
 }
 
-/// What is added up at one joint along one axis.
-#[derive(Default)]
-struct Contributions {
-    /// Newtons, signed.
-    parts: Vec<Size>,
-}
-
-impl Contributions {
-    fn total(&self) -> f64 {
-        self.parts.iter().filter_map(|part| part.known()).sum()
-    }
-}
-
 /// Whether a load's components stand in the source.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Givenness {
@@ -104,7 +56,8 @@ struct Gather<'a, 'b> {
     pen: &'a Pen<'b>,
     files: &'a Files,
     loads: Loads,
-    sums: BTreeMap<(JointId, u8), Contributions>,
+    /// What is added up at each joint along each axis.
+    sums: BTreeMap<(JointId, u8), Vec<Size>>,
     steps: Steps,
 }
 
@@ -113,18 +66,22 @@ impl Gather<'_, '_> {
         let times = factor.to_f64();
         match kind {
             LoadKind::Force { at, force: [x, y] } => {
-                let (_, _, place) = self.stands(at);
-                let is_given = self.resolve([x, y], factor, origin, &place);
+                let place = placed(at);
+                let is_given = self.resolve([x, y], factor, origin, place);
                 let parts = [x, y].map(|part| written(part.to_f64() * times, is_given));
-                match at {
-                    LoadPoint::Joint(joint) => self.add(*joint, parts),
-                    LoadPoint::Along(member, at) => self.on_member(*member, at.to_f64(), parts),
+                match place {
+                    Place::Joint(joint) => self.add(joint, parts),
+                    Place::Along(member, at) => self.on_member(member, at, parts),
                 }
             }
             LoadKind::Couple { at, moment } => {
-                let (on, at, place) = self.stands(at);
+                let place = placed(at);
+                let at = match place {
+                    Place::Joint(joint) => self.pen.at(joint),
+                    Place::Along(member, at) => self.pen.structure.point_on(member, at),
+                };
                 let size = Size::Load(moment.to_f64() * times);
-                self.loads.each.push((on, Acting { size, kind: Kind::Couple, at, place }));
+                self.loads.each.push(Acting { size, kind: Kind::Couple, at, place });
             }
             LoadKind::Distributed(load) => self.distributed(load, factor),
             LoadKind::Weight { member } => self.weight(*member, factor),
@@ -132,48 +89,28 @@ impl Gather<'_, '_> {
         }
     }
 
-    /// What a load at one point acts on, where it is and how the place is called.
-    fn stands(&self, at: &LoadPoint<Number>) -> (Where, [f64; 2], String) {
-        match at {
-            LoadPoint::Joint(joint) => {
-                (Where::Joint(*joint), self.pen.at(*joint), format!("at {}", self.pen.joint(*joint)))
-            }
-            LoadPoint::Along(member, at) => {
-                let at = at.to_f64();
-                (Where::Member(*member), self.pen.structure.point_on(*member, at), self.along(*member, at))
-            }
-        }
-    }
-
     fn add(&mut self, joint: JointId, force: [Size; 2]) {
         for (axis, part) in (0..).zip(force) {
             if part.known() != Some(0.0) {
-                self.sums.entry((joint, axis)).or_default().parts.push(part);
+                self.sums.entry((joint, axis)).or_default().push(part);
             }
         }
     }
 
-    /// `on S-C, 1.2 m from S`
-    fn along(&self, member: MemberId, at: f64) -> String {
-        let name = self.pen.structure.member_name(member);
-        let start = self.pen.structure.member(member).map_or("", |member| self.pen.joint(member.start));
-        let distance = self.pen.length(at);
-        format!("on {name}, {} from {start}", plain(&distance))
-    }
-
     fn on_member(&mut self, member: MemberId, at: f64, force: [Size; 2]) {
-        let (point, place) = (self.pen.structure.point_on(member, at), self.along(member, at));
+        let point = self.pen.structure.point_on(member, at);
         for (axis, part) in [[1.0, 0.0], [0.0, 1.0]].into_iter().zip(force) {
             if part.known() != Some(0.0) {
-                self.loads.each.push((Where::Member(member), axis_force(axis, part, point, place.clone())));
+                self.loads.each.push(axis_force(axis, part, point, Place::Along(member, at)));
             }
         }
     }
 
     /// The components of a load at an angle, and a factor put to any load;
     /// whether its components are those that were given.
-    fn resolve(&mut self, [x, y]: [&Number; 2], factor: &Number, origin: Origin, place: &str) -> Givenness {
+    fn resolve(&mut self, [x, y]: [&Number; 2], factor: &Number, origin: Origin, place: Place) -> Givenness {
         let pen = self.pen;
+        let place = pen.place(place);
         let (fx, fy, times) = (x.to_f64(), y.to_f64(), factor.to_f64());
         let multiplier = factor_formula(factor);
         let text = self.files.text(origin.file);
@@ -224,10 +161,11 @@ impl Gather<'_, '_> {
     /// How the two components' shares are written, and the angle in degrees
     /// where it is one.
     fn cosines(&self, [x, y]: [&Number; 2], from_vertical: bool) -> ([Formula; 2], Option<String>) {
-        let direction = self.pen.direction([x, y]);
         let (fx, fy) = (x.to_f64(), y.to_f64());
         let is_rational = x.is_exact() && y.is_exact() && x.hypot(y).is_exact();
-        if let (true, Some([across @ Formula::Fraction(..), up])) = (is_rational, direction.cosines) {
+        if let (true, Some([across @ Formula::Fraction(..), up])) =
+            (is_rational, self.pen.cosines(Direction::of([x, y])))
+        {
             return ([across, up], None);
         }
         let (across, up) = (fx.abs(), fy.abs());
@@ -264,55 +202,46 @@ impl Gather<'_, '_> {
             return;
         }
         let way = arrow(force);
-        let direction = pen.direction_of(force);
+        let (start, end) = (pen.structure.members[member].start, pen.structure.members[member].end);
+        // The lines of a resultant at an angle along x and y.
+        let cosines = pen.cosines(Direction::of_floats(force));
+        let resolved = |share: f64, place: &str| -> Vec<Step> {
+            let parts = [(fx, [1.0, 0.0]), (fy, [0.0, 1.0])].into_iter().zip(cosines.iter().flatten());
+            let line = |((part, axis), cosine): ((f64, [f64; 2]), &Formula)| {
+                let sides =
+                    vec![product(vec![pen.force(size * share), cosine.clone()]), pen.force((part * share).abs())];
+                let way = arrow(axis.map(|unit| unit * part.signum()));
+                equation(Vec::new(), sides, words(format!("{way}{place}")))
+            };
+            parts.map(line).collect()
+        };
         if is_beam {
-            let start = pen.structure.member(member).map_or("", |member| pen.joint(member.start));
+            let start = pen.joint(start);
             let place =
                 if at == 0.0 { format!("at {start}") } else { format!("{} from {start}", plain(&pen.length(at))) };
-            self.steps.resultants.push(equation(
-                words(format!("{what} {name}")),
-                vec![how, pen.force(size)],
-                words(format!("{way} {place}")),
-            ));
-            if let Some([cosine, sine]) = &direction.cosines {
-                for (part, cosine, axis) in [(fx, cosine, [1.0, 0.0]), (fy, sine, [0.0, 1.0])] {
-                    let sides = vec![product(vec![pen.force(size), cosine.clone()]), pen.force(part.abs())];
-                    let way = arrow(axis.map(|unit: f64| unit * part.signum()));
-                    self.steps.resultants.push(equation(Vec::new(), sides, words(way)));
-                }
-            }
+            let label = words(format!("{what} {name}"));
+            let sides = vec![how, pen.force(size)];
+            self.steps.resultants.push(equation(label, sides, words(format!("{way} {place}"))));
+            self.steps.resultants.extend(resolved(1.0, ""));
             self.on_member(member, at, force.map(Size::Found));
             return;
         }
-        let Some((start, end)) = pen.structure.member(member).map(|member| (member.start, member.end)) else { return };
         let far = at / length;
-        let is_half = (far - 0.5).abs() < 1e-12;
-        let shares: Vec<(f64, Formula, String)> = if is_half {
-            vec![(0.5, Formula::Fraction(Box::new(how), Box::new(whole(2))), "at each end".to_owned())]
+        let shares = if (far - 0.5).abs() < NO_PART {
+            vec![(0.5, over(how, whole(2)), " at each end".to_owned())]
         } else {
-            let part = |distance: f64| {
-                Formula::Fraction(
-                    Box::new(product(vec![how.clone(), pen.length(distance)])),
-                    Box::new(pen.length(length)),
-                )
-            };
+            let part = |distance: f64| over(product(vec![how.clone(), pen.length(distance)]), pen.length(length));
             vec![
-                (1.0 - far, part(length - at), format!("at {}", pen.joint(start))),
-                (far, part(at), format!("at {}", pen.joint(end))),
+                (1.0 - far, part(length - at), format!(" at {}", pen.joint(start))),
+                (far, part(at), format!(" at {}", pen.joint(end))),
             ]
         };
         for (share, how, place) in shares {
-            let step = equation(Vec::new(), vec![how, pen.force(size * share)], words(format!("{way} {place}")));
+            let step = equation(Vec::new(), vec![how, pen.force(size * share)], words(format!("{way}{place}")));
             let label = format!("{what} ");
             self.hand(words(label.clone()), &name, step);
-            if let Some([cosine, sine]) = &direction.cosines {
-                for (part, cosine, axis) in [(fx, cosine, [1.0, 0.0]), (fy, sine, [0.0, 1.0])] {
-                    let sides =
-                        vec![product(vec![pen.force(size * share), cosine.clone()]), pen.force((part * share).abs())];
-                    let way = arrow(axis.map(|unit: f64| unit * part.signum()));
-                    let step = equation(Vec::new(), sides, words(format!("{way} {place}")));
-                    self.hand(vec![say(label.clone()), say("resolved")], &name, step);
-                }
+            for step in resolved(share, &place) {
+                self.hand(vec![say(label.clone()), say("resolved")], &name, step);
             }
         }
         self.add(start, force.map(|part| Size::Found(part * (1.0 - far))));
@@ -347,7 +276,7 @@ impl Gather<'_, '_> {
             factors.push(pen.given(intensity[0].hypot(intensity[1]), &pen.line_load));
             factors.push(pen.length(span * measure));
             let all = product(factors);
-            if half { Formula::Fraction(Box::new(all), Box::new(whole(2))) } else { all }
+            if half { over(all, whole(2)) } else { all }
         };
         // A trapezoid as a rectangle and a triangle, the smaller end its height.
         let (size_start, size_end) = (start[0].hypot(start[1]), end[0].hypot(end[1]));
@@ -366,84 +295,76 @@ impl Gather<'_, '_> {
         }
     }
 
-    fn finish(mut self) -> Loads {
+    fn finish(mut self) -> (Loads, Vec<Block>) {
         let pen = self.pen;
-        let mut blocks = Vec::new();
-        if !self.steps.resolved.is_empty() {
-            if self.steps.resolved.iter().any(|step| step.sides.is_empty()) {
-                blocks.push(Block::Paragraph(words(
+        let mut page = Page::default();
+        let Steps { resolved, handed, resultants } = std::mem::take(&mut self.steps);
+        if !resolved.is_empty() {
+            if resolved.iter().any(|step| step.sides.is_empty()) {
+                page.say(
                     "Loads at an angle are resolved along x and y. The components take the place of the force in \
                      [brackets]: it is not counted again.",
-                )));
+                );
             }
-            blocks.push(Block::Working(std::mem::take(&mut self.steps.resolved)));
+            page.working(resolved);
         }
-        if !self.steps.resultants.is_empty() {
-            blocks.push(Block::Paragraph(words(
+        if !resultants.is_empty() {
+            page.say(
                 "A load spread along a member is replaced by its resultant at the centre of the loaded stretch (a \
                  triangle: at a third from its high end). That holds for reactions only, not for V and M along the \
                  member.",
-            )));
-            blocks.push(Block::Working(std::mem::take(&mut self.steps.resultants)));
+            );
+            page.working(resultants);
         }
-        if !self.steps.handed.is_empty() {
-            blocks.push(Block::Paragraph(words(
-                "A load along a bar goes to the two ends of the bar, as a simple span would hand it on.",
-            )));
-            let steps = std::mem::take(&mut self.steps.handed).into_iter().map(|(names, mut step)| {
+        if !handed.is_empty() {
+            page.say("A load along a bar goes to the two ends of the bar, as a simple span would hand it on.");
+            let steps = handed.into_iter().map(|(names, step)| {
                 // Components stand below the force they are of.
-                step.label = match step.label.as_slice() {
+                let label = match step.label.as_slice() {
                     [Inline::Words(what)] => words(format!("{what}{}", few(&names))),
                     _ => Vec::new(),
                 };
-                step
+                Step { label, ..step }
             });
-            blocks.push(Block::Working(steps.collect()));
+            page.working(steps.collect());
         }
-        let is_table = self.sums.values().any(|sum| sum.parts.len() > 1);
-        if is_table {
-            blocks.push(Block::Paragraph(words("The loads of each joint, added up (→ and ↑ positive):")));
-            blocks.push(Block::Table(self.table()));
+        if self.sums.values().any(|parts| parts.len() > 1) {
+            page.say("The loads of each joint, added up (→ and ↑ positive):");
+            page.table(self.table());
         }
-        let mut each: Vec<(Where, Acting)> = Vec::new();
-        for ((joint, axis), sum) in &self.sums {
-            let total = pen.quiet(sum.total());
-            let total = match sum.parts.as_slice() {
+        let mut each: Vec<Acting> = Vec::new();
+        for ((joint, axis), parts) in &self.sums {
+            let total = pen.quiet(total(parts));
+            let size = match parts.as_slice() {
                 [Size::Load(_)] => Size::Load(total),
                 _ => Size::Found(total),
             };
             let unit = if *axis == 0 { [1.0, 0.0] } else { [0.0, 1.0] };
-            if total.known() != Some(0.0) {
-                let place = format!("at {}", pen.joint(*joint));
-                each.push((Where::Joint(*joint), axis_force(unit, total, pen.at(*joint), place)));
+            if total != 0.0 {
+                each.push(axis_force(unit, size, pen.at(*joint), Place::Joint(*joint)));
             }
         }
         each.append(&mut self.loads.each);
-        Loads { each, imposed: self.loads.imposed, blocks }
+        (Loads { each, imposed: self.loads.imposed }, page.blocks)
     }
 
     fn table(&self) -> Table {
         let pen = self.pen;
-        let unit = &pen.force.symbol;
-        let column = |heading: String, align| TableColumn { heading: words(heading), align };
         // Joints whose loads are alike share a row.
         let mut alike: Vec<(Vec<String>, [Line; 3])> = Vec::new();
-        for ((joint, axis), added) in &self.sums {
+        for ((joint, axis), parts) in &self.sums {
             let way = words(if *axis == 0 { "→" } else { "↑" });
-            let mut parts = added.parts.clone();
-            parts.sort_by(|a, b| {
-                b.known().map(f64::abs).unwrap_or(0.0).total_cmp(&a.known().map(f64::abs).unwrap_or(0.0))
-            });
+            let mut sorted = parts.clone();
+            let reach = |part: &Size| part.known().map_or(0.0, f64::abs);
+            sorted.sort_by(|a, b| reach(b).total_cmp(&reach(a)));
+            let show =
+                |value: f64, is_given| unitless(if is_given { pen.given(value, &pen.force) } else { pen.force(value) });
             let term = |part: &Size| {
                 let value = part.known().unwrap_or(0.0);
-                let is_given = matches!(part, Size::Load(_));
-                let digits = if is_given { pen.given(value.abs(), &pen.force) } else { pen.force(value.abs()) };
-                (if value < 0.0 { Sign::Minus } else { Sign::Plus }, unitless(digits))
+                (if value < 0.0 { Sign::Minus } else { Sign::Plus }, show(value.abs(), matches!(part, Size::Load(_))))
             };
-            let total = pen.quiet(added.total());
-            let is_given = matches!(added.parts.as_slice(), [Size::Load(_)]);
-            let shown = unitless(if is_given { pen.given(total, &pen.force) } else { pen.force(total) });
-            let terms: Vec<(Sign, Formula)> = parts.iter().map(term).collect();
+            let shown = show(pen.quiet(total(parts)), matches!(parts.as_slice(), [Size::Load(_)]));
+            let terms: Vec<(Sign, Formula)> = sorted.iter().map(term).collect();
             let how: Line = if parts.len() == 1 { Vec::new() } else { vec![formula(sum(gathered(&terms))), say(" =")] };
             let row = [way, how, vec![formula(shown)]];
             let name = pen.joint(*joint).to_owned();
@@ -452,38 +373,27 @@ impl Gather<'_, '_> {
                 None => alike.push((vec![name], row)),
             }
         }
-        let rows = alike
-            .into_iter()
-            .map(|(names, cells)| std::iter::once(words(few(&names))).chain(cells).collect())
-            .collect();
-        Table {
-            caption: Vec::new(),
-            columns: vec![
-                column("joint".into(), Align::Left),
-                column(String::new(), Align::Left),
-                column(format!("in {unit}"), Align::Right),
-                column(String::new(), Align::Point),
-            ],
-            rows,
-            foot: Vec::new(),
-        }
+        let row = |(names, cells): (Vec<String>, [Line; 3])| std::iter::once(words(few(&names))).chain(cells).collect();
+        let columns = vec![
+            column("joint", Align::Left),
+            column("", Align::Left),
+            column(format!("in {}", pen.force.symbol), Align::Right),
+            column("", Align::Point),
+        ];
+        table(columns, alike.into_iter().map(row).collect())
     }
 }
 
-/// A number without its unit, where the column's heading gives it.
-pub fn unitless(formula: Formula) -> Formula {
-    match formula {
-        Formula::Number { digits, .. } => Formula::Number { digits, unit: String::new() },
-        other => other,
+fn placed(at: &LoadPoint<Number>) -> Place {
+    match at {
+        LoadPoint::Joint(joint) => Place::Joint(*joint),
+        LoadPoint::Along(member, at) => Place::Along(*member, at.to_f64()),
     }
 }
 
-/// A number with its unit as words.
-pub fn plain(formula: &Formula) -> String {
-    match formula {
-        Formula::Number { digits, unit } => crate::quantity::format::with_symbol(digits, unit),
-        _ => String::new(),
-    }
+/// Newtons, signed.
+fn total(parts: &[Size]) -> f64 {
+    parts.iter().filter_map(|part| part.known()).sum()
 }
 
 /// The first names of a long list, and how many there are.
@@ -495,6 +405,13 @@ fn few(names: &[String]) -> String {
     }
 }
 
+/// `−1.5 × `, before what a factor multiplies.
+pub fn times(factor: &Number) -> String {
+    let minus = if factor.is_negative() { "−" } else { "" };
+    let size = factor_formula(factor).map_or_else(String::new, |size| format!("{} × ", plain(&size)));
+    format!("{minus}{size}")
+}
+
 /// A factor of a combination; nothing for 1.
 pub fn factor_formula(factor: &Number) -> Option<Formula> {
     // Its sign shows in the direction of what it multiplies.
@@ -504,9 +421,8 @@ pub fn factor_formula(factor: &Number) -> Option<Formula> {
 }
 
 /// A force along an axis, its direction turned so that its size is positive.
-pub fn axis_force(axis: [f64; 2], part: Size, at: [f64; 2], place: String) -> Acting {
+fn axis_force(axis: [f64; 2], part: Size, at: [f64; 2], place: Place) -> Acting {
     let value = part.known().unwrap_or(0.0);
-    let unit = axis.map(|unit| unit * value.signum());
     let size = if matches!(part, Size::Load(_)) { Size::Load(value.abs()) } else { Size::Found(value.abs()) };
-    Acting { size, kind: Kind::Force(Direction { unit, cosines: None }), at, place }
+    Acting { size, kind: Kind::Force(Direction::axis(axis.map(|unit| unit * value.signum()))), at, place }
 }

@@ -4,28 +4,30 @@
 //!
 //! Must not know: equilibrium, in which order anything is solved.
 
-use crate::base::{JointId, MemberId};
-use crate::present::document::{Formula, Inline, Line, Relation, Side, Sign, Step};
+use std::ops::Deref;
+
+use crate::base::{JointId, MemberId, SupportId};
+use crate::present::document::{
+    Align, Block, Formula, Inline, Line, Relation, Side, Sign, Step, Table, TableColumn, words,
+};
+use crate::present::results::text::arrow;
 use crate::quantity::format::with_symbol;
-use crate::quantity::{Dimension, NamedUnit, Number, UnitSystem};
+use crate::quantity::{Dimension, NamedUnit, UnitSystem};
+use crate::solution::part::{Centre, Name, Place, Sum};
+use crate::solution::problem::{Direction, Problem, Slope};
+use crate::statics::equilibrium::support_restraints;
+use crate::statics::{Component, Restraint};
 use crate::structure::Structure;
 
-/// Slopes whose two whole numbers stay below this are written as ratios.
-const LARGEST_SLOPE: i64 = 100;
-
-/// What a page is written with.
+/// What a page is written with; it reads of the problem through itself.
 pub struct Pen<'a> {
-    pub structure: &'a Structure,
+    problem: Problem<'a>,
     pub force: NamedUnit,
     pub length: NamedUnit,
     pub moment: NamedUnit,
     pub line_load: NamedUnit,
     units: UnitSystem,
     names: NameStyle,
-    /// Forces (newtons) and moments up to these are zero but for rounding.
-    noise: [f64; 2],
-    /// Of the structure, metres.
-    pub size: f64,
     /// Whether what holds for every case is still to be said.
     pub saying: Saying,
 }
@@ -46,13 +48,12 @@ enum NameStyle {
     Apart,
 }
 
-/// A direction with its cosines as they are written, without their signs.
-#[derive(Clone, Debug)]
-pub struct Direction {
-    /// Of length 1.
-    pub unit: [f64; 2],
-    /// `None` where the cosine is 0 or ±1.
-    pub cosines: Option<[Formula; 2]>,
+impl<'a> Deref for Pen<'a> {
+    type Target = Problem<'a>;
+
+    fn deref(&self) -> &Problem<'a> {
+        &self.problem
+    }
 }
 
 impl<'a> Pen<'a> {
@@ -63,19 +64,15 @@ impl<'a> Pen<'a> {
             let mut letters = name.chars();
             letters.next().is_some_and(char::is_uppercase) && letters.all(|c| c.is_ascii_digit() || c == '_')
         };
-        let all_short = (0..structure.joints.len()).all(|joint| is_short(structure.joint_name(JointId::new(joint))));
-        let size = structure.size();
-        let noise = crate::statics::ZERO_SHARE * largest;
+        let all_short = structure.joints.ids().all(|joint| is_short(structure.joint_name(joint)));
         Pen {
-            structure,
+            problem: Problem::new(structure, largest),
             force: units.display_unit(Dimension::FORCE),
             length: units.display_unit(Dimension::LENGTH),
             moment: units.display_unit(Dimension::MOMENT),
             line_load: units.display_unit(Dimension::LINE_LOAD),
             units,
             names: if all_short { NameStyle::Joined } else { NameStyle::Apart },
-            noise: [noise, noise * size],
-            size,
             saying: Saying::First,
         }
     }
@@ -121,9 +118,7 @@ impl<'a> Pen<'a> {
     }
 
     pub fn moment(&self, newton_metres: f64) -> Formula {
-        let [_, noise] = self.noise;
-        let value = if newton_metres.abs() <= noise { 0.0 } else { newton_metres };
-        self.result(value, &self.moment)
+        self.result(self.quiet_moment(newton_metres), &self.moment)
     }
 
     pub fn length(&self, metres: f64) -> Formula {
@@ -135,31 +130,89 @@ impl<'a> Pen<'a> {
         Formula::Number { digits: self.structure.figures.ratio(value.abs()), unit: String::new() }
     }
 
-    /// Zero where a force is rounding noise.
-    pub fn quiet(&self, newtons: f64) -> f64 {
-        let [noise, _] = self.noise;
-        if newtons.abs() <= noise { 0.0 } else { newtons }
+    /// A point's name: its joint's, or a letter that is no joint's.
+    pub fn centre(&self, centre: Centre) -> String {
+        let is_free = |letter: &&str| self.structure.joints.ids().all(|joint| self.joint(joint) != *letter);
+        let letter = || ["O", "P", "Q", "S", "Z"].into_iter().find(is_free).unwrap_or("O′");
+        match centre {
+            Centre::Joint(joint) => self.joint(joint).to_owned(),
+            Centre::Free => letter().to_owned(),
+            Centre::SecondFree => format!("{}′", letter()),
+        }
     }
 
-    /// Zero where a moment is rounding noise.
-    pub fn quiet_moment(&self, moment: f64) -> f64 {
-        let [_, noise] = self.noise;
-        if moment.abs() <= noise { 0.0 } else { moment }
+    /// The same with where it is, unless it is a joint.
+    pub fn centre_at(&self, centre: Centre, at: [f64; 2]) -> String {
+        let name = self.centre(centre);
+        if matches!(centre, Centre::Joint(_)) { name } else { format!("{name} {}", self.point(at)) }
     }
 
-    /// Zero where a coordinate differs from another by rounding only.
-    pub fn quiet_length(&self, metres: f64) -> f64 {
-        if metres.abs() <= 1e-9 * self.size { 0.0 } else { metres }
+    /// `ΣF_x`, `ΣM_A`
+    pub fn sum(&self, sum: &Sum) -> Formula {
+        match sum {
+            Sum::Along([_, 0.0]) => symbol("ΣF", "x"),
+            Sum::Along([0.0, _]) => symbol("ΣF", "y"),
+            Sum::Along(_) => symbol("ΣF", "⊥"),
+            Sum::About(_, centre) => symbol("ΣM", self.centre(*centre)),
+        }
     }
 
-    /// Whether a letter for a point is no joint's name.
-    pub fn is_no_joint(&self, name: &str) -> bool {
-        (0..self.structure.joints.len()).all(|joint| self.joint(JointId::new(joint)) != name)
+    /// `at D`, `on S-C, 1.2 m from S`
+    pub fn place(&self, place: Place) -> String {
+        match place {
+            Place::Joint(joint) => format!("at {}", self.joint(joint)),
+            Place::Along(member, at) => {
+                let (name, start) = (self.structure.member_name(member), self.structure.members[member].start);
+                format!("on {name}, {} from {}", plain(&self.length(at)), self.joint(start))
+            }
+        }
     }
 
-    /// A letter for a point where no joint is.
-    pub fn letter(&self) -> &'static str {
-        ["O", "P", "Q", "S", "Z"].into_iter().find(|letter| self.is_no_joint(letter)).unwrap_or("O′")
+    /// `A_x`, `F_AB`
+    pub fn unknown(&self, name: Name) -> Formula {
+        match name {
+            Name::Reaction(support, component) => self.reaction(support, component),
+            Name::Hinge(joint, axis, marks) => {
+                let letter = format!("{}{}", self.joint(joint), "′".repeat(marks));
+                symbol(letter, if axis == Component::X { "x" } else { "y" })
+            }
+            Name::Bar(member) => self.bar_force(member),
+        }
+    }
+
+    /// `A_x`, `M_A`, `R_A`
+    pub fn reaction(&self, support: SupportId, component: Component) -> Formula {
+        let support = &self.structure.supports[support];
+        let joint = self.joint(support.joint);
+        let along = |axis: usize| {
+            let line = support_restraints(support).into_iter().find_map(|(own, restraint)| match restraint {
+                Restraint::Line(_, line) if own == component => Some(line),
+                _ => None,
+            });
+            line.is_some_and(|line| line.iter().enumerate().all(|(part, size)| part == axis || size.is_zero()))
+        };
+        match component {
+            Component::Turn => symbol("M", joint),
+            _ if along(0) => symbol(joint, "x"),
+            _ if along(1) => symbol(joint, "y"),
+            _ => symbol("R", joint),
+        }
+    }
+
+    /// A value of an unknown.
+    pub fn value(&self, name: Name, value: f64) -> Formula {
+        if name.is_couple() { self.moment(value) } else { self.force(value) }
+    }
+
+    /// What the value of a result means: its direction, or `tension`.
+    pub fn meaning(&self, name: Name, value: f64, direction: Option<Direction>) -> Line {
+        let [x, y] = direction.map_or([0.0; 2], |direction| direction.unit);
+        match name {
+            _ if value == 0.0 => Vec::new(),
+            Name::Bar(_) => words(if value > 0.0 { "tension" } else { "compression" }),
+            _ if name.is_couple() => words(turn_arrow(self.structure.turning(value))),
+            _ => words(arrow([x * value.signum(), y * value.signum()])),
+        }
     }
 
     pub fn joint(&self, joint: JointId) -> &'a str {
@@ -168,7 +221,7 @@ impl<'a> Pen<'a> {
 
     /// `F_AB`
     pub fn bar_force(&self, member: MemberId) -> Formula {
-        let Some(member) = self.structure.member(member) else { return symbol("F", "") };
+        let member = &self.structure.members[member];
         let comma = if self.names == NameStyle::Joined { "" } else { "," };
         symbol("F", format!("{}{comma}{}", self.joint(member.start), self.joint(member.end)))
     }
@@ -180,70 +233,22 @@ impl<'a> Pen<'a> {
         with_symbol(&format!("({x}, {y})"), &self.length.symbol)
     }
 
-    /// The direction of a vector, its cosines as ratios of small whole numbers
-    /// where it has such a slope.
-    pub fn direction(&self, [x, y]: [&Number; 2]) -> Direction {
-        let (dx, dy) = (x.to_f64(), y.to_f64());
-        let length = dx.hypot(dy);
-        let small = x.abs().over(&y.abs()).and_then(|slope| slope.as_small_ratio());
-        let whole = small.filter(|(across, up)| (1..LARGEST_SLOPE).contains(across) && *up < LARGEST_SLOPE);
-        self.with_slope([dx / length, dy / length], whole)
-    }
-
-    /// The same from floating components.
-    pub fn direction_of(&self, [dx, dy]: [f64; 2]) -> Direction {
-        let length = dx.hypot(dy);
-        let unit = [dx / length, dy / length].map(|part| if part.abs() < 1e-12 { 0.0 } else { part });
-        let slope = (1..=12_i64).find_map(|up| {
-            #[allow(clippy::cast_precision_loss)]
-            let across = (dx / dy).abs() * up as f64;
-            let near = across.round();
-            #[allow(clippy::cast_possible_truncation)]
-            let is_whole = (1.0..100.0).contains(&near) && (across - near).abs() < 1e-11 * near;
-            #[allow(clippy::cast_possible_truncation)]
-            is_whole.then_some((near as i64, up))
-        });
-        self.with_slope(unit, slope)
-    }
-
-    fn with_slope(&self, unit: [f64; 2], slope: Option<(i64, i64)>) -> Direction {
-        let [x, y] = unit;
-        if x == 0.0 || y == 0.0 {
-            return Direction {
-                unit: [x.signum() * f64::from(x != 0.0), y.signum() * f64::from(y != 0.0)],
-                cosines: None,
-            };
-        }
-        let cosines = match slope {
-            Some((across, up)) => {
+    /// How a direction's cosines are written, without their signs; `None`
+    /// where they are 0 and ±1.
+    pub fn cosines(&self, direction: Direction) -> Option<[Formula; 2]> {
+        match direction.slope {
+            Slope::Axis => None,
+            Slope::Whole(across, up) => {
                 let below = hypotenuse(across, up);
-                [across, up].map(|leg| Formula::Fraction(Box::new(whole(leg)), Box::new(below.clone())))
+                Some([across, up].map(|leg| over(whole(leg), below.clone())))
             }
-            None => [x, y].map(|part| self.ratio(part)),
-        };
-        Direction { unit, cosines: Some(cosines) }
-    }
-
-    /// The direction from one joint to another.
-    pub fn between(&self, from: JointId, to: JointId) -> Direction {
-        match (self.structure.joint(from), self.structure.joint(to)) {
-            (Some(from), Some(to)) => self.direction([&to.x.minus(&from.x), &to.y.minus(&from.y)]),
-            _ => Direction { unit: [0.0; 2], cosines: None },
+            Slope::Any => Some(direction.unit.map(|part| self.ratio(part))),
         }
-    }
-
-    /// All joints' places, metres.
-    pub fn points(&self) -> Vec<[f64; 2]> {
-        (0..self.structure.joints.len()).map(|joint| self.at(JointId::new(joint))).collect()
-    }
-
-    pub fn at(&self, joint: JointId) -> [f64; 2] {
-        self.structure.joint(joint).map_or([0.0; 2], |joint| [joint.x.to_f64(), joint.y.to_f64()])
     }
 }
 
 /// `5` for 3 and 4, else `√13`.
-pub fn hypotenuse(across: i64, up: i64) -> Formula {
+fn hypotenuse(across: i64, up: i64) -> Formula {
     let square = across * across + up * up;
     let root = square.isqrt();
     if root * root == square { whole(root) } else { Formula::Root(Box::new(whole(square))) }
@@ -290,18 +295,34 @@ pub fn product(mut factors: Vec<Formula>) -> Formula {
     if factors.len() == 1 { factors.remove(0) } else { Formula::Product(factors) }
 }
 
+/// One over the other.
+pub fn over(above: Formula, below: Formula) -> Formula {
+    Formula::Fraction(Box::new(above), Box::new(below))
+}
+
+pub fn power(base: Formula, exponent: i32) -> Formula {
+    Formula::Power(Box::new(base), exponent)
+}
+
+/// A number without its unit, where the column's heading gives it.
+pub fn unitless(formula: Formula) -> Formula {
+    match formula {
+        Formula::Number { digits, .. } => Formula::Number { digits, unit: String::new() },
+        other => other,
+    }
+}
+
+/// A number with its unit as words.
+pub fn plain(formula: &Formula) -> String {
+    match formula {
+        Formula::Number { digits, unit } => with_symbol(digits, unit),
+        _ => String::new(),
+    }
+}
+
 /// With its sign in front.
 pub fn signed(value: f64, formula: Formula) -> (Sign, Formula) {
     (if value < 0.0 { Sign::Minus } else { Sign::Plus }, formula)
-}
-
-/// The arrow nearest to a direction.
-pub fn arrow([x, y]: [f64; 2]) -> &'static str {
-    const ARROWS: [&str; 8] = ["→", "↗", "↑", "↖", "←", "↙", "↓", "↘"];
-    let eighth = (y.atan2(x) / std::f64::consts::FRAC_PI_4).round();
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    let index = eighth.rem_euclid(8.0) as usize;
-    ARROWS.get(index).copied().unwrap_or("→")
 }
 
 /// `↺` or `↻` for a counterclockwise-positive value.
@@ -318,9 +339,53 @@ pub fn listed(names: &[String]) -> String {
     }
 }
 
-/// `one`, `two` … for counts that stand in sentences.
-pub fn count(number: usize) -> String {
-    const WORDS: [&str; 13] =
-        ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
-    WORDS.get(number).map_or_else(|| number.to_string(), |word| (*word).to_owned())
+/// What stands before the item of a list: a comma, or the last `and`.
+pub const fn between(index: usize, count: usize) -> &'static str {
+    match index {
+        0 => "",
+        index if index + 1 == count => " and ",
+        _ => ", ",
+    }
+}
+
+/// A page that is being written.
+#[derive(Default)]
+pub struct Page {
+    pub blocks: Vec<Block>,
+}
+
+impl Page {
+    pub fn heading(&mut self, level: u8, text: impl Into<String>) {
+        self.blocks.push(Block::Heading { level, text: words(text) });
+    }
+
+    pub fn say(&mut self, text: impl Into<String>) {
+        self.line(words(text));
+    }
+
+    pub fn line(&mut self, line: Line) {
+        self.blocks.push(Block::Paragraph(line));
+    }
+
+    pub fn list(&mut self, items: Vec<Line>) {
+        self.blocks.push(Block::List(items));
+    }
+
+    pub fn working(&mut self, steps: Vec<Step>) {
+        self.blocks.push(Block::Working(steps));
+    }
+
+    pub fn table(&mut self, table: Table) {
+        self.blocks.push(Block::Table(table));
+    }
+}
+
+/// A column's heading in words.
+pub fn column(heading: impl Into<String>, align: Align) -> TableColumn {
+    TableColumn { heading: words(heading), align }
+}
+
+/// A table without a caption and without a foot.
+pub fn table(columns: Vec<TableColumn>, rows: Vec<Vec<Line>>) -> Table {
+    Table { columns, rows, ..Table::default() }
 }

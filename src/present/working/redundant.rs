@@ -3,16 +3,20 @@
 //!
 //! Must not know: how loads came about.
 
-use crate::present::document::{Align, Block, Formula, Line, Step, Table, TableColumn, words};
+use crate::check::words::count;
+use crate::present::document::{Align, Formula, Line, Step, Table, TableColumn, words};
 use crate::present::results::subject_name;
 use crate::present::results::text::beams::{beams, has_even_axial};
 use crate::statics::diagram::Diagram;
-use crate::statics::equilibrium::{Component, End, Equilibrium, Unknown};
+use crate::statics::equilibrium::{Component, End, Equilibrium, Unknown, support_restraints};
 use crate::statics::{CaseResult, Subject, Verdict};
 
-use super::loads::{factor_formula, unitless};
-use super::pen::{Pen, count, equation, formula, product, say, signed, sum, symbol, zero};
-use super::released::{Released, movement, name, name_in, release};
+use super::loads::factor_formula;
+use super::pen::{
+    Page, Pen, between, column, equation, formula, over, product, say, signed, sum, symbol, table, unitless, whole,
+    zero,
+};
+use super::released::{Released, movement, name, release};
 use super::terms::{self, Shares, coefficient, names, pairs};
 use super::yields;
 
@@ -29,33 +33,33 @@ pub struct Told {
 }
 
 /// Tells how the redundants are found.
-pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, told: &mut Told, blocks: &mut Vec<Block>) {
+pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, told: &mut Told, page: &mut Page) {
     let degree = verdict.redundancy;
     let equilibrium = Equilibrium::of(pen.structure);
-    blocks.push(Block::Heading { level: 2, text: words("Redundants, by the force method") });
+    page.heading(2, "Redundants, by the force method");
     let is_short = degree <= MOST_REDUNDANTS && equilibrium.unknowns.len() <= MOST_UNKNOWNS;
     let released = is_short.then(|| release(pen, equilibrium, degree, result)).flatten();
     let plural = if degree == 1 { "" } else { "s" };
     let Some(released) = released else {
-        blocks.push(Block::Paragraph(words(format!(
+        page.say(format!(
             "Equilibrium alone leaves {} unknown{plural} open. By the force method that means {degree} equation{plural} of \
              compatibility with {} coefficients: too many to write out (at most {MOST_REDUNDANTS} redundants and \
              {MOST_UNKNOWNS} unknowns are). What follows is their solution by machine.",
             count(degree),
             degree * (degree + 1),
-        ))));
-        blocks.push(Block::Table(reactions(pen, result)));
+        ));
+        page.table(reactions(pen, result));
         return;
     };
     match told.cases.first() {
         None => {
-            blocks.push(Block::Paragraph(words(format!(
+            page.say(format!(
                 "Equilibrium alone leaves {} unknown{plural} open. As many redundants X are released; the released structure \
                  is determinate. Each redundant is then given the size at which its gap closes.",
                 count(degree)
-            ))));
+            ));
             let lines = (1..=degree).map(|number| released_line(pen, &released, number));
-            blocks.push(Block::List(lines.collect()));
+            page.list(lines.collect());
         }
         Some((first, _)) => {
             let kind = if matches!(first, Subject::Case(_)) { "case" } else { "combination" };
@@ -63,7 +67,7 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, told: &mut To
             let mut line = words(format!("Redundants, released structure and its flexibility are those of {first}: "));
             line.extend(list_redundants(pen, &released));
             line.push(say("."));
-            blocks.push(Block::Paragraph(line));
+            page.line(line);
         }
     }
     let shares = Shares::of(pen, &released);
@@ -71,22 +75,22 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, told: &mut To
     let cases = result.subject.factors(pen.structure);
     let is_known = |case| told.cases.iter().any(|(subject, _)| *subject == Subject::Case(case));
     if matches!(result.subject, Subject::Combo(_)) && cases.iter().all(|(case, _)| is_known(*case)) {
-        combined(pen, &released, result.subject, told, blocks);
+        combined(pen, &released, result.subject, told, page);
     } else {
-        flexibility(pen, verdict, &released, &shares, result, is_fresh, blocks);
+        flexibility(pen, verdict, &released, &shares, result, is_fresh, page);
     }
     if !is_fresh {
-        blocks.push(Block::Paragraph(words("Unchanged:")));
+        page.say("Unchanged:");
         let steps = pairs(degree, true).into_iter().filter(|(_, j)| *j > 0).map(|pair| {
             let mut sides = names(pair);
             sides.push(movement(pen, &released, pair.0, pair.1, coefficient(&released, pair)));
             equation(Vec::new(), sides, Vec::new())
         });
-        blocks.push(Block::Working(steps.collect()));
+        page.working(steps.collect());
     }
     let how = if degree > 1 { " The equations are solved together; their elimination is not written out." } else { "" };
-    blocks.push(Block::Paragraph(words(format!("Compatibility: no gap is left at any redundant.{how}"))));
-    blocks.push(Block::Working(compatibility(pen, &released)));
+    page.say(format!("Compatibility: no gap is left at any redundant.{how}"));
+    page.working(compatibility(pen, &released));
     let table = superposed(pen, &released);
     let rest = if table.rows.len() < released.equilibrium.unknowns.len() { " All others are zero." } else { "" };
     let beams = beams(pen.structure);
@@ -96,29 +100,20 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, told: &mut To
     } else {
         " N of a beam that is loaded along itself is the mean along its length."
     };
-    blocks.push(Block::Paragraph(words(format!(
+    page.say(format!(
         "Superposition: each force is that under the loads plus that under one unit of each redundant times its size.{mean}{rest}"
-    ))));
-    blocks.push(Block::Table(table));
+    ));
+    page.table(table);
     told.cases.push((result.subject, released.gaps));
 }
 
 fn list_redundants(pen: &Pen<'_>, released: &Released) -> Line {
-    let mut line = Line::new();
-    for number in 1..=released.degree() {
-        let before = match number {
-            1 => "",
-            _ if number == released.degree() => " and ",
-            _ => ", ",
-        };
-        line.extend([
-            say(before),
-            formula(symbol("X", number.to_string())),
-            say(" for "),
-            formula(name(pen, released, released.column(number).unwrap_or(0))),
-        ]);
-    }
-    line
+    let named = |number: usize| {
+        let own = formula(name(pen, released, released.column(number).unwrap_or(0)));
+        let before = say(between(number - 1, released.degree()));
+        [before, formula(symbol("X", number.to_string())), say(" for "), own]
+    };
+    (1..=released.degree()).flat_map(named).collect()
 }
 
 /// The forces in the released structure, what it yields to, and the
@@ -130,7 +125,7 @@ fn flexibility(
     shares: &Shares,
     result: &CaseResult,
     is_fresh: bool,
-    blocks: &mut Vec<Block>,
+    page: &mut Page,
 ) {
     let mut line = words("Equilibrium gives the forces in the released structure: under the loads (index 0)");
     line.extend(match (is_fresh, released.degree()) {
@@ -140,8 +135,8 @@ fn flexibility(
     });
     let forces = forces(pen, verdict, released, shares, is_fresh);
     if !forces.rows.is_empty() {
-        blocks.push(Block::Paragraph(line));
-        blocks.push(Block::Table(forces));
+        page.line(line);
+        page.table(forces);
     }
     let stiffness = yields::stiffness(pen, shares);
     let turns = yields::turns(pen, released, shares, result);
@@ -149,7 +144,7 @@ fn flexibility(
     if is_fresh {
         let delta = |subscript: &str| formula(symbol("δ", subscript));
         let x = |subscript: &str| formula(symbol("X", subscript));
-        blocks.push(Block::Paragraph(vec![
+        page.line(vec![
             say("Flexibility: "),
             delta("ij"),
             say(" is the movement of "),
@@ -159,35 +154,32 @@ fn flexibility(
             say(", "),
             delta("i0"),
             say(" that under the loads (with heat, misfits and settlements), both in the released structure. Each is a sum of"),
-        ]));
-        blocks.push(Block::List(rules(shares, released)));
+        ]);
+        page.list(rules(shares, released));
         if !stiffness.is_empty() {
-            blocks.push(Block::Working(stiffness));
+            page.working(stiffness);
         }
     }
     if !turns.is_empty() {
-        blocks.push(Block::Paragraph(vec![
+        page.line(vec![
             say("The loads between the joints turn the ends of their beams, as simple spans, by "),
             formula(symbol("φ", "")),
             say(" (in the sense of positive end moments):"),
-        ]));
-        blocks.push(Block::Working(turns));
+        ]);
+        page.working(turns);
     }
     if !lengthened.is_empty() {
-        blocks.push(Block::Paragraph(words(
-            "Free of forces, these members would be longer by ΔL, from heat and misfits:",
-        )));
-        blocks.push(Block::Working(lengthened));
+        page.say("Free of forces, these members would be longer by ΔL, from heat and misfits:");
+        page.working(lengthened);
     }
-    terms::tell(pen, released, shares, &pairs(released.degree(), is_fresh), blocks);
+    terms::tell(pen, released, shares, &pairs(released.degree(), is_fresh), page);
 }
 
 /// How each kind of part adds to a coefficient, as far as there are such parts.
 fn rules(shares: &Shares, released: &Released) -> Vec<Line> {
     let letter = |letter: &str, subscript: &str| symbol(letter, subscript);
     let both = |name: &str| vec![letter(name, "i"), letter(name, "j")];
-    let over =
-        |above: Vec<Formula>, below: Formula| formula(Formula::Fraction(Box::new(product(above)), Box::new(below)));
+    let over = |above: Vec<Formula>, below: Formula| formula(over(product(above), below));
     let mut rules = Vec::new();
     if !shares.pulled.is_empty() {
         let axial = both("N").into_iter().chain([letter("L", "")]).collect();
@@ -204,17 +196,14 @@ fn rules(shares: &Shares, released: &Released) -> Vec<Line> {
     if !shares.beams.is_empty() {
         let prime = |name: &str| letter(&format!("{name}′"), "");
         let pair = |a: Formula, b: Formula| product(vec![a, b]);
-        let two = super::pen::whole(2);
+        let two = whole(2);
         let terms = [
             product(vec![two.clone(), letter("a", ""), prime("a")]),
             pair(letter("a", ""), prime("b")),
             pair(letter("b", ""), prime("a")),
             product(vec![two, letter("b", ""), prime("b")]),
         ];
-        let sixth = Formula::Fraction(
-            Box::new(letter("L", "")),
-            Box::new(product(vec![super::pen::whole(6), letter("EI", "")])),
-        );
+        let sixth = super::pen::over(letter("L", ""), product(vec![whole(6), letter("EI", "")]));
         // In pieces, so that a narrow page can break it.
         let mut rule = vec![formula(sixth), say(" × (")];
         for (index, term) in terms.into_iter().enumerate() {
@@ -266,11 +255,8 @@ fn rules(shares: &Shares, released: &Released) -> Vec<Line> {
 }
 
 /// The movements of a combination, from those of its cases.
-fn combined(pen: &Pen<'_>, released: &Released, subject: Subject, told: &Told, blocks: &mut Vec<Block>) {
-    blocks.push(Block::Paragraph(vec![
-        formula(symbol("δ", "i0")),
-        say(" adds up from those of the cases, each times its factor:"),
-    ]));
+fn combined(pen: &Pen<'_>, released: &Released, subject: Subject, told: &Told, page: &mut Page) {
+    page.line(vec![formula(symbol("δ", "i0")), say(" adds up from those of the cases, each times its factor:")]);
     let mut steps = Vec::new();
     for number in 1..=released.degree() {
         let mut parts = Vec::new();
@@ -292,23 +278,20 @@ fn combined(pen: &Pen<'_>, released: &Released, subject: Subject, told: &Told, b
         sides.push(shown);
         steps.push(equation(Vec::new(), sides, Vec::new()));
     }
-    blocks.push(Block::Working(steps));
+    page.working(steps);
 }
 
 fn released_line(pen: &Pen<'_>, released: &Released, number: usize) -> Line {
     let column = released.column(number).unwrap_or(0);
     let what = match released.equilibrium.unknowns.get(column) {
         Some(Unknown::Axial(member)) => format!(", {} cut", pen.structure.member_name(*member)),
-        Some(Unknown::EndMoment(member, end)) => {
-            let joint = pen
-                .structure
-                .member(*member)
-                .map_or("?", |member| pen.joint(if *end == End::Start { member.start } else { member.end }));
-            format!(", a hinge put into {} at {joint}", pen.structure.member_name(*member))
+        Some(Unknown::EndMoment(id, end)) => {
+            let member = &pen.structure.members[*id];
+            let joint = pen.joint(if *end == End::Start { member.start } else { member.end });
+            format!(", a hinge put into {} at {joint}", pen.structure.member_name(*id))
         }
         Some(Unknown::Reaction(support, _)) => {
-            let joint = pen.structure.supports.get(support.index()).map_or("?", |support| pen.joint(support.joint));
-            format!(", this reaction taken away at {joint}")
+            format!(", this reaction taken away at {}", pen.joint(pen.structure.supports[*support].joint))
         }
         None => String::new(),
     };
@@ -318,11 +301,11 @@ fn released_line(pen: &Pen<'_>, released: &Released, number: usize) -> Line {
 /// What stands on no other table: moments and reactions in the released
 /// structure, and axial forces of members that do not yield.
 fn forces(pen: &Pen<'_>, verdict: &Verdict, released: &Released, shares: &Shares, is_fresh: bool) -> Table {
-    let column = |heading: Line, align| TableColumn { heading, align };
-    let mut columns = vec![column(words("force"), Align::Left), column(words("under the loads"), Align::Point)];
+    let mut columns = vec![column("force", Align::Left), column("under the loads", Align::Point)];
     let numbers = 1..=if is_fresh { released.degree() } else { 0 };
-    columns.extend(numbers.clone().map(|number| column(under_one(pen, released, number), Align::Point)));
-    columns.push(column(words(""), Align::Left));
+    let under_one = |number| TableColumn { heading: under_one(pen, released, number), align: Align::Point };
+    columns.extend(numbers.clone().map(under_one));
+    columns.push(column("", Align::Left));
     let mut rows = Vec::new();
     for (index, unknown) in released.equilibrium.unknowns.iter().enumerate() {
         let unit = if released.is_couple(index) { &pen.moment } else { &pen.force };
@@ -341,7 +324,7 @@ fn forces(pen: &Pen<'_>, verdict: &Verdict, released: &Released, shares: &Shares
         row.push(words(unit.symbol.clone()));
         rows.push(row);
     }
-    Table { caption: Vec::new(), columns, rows, foot: Vec::new() }
+    table(columns, rows)
 }
 
 /// `X₁ = 1 kN`
@@ -381,7 +364,7 @@ fn compatibility(pen: &Pen<'_>, released: &Released) -> Vec<Step> {
         if degree == 1 && gap != 0.0 {
             let above = movement(pen, released, 1, 0, gap.abs());
             let below = movement(pen, released, 1, 1, coefficient(released, (1, 1)));
-            sides.push(sum(vec![signed(-gap, Formula::Fraction(Box::new(above), Box::new(below)))]));
+            sides.push(sum(vec![signed(-gap, over(above, below))]));
         }
         sides.push(shown);
         let label = if number == 1 && degree > 1 { words("together") } else { Vec::new() };
@@ -392,13 +375,13 @@ fn compatibility(pen: &Pen<'_>, released: &Released) -> Vec<Step> {
 
 /// Under the loads, from each redundant, and together.
 fn superposed(pen: &Pen<'_>, released: &Released) -> Table {
-    let column = |heading: Line, align| TableColumn { heading, align };
-    let mut columns = vec![column(words("force"), Align::Left), column(words("under the loads"), Align::Point)];
+    let mut columns = vec![column("force", Align::Left), column("under the loads", Align::Point)];
     for number in 1..=released.degree() {
-        columns.push(column(vec![say("from "), formula(symbol("X", number.to_string()))], Align::Point));
+        let heading = vec![say("from "), formula(symbol("X", number.to_string()))];
+        columns.push(TableColumn { heading, align: Align::Point });
     }
-    columns.push(column(words("together"), Align::Point));
-    columns.push(column(words(""), Align::Left));
+    columns.push(column("together", Align::Point));
+    columns.push(column("", Align::Left));
     let mut rows = Vec::new();
     for index in 0..released.equilibrium.unknowns.len() {
         let unit = if released.is_couple(index) { &pen.moment } else { &pen.force };
@@ -416,35 +399,30 @@ fn superposed(pen: &Pen<'_>, released: &Released) -> Table {
         row.extend([show(total), words(unit.symbol.clone())]);
         rows.push(row);
     }
-    Table { caption: Vec::new(), columns, rows, foot: Vec::new() }
+    table(columns, rows)
 }
 
 /// The reactions alone, where the way to them is not written out.
 fn reactions(pen: &Pen<'_>, result: &CaseResult) -> Table {
-    let equilibrium = Equilibrium::of(pen.structure);
-    let column = |heading: &str, align| TableColumn { heading: words(heading), align };
     let mut rows = Vec::new();
-    for (index, unknown) in equilibrium.unknowns.iter().enumerate() {
-        let Unknown::Reaction(support, component) = unknown else { continue };
-        let Some(reaction) = result.reactions.get(support.index()) else { continue };
-        let (value, unit) = match component {
-            Component::X => (reaction.fx, &pen.force),
-            Component::Y => (reaction.fy, &pen.force),
-            Component::Turn => (reaction.m.map(|m| pen.structure.turning(m)), &pen.moment),
-            Component::Normal => (Some(reaction.force()[0].hypot(reaction.force()[1])), &pen.force),
-        };
-        let value = value.unwrap_or(0.0);
-        let shown = if *component == Component::Turn { pen.moment(value) } else { pen.force(value) };
-        rows.push(vec![
-            vec![formula(name_in(pen, &equilibrium, index))],
-            vec![formula(unitless(shown))],
-            words(unit.symbol.clone()),
-        ]);
+    for (id, support) in pen.structure.supports.entries() {
+        let reaction = &result.reactions[id];
+        for (component, _) in support_restraints(support) {
+            let value = match component {
+                Component::X => reaction.fx,
+                Component::Y => reaction.fy,
+                Component::Turn => reaction.m.map(|m| pen.structure.turning(m)),
+                Component::Normal => Some(reaction.force()[0].hypot(reaction.force()[1])),
+            };
+            let value = value.unwrap_or(0.0);
+            let (shown, unit) = match component {
+                Component::Turn => (pen.moment(value), &pen.moment),
+                _ => (pen.force(value), &pen.force),
+            };
+            let name = formula(pen.reaction(id, component));
+            rows.push(vec![vec![name], vec![formula(unitless(shown))], words(unit.symbol.clone())]);
+        }
     }
-    Table {
-        caption: Vec::new(),
-        columns: vec![column("reaction", Align::Left), column("", Align::Point), column("", Align::Left)],
-        rows,
-        foot: Vec::new(),
-    }
+    let columns = vec![column("reaction", Align::Left), column("", Align::Point), column("", Align::Left)];
+    table(columns, rows)
 }

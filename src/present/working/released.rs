@@ -3,20 +3,21 @@
 //!
 //! Must not know: how it is told.
 
-use crate::base::{CaseId, MemberId};
+use crate::base::MemberId;
 use crate::numeric::Flexibility;
 use crate::present::document::Formula;
-use crate::statics::equilibrium::{Balance, Component, End, Equilibrium, Restraint, Unknown};
+use crate::solution::elimination::eliminate;
+use crate::solution::part::NO_SUM;
+use crate::statics::equilibrium::{Balance, Component, End, Equilibrium, Unknown};
 use crate::statics::flexibility::{deform, flexibilities, free_deformation};
 use crate::statics::{CaseResult, spans};
 
-use super::elimination::eliminate;
 use super::pen::{Pen, symbol, zero};
 
 /// Forces under one unit of a redundant below this share of the largest are zero.
 const NO_FORCE: f64 = 1e-10;
-/// Sums below this share of their terms are zero.
-pub const NO_SUM: f64 = 1e-10;
+/// A column that depends on others but for this share of its size is theirs.
+const DEPENDENT: f64 = 1e-9;
 
 /// A structure with its redundants set free.
 pub struct Released {
@@ -143,7 +144,7 @@ pub fn release(pen: &Pen<'_>, equilibrium: Equilibrium, degree: usize, result: &
             total.iter_mut().zip(part).for_each(|(total, part)| *total += factor * part);
         };
         add(&mut load, actions.on_joints(structure, &equilibrium.rows));
-        add(&mut free, free_deformation(structure, &equilibrium, CaseId::new(case.index()), &actions.spans));
+        add(&mut free, free_deformation(structure, &equilibrium, case, &actions.spans));
     }
     let scaled = |values: &[f64], row: usize| {
         values.get(row).copied().unwrap_or(0.0) * row_scale.get(row).copied().unwrap_or(1.0)
@@ -227,7 +228,7 @@ fn dependent(equilibrium: &Equilibrium, dense: &[Vec<f64>], rows: usize) -> Vec<
         });
         let pivot = best.and_then(|row| values.get(row).map(|value| (row, *value)));
         match pivot {
-            Some((row, value)) if value.abs() > 1e-9 * size => {
+            Some((row, value)) if value.abs() > DEPENDENT * size => {
                 values.iter_mut().for_each(|entry| *entry /= value);
                 basis.push((row, values));
             }
@@ -251,29 +252,17 @@ pub fn name_in(pen: &Pen<'_>, equilibrium: &Equilibrium, column: usize) -> Formu
             other => other,
         },
         Some(Unknown::EndMoment(member, end)) => {
-            let Some(ends) = pen.structure.member(*member) else { return zero() };
+            let ends = &pen.structure.members[*member];
             let (here, there) = if *end == End::Start { (ends.start, ends.end) } else { (ends.end, ends.start) };
             symbol("M", format!("{},{}", pen.joint(here), pen.joint(there)))
         }
-        Some(Unknown::Reaction(support, component)) => {
-            let joint = pen.structure.supports.get(support.index()).map_or("?", |support| pen.joint(support.joint));
-            match component {
-                Component::X => symbol(joint, "x"),
-                Component::Y => symbol(joint, "y"),
-                Component::Turn => symbol("M", joint),
-                Component::Normal => match equilibrium.columns().get(column) {
-                    Some(Restraint::Line(_, line)) if line[0].is_zero() => symbol(joint, "y"),
-                    Some(Restraint::Line(_, line)) if line[1].is_zero() => symbol(joint, "x"),
-                    _ => symbol("R", joint),
-                },
-            }
-        }
+        Some(Unknown::Reaction(support, component)) => pen.reaction(*support, *component),
         None => zero(),
     }
 }
 
 pub fn is_beam(pen: &Pen<'_>, member: MemberId) -> bool {
-    pen.structure.member(member).is_some_and(|member| member.kind == crate::syntax::tree::MemberKind::Beam)
+    pen.structure.members[member].kind == crate::syntax::tree::MemberKind::Beam
 }
 
 /// A movement, or a movement per unit of a redundant, with its unit.

@@ -3,13 +3,14 @@
 //! Must not know: how one reaction is worked out.
 
 use crate::base::{Files, IdVec, Origin, SupportId};
-use crate::present::document::{Align, Block, Line, Table, TableColumn, words};
+use crate::present::document::{Align, Line, Table, TableColumn, words};
 use crate::present::text::one_line;
 use crate::statics::{CaseResult, Equilibrium, Reaction, Subject, Verdict, solve};
 use crate::structure::model::{Case, Load};
 
-use super::loads::{factor_formula, plain, unitless};
-use super::pen::{Pen, formula, say, symbol};
+use super::answers::parts;
+use super::loads::times;
+use super::pen::{Page, Pen, column, formula, say, table};
 
 /// Tables of more loads than this are not written.
 const MOST_LOADS: usize = 12;
@@ -32,31 +33,27 @@ pub fn tell(
     verdict: &Verdict,
     results: &[CaseResult],
     result: &CaseResult,
-    blocks: &mut Vec<Block>,
+    page: &mut Page,
 ) {
     let rows = match result.subject {
-        Subject::Case(id) => pen.structure.cases.get(id.index()).and_then(|case| by_load(pen, files, verdict, case)),
-        Subject::Combo(id) => pen.structure.combos.get(id.index()).map(|combo| {
-            let of_case = |(case, factor): &(crate::base::CaseId, crate::quantity::Number)| {
+        Subject::Case(id) => by_load(pen, files, verdict, &pen.structure.cases[id]),
+        Subject::Combo(id) => {
+            let factors = pen.structure.combos[id].factors.iter();
+            let rows = factors.filter_map(|(case, factor)| {
                 let own = results.iter().find(|result| result.subject == Subject::Case(*case))?;
-                let times = factor.to_f64();
-                let reactions = own.reactions.iter().map(|reaction| scaled(reaction, times)).collect();
-                let name = pen.structure.case_name(*case);
-                let minus = if times < 0.0 { "−" } else { "" };
-                let factor =
-                    factor_formula(factor).map_or_else(String::new, |factor| format!("{minus}{} × ", plain(&factor)));
-                Some(Row { name: words(format!("{factor}{name}")), reactions })
-            };
-            combo.factors.iter().filter_map(of_case).collect()
-        }),
+                let scaled = own.reactions.iter().map(|reaction| scaled(reaction, factor.to_f64()));
+                let name = format!("{}{}", times(factor), pen.structure.case_name(*case));
+                Some(Row { name: words(name), reactions: scaled.collect() })
+            });
+            Some(rows.collect())
+        }
     };
     let Some(rows) = rows.filter(|rows| (2..=MOST_LOADS).contains(&rows.len())) else { return };
-    let table = table(pen, &rows, result);
-    if table.columns.len() > MOST_REACTIONS + 1 || table.columns.len() < 2 {
-        return;
+    let table = contributions(pen, &rows, result);
+    if (2..=MOST_REACTIONS + 1).contains(&table.columns.len()) {
+        page.heading(2, "Superposition: what each load alone gives");
+        page.table(table);
     }
-    blocks.push(Block::Heading { level: 2, text: words("Superposition: what each load alone gives") });
-    blocks.push(Block::Table(table));
 }
 
 fn scaled(reaction: &Reaction, times: f64) -> Reaction {
@@ -84,53 +81,19 @@ fn by_load(pen: &Pen<'_>, files: &Files, verdict: &Verdict, case: &Case) -> Opti
     let equilibrium = Equilibrium::of(&structure);
     let solution = solve(&structure, &equilibrium, verdict).ok()?;
     let name = |origin: &Origin| words(one_line(origin.span.text(files.text(origin.file)).trim(), WIDEST_NAME));
-    Some(
-        groups
-            .iter()
-            .zip(solution.results)
-            .map(|((origin, _), result)| Row { name: name(origin), reactions: result.reactions })
-            .collect(),
-    )
+    let rows = groups.iter().zip(solution.results);
+    Some(rows.map(|((origin, _), result)| Row { name: name(origin), reactions: result.reactions }).collect())
 }
 
-fn table(pen: &Pen<'_>, rows: &[Row], result: &CaseResult) -> Table {
-    let mut columns = vec![TableColumn { heading: words("load"), align: Align::Left }];
-    let mut parts: Vec<(usize, u8)> = Vec::new();
-    for (index, (support, reaction)) in pen.structure.supports.iter().zip(&result.reactions).enumerate() {
-        let joint = pen.joint(support.joint);
-        for (which, part) in (0_u8..).zip([reaction.fx, reaction.fy, reaction.m]) {
-            if part.is_none() {
-                continue;
-            }
-            let (name, unit) = match which {
-                0 => (symbol(joint, "x"), &pen.force),
-                1 => (symbol(joint, "y"), &pen.force),
-                _ => (symbol("M", joint), &pen.moment),
-            };
-            parts.push((index, which));
-            columns.push(TableColumn {
-                heading: vec![formula(name), say(format!(" {}", unit.symbol))],
-                align: Align::Point,
-            });
-        }
-    }
-    let cells = |reactions: &[Reaction]| -> Vec<Line> {
-        let of = |(support, which): &(usize, u8)| {
-            let reaction = reactions.get(*support).copied().unwrap_or_default();
-            let shown = match which {
-                0 => pen.force(reaction.fx.unwrap_or(0.0)),
-                1 => pen.force(reaction.fy.unwrap_or(0.0)),
-                _ => pen.moment(pen.structure.turning(reaction.m.unwrap_or(0.0))),
-            };
-            vec![formula(unitless(shown))]
-        };
-        parts.iter().map(of).collect()
+fn contributions(pen: &Pen<'_>, rows: &[Row], result: &CaseResult) -> Table {
+    let headings = parts(&result.reactions).map(|part| TableColumn {
+        heading: vec![formula(part.name(pen)), say(format!(" {}", part.unit(pen).symbol))],
+        align: Align::Point,
+    });
+    let columns = std::iter::once(column("load", Align::Left)).chain(headings).collect();
+    let row = |name: Line, reactions: &IdVec<SupportId, Reaction>| {
+        std::iter::once(name).chain(parts(reactions).map(|part| part.shown(pen))).collect()
     };
-    let row = |name: Line, reactions: &[Reaction]| std::iter::once(name).chain(cells(reactions)).collect();
-    Table {
-        caption: Vec::new(),
-        columns,
-        rows: rows.iter().map(|own| row(own.name.clone(), &own.reactions)).collect(),
-        foot: row(words("together: the reactions"), &result.reactions),
-    }
+    let foot = row(words("together: the reactions"), &result.reactions);
+    Table { foot, ..table(columns, rows.iter().map(|own| row(own.name.clone(), &own.reactions)).collect()) }
 }

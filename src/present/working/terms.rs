@@ -9,14 +9,17 @@
 //! Must not know: how redundants are chosen and solved for.
 
 use crate::base::MemberId;
-use crate::present::document::{Align, Block, Formula, Line, Sign, Step, Table, TableColumn, words};
+use crate::present::document::{Align, Formula, Line, Sign, Step, Table, TableColumn, words};
 use crate::quantity::NamedUnit;
+use crate::solution::part::{NO_SUM, is_one};
+use crate::solution::problem::NO_PART;
 use crate::statics::equilibrium::{End, Unknown};
 use crate::statics::flexibility::{Compliance, bending};
 
-use super::loads::unitless;
-use super::pen::{Pen, equation, formula, product, say, signed, sum, symbol, whole};
-use super::released::{NO_SUM, Released, is_beam, movement, name};
+use super::pen::{
+    Page, Pen, equation, formula, listed, over, power, product, say, signed, sum, symbol, unitless, whole,
+};
+use super::released::{Released, is_beam, movement, name};
 
 /// Where bending, springs and settlements come to more lines than this, only
 /// their sums are told.
@@ -160,7 +163,7 @@ pub fn names((i, j): Pair) -> Vec<Formula> {
 }
 
 /// Tells how the coefficients come about.
-pub fn tell(pen: &Pen<'_>, released: &Released, shares: &Shares, pairs: &[Pair], blocks: &mut Vec<Block>) {
+pub fn tell(pen: &Pen<'_>, released: &Released, shares: &Shares, pairs: &[Pair], page: &mut Page) {
     let has_table = !shares.pulled.is_empty() && shares.pulled.len() <= MOST_ROWS;
     let all: Vec<(Pair, Vec<Term>)> =
         pairs.iter().map(|pair| (*pair, terms_of(pen, released, shares, *pair))).collect();
@@ -170,20 +173,20 @@ pub fn tell(pen: &Pen<'_>, released: &Released, shares: &Shares, pairs: &[Pair],
         let has_any = |pair: &Pair| shares.pulled.iter().any(|bar| bar.product(released, *pair) != 0.0);
         let shown: Vec<Pair> = pairs.iter().copied().filter(|pair| lines == 0 || has_any(pair)).collect();
         if !shown.is_empty() {
-            blocks.extend(axial(pen, released, shares, &shown).into_iter().map(Block::Table));
+            axial(pen, released, shares, &shown).into_iter().for_each(|table| page.table(table));
         }
     }
     if lines == 0 && has_table {
         return;
     }
     if lines > MOST_LINES || shares.pulled.len() > MOST_ROWS {
-        blocks.push(Block::Paragraph(words(format!(
+        page.say(format!(
             "These are {} terms, too many to write out (at most {MOST_LINES} of beams and supports and {MOST_ROWS} members \
              in a table are). Their sums:",
             lines + if has_table { 0 } else { pairs.len() * shares.pulled.len() }
-        ))));
+        ));
         let sums = all.iter().map(|(pair, terms)| sums(pen, released, shares, *pair, terms));
-        blocks.push(Block::Working(sums.collect()));
+        page.working(sums.collect());
         return;
     }
     // Coefficients of one term stand below each other; others have a heading each.
@@ -196,13 +199,13 @@ pub fn tell(pen: &Pen<'_>, released: &Released, shares: &Shares, pairs: &[Pair],
             continue;
         }
         if !open.is_empty() {
-            blocks.push(Block::Working(std::mem::take(&mut open)));
+            page.working(std::mem::take(&mut open));
         }
-        blocks.push(Block::Paragraph(heading(pair)));
-        blocks.push(Block::Working(added(pen, released, pair, terms, pulled)));
+        page.line(heading(pair));
+        page.working(added(pen, released, pair, terms, pulled));
     }
     if !open.is_empty() {
-        blocks.push(Block::Working(open));
+        page.working(open);
     }
 }
 
@@ -289,7 +292,7 @@ fn sums(pen: &Pen<'_>, released: &Released, shares: &Shares, pair: Pair, terms: 
         sides.push(sum(parts.iter().map(|(value, _)| signed(*value, show(value.abs()))).collect()));
     }
     sides.push(show(coefficient(released, pair)));
-    equation(Vec::new(), sides, words(super::pen::listed(&said)))
+    equation(Vec::new(), sides, words(listed(&said)))
 }
 
 impl Shares {
@@ -318,12 +321,9 @@ fn terms_of(pen: &Pen<'_>, released: &Released, shares: &Shares, (i, j): Pair) -
             terms.extend(of_loads(pen, released, beam, i));
         }
     }
-    let at = |column: usize| {
-        let joint = match released.equilibrium.unknowns.get(column) {
-            Some(Unknown::Reaction(support, _)) => pen.structure.supports.get(support.index()),
-            _ => None,
-        };
-        joint.map_or("?", |support| pen.joint(support.joint))
+    let at = |column: usize| match released.equilibrium.unknowns.get(column) {
+        Some(Unknown::Reaction(support, _)) => pen.joint(pen.structure.supports[*support].joint),
+        _ => "",
     };
     for column in &shares.springs {
         let (r, s) = (released.force(i, *column), released.force(j, *column));
@@ -337,11 +337,11 @@ fn terms_of(pen: &Pen<'_>, released: &Released, shares: &Shares, (i, j): Pair) -
             pen.line_load.clone()
         };
         let above = if i == j {
-            Formula::Power(Box::new(force(pen, released, i, *column)), 2)
+            power(force(pen, released, i, *column), 2)
         } else {
             product(vec![force(pen, released, j, *column), force(pen, released, i, *column)])
         };
-        let expression = Formula::Fraction(Box::new(above), Box::new(pen.given(1.0 / give, &unit)));
+        let expression = over(above, pen.given(1.0 / give, &unit));
         let expression = sum(vec![signed(r * s, expression)]);
         let label = format!("spring at {}", at(*column));
         terms.push(Term { label, kind: Kind::Spring, expression, value: r * s * give });
@@ -356,7 +356,7 @@ fn terms_of(pen: &Pen<'_>, released: &Released, shares: &Shares, (i, j): Pair) -
         } else {
             (pen.given(free.abs(), pen.deflection()), "settles")
         };
-        let expression = if (r.abs() - 1.0).abs() < 1e-12 && released.turns(i) == released.is_couple(*column) {
+        let expression = if is_one(r) && released.turns(i) == released.is_couple(*column) {
             shown
         } else {
             product(vec![force(pen, released, i, *column), shown])
@@ -416,9 +416,9 @@ fn straight(
     let sixths = 2.0 * a.0 * c.0 + a.0 * d.0 + b.0 * c.0 + 2.0 * b.0 * d.0;
     let below =
         |times: i64| if times == 1 { stiffness.clone() } else { product(vec![whole(times), stiffness.clone()]) };
-    let over = |above: Formula, times: i64| Formula::Fraction(Box::new(above), Box::new(below(times)));
-    let level = |[a, b]: [&Ordinate; 2]| (a.0 - b.0).abs() <= 1e-12 * a.0.abs();
-    let square = |a: &Ordinate| Formula::Power(Box::new(a.1.clone()), 2);
+    let over = |above: Formula, times: i64| over(above, below(times));
+    let level = |[a, b]: [&Ordinate; 2]| (a.0 - b.0).abs() <= NO_PART * a.0.abs();
+    let square = |a: &Ordinate| power(a.1.clone(), 2);
     let term = |times: i64, factors: &[&Ordinate]| {
         let value: f64 = factors.iter().map(|factor| factor.0).product();
         let times = (times != 1).then(|| whole(times));

@@ -15,7 +15,7 @@ use crate::statics::{CaseResult, Subject};
 use crate::structure::{Material, Section, Stiffness};
 
 use super::loads::factor_formula;
-use super::pen::{Pen, equation, product, signed, sum, symbol, whole};
+use super::pen::{Pen, equation, over, power, product, signed, sum, symbol, whole};
 use super::released::Released;
 use super::terms::{Beam, Shares, flexural, is_bare, turned};
 
@@ -24,11 +24,10 @@ const MOST_LOADS: usize = 6;
 
 /// The stiffness of each section that takes part.
 pub fn stiffness(pen: &Pen<'_>, shares: &Shares) -> Vec<Step> {
-    let of = |member: MemberId| pen.structure.member(member).and_then(|member| member.section);
     let mut steps = Vec::new();
-    for (index, section) in pen.structure.sections.iter().enumerate() {
-        let is_own = |member: MemberId| of(member).is_some_and(|id| id.index() == index);
-        let material = section.material.and_then(|id| pen.structure.materials.get(id.index()));
+    for (id, section) in pen.structure.sections.entries() {
+        let is_own = |member: MemberId| pen.structure.members[member].section == Some(id);
+        let material = section.material.map(|id| &pen.structure.materials[id]);
         let mut own = Vec::new();
         if shares.pulled.iter().any(|bar| is_own(bar.member)) {
             own.extend(axial(pen, section, material));
@@ -102,7 +101,7 @@ pub fn turns(pen: &Pen<'_>, released: &Released, shares: &Shares, result: &CaseR
 }
 
 fn turns_of(pen: &Pen<'_>, released: &Released, beam: &Beam, result: &CaseResult) -> Vec<Step> {
-    let Some(member) = pen.structure.member(beam.member) else { return Vec::new() };
+    let member = &pen.structure.members[beam.member];
     let loads = merged(result.spans.get(&beam.member).map_or(&[], Vec::as_slice), beam.length);
     let (start, end) = (pen.joint(member.start), pen.joint(member.end));
     let subscripts = [format!("{start},{end}"), format!("{end},{start}")];
@@ -169,8 +168,6 @@ fn merged(loads: &[SpanLoad], length: f64) -> Vec<SpanLoad> {
 /// metres, and how it is written without its sign.
 fn at_end(pen: &Pen<'_>, load: &SpanLoad, length: f64, is_far: bool) -> Option<(f64, Formula)> {
     let long = || pen.length(length);
-    let power = |base: Formula, exponent| Formula::Power(Box::new(base), exponent);
-    let over = |above: Formula, below: Formula| Formula::Fraction(Box::new(above), Box::new(below));
     match *load {
         SpanLoad::Spread { from, to, across: [a, b], .. } => {
             let line = |value: f64| pen.given(value.abs(), &pen.line_load);
@@ -189,8 +186,8 @@ fn at_end(pen: &Pen<'_>, load: &SpanLoad, length: f64, is_far: bool) -> Option<(
                     .map(|(times, w)| signed(-w, product(vec![whole(times), line(w)])))
                     .collect();
                 let value = -(8.0 * own + 7.0 * other) * cube / 360.0;
-                let flip = |(sign, term)| {
-                    let turned = if value < 0.0 { opposite(sign) } else { sign };
+                let flip = |(sign, term): (Sign, Formula)| {
+                    let turned = if value < 0.0 { sign.opposite() } else { sign };
                     (turned, term)
                 };
                 let bracket = match terms.as_slice() {
@@ -241,13 +238,6 @@ fn at_end(pen: &Pen<'_>, load: &SpanLoad, length: f64, is_far: bool) -> Option<(
             let above = product(vec![pen.given(moment.abs(), &pen.moment), Formula::Sum(squares)]);
             Some((value, over(above, product(vec![whole(6), long()]))))
         }
-    }
-}
-
-const fn opposite(sign: Sign) -> Sign {
-    match sign {
-        Sign::Plus => Sign::Minus,
-        Sign::Minus => Sign::Plus,
     }
 }
 

@@ -9,17 +9,20 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::base::{JointId, MemberId};
-use crate::statics::equilibrium::{End, Points, hinged_joints, holds_moment};
-use crate::structure::{Structure, SupportKind};
+use crate::base::{DisjointSets, IdVec, JointId, MemberId};
+use crate::statics::equilibrium::{End, Points, hinged_joints, holds_moment, holds_rotation};
+use crate::structure::Structure;
 
-/// Pieces that do not move in themselves.
+use super::part::Acting;
+
+/// Pieces that do not move in themselves, and what acts on them.
 #[derive(Clone, Debug)]
 pub struct Body {
     /// Ascending.
     pub joints: Vec<JointId>,
     pub members: Vec<MemberId>,
     pub form: Form,
+    pub part: Vec<Acting>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -34,87 +37,91 @@ pub enum Form {
 /// How far a structure is divided.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Grain {
+    /// Not at all.
+    Whole,
     /// What its members make rigid stays one.
     Assemblies,
     /// Only beams rigidly joined stay one.
     Beams,
+    /// Every joint of a truss by itself.
+    Joints,
 }
 
-/// Divides a structure. `is_loaded` tells members that carry loads between
-/// their joints.
-pub fn divide(
-    structure: &Structure,
-    grain: Grain,
-    is_loaded: &dyn Fn(MemberId) -> bool,
-    couples: &BTreeSet<JointId>,
-) -> Vec<Body> {
-    let points = Points::of(structure);
-    let mut sets: Vec<(BTreeSet<JointId>, Vec<MemberId>)> = rigid_beams(structure);
-    while grain == Grain::Assemblies && merge_once(&mut sets, &points) {}
-    let hinged = hinged_joints(structure);
-    let turns_held = |joint: JointId| {
-        couples.contains(&joint)
-            || structure.support_at(joint).is_some_and(|(_, support)| {
-                matches!(
-                    support.kind,
-                    SupportKind::Fixed | SupportKind::Guide { .. } | SupportKind::Spring { turn: Some(_), .. }
-                )
-            })
-    };
-    let is_held = |member: &crate::structure::Member| {
-        let holds = |end, joint| holds_moment(member, end, &hinged) && turns_held(joint);
-        holds(End::Start, member.start) || holds(End::Finish, member.end)
-    };
-    let is_link = |members: &[MemberId]| match members {
-        [only] if !is_loaded(*only) => structure.member(*only).is_some_and(|member| !is_held(member)),
-        _ => false,
-    };
-    let mut bodies: Vec<Body> = sets
-        .into_iter()
-        .map(|(joints, members)| {
-            let form = match members.as_slice() {
-                [only] if is_link(&members) => Form::Link(*only),
-                _ => Form::Rigid,
-            };
-            Body { joints: joints.into_iter().collect(), members, form }
-        })
-        .collect();
-    let held: BTreeSet<JointId> =
-        bodies.iter().filter(|body| body.form == Form::Rigid).flat_map(|body| body.joints.iter().copied()).collect();
-    for joint in (0..structure.joints.len()).map(JointId::new).filter(|joint| !held.contains(joint)) {
-        bodies.push(Body { joints: vec![joint], members: Vec::new(), form: Form::Pin });
+/// What bears on members between their joints, and on joints as a couple.
+#[derive(Default)]
+pub struct Loaded {
+    pub members: BTreeSet<MemberId>,
+    pub turned: BTreeSet<JointId>,
+}
+
+/// Divides a structure.
+pub fn divide(structure: &Structure, grain: Grain, loaded: &Loaded) -> Vec<Body> {
+    let of = |joints, members, form| Body { joints, members, form, part: Vec::new() };
+    let ends = |member: MemberId| [structure.members[member].start, structure.members[member].end];
+    match grain {
+        Grain::Whole => return vec![of(structure.joints.ids().collect(), Vec::new(), Form::Rigid)],
+        Grain::Joints => {
+            let pins = structure.joints.ids().map(|joint| of(vec![joint], Vec::new(), Form::Pin));
+            let link = |member| of(ends(member).to_vec(), vec![member], Form::Link(member));
+            return pins.chain(structure.members.ids().map(link)).collect();
+        }
+        Grain::Assemblies | Grain::Beams => {}
     }
+    let mut sets = rigid_beams(structure);
+    if grain == Grain::Assemblies {
+        let points = Points::of(structure);
+        while merge_once(&mut sets, &points) {}
+    }
+    let hinged = hinged_joints(structure);
+    let is_turned = |joint| {
+        loaded.turned.contains(&joint)
+            || structure.support_at(joint).is_some_and(|(_, support)| holds_rotation(support))
+    };
+    let is_link = |id: MemberId| {
+        let member = &structure.members[id];
+        let is_held = |end, joint| holds_moment(member, end, &hinged) && is_turned(joint);
+        !loaded.members.contains(&id) && !is_held(End::Start, member.start) && !is_held(End::Finish, member.end)
+    };
+    let body = |(joints, members): Set| {
+        let form = match members.as_slice() {
+            [only] if is_link(*only) => Form::Link(*only),
+            _ => Form::Rigid,
+        };
+        of(joints.into_iter().collect(), members, form)
+    };
+    let mut bodies: Vec<Body> = sets.into_iter().map(body).collect();
+    let rigid = bodies.iter().filter(|body| body.form == Form::Rigid);
+    let held: BTreeSet<JointId> = rigid.flat_map(|body| body.joints.iter().copied()).collect();
+    let loose = structure.joints.ids().filter(|joint| !held.contains(joint));
+    bodies.extend(loose.map(|joint| of(vec![joint], Vec::new(), Form::Pin)));
     bodies.sort_by_key(|body| (body.form != Form::Rigid, body.joints.clone()));
     bodies
 }
 
+type Set = (BTreeSet<JointId>, Vec<MemberId>);
+
 /// Each member, with the beams it is rigidly joined to.
-fn rigid_beams(structure: &Structure) -> Vec<(BTreeSet<JointId>, Vec<MemberId>)> {
+fn rigid_beams(structure: &Structure) -> Vec<Set> {
     let hinged = hinged_joints(structure);
-    let mut at: BTreeMap<JointId, Vec<usize>> = BTreeMap::new();
-    for (index, member) in structure.members.iter().enumerate() {
+    let mut joined = DisjointSets::new(structure.members.len());
+    let mut first_at: IdVec<JointId, Option<MemberId>> = IdVec::filled(&structure.joints, None);
+    for (id, member) in structure.members.entries() {
         for (end, joint) in [(End::Start, member.start), (End::Finish, member.end)] {
             if holds_moment(member, end, &hinged) {
-                at.entry(joint).or_default().push(index);
+                let first = *first_at[joint].get_or_insert(id);
+                joined.join(first.index(), id.index());
             }
         }
     }
-    let mut of: Vec<usize> = (0..structure.members.len()).collect();
-    for joined in at.values() {
-        let Some(first) = joined.first().and_then(|first| of.get(*first)).copied() else { continue };
-        let others: BTreeSet<usize> = joined.iter().filter_map(|index| of.get(*index).copied()).collect();
-        of.iter_mut().filter(|own| others.contains(own)).for_each(|own| *own = first);
-    }
-    let mut sets: BTreeMap<usize, (BTreeSet<JointId>, Vec<MemberId>)> = BTreeMap::new();
-    for (index, (member, own)) in structure.members.iter().zip(of).enumerate() {
-        let (joints, members) = sets.entry(own).or_default();
+    // In the order of their first members.
+    let mut sets: BTreeMap<u32, Set> = BTreeMap::new();
+    for ((id, member), root) in structure.members.entries().zip(joined.into_roots()) {
+        let (joints, members) = sets.entry(root).or_default();
         joints.extend([member.start, member.end]);
-        members.push(MemberId::new(index));
+        members.push(id);
     }
     sets.into_values().collect()
 }
-
-type Set = (BTreeSet<JointId>, Vec<MemberId>);
 
 /// Joins bodies that hold each other; whether any did.
 fn merge_once(sets: &mut Vec<Set>, points: &Points) -> bool {

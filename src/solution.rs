@@ -1,0 +1,15 @@
+//! The worked solution as steps, as data: what is cut free, the sums taken, the
+//! unknowns each gives, what is eliminated. A page tells it, a figure draws
+//! it, and an answer can be tried against it.
+//!
+//! Must not know: words, formulae, how anything is written.
+
+pub mod bodies;
+pub mod complex;
+pub mod elimination;
+pub mod joints;
+pub mod part;
+pub mod problem;
+pub mod reactions;
+pub mod sections;
+pub mod system;
