@@ -9,8 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::base::{JointId, UnknownId};
 
-use super::joints::{is_near, open_at, sums_at};
-use super::part::{Balance, Sum};
+use super::part::Balance;
 use super::problem::Problem;
 use super::system::System;
 
@@ -121,14 +120,14 @@ fn carry(problem: &Problem<'_>, truss: &System, kept: UnknownId) -> Option<Way> 
         joints: Vec::new(),
         closing: Carried::default(),
     };
-    let joints = problem.structure.joints.ids().map(|joint| (joint, open_at(truss, joint)));
+    let joints = problem.structure.joints.ids().map(|joint| (joint, truss.open_at(joint)));
     let mut left: Vec<(JointId, BTreeSet<UnknownId>)> = joints.filter(|(_, open)| !open.is_empty()).collect();
     loop {
         let unknown = |open: &BTreeSet<UnknownId>| open.iter().filter(|id| !way.forces.contains_key(*id)).count();
         let last = way.joints.last().map(|(joint, _)| *joint);
         let ready = left.iter().enumerate().filter(|(_, (_, open))| unknown(open) <= 2);
         let (index, _) =
-            ready.min_by_key(|(index, (joint, open))| (unknown(open), !is_near(problem, last, *joint), *index))?;
+            ready.min_by_key(|(index, (joint, open))| (unknown(open), !problem.is_near(last, *joint), *index))?;
         let (joint, open) = left.remove(index);
         let wanted: Vec<UnknownId> = open.into_iter().filter(|id| !way.forces.contains_key(id)).collect();
         if joint_gives(problem, truss, &mut way, joint, &wanted)? {
@@ -146,7 +145,7 @@ fn joint_gives(
     joint: JointId,
     wanted: &[UnknownId],
 ) -> Option<bool> {
-    let [across, up] = sums_at(problem, truss, joint, [Sum::X, Sum::Y]);
+    let [across, up] = truss.sums_at(problem, joint);
     match wanted {
         [first, second] => {
             let [[a, b], [c, d]] = [first, second].map(|id| [across.coefficient(*id), up.coefficient(*id)]);

@@ -7,12 +7,12 @@
 
 use std::collections::BTreeSet;
 
-use crate::base::{BodyId, JointId, MemberId, UnknownId};
+use crate::base::{JointId, MemberId, UnknownId};
 use crate::statics::equilibrium::Points;
 
 use super::complex::{Way, find_way};
 use super::elimination::Pair;
-use super::part::{Acting, Balance, Sum};
+use super::part::{Balance, Sum};
 use super::problem::Problem;
 use super::sections::{Cut, Sections};
 use super::system::{Loads, System, Together};
@@ -54,22 +54,6 @@ pub enum Why {
     TwoAngled,
     /// A third beside these two, which are in line.
     BesideTwo(MemberId, MemberId),
-}
-
-/// What acts on a joint of a truss, whose bodies are its joints.
-pub fn part_at(truss: &System, joint: JointId) -> &[Acting] {
-    &truss.bodies[BodyId::new(joint.index())].part
-}
-
-/// The unknowns at a joint that are not found yet.
-pub fn open_at(truss: &System, joint: JointId) -> BTreeSet<UnknownId> {
-    let open = part_at(truss, joint).iter().filter(|acting| truss.is_open(acting));
-    open.filter_map(|acting| acting.size.unknown()).collect()
-}
-
-/// The two sums of a joint.
-pub fn sums_at(problem: &Problem<'_>, truss: &System, joint: JointId, sums: [Sum; 2]) -> [Balance; 2] {
-    sums.map(|sum| Balance::of(problem, &truss.unknowns, part_at(truss, joint), sum))
 }
 
 /// Finds the force in every bar of a truss divided at its joints, or in bars
@@ -122,7 +106,7 @@ pub fn find(
         }
     }
     let left = joints().filter(|joint| !done.contains(joint)).flat_map(|joint| {
-        let sums = sums_at(problem, truss, joint, [Sum::X, Sum::Y]);
+        let sums = truss.sums_at(problem, joint);
         sums.into_iter().filter(|balance| !balance.terms.is_empty()).map(move |balance| (joint, balance))
     });
     let left: Vec<_> = left.collect();
@@ -146,7 +130,7 @@ fn bare_bars(problem: &Problem<'_>, truss: &mut System, loads: &Loads) -> Vec<Ba
     while again {
         again = false;
         for joint in &free {
-            let mut bars = bars_at(problem, *joint);
+            let mut bars = problem.bars_at(*joint);
             bars.retain(|(member, _)| truss.bar(*member) != Some(0.0));
             if bars.iter().all(|(member, _)| truss.bar(*member).is_some()) {
                 continue;
@@ -177,21 +161,6 @@ fn bare_bars(problem: &Problem<'_>, truss: &mut System, loads: &Loads) -> Vec<Ba
     found
 }
 
-/// The bars at a joint with the joints they go to.
-pub fn bars_at(problem: &Problem<'_>, joint: JointId) -> Vec<(MemberId, JointId)> {
-    let far = |(id, member): (MemberId, &crate::structure::Member)| match joint {
-        joint if member.start == joint => Some((id, member.end)),
-        joint if member.end == joint => Some((id, member.start)),
-        _ => None,
-    };
-    problem.structure.members.entries().filter_map(far).collect()
-}
-
-/// Whether a joint is at the other end of a bar at the last one.
-pub fn is_near(problem: &Problem<'_>, last: Option<JointId>, joint: JointId) -> bool {
-    last.is_some_and(|last| bars_at(problem, last).iter().any(|(_, far)| *far == joint))
-}
-
 /// The next joint with at most two unknowns, and how they are found. Joints
 /// whose sums leave one unknown each come first, then neighbours of the last.
 fn next_joint(
@@ -201,12 +170,12 @@ fn next_joint(
     done: &BTreeSet<JointId>,
 ) -> Option<(JointId, Vec<Line>)> {
     let fresh = problem.structure.joints.ids().filter(|joint| !done.contains(joint));
-    let ready = fresh.filter(|joint| (1..=2).contains(&open_at(truss, *joint).len()));
+    let ready = fresh.filter(|joint| (1..=2).contains(&truss.open_at(*joint).len()));
     let mut ready: Vec<(bool, bool, JointId)> = ready
         .map(|joint| {
-            let sums = sums_at(problem, truss, joint, [Sum::X, Sum::Y]);
+            let sums = truss.sums_at(problem, joint);
             let single = sums.iter().any(|balance| balance.open.len() == 1);
-            (!single, !is_near(problem, last, joint), joint)
+            (!single, !problem.is_near(last, joint), joint)
         })
         .collect();
     ready.sort_unstable();
@@ -217,7 +186,7 @@ fn next_joint(
 fn at_joint(problem: &Problem<'_>, truss: &mut System, joint: JointId) -> Option<Vec<Line>> {
     let mut lines = Vec::new();
     let mut waiting = vec![Sum::Y, Sum::X];
-    let balance = |truss: &System, sum: Sum| Balance::of(problem, &truss.unknowns, part_at(truss, joint), sum);
+    let balance = |truss: &System, sum: Sum| Balance::of(problem, &truss.unknowns, truss.part_at(joint), sum);
     while let Some(next) = waiting.iter().position(|sum| balance(truss, *sum).open.len() == 1) {
         let balance = balance(truss, waiting.remove(next));
         let (id, value) = balance.alone(problem, &truss.unknowns)?;
@@ -225,7 +194,7 @@ fn at_joint(problem: &Problem<'_>, truss: &mut System, joint: JointId) -> Option
         truss.set(id, value);
         lines.push(Line::Alone(balance, (id, value)));
     }
-    let open: Vec<UnknownId> = open_at(truss, joint).into_iter().collect();
+    let open: Vec<UnknownId> = truss.open_at(joint).into_iter().collect();
     if let ([second, first], [p, q]) = (waiting.as_slice(), open.as_slice()) {
         let mut pair = Pair::of([&balance(truss, *first), &balance(truss, *second)], [*p, *q])?;
         for (id, value) in &mut pair.gives {
@@ -234,7 +203,7 @@ fn at_joint(problem: &Problem<'_>, truss: &mut System, joint: JointId) -> Option
         lines.push(Line::Pair(Box::new(pair)));
         waiting.clear();
     }
-    if !open_at(truss, joint).is_empty() {
+    if !truss.open_at(joint).is_empty() {
         return (!lines.is_empty()).then_some(lines);
     }
     let checks = waiting.into_iter().map(|sum| balance(truss, sum));

@@ -3,9 +3,9 @@
 //!
 //! Must not know: unknowns, in which order anything is solved.
 
-use crate::base::{IdVec, JointId};
+use crate::base::{IdVec, JointId, MemberId};
 use crate::quantity::Number;
-use crate::structure::Structure;
+use crate::structure::{Member, Structure};
 
 /// Slopes whose two whole numbers stay below this are ratios.
 const LARGEST_SLOPE: i64 = 100;
@@ -62,6 +62,21 @@ impl<'a> Problem<'a> {
     /// All joints' places.
     pub fn points(&self) -> IdVec<JointId, [f64; 2]> {
         self.structure.joints.ids().map(|joint| self.at(joint)).collect()
+    }
+
+    /// The members at a joint with the joints they go to.
+    pub fn bars_at(&self, joint: JointId) -> Vec<(MemberId, JointId)> {
+        let far = |(id, member): (MemberId, &Member)| match joint {
+            joint if member.start == joint => Some((id, member.end)),
+            joint if member.end == joint => Some((id, member.start)),
+            _ => None,
+        };
+        self.structure.members.entries().filter_map(far).collect()
+    }
+
+    /// Whether a joint is at the other end of a member at the last one.
+    pub fn is_near(&self, last: Option<JointId>, joint: JointId) -> bool {
+        last.is_some_and(|last| self.bars_at(last).iter().any(|(_, far)| *far == joint))
     }
 
     /// The direction from one joint to another.

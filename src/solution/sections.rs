@@ -7,7 +7,6 @@ use std::collections::BTreeSet;
 
 use crate::base::{BodyId, IdVec, JointId, MemberId, UnknownId};
 
-use super::joints::part_at;
 use super::part::{Acting, Balance, Centre, Sum};
 use super::problem::{ONE_DIRECTION, Problem, arm, cross, meeting};
 use super::system::System;
@@ -108,7 +107,7 @@ fn judge(
     // The part with fewer forces on it is less work.
     let forces = |right: bool| -> usize {
         let on_side = is_right.entries().filter(|(_, side)| **side == right);
-        on_side.map(|(joint, _)| part_at(truss, joint).len()).sum()
+        on_side.map(|(joint, _)| truss.part_at(joint).len()).sum()
     };
     let right = forces(true) < forces(false);
     let kept: BTreeSet<JointId> = is_right.entries().filter(|(_, side)| **side == right).map(|(id, _)| id).collect();

@@ -217,6 +217,22 @@ impl System {
         forces().filter(stays).copied().collect()
     }
 
+    /// What acts on a joint of a truss divided at its joints.
+    pub fn part_at(&self, joint: JointId) -> &[Acting] {
+        &self.bodies[BodyId::new(joint.index())].part
+    }
+
+    /// The unknowns there that are not found yet.
+    pub fn open_at(&self, joint: JointId) -> BTreeSet<UnknownId> {
+        let open = self.part_at(joint).iter().filter(|acting| self.is_open(acting));
+        open.filter_map(|acting| acting.size.unknown()).collect()
+    }
+
+    /// The sums of the forces there along x and along y.
+    pub fn sums_at(&self, problem: &Problem<'_>, joint: JointId) -> [Balance; 2] {
+        [Sum::X, Sum::Y].map(|sum| Balance::of(problem, &self.unknowns, self.part_at(joint), sum))
+    }
+
     pub fn value(&self, id: UnknownId) -> Option<f64> {
         self.unknowns[id].value
     }
