@@ -55,8 +55,7 @@ impl<'a> Problem<'a> {
 
     /// A joint's place, metres.
     pub fn at(&self, joint: JointId) -> [f64; 2] {
-        let joint = &self.structure.joints[joint];
-        [joint.x.to_f64(), joint.y.to_f64()]
+        self.structure.point(joint)
     }
 
     /// All joints' places.
