@@ -1,9 +1,10 @@
 //! What every other layer stands on: spans, source files, typed ids, graphs,
-//! orders of names, similar names, how text from outside is shown, the budget
-//! of memory.
+//! orders of names, similar names, how text from outside is shown, budgets of
+//! memory and of searches, tolerances.
 //!
 //! Must not know: the language, numbers with units, statics.
 
+pub mod budget;
 pub mod graph;
 pub mod ids;
 pub mod memory;
@@ -12,7 +13,9 @@ pub mod senses;
 pub mod shown;
 pub mod source;
 pub mod span;
+pub mod tolerances;
 
+pub use budget::Budget;
 pub use graph::{DisjointSets, Lists};
 pub use ids::{
     BodyId, CaseId, ComboId, FileId, Id, IdVec, JointId, MaterialId, MemberId, SectionId, SupportId, TravelId,

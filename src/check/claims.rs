@@ -206,7 +206,7 @@ fn judge<'a>(
     explainer: &mut Explainer<'a>,
     index: usize,
     claim: &Claim,
-    value: &ValueClaim,
+    value: &'a ValueClaim,
     under: &[&Gauge<'a>],
 ) -> Option<Judging> {
     let structure = under.first()?.structure;
@@ -261,7 +261,7 @@ fn judge<'a>(
     let claimed = value_words(structure, value, first.figures);
     let inquiry = match met.as_slice() {
         [(Gauge { source: Source::Case(result), .. }, _)] => {
-            explainer.look_into(claim.origin.file, value, result, first.member, &claimed)
+            explainer.look_into(claim.origin.file, value, result, first.member, claimed)
         }
         _ => None,
     };

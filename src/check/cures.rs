@@ -10,7 +10,7 @@ use rustc_hash::FxHashMap;
 
 use super::edited::edited;
 use super::{Checked, Switches, check_as_written, words};
-use crate::base::{FileId, JointId, MemberId};
+use crate::base::{Budget, FileId, JointId, MemberId};
 use crate::diagnostic::{Cure, CureKind, Diagnostic, Edit, Grade, Severity, Slug};
 use crate::statics::VerdictKind;
 use crate::structure::{Project, Structure};
@@ -119,7 +119,7 @@ struct Trials<'a> {
     /// How often each finding was there before.
     known: FxHashMap<(Slug, String), usize>,
     cost: usize,
-    left: usize,
+    budget: Budget,
 }
 
 impl<'a> Trials<'a> {
@@ -129,7 +129,14 @@ impl<'a> Trials<'a> {
             *known.entry((diagnostic.slug, diagnostic.message.clone())).or_default() += 1;
         }
         let writer = Writer { project, structure: &before.structure };
-        Trials { writer, switches, before, known, cost: cost(project, &before.structure), left: MOST_COST }
+        Trials {
+            writer,
+            switches,
+            before,
+            known,
+            cost: cost(project, &before.structure),
+            budget: Budget::of(MOST_COST),
+        }
     }
 
     /// The cures of a finding, the best first, without those that do not help.
@@ -173,8 +180,8 @@ impl<'a> Trials<'a> {
 
     /// The whole check of the text with a cure; `None` where it would cost too much.
     fn attempt(&mut self, edits: &[Edit]) -> Option<Checked> {
-        self.left = self.left.checked_sub(self.cost)?;
-        Some(check_as_written(&with_edits(self.writer.project, edits), self.switches))
+        let is_affordable = self.budget.take(self.cost);
+        is_affordable.then(|| check_as_written(&with_edits(self.writer.project, edits), self.switches))
     }
 
     /// What came of a cure of one finding; `None` if it does not help, or

@@ -21,41 +21,37 @@
 //! Must not know: diagnostics, how a claim is judged.
 
 mod contradicted;
+mod group;
 mod kinds;
 mod loads;
 mod results;
 mod sheet;
-mod spread;
+mod teller;
 mod trial;
 mod wording;
 
 use std::collections::BTreeSet;
 
-use crate::base::{FileId, MemberId, Origin, SupportId};
+use crate::base::{Budget, FileId, MemberId, Origin, SupportId};
 use crate::quantity::Number;
 use crate::statics::{Adjoint, CaseResult, Equilibrium, External, Influence, Solution, Verdict, settle, solve};
 use crate::structure::{Passage, Structure, SupportKind, ValueClaim};
 use crate::syntax::tree::Relation;
 
+use group::Group;
 pub use kinds::Slip;
-use loads::Group;
 use sheet::{Inquiry, Key, Tried};
-use trial::Trial;
+use teller::Teller;
+use trial::{Change, Trial};
 
-/// Wrong claims of one file that are looked into.
+/// Wrong claims of one file that are looked into, and right ones that may
+/// contradict a slip in those.
 const MOST_EXPLAINED: usize = 100;
-/// Right claims that may contradict a slip in the wrong ones.
-const MOST_RIGHT: usize = 100;
-/// Beyond so many statements of loads a match with one of them means nothing.
-const MOST_GROUPS: usize = 500;
-/// Loads of one case or combination that are tried, chains and loops unrolled.
-const MOST_LOADS: usize = 50_000;
-/// Loads tried for all claims of a file, each as often as there are results
-/// behind the claim.
-const MOST_WEIGHED: usize = 5_000_000;
-/// What trying slips may take for all claims of a file: slips tried, each as
-/// often as loads act on the stretches the claim is about.
+/// What trying slips may take for all claims of a structure: slips tried, each
+/// as often as loads act on the stretches the claim is about.
 const MOST_TRIED: usize = 100_000_000;
+/// A load weighed, for each of the results behind a claim, takes so many of them.
+const WEIGHING: usize = 20;
 /// Structures of more members are not solved anew for a slip in a support.
 const MOST_MEMBERS_ANEW: usize = 5_000;
 /// Inclined rollers that are tried upright, and along their plane.
@@ -78,29 +74,15 @@ pub struct Named {
     pub load: Option<Origin>,
 }
 
-/// One slip and what it would give.
-struct Candidate {
-    slip: Slip,
-    change: trial::Change,
-}
-
 /// A claim looked into, with what was tried for it.
 struct Asked<'a> {
     file: FileId,
     inquiry: Inquiry,
     claim: ValueClaim,
     result: &'a CaseResult,
-    /// The claimed value in words.
-    claimed: String,
-    /// Whether it holds, and is here for what it contradicts.
-    is_right: bool,
-}
-
-/// A claim that holds, in a result it is about.
-struct Right<'a> {
-    file: FileId,
-    claim: ValueClaim,
-    result: &'a CaseResult,
+    /// The claimed value in words; `None` of a claim that holds, and is here
+    /// for what it contradicts.
+    claimed: Option<String>,
 }
 
 /// Looks for slips in the claims of one structure.
@@ -115,9 +97,9 @@ pub struct Explainer<'a> {
     /// Solutions with a roller otherwise.
     altered: Option<Vec<(Slip, Solution)>>,
     asked: Vec<Asked<'a>>,
-    right: Vec<Right<'a>>,
-    weighed: usize,
-    tried: usize,
+    /// Claims that hold, in a result they are about.
+    right: Vec<(FileId, &'a ValueClaim, &'a CaseResult)>,
+    budget: Budget,
 }
 
 impl<'a> Explainer<'a> {
@@ -127,21 +109,17 @@ impl<'a> Explainer<'a> {
         verdict: &'a Verdict,
         solution: &'a Solution,
     ) -> Self {
-        let external = External::of(structure);
-        let (adjoint, altered) = (None, None);
-        let (asked, right) = (Vec::new(), Vec::new());
         Explainer {
             structure,
             equilibrium,
             verdict,
             solution,
-            adjoint,
-            external,
-            altered,
-            asked,
-            right,
-            weighed: 0,
-            tried: 0,
+            adjoint: None,
+            external: External::of(structure),
+            altered: None,
+            asked: Vec::new(),
+            right: Vec::new(),
+            budget: Budget::of(MOST_TRIED),
         }
     }
 
@@ -154,20 +132,20 @@ impl<'a> Explainer<'a> {
         claim: &ValueClaim,
         result: &'a CaseResult,
         member: Option<(MemberId, Passage)>,
-        claimed: &str,
+        claimed: String,
     ) -> Option<usize> {
         if self.asked.len() >= MOST_EXPLAINED {
             return None;
         }
         let asked = self.ask(file, claim, result, member)?;
-        self.asked.push(Asked { claimed: claimed.to_owned(), ..asked });
+        self.asked.push(Asked { claimed: Some(claimed), ..asked });
         Some(self.asked.len() - 1)
     }
 
     /// Notes a claim that holds: what it contradicts is not told of others.
-    pub fn note_right(&mut self, file: FileId, claim: &ValueClaim, result: &'a CaseResult) {
-        if self.right.len() < MOST_RIGHT && claim.relation == Relation::Equals {
-            self.right.push(Right { file, claim: claim.clone(), result });
+    pub fn note_right(&mut self, file: FileId, claim: &'a ValueClaim, result: &'a CaseResult) {
+        if self.right.len() < MOST_EXPLAINED && claim.relation == Relation::Equals {
+            self.right.push((file, claim, result));
         }
     }
 
@@ -178,67 +156,62 @@ impl<'a> Explainer<'a> {
         result: &'a CaseResult,
         member: Option<(MemberId, Passage)>,
     ) -> Option<Asked<'a>> {
-        let mut trial = Trial::new(self.structure, claim, result, member)?;
-        let groups = loads::groups(self.structure, result.subject, MOST_GROUPS, MOST_LOADS);
-        let mut candidates = results::of_result(self.structure, &trial, result);
-        candidates.extend(results::of_combination(&trial, self.structure, self.solution, result.subject));
+        let structure = self.structure;
+        let mut trial = Trial::new(structure, claim, result, member)?;
+        let groups = group::groups(structure, result.subject);
+        let mut candidates = results::of_result(structure, &trial, result);
+        candidates.extend(results::of_combination(structure, &trial, self.solution, result.subject));
         candidates.extend(self.of_rollers(&trial, result));
         candidates.extend(self.of_loads(&trial, &groups));
-        self.tried = self.tried.saturating_add(candidates.len().saturating_mul(trial.cost()));
-        if self.tried > MOST_TRIED {
+        if !self.budget.take(candidates.len().saturating_mul(trial.cost())) {
             return None;
         }
-        let tried: Vec<Tried> = candidates
-            .into_iter()
-            .filter_map(|Candidate { slip, change }| {
-                let numbers = trial.numbers(&change)?;
-                let key = Key::of(&slip, &groups);
-                let is_finite = numbers.iter().all(|number| number.is_finite());
-                is_finite.then_some(Tried { slip, key, numbers, is_contradicted: false })
-            })
-            .collect();
-        let (claim, inquiry) = (trial.claim().clone(), Inquiry::new(trial.aim(), tried));
-        Some(Asked { file, inquiry, claim, result, claimed: String::new(), is_right: false })
+        let aim = trial.aim();
+        let tried = candidates.into_iter().filter_map(|(slip, change)| {
+            let numbers = trial.numbers(&change)?;
+            let is_finite = numbers.iter().all(|number| number.is_finite());
+            is_finite.then(|| Tried { slip, key: Key::of(slip, &groups), numbers, is_contradicted: false })
+        });
+        let inquiry = Inquiry::new(aim, tried.collect());
+        Some(Asked { file, inquiry, claim: trial.claim().clone(), result, claimed: None })
     }
 
     /// What was found for each claim looked into, all claims of a file considered.
     pub fn explained(&mut self) -> Vec<Option<Explained>> {
-        let wrong = self.asked.len();
         let files: BTreeSet<FileId> = self.asked.iter().map(|asked| asked.file).collect();
-        for Right { file, claim, result } in std::mem::take(&mut self.right) {
-            let right = if files.contains(&file) { self.ask(file, &claim, result, None) } else { None };
-            self.asked.extend(right.map(|right| Asked { is_right: true, ..right }));
+        for (file, claim, result) in std::mem::take(&mut self.right) {
+            let right = if files.contains(&file) { self.ask(file, claim, result, None) } else { None };
+            self.asked.extend(right);
         }
-        for at in 0..wrong {
-            let Some(own) = self.asked.get(at) else { continue };
-            let contradicted = contradicted::contradicted(self.structure, &self.asked, own);
-            let Some(own) = self.asked.get_mut(at) else { continue };
-            for index in contradicted {
-                if let Some(tried) = own.inquiry.tried.get_mut(index) {
-                    tried.is_contradicted = true;
-                }
+        // Those that hold come last.
+        let wrong = self.asked.iter().take_while(|asked| asked.claimed.is_some());
+        let contradicted: Vec<Vec<usize>> =
+            wrong.map(|own| contradicted::contradicted(self.structure, &self.asked, own)).collect();
+        for (own, contradicted) in self.asked.iter_mut().zip(contradicted) {
+            for (index, tried) in own.inquiry.tried.iter_mut().enumerate() {
+                tried.is_contradicted = contradicted.contains(&index);
             }
         }
-        let mut found: Vec<Option<Explained>> = (0..wrong).map(|_| None).collect();
-        for file in files {
-            let sheet: Vec<(usize, &Asked)> =
-                self.asked.iter().take(wrong).enumerate().filter(|(_, asked)| asked.file == file).collect();
-            let inquiries: Vec<&Inquiry> = sheet.iter().map(|(_, asked)| &asked.inquiry).collect();
-            for ((at, asked), slips) in sheet.iter().zip(sheet::choose(&inquiries)) {
+        let wrong = self.asked.iter().enumerate();
+        let wrong: Vec<(usize, &Asked, &str)> =
+            wrong.filter_map(|(at, asked)| Some((at, asked, asked.claimed.as_deref()?))).collect();
+        let mut found: Vec<Option<Explained>> = wrong.iter().map(|_| None).collect();
+        for sheet in files.iter().map(|file| wrong.iter().filter(|(_, asked, _)| asked.file == *file)) {
+            let inquiries: Vec<&Inquiry> = sheet.clone().map(|(_, asked, _)| &asked.inquiry).collect();
+            for ((at, Asked { claim, result, .. }, claimed), slips) in sheet.zip(sheet::choose(&inquiries)) {
                 if let Some(slot) = found.get_mut(*at).filter(|_| !slips.is_empty()) {
-                    let Asked { claim, result, claimed, .. } = asked;
-                    let groups = loads::groups(self.structure, result.subject, MOST_GROUPS, MOST_LOADS);
-                    *slot = Some(wording::explained(self.structure, claim, result, claimed, &groups, &slips));
+                    let groups = group::groups(self.structure, result.subject);
+                    let teller = Teller { structure: self.structure, claim, result, groups: &groups };
+                    *slot = Some(wording::explained(&teller, claimed, &slips));
                 }
             }
         }
         found
     }
 
-    fn of_loads(&mut self, trial: &Trial, groups: &[Group]) -> Vec<Candidate> {
+    fn of_loads(&mut self, trial: &Trial, groups: &[Group]) -> Vec<(Slip, Change)> {
         let loads: usize = groups.iter().map(|group| group.loads.len()).sum();
-        self.weighed = self.weighed.saturating_add(loads * trial.wanted().len());
-        if loads == 0 || self.weighed > MOST_WEIGHED {
+        if loads == 0 || !self.budget.take(WEIGHING * loads * trial.wanted().len()) {
             return Vec::new();
         }
         if self.adjoint.is_none() {
@@ -255,34 +228,30 @@ impl<'a> Explainer<'a> {
     }
 
     /// Inclined rollers taken as upright, or as pushing along their plane.
-    fn of_rollers(&mut self, trial: &Trial, result: &CaseResult) -> Vec<Candidate> {
-        let (structure, solution) = (self.structure, self.solution);
-        let altered = self.altered.get_or_insert_with(|| solved_anew(structure));
-        let place = solution.results.iter().position(|own| own.subject == result.subject);
-        let others = altered.iter().filter_map(|(slip, solution)| Some((slip, solution.results.get(place?)?)));
-        others.map(|(slip, other)| Candidate { slip: slip.clone(), change: trial.as_in(other) }).collect()
+    fn of_rollers(&mut self, trial: &Trial, result: &CaseResult) -> Vec<(Slip, Change)> {
+        let altered = self.altered.get_or_insert_with(|| solved_anew(self.structure));
+        let place = self.solution.results.iter().position(|own| own.subject == result.subject);
+        let others = altered.iter().filter_map(|(slip, solution)| Some((*slip, solution.results.get(place?)?)));
+        others.map(|(slip, other)| (slip, trial.as_in(other))).collect()
     }
 }
 
 fn solved_anew(structure: &Structure) -> Vec<(Slip, Solution)> {
-    let is_inclined = |normal: &[Number; 2]| normal.iter().all(|part| !part.is_zero());
-    let inclined = structure.supports.iter().enumerate().filter_map(|(index, support)| match &support.kind {
-        SupportKind::Roller(roller) if is_inclined(&roller.normal) => Some((SupportId::new(index), roller)),
-        _ => None,
-    });
     if structure.members.len() > MOST_MEMBERS_ANEW {
         return Vec::new();
     }
-    let mut found = Vec::new();
-    for (id, roller) in inclined.take(MOST_ROLLERS) {
-        let [x, y] = &roller.normal;
-        let along = if y.is_negative() { [y.clone(), x.negated()] } else { [y.negated(), x.clone()] };
-        let ways = [(Slip::RollerUpright(id), [Number::ZERO, Number::from_integer(1)]), (Slip::RollerAlong(id), along)];
-        for (slip, normal) in ways {
-            found.extend(solve_with(structure, id, normal).map(|solution| (slip, solution)));
+    let inclined = structure.supports.entries().filter_map(|(id, support)| match &support.kind {
+        SupportKind::Roller(roller) if roller.normal.iter().all(|part| !part.is_zero()) => {
+            Some((id, support.joint, &roller.normal))
         }
-    }
-    found
+        _ => None,
+    });
+    let ways = inclined.take(MOST_ROLLERS).flat_map(|(id, joint, [x, y])| {
+        let along = if y.is_negative() { [y.clone(), x.negated()] } else { [y.negated(), x.clone()] };
+        let upright = [Number::ZERO, Number::from_integer(1)];
+        [(Slip::RollerUpright(joint), id, upright), (Slip::RollerAlong(joint), id, along)]
+    });
+    ways.filter_map(|(slip, id, normal)| Some((slip, solve_with(structure, id, normal)?))).collect()
 }
 
 /// The whole structure solved with one roller pushing along another line.
@@ -290,13 +259,10 @@ fn solve_with(structure: &Structure, id: SupportId, normal: [Number; 2]) -> Opti
     let mut altered = structure.clone();
     // What travels has no part in it.
     altered.travels.clear();
-    if let SupportKind::Roller(roller) = &mut altered.supports.get_mut(id.index())?.kind {
+    if let SupportKind::Roller(roller) = &mut altered.supports[id].kind {
         roller.normal = normal;
     }
     let equilibrium = Equilibrium::of(&altered);
-    let verdict = settle(&altered, &equilibrium).ok()?;
-    if !verdict.kind.is_stable() {
-        return None;
-    }
+    let verdict = settle(&altered, &equilibrium).ok().filter(|verdict| verdict.kind.is_stable())?;
     solve(&altered, &equilibrium, &verdict).ok()
 }

@@ -456,6 +456,14 @@ pub struct AsWritten {
 }
 
 impl ValueClaim {
+    pub const fn is_couple(&self) -> bool {
+        matches!(self.value, ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. })
+    }
+
+    pub const fn is_vector(&self) -> bool {
+        matches!(self.value, ClaimedValue::Vector { .. })
+    }
+
     /// Whether a limit is about the effect in one sense, and not about the size.
     pub fn has_sense(&self) -> bool {
         let is_directed = |word| matches!(word, ComponentWord::Cardinal(_) | ComponentWord::Other);

@@ -3,7 +3,7 @@
 //! Must not know: what is claimed of them, beyond the sense and the form.
 
 use crate::base::{JointId, MemberId, SupportId};
-use crate::quantity::{Dimension, Number};
+use crate::quantity::Number;
 use crate::statics::diagram::{self, Quantity, displacement};
 use crate::statics::solve::push;
 use crate::statics::travel::{BendingRange, Peak, TrainPosition};
@@ -128,17 +128,9 @@ fn turn_sign(claim: &ValueClaim) -> f64 {
     if is_clockwise { -1.0 } else { 1.0 }
 }
 
-fn is_couple(claim: &ValueClaim) -> bool {
-    matches!(claim.value, ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. })
-}
-
-const fn is_vector(claim: &ValueClaim) -> bool {
-    matches!(claim.value, ClaimedValue::Vector { .. })
-}
-
 fn reaction(claim: &ValueClaim, id: SupportId, support: &Support, result: &CaseResult) -> Option<Value> {
     let reaction = &result.reactions[id];
-    if is_couple(claim) {
+    if claim.is_couple() {
         let moment = reaction.m.unwrap_or(0.0);
         return Some(Value::of(moment * turn_sign(claim), Found::Couple(moment)));
     }
@@ -149,7 +141,7 @@ fn reaction(claim: &ValueClaim, id: SupportId, support: &Support, result: &CaseR
             let along = fx * direction[0] + fy * direction[1];
             Value::of(along, Found::Component { along, direction })
         }
-        (None, _) if is_vector(claim) => Value { numbers: force, found: Found::Reaction(force), train: None },
+        (None, _) if claim.is_vector() => Value { numbers: force, found: Found::Reaction(force), train: None },
         // A size without a direction: what a roller pushes, or the resultant.
         (None, SupportKind::Roller(roller)) => Value::of(push(roller, reaction), Found::Resultant(force)),
         (None, _) => Value::of(fx.hypot(fy), Found::Resultant(force)),
@@ -163,7 +155,7 @@ fn between(range: Range, value: impl Fn(Peak) -> Value) -> Reach {
 
 fn reaction_range(structure: &Structure, claim: &ValueClaim, id: SupportId, result: &TravelResult) -> Reach {
     let ranges = result.reactions[id];
-    if is_couple(claim) {
+    if claim.is_couple() {
         let sign = turn_sign(claim);
         let range = ranges.m.unwrap_or_default().times(sign);
         return between(range, |peak| Value::of(peak.value, Found::Couple(peak.value * sign)));
@@ -173,7 +165,7 @@ fn reaction_range(structure: &Structure, claim: &ValueClaim, id: SupportId, resu
         let range = result.range(structure, Probe::Reaction(id, direction));
         return between(range, |peak| Value::of(peak.value, Found::Component { along: peak.value, direction }));
     }
-    if is_vector(claim) {
+    if claim.is_vector() {
         // Both components: in the position of the largest reaction.
         let numbers = force(ranges.size);
         return Reach::One(Value { numbers, found: Found::Reaction(numbers), train: ranges.size.train });
@@ -304,7 +296,7 @@ fn movement(structure: &Structure, claim: &ValueClaim, place: &ClaimPlace, resul
             Value::of(along, Found::MovementAlong { along, direction, at })
         }
         None => {
-            let numbers = if is_vector(claim) { [x, y] } else { [x.hypot(y), 0.0] };
+            let numbers = if claim.is_vector() { [x, y] } else { [x.hypot(y), 0.0] };
             Value { numbers, found: Found::Movement { by: [x, y], at }, train: None }
         }
     };

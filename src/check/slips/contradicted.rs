@@ -6,13 +6,14 @@
 
 use crate::base::SupportId;
 use crate::check::outcome::claimed_numbers;
-use crate::quantity::{Dimension, Number};
+use crate::quantity::Number;
 use crate::statics::ZERO_SHARE;
 use crate::structure::{ClaimPlace, ClaimedValue, Structure, SupportKind, ValueClaim};
 use crate::syntax::tree::ClaimWhat;
 
 use super::Asked;
-use super::kinds::{Axis, LoadSlip, Slip};
+use super::group::Axis;
+use super::kinds::{LoadSlip, Slip};
 use super::sheet::{Key, Tried};
 
 /// The slips among those that give a wrong claim's number that others on its
@@ -22,7 +23,7 @@ pub fn contradicted(structure: &Structure, asked: &[Asked<'_>], own: &Asked<'_>)
     let is_of_problem = |tried: &Tried| !tried.slip.is_of_answer() && own.inquiry.aim.matches(tried.numbers);
     let tried = own.inquiry.tried.iter().enumerate().filter(|(_, tried)| is_of_problem(tried));
     let refuted = tried.filter(|(_, tried)| {
-        let spared = spared(structure, own, &tried.slip);
+        let spared = spared(structure, own, tried.slip);
         by_a_right_answer(structure, &of_sheet, own, &tried.key, spared)
             || by_the_sum(structure, &of_sheet, own, &tried.key, spared)
     });
@@ -36,7 +37,7 @@ fn by_a_right_answer(
     key: &Key,
     spared: Option<Axis>,
 ) -> bool {
-    sheet.iter().filter(|other| other.is_right).any(|other| {
+    sheet.iter().filter(|other| other.claimed.is_none()).any(|other| {
         let is_spared = spared.is_some_and(|axis| {
             Reaction::of(structure, &other.claim).is_some_and(|reaction| reaction.is_along(axis, &other.claim))
         });
@@ -61,11 +62,10 @@ fn by_the_sum(structure: &Structure, sheet: &[&Asked<'_>], own: &Asked<'_>, key:
             .iter()
             .filter_map(|(other, reaction)| Some((reaction.support, reaction.part(axis)?, *other)))
             .collect();
-        let mut forces = own.result.reactions.iter().map(|reaction| reaction.force()).enumerate();
-        let is_claimed = forces.all(|(index, [x, y])| {
-            let part = if axis == Axis::X { x } else { y };
-            let claims = parts.iter().filter(|(support, ..)| support.index() == index).count();
-            claims == 1 || claims == 0 && part.abs() <= noise
+        let mut forces = own.result.reactions.entries().map(|(id, reaction)| (id, reaction.force()));
+        let is_claimed = forces.all(|(id, force)| {
+            let claims = parts.iter().filter(|(support, ..)| *support == id).count();
+            claims == 1 || claims == 0 && axis.of(force).abs() <= noise
         });
         let sum = |of: fn(&Asked, &Key) -> [f64; 2]| {
             let part = |(_, [wx, wy], other): &(SupportId, [f64; 2], &Asked)| {
@@ -90,10 +90,9 @@ fn by_the_sum(structure: &Structure, sheet: &[&Asked<'_>], own: &Asked<'_>, key:
 
 /// The axis of a load's component that a slip leaves out, where the claim is a
 /// reaction square to it: it may be left out of the moment equation alone.
-fn spared(structure: &Structure, own: &Asked<'_>, slip: &Slip) -> Option<Axis> {
+fn spared(structure: &Structure, own: &Asked<'_>, slip: Slip) -> Option<Axis> {
     let Slip::Load(LoadSlip::PartOut(axis), _) = slip else { return None };
-    let other = if *axis == Axis::X { Axis::Y } else { Axis::X };
-    Reaction::of(structure, &own.claim)?.is_along(other, &own.claim).then_some(*axis)
+    Reaction::of(structure, &own.claim)?.is_along(axis.other(), &own.claim).then_some(axis)
 }
 
 /// A claim on a reaction: what its two numbers count for along each axis.
@@ -113,7 +112,7 @@ impl Reaction {
         };
         let (x, y) = match (&claim.value, &claim.component, &held.kind) {
             (ClaimedValue::Vector { .. }, ..) => (Some([1.0, 0.0]), Some([0.0, 1.0])),
-            (ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. }, ..) => return None,
+            _ if claim.is_couple() => return None,
             (_, Some(component), _) => {
                 let [x, y] = unit(&component.direction);
                 ((y == 0.0).then_some([x, 0.0]), (x == 0.0).then_some([y, 0.0]))
@@ -135,7 +134,7 @@ impl Reaction {
     fn is_along(&self, axis: Axis, claim: &ValueClaim) -> bool {
         let [x, y] = claimed_numbers(claim);
         let size = |part: Option<[f64; 2]>| part.map_or(0.0, |[wx, wy]| (wx * x + wy * y).abs());
-        let (own, other) = if axis == Axis::X { (self.x, self.y) } else { (self.y, self.x) };
-        size(own) > 0.0 && size(other) <= ZERO_SHARE * size(own)
+        let (own, other) = (size(self.part(axis)), size(self.part(axis.other())));
+        own > 0.0 && other <= ZERO_SHARE * own
     }
 }

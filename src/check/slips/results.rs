@@ -2,14 +2,16 @@
 //!
 //! Must not know: loads.
 
+use crate::base::tolerances::SAME;
 use crate::base::{CaseId, JointId, MemberId};
-use crate::quantity::{Dimension, UnitSystem};
+use crate::quantity::{Number, UnitSystem};
 use crate::statics::{CaseResult, Solution, Subject, Wanted};
-use crate::structure::{ClaimPlace, ClaimedValue, ComponentWord, Structure, VectorForm};
-use crate::syntax::tree::{Cardinal, ClaimWhat};
+use crate::structure::{ClaimPlace, Structure};
+use crate::syntax::tree::ClaimWhat;
 
-use super::Candidate;
-use super::kinds::{Axis, Slip, UnitSlip};
+use super::group::Axis;
+use super::kinds::Slip;
+use super::teller::axis_of;
 use super::trial::{Change, Trial};
 
 /// Standard gravity as it is used at a board, m/s².
@@ -19,17 +21,15 @@ const GRAVITY: f64 = 9.81;
 const MOST_EXCHANGED: usize = 4;
 
 /// What the right result becomes by a slip in writing it down.
-pub fn of_result(structure: &Structure, trial: &Trial, result: &CaseResult) -> Vec<Candidate> {
-    let mut found = vec![Candidate { slip: Slip::SenseReversed, change: trial.times(-1.0) }];
+pub fn of_result(structure: &Structure, trial: &Trial, result: &CaseResult) -> Vec<(Slip, Change)> {
+    let mut found = vec![(Slip::SenseReversed, trial.times(-1.0))];
     match (&trial.claim().place, trial.claim().what) {
         (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => {
             found.extend(of_reaction(trial));
             found.extend(exchanged(structure, trial, *joint, result));
         }
         (ClaimPlace::Members { path, .. }, ClaimWhat::Force) => {
-            if let Some((member, _)) = path.first() {
-                found.extend(of_member(structure, trial, *member));
-            }
+            found.extend(path.first().into_iter().flat_map(|(member, _)| of_member(structure, trial, *member)));
         }
         _ => {}
     }
@@ -38,25 +38,35 @@ pub fn of_result(structure: &Structure, trial: &Trial, result: &CaseResult) -> V
 }
 
 /// Slips between the components of a reaction and its size.
-fn of_reaction(trial: &Trial) -> Vec<Candidate> {
-    if let (Some([nx, ny]), [fx, fy]) = (trial.pushes(), trial.truth()) {
+fn of_reaction(trial: &Trial) -> Vec<(Slip, Change)> {
+    let [fx, fy] = *trial.truth() else { return Vec::new() };
+    if let Some([nx, ny]) = trial.pushes() {
         let push = fx * nx + fy * ny;
-        if nx.abs().min(ny.abs()) < 1e-9 {
+        if nx.abs().min(ny.abs()) < SAME {
             return Vec::new();
         }
-        let part = |axis, share: f64| Candidate { slip: Slip::PartAlone(axis), change: trial.pushing(push * share) };
-        return vec![part(Axis::X, nx.abs()), part(Axis::Y, ny.abs())];
+        let part = |axis: Axis| (Slip::PartAlone(axis), trial.pushing(push * axis.of([nx, ny]).abs()));
+        return vec![part(Axis::X), part(Axis::Y)];
     }
-    let [fx, fy] = *trial.truth() else { return Vec::new() };
-    if fx.abs().min(fy.abs()) <= 1e-9 * fx.hypot(fy) {
+    if fx.abs().min(fy.abs()) <= SAME * fx.hypot(fy) {
         return Vec::new();
     }
-    let whole = of_whole(trial, [fx, fy]);
-    if trial.claim().component.is_some() || !whole.is_empty() {
-        return whole;
+    let with = |slip, values: [f64; 2]| (slip, Change { values: values.to_vec(), spans: Vec::new() });
+    // Along one axis: its whole size, or its other component, with the sense of the right one.
+    if let Some(axis) = axis_of(trial.claim()) {
+        let (own, other) = (axis.of([fx, fy]), axis.other().of([fx, fy]));
+        let mut found = vec![
+            with(Slip::WholeForPart(axis), axis.only(fx.hypot(fy) * own.signum())),
+            with(Slip::PartsExchanged, axis.only(other.abs() * own.signum())),
+        ];
+        if trial.claim().component.is_none() {
+            found.push(with(Slip::PartAlone(axis), axis.only(own)));
+        }
+        return found;
     }
-    let with =
-        |slip, values: [f64; 2]| Candidate { slip, change: Change { values: values.to_vec(), spans: Vec::new() } };
+    if trial.claim().component.is_some() {
+        return Vec::new();
+    }
     vec![
         with(Slip::PartAlone(Axis::Y), [0.0, fy]),
         with(Slip::PartAlone(Axis::X), [fx, 0.0]),
@@ -66,131 +76,86 @@ fn of_reaction(trial: &Trial) -> Vec<Candidate> {
     ]
 }
 
-/// Where a reaction is claimed along one axis: its whole size, or its other
-/// component, with the sense of the right one.
-fn of_whole(trial: &Trial, [fx, fy]: [f64; 2]) -> Vec<Candidate> {
-    let claim = trial.claim();
-    let axis = match (claim.component.as_ref().map(|component| component.word), &claim.value) {
-        (Some(ComponentWord::X | ComponentWord::Cardinal(Cardinal::Left | Cardinal::Right)), _) => Axis::X,
-        (Some(ComponentWord::Y | ComponentWord::Cardinal(Cardinal::Up | Cardinal::Down)), _) => Axis::Y,
-        (None, ClaimedValue::Vector { form: VectorForm::Cardinal(Cardinal::Left | Cardinal::Right), .. }) => Axis::X,
-        (None, ClaimedValue::Vector { form: VectorForm::Cardinal(_), .. }) => Axis::Y,
-        _ => return Vec::new(),
-    };
-    let size = fx.hypot(fy);
-    let (whole, other, own) = match axis {
-        Axis::X => ([size * fx.signum(), 0.0], [fy.abs() * fx.signum(), 0.0], [fx, 0.0]),
-        Axis::Y => ([0.0, size * fy.signum()], [0.0, fx.abs() * fy.signum()], [0.0, fy]),
-    };
-    let with =
-        |slip, values: [f64; 2]| Candidate { slip, change: Change { values: values.to_vec(), spans: Vec::new() } };
-    let mut found = vec![with(Slip::WholeForPart(axis), whole), with(Slip::PartsExchanged, other)];
-    if claim.component.is_none() {
-        found.push(with(Slip::PartAlone(axis), own));
-    }
-    found
-}
-
 /// The reaction at the other of two supports.
-fn exchanged(structure: &Structure, trial: &Trial, joint: JointId, result: &CaseResult) -> Option<Candidate> {
+fn exchanged(structure: &Structure, trial: &Trial, joint: JointId, result: &CaseResult) -> Option<(Slip, Change)> {
     let [first, second] = structure.supports.as_slice() else { return None };
     let other = if first.joint == joint { second.joint } else { first.joint };
     let (id, _) = structure.support_at(other)?;
-    let values: Vec<f64> = trial
-        .wanted()
-        .iter()
-        .map(|wanted| match wanted {
-            Wanted::Reaction(_, part) => Wanted::Reaction(id, *part).of(result),
-            _ => 0.0,
-        })
-        .collect();
+    let there = |wanted: &Wanted| match wanted {
+        Wanted::Reaction(_, part) => Wanted::Reaction(id, *part).of(result),
+        _ => 0.0,
+    };
+    let values: Vec<f64> = trial.wanted().iter().map(there).collect();
     let change = match (trial.pushes(), values.as_slice()) {
         (Some(_), [x, y]) => trial.pushing(x.hypot(*y)),
         _ => Change { values, spans: Vec::new() },
     };
-    Some(Candidate { slip: Slip::SupportsExchanged(other), change })
+    Some((Slip::SupportsExchanged(other), change))
 }
 
 /// Slips with the slope of a member.
-fn of_member(structure: &Structure, trial: &Trial, member: MemberId) -> Vec<Candidate> {
+fn of_member(structure: &Structure, trial: &Trial, member: MemberId) -> Vec<(Slip, Change)> {
     let [dx, dy] = structure.member_vector(member).map(f64::abs);
     let length = dx.hypot(dy);
-    if dx.min(dy) <= 1e-9 * length {
+    if dx.min(dy) <= SAME * length {
         return Vec::new();
     }
-    let with = |slip, factor| Candidate { slip, change: trial.times(factor) };
-    let mut found = vec![with(Slip::MemberPart(Axis::X), dx / length), with(Slip::MemberPart(Axis::Y), dy / length)];
-    if (dx - dy).abs() > 1e-9 * length {
-        found.push(with(Slip::MemberSlope, dx / dy));
-        found.push(with(Slip::MemberSlope, dy / dx));
+    let part = |axis: Axis| (Slip::MemberPart(axis), trial.times(axis.of([dx, dy]) / length));
+    let mut found = vec![part(Axis::X), part(Axis::Y)];
+    if (dx - dy).abs() > SAME * length {
+        found.extend([dx / dy, dy / dx].map(|factor| (Slip::MemberSlope, trial.times(factor))));
     }
     found
 }
 
-fn of_units(structure: &Structure, trial: &Trial) -> Vec<Candidate> {
-    let mut factors = vec![(UnitSlip::ThousandTooLarge, 1000.0), (UnitSlip::ThousandTooSmall, 1e-3)];
-    let is_customary = structure.units.as_ref().is_some_and(has_feet);
+fn of_units(structure: &Structure, trial: &Trial) -> Vec<(Slip, Change)> {
+    let mut factors = vec![(Slip::ThousandTooLarge, 1000.0), (Slip::ThousandTooSmall, 1e-3)];
+    let has_feet = |units: &UnitSystem| matches!(units.length.symbol.as_str(), "ft" | "in" | "yd");
     let what = trial.claim().what;
-    if is_customary {
-        if matches!(what, ClaimWhat::Moment | ClaimWhat::Deflection) || is_couple(trial) {
-            factors.extend([(UnitSlip::TwelveTooLarge, 12.0), (UnitSlip::TwelveTooSmall, 1.0 / 12.0)]);
+    if structure.units.as_ref().is_some_and(has_feet) {
+        if matches!(what, ClaimWhat::Moment | ClaimWhat::Deflection) || trial.claim().is_couple() {
+            factors.extend([(Slip::TwelveTooLarge, 12.0), (Slip::TwelveTooSmall, 1.0 / 12.0)]);
         }
     } else if !matches!(what, ClaimWhat::Deflection | ClaimWhat::Rotation) {
-        factors.extend([(UnitSlip::MassForForce, 1.0 / GRAVITY), (UnitSlip::ForceForMass, GRAVITY)]);
+        factors.extend([(Slip::MassForForce, 1.0 / GRAVITY), (Slip::ForceForMass, GRAVITY)]);
     }
-    factors
-        .into_iter()
-        .map(|(unit, factor)| Candidate { slip: Slip::Unit(unit), change: trial.times(factor) })
-        .collect()
-}
-
-fn is_couple(trial: &Trial) -> bool {
-    matches!(trial.claim().value, ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. })
-}
-
-fn has_feet(units: &UnitSystem) -> bool {
-    matches!(units.length.symbol.as_str(), "ft" | "in" | "yd")
+    factors.into_iter().map(|(slip, factor)| (slip, trial.times(factor))).collect()
 }
 
 /// Factors forgotten, or a case left out.
-pub fn of_combination(trial: &Trial, structure: &Structure, solution: &Solution, subject: Subject) -> Vec<Candidate> {
+pub fn of_combination(
+    structure: &Structure,
+    trial: &Trial,
+    solution: &Solution,
+    subject: Subject,
+) -> Vec<(Slip, Change)> {
     let Subject::Combo(id) = subject else { return Vec::new() };
-    let Some(combo) = structure.combos.get(id.index()) else { return Vec::new() };
-    let parts: Vec<_> = combo
-        .factors
-        .iter()
-        .filter_map(|(case, factor)| {
-            let own = |result: &&CaseResult| result.subject == Subject::Case(*case);
-            Some((*case, factor.to_f64(), solution.results.iter().find(own)?))
-        })
-        .collect();
+    let part = |(case, factor): &(CaseId, Number)| {
+        let own = solution.results.iter().find(|result| result.subject == Subject::Case(*case))?;
+        Some((*case, factor.to_f64(), trial.part_of(own)))
+    };
+    let parts: Vec<(CaseId, f64, Change)> = structure.combos[id].factors.iter().filter_map(part).collect();
     let mut found = Vec::new();
     let mut forgotten = trial.unchanged();
     let mut others = 0;
-    for (case, factor, result) in &parts {
-        if (factor - 1.0).abs() > 1e-12 {
-            let mut change = trial.unchanged();
-            add(trial, &mut change, result, 1.0 - factor);
-            add(trial, &mut forgotten, result, 1.0 - factor);
+    for (case, factor, own) in &parts {
+        if (factor - 1.0).abs() > SAME {
+            forgotten = forgotten.plus(1.0 - factor, own);
             others += 1;
-            found.push(Candidate { slip: Slip::FactorForgotten(*case), change });
+            found.push((Slip::FactorForgotten(*case), trial.unchanged().plus(1.0 - factor, own)));
         }
         if parts.len() > 1 && has_several(structure, *case) {
-            let mut change = trial.unchanged();
-            add(trial, &mut change, result, -factor);
-            found.push(Candidate { slip: Slip::CaseOut(*case), change });
+            found.push((Slip::CaseOut(*case), trial.unchanged().plus(-factor, own)));
         }
     }
     if others > 1 {
-        found.push(Candidate { slip: Slip::FactorsForgotten, change: forgotten });
+        found.push((Slip::FactorsForgotten, forgotten));
     }
     if parts.len() <= MOST_EXCHANGED {
-        for (index, (first, own, result)) in parts.iter().enumerate() {
+        for (index, (first, factor, own)) in parts.iter().enumerate() {
             for (second, other, its) in parts.iter().skip(index + 1) {
-                let mut change = trial.unchanged();
-                add(trial, &mut change, result, other - own);
-                add(trial, &mut change, its, own - other);
-                found.push(Candidate { slip: Slip::FactorsExchanged(*first, *second), change });
+                let change = trial.unchanged().plus(other - factor, own).plus(factor - other, its);
+                found.push((Slip::FactorsExchanged(*first, *second), change));
             }
         }
     }
@@ -199,17 +164,6 @@ pub fn of_combination(trial: &Trial, structure: &Structure, solution: &Solution,
 
 /// Whether leaving out a case is more than leaving out its one load.
 fn has_several(structure: &Structure, case: CaseId) -> bool {
-    let mut origins =
-        structure.cases.get(case.index()).into_iter().flat_map(|case| &case.loads).map(|load| load.origin);
-    let first = origins.next();
-    origins.any(|origin| Some(origin) != first)
-}
-
-/// Adds so many times one case's results.
-fn add(trial: &Trial, change: &mut Change, result: &CaseResult, factor: f64) {
-    for (value, wanted) in change.values.iter_mut().zip(trial.wanted()) {
-        *value += factor * wanted.of(result);
-    }
-    let inside = result.spans.iter().filter(|(member, _)| trial.is_about_inside(**member));
-    change.spans.extend(inside.flat_map(|(member, loads)| loads.iter().map(|load| (*member, load.times(factor)))));
+    let loads = &structure.cases[case].loads;
+    loads.iter().any(|load| Some(load.origin) != loads.first().map(|first| first.origin))
 }

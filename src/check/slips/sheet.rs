@@ -6,8 +6,8 @@
 
 use crate::base::Origin;
 
+use super::group::Group;
 use super::kinds::{LoadSlip, Slip};
-use super::loads::Group;
 use super::trial::Aim;
 
 /// The chance at which a match means too little to be told.
@@ -32,17 +32,17 @@ pub enum Key {
 }
 
 impl Key {
-    pub fn of(slip: &Slip, groups: &[Group]) -> Key {
+    pub fn of(slip: Slip, groups: &[Group]) -> Key {
         let group = |index: usize| groups.get(index);
         match slip {
             Slip::Load(own, index) => {
-                group(*index).map_or(Key::Other(slip.clone()), |group| Key::Load(*own, group.origin, group.turn))
+                group(index).map_or(Key::Other(slip), |group| Key::Load(own, group.origin, group.turn))
             }
-            Slip::LoadsExchanged(a, b) => match (group(*a), group(*b)) {
+            Slip::LoadsExchanged(a, b) => match (group(a), group(b)) {
                 (Some(a), Some(b)) => Key::Loads([a.origin, b.origin]),
-                _ => Key::Other(slip.clone()),
+                _ => Key::Other(slip),
             },
-            other => Key::Other(other.clone()),
+            other => Key::Other(other),
         }
     }
 }
@@ -112,7 +112,7 @@ impl Inquiry {
             let is_told = kept.iter().any(|own| {
                 own.slip != tried.slip
                     && self.aim.is_same(own.numbers, tried.numbers)
-                    && own.slip.says_the_same(&tried.slip)
+                    && own.slip.says_the_same(tried.slip)
             });
             if !is_told {
                 kept.push(tried);
@@ -142,15 +142,15 @@ impl Inquiry {
 }
 
 /// A slip to be told.
-pub struct Told<'s> {
-    pub slip: &'s Slip,
+pub struct Told {
+    pub slip: Slip,
     /// Whether the sense is reversed besides.
     pub is_reversed: bool,
 }
 
 /// The slips told of each claim of one file: one, two of which either may be
 /// it, or none.
-pub fn choose<'s>(sheet: &[&'s Inquiry]) -> Vec<Vec<Told<'s>>> {
+pub fn choose(sheet: &[&Inquiry]) -> Vec<Vec<Told>> {
     let alone: Vec<Vec<&Tried>> = sheet.iter().map(|inquiry| inquiry.alone()).collect();
     let matching: Vec<Vec<&Tried>> = sheet.iter().map(|inquiry| inquiry.matching().collect()).collect();
     // Beyond doubt is what alone gives a number, whatever else is thought of.
@@ -160,7 +160,7 @@ pub fn choose<'s>(sheet: &[&'s Inquiry]) -> Vec<Vec<Told<'s>>> {
             && !only.slip.is_of_answer()
             && matching.iter().all(|tried| {
                 tried.key == only.key
-                    || inquiry.aim.is_same(tried.numbers, only.numbers) && only.slip.says_the_same(&tried.slip)
+                    || inquiry.aim.is_same(tried.numbers, only.numbers) && only.slip.says_the_same(tried.slip)
             })
             && !proved.contains(&&only.key)
         {
@@ -176,16 +176,16 @@ pub fn choose<'s>(sheet: &[&'s Inquiry]) -> Vec<Vec<Told<'s>>> {
         .zip(&alone)
         .map(|(inquiry, found)| {
             if let Some(told) = by_others(inquiry, found, &proved, &explains) {
-                return told.into_iter().map(|tried| Told { slip: &tried.slip, is_reversed: false }).collect();
+                return told.into_iter().map(|tried| Told { slip: tried.slip, is_reversed: false }).collect();
             }
             if found.is_empty()
                 && let Some(tried) = reversed_too(inquiry, &proved)
             {
-                return vec![Told { slip: &tried.slip, is_reversed: true }];
+                return vec![Told { slip: tried.slip, is_reversed: true }];
             }
             let told = most_shared(found, |key| count(&alone, key));
             let told = inquiry.at_most_two(told);
-            told.into_iter().map(|tried| Told { slip: &tried.slip, is_reversed: false }).collect()
+            told.into_iter().map(|tried| Told { slip: tried.slip, is_reversed: false }).collect()
         })
         .collect()
 }

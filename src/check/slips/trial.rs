@@ -2,9 +2,10 @@
 //!
 //! Must not know: slips.
 
+use crate::base::tolerances::SAME;
 use crate::base::{JointId, MemberId};
 use crate::check::outcome::{claimed_numbers, is_axial_varying, is_largest_along, numbers};
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, Number};
 use crate::statics::spans::{SpanLoad, Spans};
 use crate::statics::{CaseResult, End, ResultPart, Wanted};
 use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, SupportKind, ValueClaim};
@@ -12,8 +13,6 @@ use crate::syntax::tree::{ClaimWhat, Relation};
 
 /// A computed value (`expect …: w*L^2/8`) is met to this share of itself.
 const COMPUTED_SHARE: f64 = 1e-6;
-/// Two numbers this near each other, relative to the claim, are the same.
-const SAME_SHARE: f64 = 1e-9;
 /// Claims on longer chains are not looked into.
 const MOST_MEMBERS: usize = 8;
 /// Shares of the claimed size within which the density of candidates is taken.
@@ -38,6 +37,16 @@ pub struct Trial<'a> {
 pub struct Change {
     pub values: Vec<f64>,
     pub spans: Vec<(MemberId, SpanLoad)>,
+}
+
+impl Change {
+    /// So many times another on top.
+    #[must_use]
+    pub fn plus(mut self, factor: f64, other: &Change) -> Change {
+        self.values.iter_mut().zip(&other.values).for_each(|(value, part)| *value += factor * part);
+        self.spans.extend(other.spans.iter().map(|(member, load)| (*member, load.times(factor))));
+        self
+    }
 }
 
 impl<'a> Trial<'a> {
@@ -91,18 +100,7 @@ impl<'a> Trial<'a> {
                 }
             }
         }
-        let scratch = CaseResult {
-            subject: result.subject,
-            reactions: result.reactions.clone(),
-            axial: result.axial.clone(),
-            moments: result.moments.clone(),
-            spans: spans.clone(),
-            displacements: result.displacements.clone(),
-            residual: result.residual,
-            largest: result.largest,
-            slack: Vec::new(),
-            lifted: Vec::new(),
-        };
+        let scratch = CaseResult { spans: spans.clone(), ..result.clone() };
         let aim = Aim { claimed, within, right: [0.0; 2] };
         let mut trial = Trial { structure, claim, aim, wanted, truth, spans, scratch };
         trial.aim.right = trial.numbers(&trial.unchanged())?;
@@ -130,6 +128,17 @@ impl<'a> Trial<'a> {
 
     pub fn unchanged(&self) -> Change {
         Change { values: self.truth.clone(), spans: Vec::new() }
+    }
+
+    pub fn nothing(&self) -> Change {
+        Change { values: vec![0.0; self.truth.len()], spans: Vec::new() }
+    }
+
+    /// All that another result adds, its loads included.
+    pub fn part_of(&self, result: &CaseResult) -> Change {
+        let inside = result.spans.iter().filter(|(member, _)| self.is_about_inside(**member));
+        let spans = inside.flat_map(|(member, loads)| loads.iter().map(|load| (*member, *load)));
+        Change { values: self.wanted.iter().map(|wanted| wanted.of(result)).collect(), spans: spans.collect() }
     }
 
     /// Everything times a factor.
@@ -161,7 +170,7 @@ impl<'a> Trial<'a> {
         }
         let (_, support) = self.structure.support_at(joint)?;
         let SupportKind::Roller(roller) = &support.kind else { return None };
-        let [x, y] = roller.normal.each_ref().map(crate::quantity::Number::to_f64);
+        let [x, y] = roller.normal.each_ref().map(Number::to_f64);
         Some([x / x.hypot(y), y / x.hypot(y)])
     }
 
@@ -227,7 +236,7 @@ impl Aim {
 
     fn is_near(&self, numbers: [f64; 2], within: [f64; 2]) -> bool {
         let pairs = numbers.iter().zip(&self.claimed).zip(&within);
-        pairs.into_iter().all(|((number, claimed), within)| (number - claimed).abs() <= within * (1.0 + 1e-9))
+        pairs.into_iter().all(|((number, claimed), within)| (number - claimed).abs() <= within * (1.0 + SAME))
     }
 
     /// Whether this is what is right.
@@ -237,7 +246,7 @@ impl Aim {
 
     /// Whether two numbers differ by rounding only.
     pub fn is_same(&self, a: [f64; 2], b: [f64; 2]) -> bool {
-        let near = SAME_SHARE * self.size().max(self.right[0].hypot(self.right[1]));
+        let near = SAME * self.size().max(self.right[0].hypot(self.right[1]));
         a.iter().zip(&b).all(|(a, b)| (a - b).abs() <= near)
     }
 
@@ -281,8 +290,8 @@ fn wanted(structure: &Structure, claim: &ValueClaim) -> Option<Vec<Wanted>> {
     Some(match (&claim.place, claim.what) {
         (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => {
             let (support, _) = structure.support_at(*joint)?;
-            let is_couple = matches!(claim.value, ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. });
-            let parts: &[ResultPart] = if is_couple { &[ResultPart::Turn] } else { &[ResultPart::X, ResultPart::Y] };
+            let parts: &[ResultPart] =
+                if claim.is_couple() { &[ResultPart::Turn] } else { &[ResultPart::X, ResultPart::Y] };
             parts.iter().map(|part| Wanted::Reaction(support, *part)).collect()
         }
         (ClaimPlace::Joint(joint), ClaimWhat::Deflection) => moves(*joint).to_vec(),
@@ -293,7 +302,7 @@ fn wanted(structure: &Structure, claim: &ValueClaim) -> Option<Vec<Wanted>> {
         }
         (ClaimPlace::Members { path, .. }, ClaimWhat::Deflection) => {
             let mut joints: Vec<JointId> =
-                path.iter().filter_map(|(id, _)| structure.member(*id)).flat_map(|m| [m.start, m.end]).collect();
+                path.iter().map(|(id, _)| &structure.members[*id]).flat_map(|m| [m.start, m.end]).collect();
             joints.sort_unstable();
             joints.dedup();
             let bending = path.iter().flat_map(|(member, _)| ends(*member));
