@@ -14,6 +14,8 @@ mod linear;
 pub mod markdown;
 pub mod text;
 
+pub use super::text::Align;
+
 use super::figure::Figure;
 
 /// A whole page.
@@ -226,14 +228,6 @@ pub struct TableColumn {
     /// Its unit stands in it: `Fx lbf`.
     pub heading: Line,
     pub align: Align,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Align {
-    Left,
-    Right,
-    /// On the decimal point, which the writer sees to.
-    Point,
 }
 
 /// Plain words as a line.

@@ -36,7 +36,7 @@ use crate::statics::{CaseResult, Subject, VerdictKind};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
-use super::results::text::held;
+use super::results::words::held;
 use super::results::{subject_kind, subject_name};
 use loads::Loads;
 

@@ -16,10 +16,11 @@ mod working;
 
 use crate::base::FileId;
 use crate::check::Checked;
-use crate::present::document::{Align, Block, Document, Inline, Judgement, Line, Table, TableColumn, words};
+use crate::present::document::{self, Align, Block, Document, Inline, Judgement, Line, TableColumn, words};
 use crate::present::figure::Telling;
-use crate::present::results::subject_name;
-use crate::present::results::text::{CAUTION, count_line};
+use crate::present::results::tables::Table;
+use crate::present::results::words::Count;
+use crate::present::results::{CAUTION, subject_name};
 use crate::statics::{CaseResult, TravelResult};
 use crate::structure::Project;
 
@@ -76,18 +77,9 @@ fn summary(report: &Report<'_>) -> Vec<Line> {
     let mut lines = Vec::new();
     match &report.checked.verdict {
         Some(verdict) => {
-            let counted = count_line(&report.checked.structure, verdict);
-            let (count, is) = counted.rsplit_once(", ").unwrap_or(("", &counted));
-            // `stable, indeterminate 3` is one verdict.
-            let (count, is) = match count.strip_suffix(", stable").or(count.strip_suffix(", unstable")) {
-                Some(rest) => (rest, counted.get(rest.len() + 2..).unwrap_or(is)),
-                None => (count, is),
-            };
+            let Count { parts, sum, verdict: is } = Count::of(&report.checked.structure, verdict);
             let judgement = if verdict.kind.is_stable() { Judgement::Right } else { Judgement::Wrong };
-            lines.push(vec![
-                Inline::Judged(judgement, is.to_owned()),
-                Inline::Words(format!(": {}", count.replace(": ", "; "))),
-            ]);
+            lines.push(vec![Inline::Judged(judgement, is), Inline::Words(format!(": {parts}; {sum}"))]);
         }
         None => lines.push(vec![Inline::Judged(Judgement::Wrong, "the structure could not be built".to_owned())]),
     }
@@ -122,12 +114,26 @@ fn column(heading: impl Into<String>, align: Align) -> TableColumn {
 }
 
 /// A table cut at [`MOST_ROWS`], with a line about the rest where there is one.
-fn cut(mut table: Table, what: &str) -> Vec<Block> {
+fn cut(table: Table) -> Vec<Block> {
+    let what = table.rows;
+    let mut table = set(table);
     let total = table.rows.len();
     table.rows.truncate(MOST_ROWS);
     let mut blocks = vec![Block::Table(table)];
     blocks.extend(rest(total, what));
     blocks
+}
+
+/// A table of results as one of a page, where all numbers stand on their points.
+fn set(table: Table) -> document::Table {
+    let mut rows = vec![Vec::new(); table.columns.first().map_or(0, |column| column.cells.len())];
+    let mut columns = Vec::new();
+    for own in table.columns {
+        let align = if own.align == Align::Left { Align::Left } else { Align::Point };
+        columns.push(column(own.heading(), align));
+        rows.iter_mut().zip(own.cells).for_each(|(row, cell)| row.push(words(cell.trim())));
+    }
+    document::Table { caption: words(table.caption), columns, rows, foot: Vec::new() }
 }
 
 /// How many of so many rows a table does not show, where it does not show all.

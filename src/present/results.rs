@@ -2,10 +2,13 @@
 //!
 //! Must not know: how forces are found; files and terminals.
 
+pub(in crate::present) mod beams;
 pub mod csv;
 pub(in crate::present) mod extremes;
 pub mod json;
+pub(in crate::present) mod tables;
 pub mod text;
+pub(in crate::present) mod words;
 
 pub use csv::{Rows, write_csv};
 pub use json::write_json;
@@ -13,6 +16,12 @@ pub use text::write_text;
 
 use crate::statics::{CaseResult, Subject, TravelResult, Verdict};
 use crate::structure::Structure;
+
+/// What every page of results ends with.
+pub const CAUTION: &str = "An aid to a competent person, not a design: local codes and licensed practice decide.";
+
+/// Columns of cases that stand beside each other.
+pub(in crate::present) const MOST_BESIDE: usize = 6;
 
 /// One file's answer, ready to be written.
 #[derive(Clone, Copy, Debug)]

@@ -6,6 +6,7 @@
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
 use crate::base::{unheeded, visible};
+use crate::quantity::format::line_up;
 
 /// Columns a shown character takes on a terminal.
 pub fn columns(c: char) -> usize {
@@ -54,6 +55,29 @@ pub fn wrap(text: &str, width: usize) -> Vec<String> {
         lines.push(String::new());
     }
     lines
+}
+
+/// Where the cells of a column stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Align {
+    Left,
+    Right,
+    /// On the decimal point.
+    Point,
+}
+
+/// Cells of one width below their headings: words to the left, numbers to the
+/// right or on their decimal points.
+pub fn padded(headings: Vec<String>, cells: Vec<String>, align: Align) -> Vec<String> {
+    let body = if align == Align::Point { line_up(&cells) } else { cells };
+    let mut column = headings;
+    column.extend(body);
+    let width = column.iter().map(|cell| cell.width()).max().unwrap_or(0);
+    for cell in &mut column {
+        let pad = " ".repeat(width - cell.width());
+        cell.insert_str(if align == Align::Left { cell.len() } else { 0 }, &pad);
+    }
+    column
 }
 
 /// Paragraphs longer than this are cut.

@@ -18,8 +18,8 @@ mod yields;
 
 use crate::base::{Files, MemberId};
 use crate::present::document::{Block, Document, Inline, Line, words};
+use crate::present::results::CAUTION;
 use crate::present::results::subject_name;
-use crate::present::results::text::CAUTION;
 use crate::solution::bodies::Grain;
 use crate::solution::sections::Sections;
 use crate::solution::system::{Loads, System};

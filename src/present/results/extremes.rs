@@ -8,7 +8,7 @@ use crate::statics::diagram::Quantity;
 use crate::statics::{CaseResult, Reaction, Subject, ZERO_SHARE, judged};
 use crate::structure::Structure;
 
-use super::text::beams;
+use super::beams::noise_moment;
 
 /// The largest value one way, where on the member, and under what.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -39,7 +39,7 @@ impl<'r> Compared<'r> {
     pub fn bars(&self, bars: &[MemberId]) -> Vec<[Option<Peak>; 2]> {
         let noise = self.noise(|result| ZERO_SHARE * result.largest);
         let of_bar = |bar: &MemberId| {
-            let axial = |result: &CaseResult| result.axial.get(bar.index()).copied().unwrap_or(0.0);
+            let axial = |result: &CaseResult| result.axial[*bar];
             self.both_ways(|result| [(axial(result), 0.0); 2], &noise)
         };
         bars.iter().map(of_bar).collect()
@@ -48,7 +48,7 @@ impl<'r> Compared<'r> {
     /// The largest positive and the largest negative value along each of the beams.
     pub fn beams(&self, structure: &Structure, beams: &[MemberId], quantity: Quantity) -> Vec<[Option<Peak>; 2]> {
         let noise = self.noise(|result| match quantity {
-            Quantity::Moment => beams::noise_moment(structure, result),
+            Quantity::Moment => noise_moment(structure, result),
             _ => ZERO_SHARE * result.largest,
         });
         let of_beam = |beam: &MemberId| {

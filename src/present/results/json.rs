@@ -13,7 +13,7 @@ use crate::statics::{CaseResult, Displacement, Place, Verdict, VerdictKind};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
-use super::text::beams::moment_scale;
+use super::beams::moment_scale;
 use super::{Answer, subject_kind, subject_name};
 
 /// The name and version readers can rely on.

@@ -3,36 +3,32 @@
 //!
 //! Must not know: files, terminals.
 
-pub(in crate::present) mod beams;
-pub(in crate::present) mod extremes;
-pub(in crate::present) mod travel;
-
 use std::io::{self, Write};
 
-use crate::base::{JointId, MemberId, unheeded};
-use crate::check::words;
-use crate::quantity::format::{Column, line_up};
-use crate::quantity::{Dimension, NamedUnit, UnitSystem};
-use crate::statics::{CaseResult, Displacement, Place, Reaction, Subject, Verdict, VerdictKind};
+use crate::base::{MemberId, unheeded};
+use crate::check::outcome::tension_side;
+use crate::check::words::{self, member_place};
+use crate::present::text::{Align, one_line, padded};
+use crate::quantity::Dimension;
+use crate::statics::diagram::{Extreme, Quantity, largest_deflection};
+use crate::statics::{CaseResult, TravelResult, spans};
 use crate::structure::Structure;
-use crate::syntax::tree::MemberKind;
 
-use super::{Answer, subject_name};
-
-/// Columns of cases that stand beside each other.
-pub(in crate::present) const MOST_BESIDE: usize = 6;
-
-/// What every page of results ends with.
-pub const CAUTION: &str = "An aid to a competent person, not a design: local codes and licensed practice decide.";
+use super::beams::{beams, noise_moment};
+use super::extremes::Compared;
+use super::tables::{GREATEST_LEAST, POSITIVE_NEGATIVE, QuantityIn, Shown, TENSION_COMPRESSION, Table, Tables};
+use super::words::{Count, heading, held, over, residual, travel_loads, travel_residual};
+use super::{Answer, CAUTION, MOST_BESIDE};
 
 /// Writes one file's answer.
 pub fn write_text(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseResult) -> bool) -> io::Result<()> {
     let structure = answer.structure;
-    let units = structure.units.clone().unwrap_or_else(UnitSystem::si);
+    let tables = Tables::of(structure);
     let title = structure.title.as_deref().unwrap_or(answer.file);
-    writeln!(out, "{}", unheeded(&crate::present::text::one_line(title, 200)))?;
+    writeln!(out, "{}", unheeded(&one_line(title, 200)))?;
     if let Some(verdict) = answer.verdict {
-        writeln!(out, "{}", count_line(structure, verdict))?;
+        let count = Count::of(structure, verdict);
+        writeln!(out, "{}: {}, {}", count.parts, count.sum, count.verdict)?;
     }
     let results: Vec<&CaseResult> = answer.results.iter().filter(|result| only(result)).collect();
     let several = answer.results.len() > 1;
@@ -45,26 +41,31 @@ pub fn write_text(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
         } else if !held(result).is_empty() {
             writeln!(out, "{}", held(result).trim_start())?;
         }
-        write_reactions(out, structure, &units, result)?;
-        if !several {
-            write_members_of_one(out, structure, &units, result)?;
+        write_table(out, &untitled_second(tables.reactions(result)), Heads::OneLine)?;
+        if let Some(bars) = tables.bars(result).filter(|_| !several) {
+            write_table(out, &untitled_second(bars), Heads::OneLine)?;
         }
-        beams::write_beams(out, structure, &units, result)?;
-        beams::write_largest(out, structure, result)?;
-        if results.len() == 1 {
-            write_displacements(out, structure, &units, result)?;
+        if let Some(beams) = tables.beams(result) {
+            write_table(out, &beams, Heads::UnitsBelow)?;
         }
-        write_sums(out, structure, &units, result)?;
+        write_largest(out, structure, result)?;
+        if let Some(movements) = tables.displacements(result).filter(|_| results.len() == 1 && moves(result)) {
+            write_table(out, &movements, Heads::OneLine)?;
+        }
+        write_table(out, &tables.sums(result), Heads::OneLine)?;
+        writeln!(out, "  residual  {}", residual(structure, result))?;
     }
     if several {
-        for beside in results.chunks(MOST_BESIDE) {
-            write_members_beside(out, structure, &units, beside)?;
+        for bars in results.chunks(MOST_BESIDE).filter_map(|beside| tables.bars_beside(beside)) {
+            let unit = &tables.force.symbol;
+            writeln!(out, "\nmember forces in {unit}, tension positive, compression negative")?;
+            write_table(out, &bars, Heads::OneLine)?;
         }
-        extremes::write_extremes(out, structure, &units, &results)?;
+        write_extremes(out, &tables, &results)?;
     }
     for result in answer.travels {
         writeln!(out)?;
-        travel::write_travel(out, structure, &units, result)?;
+        write_travel(out, &tables, result)?;
     }
     if !(results.is_empty() && answer.travels.is_empty()) {
         writeln!(out)?;
@@ -73,350 +74,161 @@ pub fn write_text(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
     Ok(())
 }
 
-/// `7 joints, 11 members, 3 reactions: m + r = 11 + 3 = 14 = 2j, stable and determinate`;
-/// with beams, the unknowns against the equations of the joints.
-pub(in crate::present) fn count_line(structure: &Structure, verdict: &Verdict) -> String {
-    let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
-    let plural = |count: usize, noun: &str| format!("{count} {noun}{}", if count == 1 { "" } else { "s" });
-    let is = match verdict.kind {
-        VerdictKind::Determinate => "stable and determinate".to_owned(),
-        VerdictKind::Indeterminate => format!("stable, indeterminate {}", verdict.redundancy),
-        VerdictKind::Unstable => format!("unstable, {}", plural(verdict.mechanisms, "independent motion")),
-        VerdictKind::NotSettled => "not settled".to_owned(),
-    };
-    let parts = format!("{}, {}, {}", plural(j, "joint"), plural(m, "member"), plural(r, "reaction"));
-    let sign = |have: usize, want: usize| match have.cmp(&want) {
-        std::cmp::Ordering::Less => "<",
-        std::cmp::Ordering::Equal => "=",
-        std::cmp::Ordering::Greater => ">",
-    };
-    if structure.members.iter().any(|member| member.kind == MemberKind::Beam) {
-        let (unknowns, equations) = (verdict.rank.columns, verdict.rank.rows);
-        let sign = sign(unknowns, equations);
-        return format!("{parts}: {unknowns} unknowns {sign} {equations} equations, {is}");
-    }
-    let have = m + r;
-    let against = if have == 2 * j { "= 2j".to_owned() } else { format!("{} 2j = {}", sign(have, 2 * j), 2 * j) };
-    format!("{parts}: m + r = {m} + {r} = {have} {against}, {is}")
+/// How the columns of a table are headed.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Heads {
+    /// `Fx kN`
+    OneLine,
+    UnitsBelow,
+    /// The name of the table stands on a line of its own.
+    NameAlone,
 }
 
-pub(in crate::present) fn heading(structure: &Structure, result: &CaseResult) -> String {
-    match result.subject {
-        Subject::Case(id) => format!("case {}{}", structure.case_name(id), held(result)),
-        Subject::Combo(id) => {
-            let factors = structure.combos.get(id.index()).map_or(&[][..], |combo| combo.factors.as_slice());
-            let mut sum = String::new();
-            for (index, (case, factor)) in factors.iter().enumerate() {
-                let factor = factor.to_f64();
-                let sign = match (index, factor < 0.0) {
-                    (0, false) => "",
-                    (0, true) => "-",
-                    (_, false) => " + ",
-                    (_, true) => " - ",
-                };
-                let size = structure.figures.given(factor.abs());
-                let size = if size == "1" { String::new() } else { format!("{size} ") };
-                sum.push_str(&format!("{sign}{size}{}", structure.case_name(*case)));
-            }
-            format!("combo {} = {sum}{}", structure.combo_name(id), held(result))
+/// Writes a table set in by two. Its own name heads the first column, whose
+/// names are set in by two more.
+fn write_table(out: &mut dyn Write, table: &Table, heads: Heads) -> io::Result<()> {
+    let mut columns: Vec<Vec<String>> = Vec::new();
+    for (index, column) in table.columns.iter().enumerate() {
+        let (mut column, mut before) = (column.clone(), "");
+        if index == 0 && column.name != table.name {
+            table.name.clone_into(&mut column.name);
+            before = "  ";
         }
+        let heads = match heads {
+            Heads::OneLine => vec![column.heading()],
+            Heads::UnitsBelow => vec![column.name, column.unit],
+            Heads::NameAlone => Vec::new(),
+        };
+        columns.push(padded(heads, column.cells.iter().map(|cell| format!("{before}{cell}")).collect(), column.align));
     }
-}
-
-/// Said of a result that cannot be what happens.
-pub(in crate::present) const fn held(result: &CaseResult) -> &'static str {
-    match (result.slack.is_empty(), result.lifted.is_empty()) {
-        (true, true) => "",
-        (false, true) => "  (does not hold: a cable is slack)",
-        (true, false) => "  (does not hold: a roller lifts off)",
-        (false, false) => "  (does not hold: a cable is slack and a roller lifts off)",
+    if heads == Heads::NameAlone {
+        writeln!(out, "  {}", table.name)?;
     }
-}
-
-/// Rows of cells put into columns: the first ones of text to the left, the
-/// rest of numbers already lined up.
-fn write_rows(
-    out: &mut dyn Write,
-    indent: &str,
-    rows: &[Vec<String>],
-    is_number: impl Fn(usize) -> bool,
-) -> io::Result<()> {
-    let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
-    let width = |column: usize| {
-        rows.iter()
-            .filter_map(|row| row.get(column))
-            .map(|cell| unicode_width::UnicodeWidthStr::width(cell.as_str()))
-            .max()
-            .unwrap_or(0)
-    };
-    let widths: Vec<usize> = (0..columns).map(width).collect();
-    for row in rows {
-        let mut line = indent.to_owned();
-        for (column, cell) in row.iter().enumerate() {
-            let pad = widths
-                .get(column)
-                .copied()
-                .unwrap_or(0)
-                .saturating_sub(unicode_width::UnicodeWidthStr::width(cell.as_str()));
-            if column > 0 {
-                line.push_str("  ");
-            }
-            if is_number(column) {
-                line.push_str(&" ".repeat(pad));
-                line.push_str(cell);
-            } else {
-                line.push_str(cell);
-                line.push_str(&" ".repeat(pad));
-            }
-        }
-        writeln!(out, "{}", line.trim_end())?;
+    for row in 0..columns.first().map_or(0, Vec::len) {
+        let cells: Vec<&str> = columns.iter().filter_map(|column| Some(column.get(row)?.as_str())).collect();
+        writeln!(out, "  {}", cells.join("  ").trim_end())?;
     }
     Ok(())
 }
 
-/// The cells of a column of results, their points in line; a dash for none.
-pub(in crate::present) fn column(
-    structure: &Structure,
-    unit: &NamedUnit,
-    values: &[Option<f64>],
-    scale: f64,
-) -> Vec<String> {
-    let known: Vec<f64> = values.iter().flatten().map(|value| unit.convert(*value)).collect();
-    let column = Column::of(&known, structure.figures, unit.convert(scale));
-    let cells: Vec<String> =
-        values.iter().map(|value| value.map_or("–".to_owned(), |value| column.cell(unit.convert(value)))).collect();
-    line_up(&cells)
+/// The table's name says what its second column holds.
+fn untitled_second(mut table: Table) -> Table {
+    if let Some(second) = table.columns.get_mut(1) {
+        second.name.clear();
+    }
+    table
 }
 
-fn write_reactions(
-    out: &mut dyn Write,
-    structure: &Structure,
-    units: &UnitSystem,
-    result: &CaseResult,
-) -> io::Result<()> {
-    let force = units.display_unit(Dimension::FORCE);
-    let moment = units.display_unit(Dimension::MOMENT);
-    let scale = result.largest;
-    let size = |reaction: &Reaction| reaction.force()[0].hypot(reaction.force()[1]);
-    let all = &result.reactions;
-    let cells = |unit, part: &dyn Fn(&Reaction) -> Option<f64>, scale| {
-        column(structure, unit, &all.iter().map(part).collect::<Vec<_>>(), scale)
-    };
-    let fx = cells(&force, &|r| r.fx, scale);
-    let fy = cells(&force, &|r| r.fy, scale);
-    let m = cells(&moment, &|r| r.m.map(|m| structure.turning(m)), beams::moment_scale(structure, result));
-    let resultant = cells(&force, &|r| Some(size(r)), scale);
-    let with_moment = all.iter().any(|reaction| reaction.m.is_some());
-    let symbol = &force.symbol;
-    let mut head = vec!["reactions".to_owned(), String::new(), format!("Fx {symbol}"), format!("Fy {symbol}")];
-    if with_moment {
-        head.push(couples("M", structure, &moment.symbol));
-    }
-    head.push(format!("size {symbol}"));
-    head.push("direction".to_owned());
-    let numbers = 2..head.len() - 1;
-    let mut rows = vec![head];
-    for (index, (support, reaction)) in structure.supports.iter().zip(all).enumerate() {
-        let cell = |cells: &[String]| cells.get(index).cloned().unwrap_or_default();
-        let mut row = vec![
-            format!("  {}", structure.joint_name(support.joint)),
-            support.kind.word().to_owned(),
-            cell(&fx),
-            cell(&fy),
-        ];
-        if with_moment {
-            row.push(cell(&m));
-        }
-        row.push(cell(&resultant));
-        row.push(direction_words(structure, reaction.force(), scale));
-        rows.push(row);
-    }
-    write_rows(out, "  ", &rows, |column| numbers.contains(&column))
+/// Whether any joint moves or turns.
+fn moves(result: &CaseResult) -> bool {
+    let mut moved = result.displacements.iter().flatten();
+    moved.any(|moved| [moved.dx, moved.dy, moved.turn.unwrap_or(0.0)] != [0.0; 3])
 }
 
-/// `↑ up`, `↗ 75.2° above right`, nothing for a force that is zero.
-pub(in crate::present) fn direction_words(structure: &Structure, [x, y]: [f64; 2], scale: f64) -> String {
-    let noise = crate::statics::ZERO_SHARE * scale;
-    let (x, y) = (if x.abs() <= noise { 0.0 } else { x }, if y.abs() <= noise { 0.0 } else { y });
-    if [x, y] == [0.0; 2] { String::new() } else { format!("{} {}", arrow([x, y]), words::way(structure, [x, y])) }
+/// What is largest, and where: bending, and movement where stiffness is known.
+fn write_largest(out: &mut dyn Write, structure: &Structure, result: &CaseResult) -> io::Result<()> {
+    let mut rows: Vec<[String; 3]> = Vec::new();
+    let beams = beams(structure);
+    let moments = beams.iter().flat_map(|member| {
+        result.diagram(structure, *member).extremes(Quantity::Moment).map(|extreme| (*member, extreme))
+    });
+    if let Some((member, extreme)) = first_largest(moments, |(_, extreme)| extreme.value.abs())
+        && extreme.value.abs() > noise_moment(structure, result)
+    {
+        let size = words::quantity(structure, extreme.value.abs(), Dimension::MOMENT);
+        let side = tension_side(structure, member, extreme.value);
+        rows.push(["moment".to_owned(), format!("{size} {side}"), place(structure, member, extreme.at)]);
+    }
+    let bent = most_bent(structure, result, &beams);
+    let sag = bent.map_or(0.0, |(_, extreme)| extreme.value.abs());
+    rows.extend(most_moved(structure, result, sag));
+    rows.extend(bent.and_then(|(member, extreme)| bent_words(structure, member, extreme)));
+    let mut columns: [Vec<String>; 4] = Default::default();
+    for row in rows {
+        let before = if columns[0].is_empty() { "largest" } else { "" };
+        columns.iter_mut().zip([before.to_owned()].into_iter().chain(row)).for_each(|(column, cell)| column.push(cell));
+    }
+    let [what, kind, size, place] = columns.map(|column| padded(Vec::new(), column, Align::Left));
+    for (((what, kind), size), place) in what.iter().zip(kind).zip(size).zip(place) {
+        writeln!(out, "  {}", format!("{what}  {kind}  {size}  {place}").trim_end())?;
+    }
+    Ok(())
 }
 
-/// `M kN·m`; with `cw` or what else is positive where it is not counterclockwise.
-pub(in crate::present) fn couples(name: &str, structure: &Structure, unit: &str) -> String {
-    let sense = if structure.turning_sign() < 0.0 { " cw" } else { "" };
-    format!("{name} {unit}{sense}")
+/// The first of those that are as large as the largest but for rounding, so
+/// that a tie falls to the same one in every case.
+fn first_largest<T>(items: impl Iterator<Item = T>, size: impl Fn(&T) -> f64) -> Option<T> {
+    items.fold(None, |best: Option<T>, item| match best {
+        Some(best) if size(&item) <= size(&best) * (1.0 + 1e-9) => Some(best),
+        _ => Some(item),
+    })
 }
 
-/// The arrow nearest to a direction.
-pub(in crate::present) fn arrow([x, y]: [f64; 2]) -> &'static str {
-    const ARROWS: [&str; 8] = ["→", "↗", "↑", "↖", "←", "↙", "↓", "↘"];
-    let eighth = (y.atan2(x) / std::f64::consts::FRAC_PI_4).round();
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    let index = eighth.rem_euclid(8.0) as usize;
-    ARROWS.get(index).copied().unwrap_or("→")
+/// `in A-B, 2.50 m from A`
+fn place(structure: &Structure, member: MemberId, at: f64) -> String {
+    format!("in {}, {}", structure.member_name(member), member_place(structure, member, at))
 }
 
-/// The members that carry axial force only.
-pub(in crate::present) fn pinned(structure: &Structure) -> Vec<MemberId> {
-    let is_pinned = |index: &usize| structure.members.get(*index).is_some_and(|member| member.kind != MemberKind::Beam);
-    (0..structure.members.len()).filter(is_pinned).map(MemberId::new).collect()
+/// The joint that moves most; nothing beside a sag it is noise to.
+fn most_moved(structure: &Structure, result: &CaseResult, sag: f64) -> Option<[String; 3]> {
+    let sizes = result.displacements.as_ref()?.entries().map(|(joint, moved)| (joint, moved, moved.dx.hypot(moved.dy)));
+    let (joint, moved, size) = first_largest(sizes, |(.., size)| *size).filter(|(.., size)| *size > 1e-9 * sag)?;
+    let clean = |part: f64| if part.abs() <= 1e-9 * size { 0.0 } else { part };
+    let direction = words::way(structure, [clean(moved.dx), clean(moved.dy)]);
+    let size = format!("{} {direction}", words::deflection(structure, size));
+    Some(["movement".to_owned(), size, format!("at joint {}", structure.joint_name(joint))])
 }
 
-/// `T` and `C` spelt out: nobody should have to remember a sign.
-pub(in crate::present) fn sense(axial: f64, scale: f64) -> &'static str {
-    if axial.abs() <= crate::statics::ZERO_SHARE * scale {
-        ""
-    } else if axial > 0.0 {
-        "tension"
-    } else {
-        "compression"
-    }
+fn most_bent(structure: &Structure, result: &CaseResult, beams: &[MemberId]) -> Option<(MemberId, Extreme)> {
+    let bent = |member: &MemberId| Some((*member, largest_deflection(&result.deflection(structure, *member)?)));
+    let all: Vec<(MemberId, Extreme)> = beams.iter().map(bent).collect::<Option<_>>()?;
+    let best = first_largest(all.into_iter(), |(_, extreme)| extreme.value.abs());
+    best.filter(|(_, extreme)| extreme.value != 0.0)
 }
 
-fn write_members_of_one(
-    out: &mut dyn Write,
-    structure: &Structure,
-    units: &UnitSystem,
-    result: &CaseResult,
-) -> io::Result<()> {
-    let force = units.display_unit(Dimension::FORCE);
-    let pinned = pinned(structure);
-    if pinned.is_empty() {
-        return Ok(());
+fn bent_words(structure: &Structure, member: MemberId, extreme: Extreme) -> Option<[String; 3]> {
+    let length = structure.member_length(member);
+    if extreme.at <= 1e-9 * length || extreme.at >= length * (1.0 - 1e-9) {
+        // An end is a joint, which the movement of joints tells.
+        return None;
     }
-    let axial = |member: &MemberId| result.axial.get(member.index()).copied().unwrap_or(0.0);
-    let sizes: Vec<Option<f64>> = pinned.iter().map(|member| Some(axial(member).abs())).collect();
-    let cells = column(structure, &force, &sizes, result.largest);
-    let what = if pinned.len() == structure.members.len() { "members" } else { "bars" };
-    let mut rows = vec![vec![what.to_owned(), force.symbol.clone(), String::new()]];
-    for (cell, member) in cells.into_iter().zip(&pinned) {
-        let name = format!("  {}", structure.member_name(*member));
-        rows.push(vec![name, cell, sense(axial(member), result.largest).to_owned()]);
-    }
-    write_rows(out, "  ", &rows, |column| column == 1)
+    let across = spans::global(structure, member, [0.0, extreme.value.signum()]);
+    let size = words::deflection(structure, extreme.value.abs());
+    let told = format!("{size} {}", words::way(structure, across));
+    Some(["deflection".to_owned(), told, place(structure, member, extreme.at)])
 }
 
-/// How each joint moves, where stiffness is known; nothing where none does.
-fn write_displacements(
-    out: &mut dyn Write,
-    structure: &Structure,
-    units: &UnitSystem,
-    result: &CaseResult,
-) -> io::Result<()> {
-    let Some(moved) = result.displacements.as_ref() else { return Ok(()) };
-    let largest = moved.iter().map(|moved| moved.dx.hypot(moved.dy)).fold(0.0, f64::max);
-    if largest == 0.0 && moved.iter().all(|moved| moved.turn.is_none_or(|turn| turn == 0.0)) {
-        return Ok(());
-    }
-    let unit = &units.deflection;
-    let mut head = vec!["movements".to_owned(), format!("dx {}", unit.symbol), format!("dy {}", unit.symbol)];
-    let mut columns = vec![
-        column(structure, unit, &moved.iter().map(|moved| Some(moved.dx)).collect::<Vec<_>>(), largest),
-        column(structure, unit, &moved.iter().map(|moved| Some(moved.dy)).collect::<Vec<_>>(), largest),
-    ];
-    if moved.iter().any(|moved| moved.turn.is_some()) {
-        head.push(couples("turn", structure, "mrad"));
-        columns.push(turns(structure, moved));
-    }
-    let mut rows = vec![head];
-    for index in 0..moved.len() {
-        let mut row = vec![format!("  {}", structure.joint_name(JointId::new(index)))];
-        row.extend(columns.iter().map(|cells| cells.get(index).cloned().unwrap_or_default()));
-        rows.push(row);
-    }
-    write_rows(out, "  ", &rows, |column| column > 0)
-}
-
-/// Rotations of joints: thousandths of a radian read better than 0.0003 rad.
-pub(in crate::present) fn turns(structure: &Structure, moved: &[Displacement]) -> Vec<String> {
-    let turns: Vec<Option<f64>> =
-        moved.iter().map(|moved| moved.turn.map(|turn| structure.turning(turn) * 1e3)).collect();
-    let form = Column::of(&turns.iter().flatten().copied().collect::<Vec<_>>(), structure.figures, 0.0);
-    let cells: Vec<String> =
-        turns.iter().map(|turn| turn.map_or_else(|| "–".to_owned(), |turn| form.cell(turn))).collect();
-    line_up(&cells)
-}
-
-/// Several cases beside each other, tension positive.
-fn write_members_beside(
-    out: &mut dyn Write,
-    structure: &Structure,
-    units: &UnitSystem,
-    results: &[&CaseResult],
-) -> io::Result<()> {
-    let force = units.display_unit(Dimension::FORCE);
-    let pinned = pinned(structure);
-    if pinned.is_empty() {
-        return Ok(());
-    }
-    let mut rows = vec![vec!["member".to_owned()]];
-    for member in &pinned {
-        rows.push(vec![structure.member_name(*member)]);
-    }
-    for result in results {
-        let axial = |member: &MemberId| result.axial.get(member.index()).copied();
-        let values: Vec<Option<f64>> = pinned.iter().map(axial).collect();
-        let cells = column(structure, &force, &values, result.largest);
-        if let Some(head) = rows.first_mut() {
-            head.push(subject_name(structure, result.subject).to_owned());
-        }
-        for (row, cell) in rows.iter_mut().skip(1).zip(cells) {
-            row.push(cell);
+/// The extremes over all cases; nothing where fewer than two can be compared.
+fn write_extremes(out: &mut dyn Write, tables: &Tables<'_>, results: &[&CaseResult]) -> io::Result<()> {
+    let Some(compared) = Compared::of(tables.structure, results) else { return Ok(()) };
+    writeln!(out, "\nextremes over {}", over(tables.structure, &compared))?;
+    let (bars, of_bars) = tables.extreme_bars(&compared);
+    for (name, extremes, sides, quantity) in [
+        ("reactions", tables.extreme_reactions(&compared), GREATEST_LEAST, QuantityIn::AColumn),
+        (bars, vec![of_bars], TENSION_COMPRESSION, QuantityIn::TheHeadings),
+        ("beams", tables.extreme_beams(&compared), POSITIVE_NEGATIVE, QuantityIn::AColumn),
+    ] {
+        let columns = tables.extremes("", &extremes, sides, quantity);
+        if columns.iter().any(|column| !column.cells.is_empty()) {
+            let table = Table { name, caption: String::new(), rows: "", columns };
+            write_table(out, &table, Heads::OneLine)?;
         }
     }
-    writeln!(out)?;
-    writeln!(out, "member forces in {}, tension positive, compression negative", force.symbol)?;
-    write_rows(out, "  ", &rows, |column| column > 0)
+    Ok(())
 }
 
-/// The rows of [`sums`].
-pub(in crate::present) const SUMMED: [&str; 3] = ["loads", "reactions", "together"];
-
-/// Loads and reactions added up, and what is left of them: headings and cells.
-pub(in crate::present) fn sums(
-    structure: &Structure,
-    units: &UnitSystem,
-    result: &CaseResult,
-) -> [(String, Vec<String>); 3] {
-    let (force, moment) = (units.display_unit(Dimension::FORCE), units.display_unit(Dimension::MOMENT));
-    let whole = &result.residual.whole;
-    let sum = whole.sum();
-    let part = |index: usize| [whole.loads, whole.reactions, sum].map(|sums| sums.get(index).copied());
-    let moments = part(2).map(|moment| moment.map(|moment| structure.turning(moment)));
-    // A sum of moments is noise beside the moments that were added.
-    let scale = beams::moment_scale(structure, result);
-    let scale = moments.iter().flatten().fold(scale, |largest, value| largest.max(value.abs()));
-    let about = whole.about.map_or(String::new(), |joint| format!(" about {}", structure.joint_name(joint)));
-    [
-        (format!("Fx {}", force.symbol), column(structure, &force, &part(0), result.largest)),
-        (format!("Fy {}", force.symbol), column(structure, &force, &part(1), result.largest)),
-        (couples(&format!("M{about}"), structure, &moment.symbol), column(structure, &moment, &moments, scale)),
-    ]
-}
-
-/// `residual 2.1e-16 of the largest force, at joint D`
-pub(in crate::present) fn residual(structure: &Structure, result: &CaseResult) -> String {
-    let residual = &result.residual;
-    let place = match residual.worst {
-        Place::Structure => "over the whole structure".to_owned(),
-        Place::Joint(joint) => format!("at joint {}", structure.joint_name(joint)),
-        Place::Member(member) => format!("on member {}", structure.member_name(member)),
-    };
-    if residual.relative == 0.0 {
-        "0: every joint balances to the last bit".to_owned()
-    } else {
-        format!("{:.1e} of the largest force, {place}", residual.relative)
+/// One train: what it is, then a line for each extreme that is not zero.
+fn write_travel(out: &mut dyn Write, tables: &Tables<'_>, result: &TravelResult) -> io::Result<()> {
+    let name = tables.structure.travel_name(result.travel);
+    writeln!(out, "travel {name}: {}", travel_loads(tables.structure, result))?;
+    let reactions = tables.travel_reactions(result);
+    let has_none = reactions.columns.iter().all(|column| column.cells.is_empty());
+    write_table(out, &reactions, Heads::NameAlone)?;
+    if has_none {
+        writeln!(out, "    none")?;
     }
-}
-
-fn write_sums(out: &mut dyn Write, structure: &Structure, units: &UnitSystem, result: &CaseResult) -> io::Result<()> {
-    let columns = sums(structure, units, result);
-    let head = std::iter::once("sums".to_owned()).chain(columns.iter().map(|(heading, _)| heading.clone()));
-    let row = |(index, what): (usize, &&str)| {
-        let cells = columns.iter().map(|(_, cells)| cells.get(index).cloned().unwrap_or_default());
-        std::iter::once(format!("  {what}")).chain(cells).collect()
-    };
-    let rows: Vec<Vec<String>> = std::iter::once(head.collect()).chain(SUMMED.iter().enumerate().map(row)).collect();
-    write_rows(out, "  ", &rows, |column| column > 0)?;
-    writeln!(out, "  residual  {}", residual(structure, result))
+    for table in [Shown::Beams, Shown::Bars].into_iter().filter_map(|shown| tables.travel_members(result, shown)) {
+        write_table(out, &table, Heads::NameAlone)?;
+    }
+    writeln!(out, "  residual  {}", travel_residual(result))
 }

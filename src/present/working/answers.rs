@@ -9,7 +9,7 @@ use num_traits::{Signed, ToPrimitive, Zero};
 
 use crate::base::{IdVec, MemberId, SupportId};
 use crate::present::document::{Align, Formula, Line, Table, TableColumn, words};
-use crate::present::results::text::pinned;
+use crate::present::results::beams::pinned;
 use crate::quantity::{NamedUnit, Number};
 use crate::statics::exact::{ExactForces, Inexact, solve_exactly};
 use crate::statics::{CaseResult, Component, Equilibrium, Reaction, Verdict, VerdictKind};

@@ -6,7 +6,7 @@
 use crate::base::{BodyId, UnknownId};
 use crate::check::words::{capital, count};
 use crate::present::document::{Align, Inline, Line, Step, Table, words};
-use crate::present::results::text::arrow;
+use crate::present::results::words::arrow;
 use crate::solution::bodies::Form;
 use crate::solution::part::{Acting, Balance, Kind, Name, Size, Sum};
 use crate::solution::problem::{arm, foot};

@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 
 use crate::base::{IdVec, JointId, MemberId};
 use crate::present::document::{Align, Block, Formula, Line, Sign, Step, Table, words};
-use crate::present::results::text::beams::{InsideRow, beams, has_even_axial, inside_rows, noise_moment};
+use crate::present::results::beams::{InsideRow, beams, has_even_axial, inside_rows, noise_moment};
 use crate::quantity::{Dimension, NamedUnit};
 use crate::solution::part::{Acting, Balance, Kind, Place, Size, Sum, Unknowns};
 use crate::solution::problem::Direction;

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use crate::base::{Files, JointId, MemberId, Origin};
 use crate::present::document::{Align, Block, Formula, Inline, Line, Sign, Step, Table, words};
-use crate::present::results::text::arrow;
+use crate::present::results::words::arrow;
 use crate::quantity::{Dimension, Number};
 use crate::solution::part::{Acting, Kind, Place, Size};
 use crate::solution::problem::{Direction, NO_PART};

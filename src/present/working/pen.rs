@@ -10,7 +10,7 @@ use crate::base::{JointId, MemberId, SupportId};
 use crate::present::document::{
     Align, Block, Formula, Inline, Line, Relation, Side, Sign, Step, Table, TableColumn, words,
 };
-use crate::present::results::text::arrow;
+use crate::present::results::words::arrow;
 use crate::quantity::format::with_symbol;
 use crate::quantity::{Dimension, NamedUnit, UnitSystem};
 use crate::solution::part::{Centre, Name, Place, Sum};

@@ -5,8 +5,8 @@
 
 use crate::check::words::count;
 use crate::present::document::{Align, Formula, Line, Step, Table, TableColumn, words};
+use crate::present::results::beams::{beams, has_even_axial};
 use crate::present::results::subject_name;
-use crate::present::results::text::beams::{beams, has_even_axial};
 use crate::statics::diagram::Diagram;
 use crate::statics::equilibrium::{Component, End, Equilibrium, Unknown, support_restraints};
 use crate::statics::{CaseResult, Subject, Verdict};

@@ -5,7 +5,7 @@
 
 use crate::base::UnknownId;
 use crate::present::document::{Formula, Line, Sign, Step, words};
-use crate::present::results::text::arrow;
+use crate::present::results::words::arrow;
 use crate::solution::elimination::Pair;
 use crate::solution::part::{Acting, Balance, Kind, Size, Sum, Term, Unknowns, is_one};
 
