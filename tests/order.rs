@@ -227,6 +227,11 @@ for i from 0 to last - 1 {
   bar P[i]-P[next], P[i]-Q[i]-P[next]
 }
 for i from 0 to last - 2 { bar Q[i]-Q[i+1] }
+for i from 0 to 2 {
+  let lift[turn] = 0.2 * turn
+  let turn = P[i].x / (1 m)
+  joint T[i]: Q[i] + (0, 1 + lift[turn])
+  bar P[i]-T[i]-Q[i] }
 let half = 0.5
 let rise = P[1].x * 2
 pin P[0]

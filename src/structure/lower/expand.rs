@@ -27,6 +27,8 @@ struct Waiting<'t> {
     statement: &'t Statement,
     context: Context,
     case: Option<CaseId>,
+    /// Of a loop, the turn to go on from.
+    from: Option<i64>,
 }
 
 impl<'t> Lowering<'t> {
@@ -56,12 +58,10 @@ impl<'t> Lowering<'t> {
     }
 
     fn take_up(&mut self, waiting: &mut Vec<Waiting<'t>>) {
-        for Waiting { statement, context, case } in std::mem::take(waiting) {
-            if context.scope == ScopeId::ROOT && !matches!(statement.kind, StatementKind::For(_)) {
-                self.declaration(statement, context, waiting);
-            } else {
-                self.statements = self.statements.saturating_sub(1);
-                self.statement(statement, context, case, waiting);
+        for Waiting { statement, context, case, from } in std::mem::take(waiting) {
+            match &statement.kind {
+                StatementKind::For(repeat) => self.repeat((statement, repeat), from, context, case, waiting),
+                _ => self.declaration(statement, context, waiting),
             }
         }
     }
@@ -94,7 +94,7 @@ impl<'t> Lowering<'t> {
         let is_joint = matches!(what, Declared::Joint(_));
         match self.declare(context, name, expr, what) {
             Ok(()) => {}
-            Err(Stop::Undeclared) => waiting.push(Waiting { statement, context, case: None }),
+            Err(Stop::Undeclared) => waiting.push(Waiting { statement, context, case: None, from: None }),
             Err(stop) => {
                 self.touch_layout(is_joint);
                 self.stopped(context, stop);
@@ -223,14 +223,7 @@ impl<'t> Lowering<'t> {
                 Ok(id) => self.block(body, context, Some(id), waiting),
                 Err(stop) => self.stopped(context, stop),
             },
-            StatementKind::For(repeat) => match self.bounds(repeat, context) {
-                Ok(bounds) => self.turns(statement, repeat, bounds, context, case, waiting),
-                Err(Stop::Undeclared) => waiting.push(Waiting { statement, context, case }),
-                Err(stop) => {
-                    self.layout_touched = true;
-                    self.stopped(context, stop);
-                }
-            },
+            StatementKind::For(repeat) => self.repeat((statement, repeat), None, context, case, waiting),
             _ => self.others.push(instance),
         }
     }
@@ -374,20 +367,46 @@ impl<'t> Lowering<'t> {
         Ok((from, to, by))
     }
 
-    fn turns(
+    /// A loop, from its first turn or a later one.
+    fn repeat(
         &mut self,
-        statement: &'t Statement,
-        repeat: &'t ForStatement,
-        (from, to, by): (i64, i64, i64),
+        (statement, repeat): (&'t Statement, &'t ForStatement),
+        from: Option<i64>,
         context: Context,
         case: Option<CaseId>,
         waiting: &mut Vec<Waiting<'t>>,
     ) {
+        let stopped = match self.bounds(repeat, context) {
+            Ok((first, to, by)) => {
+                self.turns((statement, repeat), (from.unwrap_or(first), to, by), context, case, waiting)
+            }
+            Err(Stop::Undeclared) => Some(from),
+            Err(stop) => {
+                self.layout_touched = true;
+                self.stopped(context, stop);
+                None
+            }
+        };
+        if let Some(from) = stopped {
+            waiting.push(Waiting { statement, context, case, from });
+        }
+    }
+
+    /// Unrolls a loop; gives the turn that leans on what is not declared yet.
+    fn turns(
+        &mut self,
+        (statement, repeat): (&'t Statement, &'t ForStatement),
+        (from, to, by): (i64, i64, i64),
+        context: Context,
+        case: Option<CaseId>,
+        waiting: &mut Vec<Waiting<'t>>,
+    ) -> Option<Option<i64>> {
         if let Err(stop) = self.check_reserved(context, plain_name(repeat.variable.span), Named::LoopVariable) {
             self.layout_touched = true;
-            return self.stopped(context, stop);
+            self.stopped(context, stop);
+            return None;
         }
-        let Ok(variable) = self.declare_name(context, plain_name(repeat.variable.span)) else { return };
+        let variable = self.declare_name(context, plain_name(repeat.variable.span)).ok()?;
         let place = (variable, self.origin(context, repeat.variable.span));
         if self.loop_variables.insert(place) {
             self.check_nested_variable(context, variable, place.1);
@@ -398,7 +417,7 @@ impl<'t> Lowering<'t> {
             let at = self.origin(context, statement.span);
             self.layout_touched = true;
             self.fault(context, FaultKind::TooManyStatements { at, limit: self.most_statements });
-            return;
+            return None;
         }
         let mut value = from;
         for turn in 0..count {
@@ -406,19 +425,22 @@ impl<'t> Lowering<'t> {
                 value = value.saturating_add(by);
             }
             let scope = ScopeId(u32::try_from(self.scopes.len()).unwrap_or(u32::MAX));
-            let start = u32::try_from(self.scope_lets.len()).unwrap_or(u32::MAX);
+            let (defs, lets) = (self.defs.len(), self.scope_lets.len());
+            let start = u32::try_from(lets).unwrap_or(u32::MAX);
             self.scopes.push(Scope { parent: Some(context.scope), variable: Some(variable), value, lets: (start, 0) });
             let inner = Context { scope, ..context };
-            for own in &repeat.body {
-                if let StatementKind::Let { name, value } = &own.kind {
-                    self.turn_let(inner, *name, *value);
-                }
+            if !self.declare_turn(&repeat.body, inner) {
+                self.defs.truncate(defs);
+                self.scope_lets.truncate(lets);
+                self.scopes.pop();
+                return Some(Some(value));
             }
             self.block(&repeat.body, inner, case, waiting);
             if self.statements > self.most_statements {
-                return;
+                return None;
             }
         }
+        None
     }
 
     /// How many statements a turn unrolls into at least: loops inside it count
@@ -469,25 +491,40 @@ impl<'t> Lowering<'t> {
         (bounds, scope())
     }
 
-    /// A let inside a loop belongs to its turn.
-    fn turn_let(&mut self, context: Context, name: NameRef, expr: ExprId) {
-        if let Err(stop) = self.check_reserved(context, name, Named::Let) {
-            return self.stopped(context, stop);
+    /// Declares the lets of a turn, those with indices last, for they may lean
+    /// on the others; gives whether none leans on what is not declared yet.
+    fn declare_turn(&mut self, body: &'t [Statement], context: Context) -> bool {
+        let mut faults = Vec::new();
+        for is_indexed in [false, true] {
+            for own in body {
+                if let StatementKind::Let { name, value } = &own.kind
+                    && name.index.is_empty() != is_indexed
+                {
+                    match self.turn_let(context, *name, *value) {
+                        Ok(()) => {}
+                        Err(Stop::Undeclared) => return false,
+                        Err(stop) => faults.push(stop),
+                    }
+                }
+            }
         }
-        let id = match self.now(|this| this.declare_name(context, name)) {
-            Ok(id) => id,
-            Err(stop) => return self.stopped(context, stop),
-        };
+        faults.into_iter().for_each(|stop| self.stopped(context, stop));
+        true
+    }
+
+    /// A let inside a loop belongs to its turn.
+    fn turn_let(&mut self, context: Context, name: NameRef, expr: ExprId) -> Evaluated<()> {
+        self.check_reserved(context, name, Named::Let)?;
+        let id = self.now(|this| this.declare_name(context, name))?;
         let at = self.origin(context, name.span);
-        let Some(scope) = self.scopes.get(context.scope.index()) else { return };
+        let Some(scope) = self.scopes.get(context.scope.index()) else { return Ok(()) };
         let (start, len) = scope.lets;
         let own = self.scope_lets.get(start as usize..(start + len) as usize).unwrap_or(&[]);
         if let Some((_, first)) = own.iter().find(|(own, _)| *own == id) {
             let first = self.defs.get(first.index()).map_or(at, |definition| definition.origin);
             let name = self.names.get(id).to_owned();
             let (what, first_what) = (Named::Let, Named::Let);
-            self.fault(context, FaultKind::DuplicateName { at, name, what, first, first_what });
-            return;
+            return Err(FaultKind::DuplicateName { at, name, what, first, first_what }.into());
         }
         let def = self.define(context, id, at, expr, false);
         self.scope_lets.push((id, def));
@@ -495,6 +532,7 @@ impl<'t> Lowering<'t> {
             scope.lets.1 += 1;
         }
         self.turn_lets.insert((id, at));
+        Ok(())
     }
 
     /// A loop inside a loop takes another variable.
