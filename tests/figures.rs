@@ -317,6 +317,20 @@ fn a_diagram_that_is_zero_says_so() {
     assert!(!words(Kind::Shear).iter().any(|word| word.contains("zero throughout")));
 }
 
+/// A load down a slope pushes one end of the beam and pulls the other: 5 kN/m
+/// over 5 m has a part of 15 kN along a rise of 3 in 5, half of it at each end.
+#[test]
+fn a_force_that_varies_along_a_beam_is_told_from_least_to_most() {
+    let checked = check_text(
+        "units m, kN\njoint A: (0, 0)\njoint B: (4, 3)\njoint C: (0, 5)\nbeam A-B\nbar A-C-B\npin A\nroller B\n\
+         load A-B: 5 kN/m down\n",
+    );
+    let words: Vec<String> =
+        draw(&checked, Kind::Forces, None).unwrap().picture.lettering().map(|words| words.text()).collect();
+    assert!(words.contains(&"7.50 C to 7.50 T".to_owned()), "{words:?}");
+    assert!(words.contains(&"one part in tension, one in compression".to_owned()), "{words:?}");
+}
+
 /// On a rafter 3 up in 4 along, 1 kN a metre of run is 0.8 kN a metre of rafter.
 #[test]
 fn a_spread_load_on_a_slope_says_by_which_length_it_is_meant() {

@@ -51,7 +51,7 @@ pub fn join(diagnostics: &mut Vec<Diagnostic>, project: &Project) {
             let other = if units.starts_with("ft") { "units m, kN" } else { "units ft, lbf" };
             if let Some(help) = told.help.first_mut() {
                 *help = format!(
-                    "state the file's units once, at its head: `units {units}` gives {them} a unit (verified), and so \
+                    "state the file's units once, at its head: `units {units}` gives {them} a unit, and so \
                      does `{other}`"
                 );
             }

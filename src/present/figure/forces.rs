@@ -3,8 +3,9 @@
 //!
 //! Must not know: how forces are found.
 
-use crate::base::MemberId;
+use crate::base::{IdVec, MemberId};
 use crate::quantity::Dimension;
+use crate::statics::diagram::Quantity;
 use crate::statics::{CaseResult, ZERO_SHARE};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
@@ -27,25 +28,74 @@ const CLOSE: f64 = 9.0;
 /// The walls of an open bar.
 const WALL: f64 = 0.3;
 
-/// Draws the force of every bar, and of beams the mean along their length.
+/// The least and the greatest axial force along each member, newtons.
+struct Forces<'a> {
+    along: IdVec<MemberId, [f64; 2]>,
+    /// The largest of them.
+    largest: f64,
+    result: &'a CaseResult,
+}
+
+/// What a member's line says.
+#[derive(Clone, Copy, PartialEq)]
+enum Carries {
+    Nothing,
+    /// All along, with the larger size where it varies.
+    OneWay(f64),
+    /// Tension in one part, compression in another.
+    BothWays,
+}
+
+impl Forces<'_> {
+    fn of<'a>(structure: &Structure, result: &'a CaseResult) -> Forces<'a> {
+        let along = |member: MemberId| {
+            if !result.spans.contains_key(&member) {
+                return [result.axial[member]; 2];
+            }
+            let [most, least] = result.diagram(structure, member).extremes(Quantity::Axial);
+            [least.value, most.value]
+        };
+        let along: IdVec<MemberId, [f64; 2]> = structure.members.ids().map(along).collect();
+        let largest = along.iter().flatten().fold(0.0_f64, |largest, force| largest.max(force.abs()));
+        Forces { along, largest, result }
+    }
+
+    fn is_zero(&self, force: f64) -> bool {
+        force.abs() <= ZERO_SHARE * self.result.largest
+    }
+
+    fn carried(&self, member: MemberId) -> Carries {
+        let [least, most] = self.along[member];
+        match (self.is_zero(least), self.is_zero(most)) {
+            (true, true) => Carries::Nothing,
+            (false, false) if least < 0.0 && most > 0.0 => Carries::BothWays,
+            _ => Carries::OneWay(if most > -least { most } else { least }),
+        }
+    }
+}
+
+/// Draws the force of every bar, and of beams the axial force.
 pub fn draw_forces(structure: &Structure, result: &CaseResult, telling: Telling) -> Option<Picture> {
+    let forces = Forces::of(structure, result);
     fit(structure, telling, &|sheet| {
-        let largest = result.axial.iter().fold(0.0_f64, |largest, force| largest.max(force.abs()));
         for member in sheet.members() {
-            let force = result.axial.get(member.index()).copied().unwrap_or(0.0);
-            draw_member(sheet, member, force, largest, result.largest);
+            draw_member(sheet, member, forces.carried(member), forces.largest);
         }
         draw_supports(sheet);
         draw_hinges(sheet);
         name_joints(sheet);
-        want_values(sheet, result, largest);
+        want_values(sheet, &forces);
         let unit = sheet.units.display_unit(Dimension::FORCE).symbol;
         let mut notes = vec![
             Note::Words(format!("forces in {unit}")),
             Note::Sample(strokes(1.0, 0.55).to_vec(), "T tension".to_owned()),
             Note::Sample(strokes(-1.0, 0.55).to_vec(), "C compression".to_owned()),
         ];
-        if result.axial.iter().any(|force| force.abs() <= ZERO_SHARE * result.largest) {
+        let any = |carries| structure.members.ids().any(|member| forces.carried(member) == carries);
+        if any(Carries::BothWays) {
+            notes.push(Note::Sample(vec![both_ways()], "one part in tension, one in compression".to_owned()));
+        }
+        if any(Carries::Nothing) {
             notes.push(Note::Sample(vec![nothing()], "no force".to_owned()));
         }
         draw_notes(sheet, &notes);
@@ -67,12 +117,17 @@ const fn nothing() -> Stroke {
     Stroke { ink: Ink::Faint, width: 0.5, form: Form::Dotted }
 }
 
-fn draw_member(sheet: &mut Sheet<'_>, member: MemberId, force: f64, largest: f64, scale: f64) {
+const fn both_ways() -> Stroke {
+    Stroke { ink: Ink::Line, width: THINNEST, form: Form::Solid }
+}
+
+fn draw_member(sheet: &mut Sheet<'_>, member: MemberId, carries: Carries, largest: f64) {
     let ends = sheet.ends(member);
-    if force.abs() <= ZERO_SHARE * scale {
-        sheet.line(ends[0], ends[1], nothing());
-        return;
-    }
+    let force = match carries {
+        Carries::Nothing => return sheet.line(ends[0], ends[1], nothing()),
+        Carries::BothWays => return sheet.line(ends[0], ends[1], both_ways()),
+        Carries::OneWay(force) => force,
+    };
     // Lines that stand close must stay apart.
     let finer = match sheet.room {
         Room::All => 1.0,
@@ -96,31 +151,34 @@ fn short_of_joints([a, b]: [Point; 2]) -> [Point; 2] {
     [along(a, axis, short), along(b, axis, -short)]
 }
 
-fn want_values(sheet: &mut Sheet<'_>, result: &CaseResult, largest: f64) {
+fn want_values(sheet: &mut Sheet<'_>, forces: &Forces<'_>) {
     let unit = sheet.units.display_unit(Dimension::FORCE);
-    let most = result.axial.iter().fold(0.0_f64, |most, force| most.max(force.abs()));
-    let column = sheet.lettered(unit.convert(most), unit.convert(result.largest));
-    let extreme = |sign: f64| {
-        let forces = result.axial.iter().enumerate().map(|(index, force)| (index, force * sign));
-        forces.max_by(|(_, a), (_, b)| a.total_cmp(b)).map(|(index, _)| index)
+    let column = sheet.lettered(unit.convert(forces.largest), unit.convert(forces.result.largest));
+    let by = |of: fn([f64; 2]) -> f64| {
+        forces.along.entries().max_by(|(_, a), (_, b)| of(**a).total_cmp(&of(**b))).map(|(member, _)| member)
     };
-    let extremes = [extreme(1.0), extreme(-1.0)];
+    let extremes = [by(|[_, most]| most), by(|[least, _]| -least)];
     for member in sheet.members() {
         let need = match sheet.room {
-            _ if extremes.contains(&Some(member.index())) => Need::Always,
+            _ if extremes.contains(&Some(member)) => Need::Always,
             Room::All => Need::Always,
             Room::Some if size(sub(sheet.ends(member)[1], sheet.ends(member)[0])) > CLOSE => Need::IfRoom,
             _ => continue,
         };
-        let force = result.axial.get(member.index()).copied().unwrap_or(0.0);
-        let value = column.cell(unit.convert(force.abs()));
-        let zero = force.abs() <= ZERO_SHARE * result.largest;
-        let (text, ink) = match zero {
-            true => ("0".to_owned(), Ink::Faint),
-            false if force > 0.0 => (format!("{value} T"), Ink::Tension),
-            false => (format!("{value} C"), Ink::Compression),
+        let said = |force: f64| match forces.is_zero(force) {
+            true => "0".to_owned(),
+            false if force > 0.0 => format!("{} T", column.cell(unit.convert(force))),
+            false => format!("{} C", column.cell(unit.convert(-force))),
         };
-        let thick = if zero { 0.5 } else { THINNEST + OPEN + (THICKEST - THINNEST) * force.abs() / largest };
+        let [least, most] = forces.along[member].map(said);
+        let text = if least == most { least } else { format!("{least} to {most}") };
+        let (ink, force) = match forces.carried(member) {
+            Carries::Nothing => (Ink::Faint, 0.0),
+            Carries::BothWays => (Ink::Line, 0.0),
+            Carries::OneWay(force) => (if force > 0.0 { Ink::Tension } else { Ink::Compression }, force),
+        };
+        let full = THINNEST + OPEN + (THICKEST - THINNEST) * force.abs() / forces.largest;
+        let thick = if force == 0.0 { 0.5 } else { full };
         let ends = sheet.ends(member);
         let words = Words::new(text, VALUE_SIZE, ink);
         let is_beam = sheet.structure.member(member).is_some_and(|m| m.kind == MemberKind::Beam);
