@@ -370,17 +370,9 @@ fn is_before_claims(found: &Diagnostic) -> bool {
         && !matches!(found.slug, Slug::ClaimFails | Slug::ClaimNotRefuted | Slug::ClaimNotKnown)
 }
 
-/// The first joint's place, for findings about the structure as a whole.
-fn somewhere(structure: &Structure) -> Option<Origin> {
-    structure.joints.first().map(|joint| joint.origin)
-}
-
 fn empty(structure: &Structure) -> Diagnostic {
-    let diagnostic = Diagnostic::new(Slug::EmptyStructure, "the file states no members")
+    let told = Diagnostic::new(Slug::EmptyStructure, "the file states no members")
         .why("There is nothing to check or solve without joints and the members between them.")
         .help("state joints and members, for example `joint A: (0, 0)` and `bar A-B`");
-    match somewhere(structure) {
-        Some(at) => diagnostic.label(at, "joints alone carry nothing"),
-        None => diagnostic,
-    }
+    words::at_first_joint(told, structure, "joints alone carry nothing")
 }

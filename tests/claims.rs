@@ -22,7 +22,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use kingpost::base::MemberId;
-use kingpost::check::claims::Judged;
+use kingpost::check::claims::Marking;
 use kingpost::statics::diagram::displacement;
 use kingpost::statics::{CaseResult, spans};
 use proptest::prelude::*;
@@ -54,13 +54,13 @@ fn statements(frame: &Frame) -> String {
 }
 
 /// What became of each claim, by the order in which they were written.
-fn marks(text: &str, claims: &[String]) -> (Solved, Vec<Judged>) {
+fn marks(text: &str, claims: &[String]) -> (Solved, Vec<Marking>) {
     let whole = format!("{text}{}\n", claims.join("\n"));
     let solved = solve(&whole);
     let structure = &solved.checked.structure;
     let by_place: BTreeMap<_, _> =
         solved.checked.marks.iter().map(|mark| (structure.claims[mark.claim].origin, mark.verdict)).collect();
-    let found: Vec<Judged> = by_place.into_values().collect();
+    let found: Vec<Marking> = by_place.into_values().collect();
     assert_eq!(found.len(), claims.len(), "{:?}\n{whole}", solved.errors());
     (solved, found)
 }
@@ -71,7 +71,7 @@ fn all_alike(text: &str, groups: &[(Vec<String>, bool)]) -> Solved {
     let mut found = found.into_iter();
     for (claims, holds) in groups {
         for claim in claims {
-            let expected = if *holds != claim.contains("not ") { Judged::Right } else { Judged::Wrong };
+            let expected = if *holds != claim.contains("not ") { Marking::Right } else { Marking::Wrong };
             assert_eq!(found.next(), Some(expected), "{claim}\n{text}");
         }
     }
@@ -444,7 +444,7 @@ fn joint_put_inside(seed: u64, steps: usize, extras: usize) {
     ];
     let (_, found) = marks(&text, &claims);
     for (claim, mark) in claims.iter().zip(found) {
-        assert_eq!(mark, Judged::Right, "{claim}\n{text}");
+        assert_eq!(mark, Marking::Right, "{claim}\n{text}");
     }
 }
 
@@ -547,7 +547,7 @@ fn each(text: &str, expected: &[(&str, bool)]) {
     let claims: Vec<String> = expected.iter().map(|(claim, _)| format!("expect {claim}")).collect();
     let (_, found) = marks(text, &claims);
     for ((claim, right), mark) in expected.iter().zip(found) {
-        assert_eq!(mark == Judged::Right, *right, "{claim}: {mark:?}");
+        assert_eq!(mark == Marking::Right, *right, "{claim}: {mark:?}");
     }
 }
 
@@ -753,7 +753,7 @@ fn the_most_a_train_causes_may_be_very_little() {
         spring B: kx = 2 kN/mm, ky = 3 kN/mm\nmaterial m: E = 210 GPa\nsection s: m, A = 17 cm^2, I = 739 cm^4\nbeam A-B-C: s\n";
     let solved = solve(&format!("{frame}travel crane: 420 lbf along A-B-C\nexpect reaction B @ (3, -1) <= zero\n"));
     let found = solved.checked.marks[0].computed.clone();
-    assert_eq!(solved.checked.marks[0].verdict, Judged::Wrong, "{found}");
+    assert_eq!(solved.checked.marks[0].verdict, Marking::Wrong, "{found}");
     let said = format!("{:?}", solved.checked.diagnostics);
     let place = said.split("with the load ").nth(1).unwrap().split(" ft from A").next().unwrap();
     let force = found.split(" lbf").next().unwrap();
@@ -788,7 +788,7 @@ fn a_value_told_is_told_from_the_claimed_one() {
     ] {
         let solved = solve(&format!("{}expect {claim}\n", text(load)));
         let mark = &solved.checked.marks[0];
-        assert_eq!(mark.verdict, Judged::Wrong, "{claim}");
+        assert_eq!(mark.verdict, Marking::Wrong, "{claim}");
         let (told, computed) = (told.replace(", ", " "), mark.computed.replace(", ", " "));
         assert!(computed.starts_with(&told), "{claim}: {computed}");
         assert!(solved.errors()[0].replace(", ", " ").contains(&told), "{claim}: {:?}", solved.errors());
@@ -851,7 +851,7 @@ fn what_cannot_be_known_is_neither_proved_nor_refuted() {
         "not deflection B <= 3 mm under crane",
     ] {
         let (solved, found) = marks(text, &[format!("expect {claim}")]);
-        assert_eq!(found, [Judged::NotKnown], "{claim}");
+        assert_eq!(found, [Marking::NotJudged], "{claim}");
         assert!(solved.slugs().contains(&"claim-not-known"), "{claim}: {:?}", solved.slugs());
         assert!(!solved.slugs().contains(&"claim-fails"), "{claim}");
     }

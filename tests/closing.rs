@@ -6,7 +6,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use kingpost::check::claims::Judged;
+use kingpost::check::claims::Marking;
 use kingpost::check::{Checked, check};
 use kingpost::structure::{SourceRefusal, read_project};
 use serde_json::{Value, json};
@@ -62,7 +62,7 @@ fn said(format: &str, cases: &[String]) -> String {
 /// What the closing objects of all formats say, from the marks themselves.
 fn expected(name: &str, checked: &Checked) -> Value {
     let marks = |wanted| checked.marks.iter().filter(|mark| mark.verdict == wanted).count();
-    let (right, wrong) = (marks(Judged::Right), marks(Judged::Wrong));
+    let (right, wrong) = (marks(Marking::Right), marks(Marking::Wrong));
     let total = checked.structure.claims.len() + checked.structure.unread_claims.len();
     let verdict = checked.verdict.as_ref();
     let of = |severity: &str| checked.diagnostics.iter().filter(|found| found.severity.word() == severity).count();

@@ -10,7 +10,7 @@
 
 use std::path::Path;
 
-use kingpost::check::claims::Judged;
+use kingpost::check::claims::Marking;
 use kingpost::check::{Checked, check};
 use kingpost::diagnostic::{Diagnostic, Severity};
 use kingpost::structure::{SourceRefusal, read_project};
@@ -128,7 +128,7 @@ fn a_rounded_mechanism_is_never_called_stable() {
             let is_settled = word == "unstable";
             verdicts[usize::from(is_settled)] += 1;
             for mark in &checked.marks {
-                assert_eq!(mark.verdict == Judged::NotKnown, !is_settled, "{claimed}");
+                assert_eq!(mark.verdict == Marking::NotJudged, !is_settled, "{claimed}");
             }
             assert!(!words(&checked.diagnostics).contains("stable as written"), "{claimed}");
         }
@@ -147,7 +147,7 @@ fn what_can_be_settled_is() {
     for (text, solved) in [(flat, false), (steep, true)] {
         let checked = checked(text.to_owned());
         assert_eq!(checked.verdict.as_ref().unwrap().kind.word(), "determinate");
-        assert_eq!(checked.marks[0].verdict, Judged::Right);
+        assert_eq!(checked.marks[0].verdict, Marking::Right);
         assert_eq!(checked.solution.is_some(), solved);
     }
 }

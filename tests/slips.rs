@@ -16,7 +16,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use kingpost::base::{JointId, MemberId, Origin, SupportId};
-use kingpost::check::claims::Judged;
+use kingpost::check::claims::Marking;
 use kingpost::check::slips::Named;
 use kingpost::quantity::Number;
 use kingpost::statics::{Adjoint, CaseResult, End, Equilibrium, ResultPart, Side, Wanted};
@@ -135,7 +135,7 @@ fn a_sheet_with_one_slip_is_told_that_slip() {
             let checked = solve(&format!("{}\n{}\n", base.text, claims.join("\n"))).checked;
             assert_eq!(checked.marks.len(), claims.len(), "{}", example.id);
             for (mark, claim) in checked.marks.iter().zip(&claims) {
-                if mark.verdict == Judged::Right {
+                if mark.verdict == Marking::Right {
                     continue;
                 }
                 sheets.add(made, mark);
@@ -194,7 +194,7 @@ fn a_number_without_a_slip_is_given_none() {
             for chunk in claims.chunks(CLAIMS_A_FILE) {
                 let checked = solve(&format!("{}\n{}\n", base.text, chunk.join("\n"))).checked;
                 assert_eq!(checked.marks.len(), chunk.len(), "{}", example.id);
-                for mark in checked.marks.iter().filter(|mark| mark.verdict == Judged::Wrong) {
+                for mark in checked.marks.iter().filter(|mark| mark.verdict == Marking::Wrong) {
                     claimed += 1;
                     named += usize::from(mark.slip.is_some());
                 }
@@ -429,7 +429,7 @@ fn count_wrong_claims(example: &Example, figures: Figures, by_slug: &mut BTreeMa
     }
     // A slip may not change a figure, or not beyond its rounding. What is right
     // stays out: beside it, slips that would have changed it are not named.
-    let judged: Vec<Judged> = all
+    let judged: Vec<Marking> = all
         .chunks(CLAIMS_A_FILE)
         .flat_map(|chunk| {
             let claims: Vec<&str> = chunk.iter().map(|(.., claim)| claim.as_str()).collect();
@@ -438,7 +438,7 @@ fn count_wrong_claims(example: &Example, figures: Figures, by_slug: &mut BTreeMa
         })
         .collect();
     let mut judged = judged.into_iter();
-    all.retain(|_| judged.next() != Some(Judged::Right));
+    all.retain(|_| judged.next() != Some(Marking::Right));
     for chunk in all.chunks(CLAIMS_A_FILE) {
         let claims: Vec<&str> = chunk.iter().map(|(.., claim)| claim.as_str()).collect();
         let checked = solve(&format!("{}\n{}\n", base.text, claims.join("\n"))).checked;

@@ -4,7 +4,7 @@
 //! Must not know: formats.
 
 use super::Checked;
-use super::claims::{Judged, verdict_words};
+use super::claims::{Marking, verdict_words};
 use crate::diagnostic::Severity;
 use crate::statics::{Verdict, VerdictKind};
 
@@ -59,7 +59,7 @@ impl Closing {
 impl ClaimCounts {
     fn of(checked: &Checked) -> ClaimCounts {
         let count = |judged| checked.marks.iter().filter(|mark| mark.verdict == judged).count();
-        let (right, wrong) = (count(Judged::Right), count(Judged::Wrong));
+        let (right, wrong) = (count(Marking::Right), count(Marking::Wrong));
         let total = checked.structure.claims.len() + checked.structure.unread_claims.len();
         ClaimCounts { right, wrong, unjudged: total.saturating_sub(right + wrong) }
     }

@@ -13,7 +13,7 @@ use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::format;
 use crate::statics::equilibrium::Points;
 use crate::structure::{Project, Structure};
-use crate::syntax::tree::{ExprKind, Statement, StatementKind, Tree};
+use crate::syntax::tree::{ExprKind, StatementKind, Tree};
 
 use super::words;
 
@@ -161,26 +161,18 @@ fn mixed_units(tree: &Tree, text: &str) -> Option<Diagnostic> {
 
 /// `load C: 12.345678 kN down`
 fn excess_figures(tree: &Tree, text: &str) -> Vec<Diagnostic> {
-    let mut found = Vec::new();
-    let mut open: Vec<&Statement> = tree.statements.iter().rev().collect();
-    while let Some(statement) = open.pop() {
-        match &statement.kind {
-            StatementKind::Case { body, .. } => open.extend(body.iter().rev()),
-            StatementKind::For(repeat) => open.extend(repeat.body.iter().rev()),
-            StatementKind::Load(_) if found.len() < MOST_TOLD => {
-                found.extend(long_number(statement.span, text).map(|(at, figures)| {
-                    let at = Origin::new(tree.file, at);
-                    let number = at.span.text(text);
-                    Diagnostic::new(Slug::ExcessFigures, format!("the load `{number}` is given to {figures} figures"))
-                        .label(at, "nobody measures so finely")
-                        .why("Loads are known to two or three figures; more of them promise what nobody knows.")
-                        .help("round it, or write the product it comes from: `1.25 kN/m * 2.7 m`")
-                }));
-            }
-            _ => {}
-        }
-    }
-    found
+    let loads = tree.every_statement().filter(|statement| matches!(statement.kind, StatementKind::Load(_)));
+    let found = loads.filter_map(|statement| {
+        let (at, figures) = long_number(statement.span, text)?;
+        let number = at.text(text);
+        Some(
+            Diagnostic::new(Slug::ExcessFigures, format!("the load `{number}` is given to {figures} figures"))
+                .label(Origin::new(tree.file, at), "nobody measures so finely")
+                .why("Loads are known to two or three figures; more of them promise what nobody knows.")
+                .help("round it, or write the product it comes from: `1.25 kN/m * 2.7 m`"),
+        )
+    });
+    found.take(MOST_TOLD).collect()
 }
 
 /// The first number of a statement with too many figures, and how many.

@@ -48,12 +48,9 @@ pub fn check_loads(structure: &Structure) -> Vec<Diagnostic> {
 }
 
 fn no_loads(structure: &Structure) -> Diagnostic {
-    let mut diagnostic = Diagnostic::new(Slug::NoLoads, "nothing loads the structure");
-    if let Some(joint) = structure.joints.first() {
-        diagnostic = diagnostic.label(joint.origin, "no load acts here or anywhere else");
-    }
+    let told = Diagnostic::new(Slug::NoLoads, "nothing loads the structure");
     let name = structure.joints.first().map_or("A", |joint| structure.names.get(joint.name));
-    diagnostic
+    words::at_first_joint(told, structure, "no load acts here or anywhere else")
         .why("Without loads every reaction and every member force is zero.")
         .help(format!("state a load, for example `load {name}: 10 kN down`"))
 }

@@ -15,14 +15,14 @@ use crate::check::words;
 use crate::quantity::format::{Figures, MOST_FIGURES};
 use crate::quantity::{Dimension, Number};
 use crate::statics::diagram::largest_deflection;
-use crate::statics::travel::TrainPosition;
-use crate::statics::{CaseResult, TravelResult, ZERO_SHARE, residual};
+use crate::statics::{CaseResult, TravelResult, ZERO_SHARE};
 use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, ValueClaim, VectorTolerance};
 use crate::syntax::tree::{ClaimWhat, Relation};
 
-pub use found::{Found, tension_side};
+pub use found::tension_side;
 pub use sections::is_axial_varying;
-use values::{Part, Reach, Value};
+pub use values::Value;
+use values::{Part, Reach};
 
 /// Rounding in the claim's own tolerance is not held against it.
 const ROUNDING: f64 = 1e-9;
@@ -82,14 +82,14 @@ pub struct Gauge<'a> {
 
 /// What a claim meets in one result.
 #[derive(Clone, Debug)]
-pub struct Met {
+pub struct Met<'m> {
+    pub gauge: &'m Gauge<'m>,
+    pub claim: &'m ValueClaim,
     pub holds: bool,
     /// The value that decides.
-    pub found: Found,
+    pub value: Value,
     /// The member of a chain that decides, where the claim is on each.
     pub member: Option<(MemberId, Passage)>,
-    /// Where the train stands then; `None` away from the structure, or without one.
-    pub train: Option<TrainPosition>,
     /// What counts as zero.
     pub noise: f64,
     /// The figures that tell a value that is not as claimed from the claimed one.
@@ -124,18 +124,27 @@ impl<'a> Gauge<'a> {
         Gauge { structure, source, extent, moment, movement }
     }
 
+    /// ` under crane`; nothing of a case.
+    pub fn under_train(&self) -> String {
+        match self.source {
+            Source::Case(_) => String::new(),
+            Source::Train(result) => format!(" under {}", self.structure.travel_name(result.travel)),
+        }
+    }
+
     /// Judges a claim.
-    pub fn meet(&self, claim: &ValueClaim) -> Result<Met, Unknown> {
+    pub fn meet<'m>(&'m self, claim: &'m ValueClaim) -> Result<Met<'m>, Unknown> {
         let parts = values::of(self.structure, claim, self.source)?;
         let noise = self.noise(claim);
+        let is_larger = |a: &Met, b: &Met| a.value.found_size() > b.value.found_size();
         let mut told: Option<Met> = None;
         for part in &parts {
             let met = self.part(claim, part, noise).ok_or(Unknown::NoResult)?;
             // A limit is told by the member that exceeds it most.
             let tells_more = |known: &Met| match (known.holds, met.holds) {
                 (true, false) => true,
-                (false, false) => claim.relation == Relation::AtMost && met.found.size() > known.found.size(),
-                (true, true) => met.found.size() > known.found.size(),
+                (false, false) => claim.relation == Relation::AtMost && is_larger(&met, known),
+                (true, true) => is_larger(&met, known),
                 (false, true) => false,
             };
             if told.as_ref().is_none_or(tells_more) {
@@ -145,7 +154,7 @@ impl<'a> Gauge<'a> {
         told.ok_or(Unknown::NoResult)
     }
 
-    fn part(&self, claim: &ValueClaim, part: &Part, noise: f64) -> Option<Met> {
+    fn part<'m>(&'m self, claim: &'m ValueClaim, part: &Part, noise: f64) -> Option<Met<'m>> {
         let is_met = |reach: &&Reach| {
             let (value, counted) = governing(claim, reach);
             holds(claim, value, counted, noise)
@@ -160,9 +169,9 @@ impl<'a> Gauge<'a> {
             (_, None, None) => return None,
         };
         let (value, _) = governing(claim, side);
-        let told = side.tells_more(claim, value, holds, noise);
+        let value = side.tells_more(claim, value, holds, noise);
         let figures = if holds { self.structure.figures } else { self.telling(claim, part, noise) };
-        Some(Met { holds, found: told.found, member: part.member, train: told.train, noise, figures })
+        Some(Met { gauge: self, claim, holds, value, member: part.member, noise, figures })
     }
 
     /// At least the figures of the page, and as many as tell what was found
@@ -209,10 +218,7 @@ impl<'a> Gauge<'a> {
     }
 
     fn extent(&self) -> f64 {
-        *self.extent.get_or_init(|| {
-            let joints = self.structure.joints.iter();
-            residual::extent(&joints.map(|joint| [joint.x.to_f64(), joint.y.to_f64()]).collect::<Vec<_>>())
-        })
+        *self.extent.get_or_init(|| self.structure.size())
     }
 
     /// Of moments, at least of the largest force over the size of the structure.
@@ -237,13 +243,9 @@ impl<'a> Gauge<'a> {
             let still = STILL_SHARE * self.extent();
             let Source::Case(result) = self.source else { return still };
             let joints = result.displacements.iter().flatten().map(|moved| moved.dx.hypot(moved.dy));
-            let bent = result
-                .moments
-                .iter()
-                .enumerate()
-                .filter(|(index, ends)| **ends != [0.0; 2] || result.spans.contains_key(&MemberId::new(*index)));
-            let between = bent.filter_map(|(index, _)| {
-                let curves = result.deflection(self.structure, MemberId::new(index))?;
+            let is_bent = |(id, ends): &(MemberId, &[f64; 2])| **ends != [0.0; 2] || result.spans.contains_key(id);
+            let between = result.moments.entries().filter(is_bent).filter_map(|(id, _)| {
+                let curves = result.deflection(self.structure, id)?;
                 Some(largest_deflection(&curves).value.abs())
             });
             let largest = joints.chain(between).fold(0.0, f64::max);

@@ -146,11 +146,8 @@ fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault)
     };
     match fault {
         SupportFault::None => {
-            let mut diagnostic = Diagnostic::new(Slug::NoSupport, "nothing supports the structure");
-            if let Some(joint) = structure.joints.first() {
-                diagnostic = diagnostic.label(joint.origin, "no joint of the structure has a support");
-            }
-            diagnostic
+            let told = Diagnostic::new(Slug::NoSupport, "nothing supports the structure");
+            words::at_first_joint(told, structure, "no joint of the structure has a support")
                 .why("A plane structure needs at least three reaction components: two against sliding and one against turning.")
                 .cure(two_supports(structure))
         }
@@ -251,18 +248,9 @@ fn two_supports(structure: &Structure) -> Cure {
 }
 
 fn more_mechanisms(structure: &Structure, rest: usize) -> Diagnostic {
-    let mut diagnostic = Diagnostic::new(
-        Slug::MoreMechanisms,
-        format!(
-            "{} more independent {} not told one by one",
-            words::count(rest),
-            if rest == 1 { "motion is" } else { "motions are" }
-        ),
-    );
-    if let Some(joint) = structure.joints.first() {
-        diagnostic = diagnostic.label(joint.origin, "in this structure");
-    }
-    diagnostic
+    let are = if rest == 1 { "motion is" } else { "motions are" };
+    let message = format!("{} more independent {are} not told one by one", words::count(rest));
+    words::at_first_joint(Diagnostic::new(Slug::MoreMechanisms, message), structure, "in this structure")
         .why("Each missing member or reaction leaves one independent motion.")
         .help("cure those told above and check again")
 }

@@ -24,6 +24,9 @@ const MOST_TIMES: f64 = 50.0;
 /// Labels on rigid sections.
 const MOST_LABELS: usize = 4;
 
+/// Where a finding is about all of it.
+const HERE: &str = "in this structure";
+
 /// Findings about the figures of a solution.
 pub fn check_trust(structure: &Structure, points: &Points, solution: &Solution) -> Vec<Diagnostic> {
     let mut found = Vec::new();
@@ -47,7 +50,7 @@ pub fn check_trust(structure: &Structure, points: &Points, solution: &Solution) 
                 "Adding all forces up again leaves {:.1e} of the largest force; it should leave less than 1e-9.",
                 residual.relative
             );
-            found.push(placed(told, structure).why(why).help("do not use these numbers"));
+            found.push(words::at_first_joint(told, structure, HERE).why(why).help("do not use these numbers"));
         }
     }
     found
@@ -142,7 +145,9 @@ pub fn settle_by_doubles(
         SupportFault::Parallel { direction: [x, y] } => {
             format!("But for rounding all reactions are parallel: nothing stops it sliding {}.", words::line([-y, x]))
         }
-        SupportFault::None | SupportFault::TooFew { .. } => return Some(placed(told, structure).why(rounded)),
+        SupportFault::None | SupportFault::TooFew { .. } => {
+            return Some(words::at_first_joint(told, structure, HERE).why(rounded));
+        }
     };
     let mut told = told.why(how).why(rounded);
     told.cures = stability::support_cures(structure);
@@ -168,7 +173,8 @@ pub fn numeric(structure: &Structure, error: NumericError) -> Diagnostic {
             "The equations were put together wrongly: this is a fault of the program, not of the file.".to_owned()
         }
     };
-    placed(Diagnostic::new(Slug::NotComputable, "the equations cannot be solved"), structure).why(why)
+    words::at_first_joint(Diagnostic::new(Slug::NotComputable, "the equations cannot be solved"), structure, HERE)
+        .why(why)
 }
 
 pub fn rigid_redundancy(structure: &Structure) -> Diagnostic {
@@ -198,7 +204,7 @@ fn about_layout(
     let Some((joint, sine)) = narrowest(structure, points) else {
         let told = match weakest {
             Some(joint) => told.label(structure.joints[joint].origin, "a force here is magnified most"),
-            None => placed(told, structure),
+            None => words::at_first_joint(told, structure, HERE),
         };
         return told
             .why(magnified)
@@ -242,12 +248,4 @@ fn digits(condition: f64) -> usize {
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let lost = lost as usize;
     16 - lost
-}
-
-/// At the first joint, for findings about the structure as a whole.
-fn placed(told: Diagnostic, structure: &Structure) -> Diagnostic {
-    match structure.joints.first() {
-        Some(joint) => told.label(joint.origin, "in this structure"),
-        None => told,
-    }
 }

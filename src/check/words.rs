@@ -4,7 +4,7 @@
 //! Must not know: findings.
 
 use crate::base::{JointId, MemberId, TravelId};
-use crate::diagnostic::{Cure, CureKind};
+use crate::diagnostic::{Cure, CureKind, Diagnostic};
 use crate::quantity::{Dimension, Number, UnitSystem, format};
 use crate::statics::travel::Heading;
 use crate::statics::{self, TrainPosition, Verdict};
@@ -70,6 +70,14 @@ pub fn listed(total: usize, names: impl Iterator<Item = String>) -> String {
         ([only], 0) => only.clone(),
         ([first @ .., last], 0) => format!("{} and {last}", first.join(", ")),
         (head, more) => format!("{} and {more} more", head.join(", ")),
+    }
+}
+
+/// A finding about the structure as a whole, at its first joint.
+pub fn at_first_joint(told: Diagnostic, structure: &Structure, text: &str) -> Diagnostic {
+    match structure.joints.first() {
+        Some(joint) => told.label(joint.origin, text),
+        None => told,
     }
 }
 

@@ -10,12 +10,13 @@ pub mod text;
 use std::collections::BTreeMap;
 
 use crate::base::{FileId, Files, Origin, Span};
-use crate::check::claims::{Judged, Mark, subject};
+use crate::check::claims::{Mark, subject};
 use crate::check::closing::{ClaimCounts, Closing};
 use crate::check::{Checked, is_in_claim};
 use crate::diagnostic::{Diagnostic, Severity, Slug};
 use crate::statics::VerdictKind;
 
+pub use crate::check::claims::Marking;
 pub use csv::{HEADER, write_marks_csv};
 pub use json::render_marks_json;
 pub use text::render_marks;
@@ -64,33 +65,6 @@ pub struct Row {
 pub struct RowSlip {
     pub slug: &'static str,
     pub load: Option<(String, usize)>,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Marking {
-    Right,
-    Wrong,
-    NotJudged,
-}
-
-impl Marking {
-    /// The word of the sheet, and of its formats for programs.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Marking::Right => "right",
-            Marking::Wrong => "wrong",
-            Marking::NotJudged => "not judged",
-        }
-    }
-
-    /// A sign that needs no colour.
-    pub const fn sign(self) -> char {
-        match self {
-            Marking::Right => '✓',
-            Marking::Wrong => '✗',
-            Marking::NotJudged => '–',
-        }
-    }
 }
 
 impl MarkSheet {
@@ -200,7 +174,7 @@ impl Row {
     }
 
     fn judged(self, mark: &Mark, files: &Files) -> Row {
-        if mark.verdict == Judged::NotKnown {
+        if mark.verdict == Marking::NotJudged {
             return Row { why: mark.computed.clone(), ..self };
         }
         let slips = mark.slip.iter().flat_map(|slip| &slip.named).map(|named| RowSlip {
@@ -213,13 +187,7 @@ impl Row {
             Some(slip) => format!("{} {}", slip.text, self.why),
             None => self.why,
         };
-        Row {
-            mark: if mark.verdict == Judged::Right { Marking::Right } else { Marking::Wrong },
-            computed: mark.computed.clone(),
-            slips: slips.collect(),
-            why,
-            ..self
-        }
+        Row { mark: mark.verdict, computed: mark.computed.clone(), slips: slips.collect(), why, ..self }
     }
 }
 

@@ -664,6 +664,16 @@ impl Structure {
         find(a, b).map(|id| (id, Passage::Forward)).or_else(|| find(b, a).map(|id| (id, Passage::Backward)))
     }
 
+    /// The joints of a chain of members, in its order.
+    pub fn joints_along(&self, path: &[(MemberId, Passage)]) -> Vec<JointId> {
+        let ends = |(id, passage): &(MemberId, Passage)| {
+            let member = &self.members[*id];
+            if *passage == Passage::Forward { [member.start, member.end] } else { [member.end, member.start] }
+        };
+        let first = path.first().map(ends).map(|[start, _]| start);
+        first.into_iter().chain(path.iter().map(ends).map(|[_, end]| end)).collect()
+    }
+
     pub fn support_at(&self, joint: JointId) -> Option<(SupportId, &Support)> {
         let at = self.supports.partition_point(|support| support.joint < joint);
         self.supports.get(at).filter(|support| support.joint == joint).map(|support| (SupportId::new(at), support))
@@ -701,12 +711,7 @@ impl Joint {
 impl Travel {
     /// The joints of the path, in its order.
     pub fn joints(&self, structure: &Structure) -> Vec<JointId> {
-        let ends = |(id, passage): &(MemberId, Passage)| {
-            let member = &structure.members[*id];
-            if *passage == Passage::Forward { [member.start, member.end] } else { [member.end, member.start] }
-        };
-        let first = self.path.first().map(ends).map(|[start, _]| start);
-        first.into_iter().chain(self.path.iter().map(ends).map(|[_, end]| end)).collect()
+        structure.joints_along(&self.path)
     }
 
     /// The joints at which the path begins and ends.

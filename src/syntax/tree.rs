@@ -525,6 +525,25 @@ impl Range {
 }
 
 impl Tree {
+    /// Every statement in the order of the text, a block before what is in it.
+    pub fn every_statement(&self) -> impl Iterator<Item = &Statement> {
+        let mut open: Vec<&Statement> = self.statements.iter().rev().collect();
+        std::iter::from_fn(move || {
+            let next = open.pop()?;
+            match &next.kind {
+                StatementKind::Case { body, .. } => open.extend(body.iter().rev()),
+                StatementKind::For(repeat) => open.extend(repeat.body.iter().rev()),
+                _ => {}
+            }
+            Some(next)
+        })
+    }
+
+    /// Every expression with its id.
+    pub fn every_expr(&self) -> impl Iterator<Item = (ExprId, &Expr)> {
+        (0..).map(ExprId).zip(&self.exprs)
+    }
+
     pub fn links(&self, range: Range) -> &[NameRef] {
         range.of(&self.names)
     }

@@ -3,14 +3,14 @@
 //! Must not know: how a claim is judged.
 
 use crate::base::MemberId;
-use crate::check::{loads, words};
+use crate::check::words;
 use crate::quantity::format::{Figures, trimmed, with_symbol};
 use crate::structure::{
     ClaimPlace, ClaimedValue, ComponentWord, Passage, Structure, ValueClaim, VectorForm, VectorTolerance,
 };
 use crate::syntax::tree::{ClaimWhat, Relation};
 
-use crate::check::outcome::{Gauge, Met, Source};
+use crate::check::outcome::Met;
 
 /// A chain of more joints is told by its ends.
 const MOST_NAMED: usize = 8;
@@ -19,53 +19,26 @@ const CLAIMED_FIGURES: usize = 6;
 
 /// `reaction G is 33.2 kN up under snow`, `moment A-B reaches 12 kN·m sagging,
 /// 2.000 m from A, under crane`
-pub fn sentence(gauge: &Gauge<'_>, claim: &ValueClaim, met: &Met) -> String {
-    let structure = gauge.structure;
+pub fn sentence(met: &Met<'_>) -> String {
+    let structure = met.gauge.structure;
     let subject = match met.member {
-        Some(member) => format!("{} {}", what_word(claim.what), passed_name(structure, member)),
-        None => subject_words(structure, claim),
+        Some(member) => format!("{} {}", what_word(met.claim.what), passed_name(structure, member)),
+        None => subject_words(structure, met.claim),
     };
-    let (is, under) = (found_words(gauge, met), under(gauge));
-    match (gauge.source, met.train, met.found.place()) {
-        (Source::Case(_), ..) | (Source::Train(_), None, _) => format!("{subject} is {is}{under}"),
-        (Source::Train(_), Some(_), None) => format!("{subject} reaches {is}{under}"),
-        (Source::Train(_), Some(_), Some(_)) => format!("{subject} reaches {is},{under}"),
-    }
-}
-
-/// `33.2 kN up`; under a train with the member it is in.
-pub fn found_words(gauge: &Gauge<'_>, met: &Met) -> String {
-    let structure = gauge.structure;
-    match (gauge.source, met.train, met.found.place()) {
-        (Source::Case(_), ..) => met.found.words(structure, met.noise, met.figures),
-        (Source::Train(_), None, _) => "zero in every position".to_owned(),
-        (Source::Train(_), Some(_), None) => met.found.value_words(structure, met.noise, met.figures),
-        (Source::Train(_), Some(_), Some((member, at))) => {
-            let whose = match met.member {
-                Some(_) => String::new(),
-                None => format!("in {}, ", structure.member_name(member)),
-            };
-            let value = met.found.value_words(structure, met.noise, met.figures);
-            format!("{value}, {whose}{}", words::member_place(structure, member, at))
-        }
-    }
-}
-
-/// ` under snow`, where that has to be said.
-pub fn under(gauge: &Gauge<'_>) -> String {
-    match gauge.source {
-        Source::Case(result) => loads::under(gauge.structure, result.subject),
-        Source::Train(result) => format!(" under {}", gauge.structure.travel_name(result.travel)),
+    let (is, under) = (met.words(), met.under());
+    match (met.value.train, met.value.place()) {
+        (None, _) => format!("{subject} is {is}{under}"),
+        (Some(_), None) => format!("{subject} reaches {is}{under}"),
+        (Some(_), Some(_)) => format!("{subject} reaches {is},{under}"),
     }
 }
 
 /// A member's name as a chain passes it.
 pub fn passed_name(structure: &Structure, (id, passage): (MemberId, Passage)) -> String {
-    match (structure.member(id), passage) {
-        (Some(member), Passage::Backward) => {
-            format!("{}-{}", structure.joint_name(member.end), structure.joint_name(member.start))
-        }
-        _ => structure.member_name(id),
+    let member = &structure.members[id];
+    match passage {
+        Passage::Backward => format!("{}-{}", structure.joint_name(member.end), structure.joint_name(member.start)),
+        Passage::Forward => structure.member_name(id),
     }
 }
 
@@ -88,13 +61,8 @@ pub fn subject_words(structure: &Structure, claim: &ValueClaim) -> String {
 
 /// `A-B-C`; a long chain by its ends, `A-B-…-L`.
 fn chain_name(structure: &Structure, path: &[(MemberId, Passage)]) -> String {
-    let ends = |(id, passage): &(MemberId, Passage)| {
-        let member = structure.member(*id)?;
-        Some(if *passage == Passage::Forward { [member.start, member.end] } else { [member.end, member.start] })
-    };
-    let first = path.first().and_then(ends).map(|[start, _]| start);
-    let joints = first.into_iter().chain(path.iter().filter_map(ends).map(|[_, end]| end));
-    let names: Vec<&str> = joints.map(|joint| structure.joint_name(joint)).collect();
+    let joints = structure.joints_along(path);
+    let names: Vec<&str> = joints.iter().map(|joint| structure.joint_name(*joint)).collect();
     match names.as_slice() {
         [first, second, .., last] if names.len() > MOST_NAMED => format!("{first}-{second}-…-{last}"),
         _ => names.join("-"),

@@ -7,7 +7,7 @@
 use crate::base::{Origin, Span};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::syntax::tree::{
-    BinaryOp, Cardinal, Claim, ClaimedValue, Direction, DirectionKind, ExprId, ExprKind, Fit, Relation, Statement,
+    BinaryOp, Cardinal, Claim, ClaimedValue, Direction, DirectionKind, Expr, ExprId, ExprKind, Fit, Relation,
     StatementKind, Tree,
 };
 
@@ -24,14 +24,12 @@ struct Both<'t> {
 
 pub fn minus_and_sense(tree: &Tree, text: &str) -> Vec<Diagnostic> {
     let mut found = sizes_turned(tree, text);
-    let ids = (0..tree.exprs.len()).filter_map(|index| u32::try_from(index).ok().map(ExprId));
-    found.extend(ids.filter_map(|id| range(tree, id, text)).take(MOST_TOLD));
+    found.extend(tree.every_expr().filter_map(|(_, expr)| range(tree, expr, text)).take(MOST_TOLD));
     found
 }
 
 /// `0-6 kN/m down`: taken from nothing, it points the other way, and most likely a range is meant.
-fn range(tree: &Tree, id: ExprId, text: &str) -> Option<Diagnostic> {
-    let difference = tree.expr(id)?;
+fn range(tree: &Tree, difference: &Expr, text: &str) -> Option<Diagnostic> {
     let ExprKind::Binary { op: BinaryOp::Subtract, left, right } = difference.kind else { return None };
     let ExprKind::Directed { magnitude, direction } = tree.expr(right)?.kind else { return None };
     let (low, high) = (tree.expr(left)?, tree.expr(magnitude)?);
@@ -43,25 +41,26 @@ fn range(tree: &Tree, id: ExprId, text: &str) -> Option<Diagnostic> {
     let (word, opposite) = direction_words(direction, text)?;
     let missing = unit.filter(|_| low_unit.is_none()).map_or(String::new(), |unit| format!(" {}", unit.text(text)));
     let (low, high) = (low.span.text(text), high.span.text(text));
-    let told =
-        Diagnostic::new(Slug::MinusAndSense, format!("a minus and `{}`: is it both?", word.trim_start_matches("@ ")))
-            .label(Origin::new(tree.file, difference.span), format!("as written: {high} {opposite}"))
-            .why("A `-` between two sizes subtracts; from one size to another a load grows with `to`.");
-    Some(match unit.is_none_or(|unit| unit.text(text).contains('/')) {
-        true => {
-            told.help(format!("write `{low}{missing} to {high} {word}` or `{high} {opposite}`, whichever is meant"))
-        }
-        false => told.help(format!("write `{high} {word}` or `{high} {opposite}`, whichever is meant")),
-    })
+    let is_spread = unit.is_none_or(|unit| unit.text(text).contains('/'));
+    let range = if is_spread { format!("{low}{missing} to ") } else { String::new() };
+    let at = Origin::new(tree.file, difference.span);
+    Some(
+        asked(at, &word, high, &opposite)
+            .why("A `-` between two sizes subtracts; from one size to another a load grows with `to`.")
+            .help(format!("write `{range}{high} {word}` or `{high} {opposite}`, whichever is meant")),
+    )
+}
+
+fn asked(at: Origin, word: &str, size: &str, opposite: &str) -> Diagnostic {
+    let word = word.trim_start_matches("@ ");
+    Diagnostic::new(Slug::MinusAndSense, format!("a minus and `{word}`: is it both?"))
+        .label(at, format!("as written: {size} {opposite}"))
 }
 
 fn sizes_turned(tree: &Tree, text: &str) -> Vec<Diagnostic> {
     let (mut found, mut limits): (Vec<Both>, Vec<ExprId>) = (Vec::new(), Vec::new());
-    let mut open: Vec<&Statement> = tree.statements.iter().rev().collect();
-    while let Some(statement) = open.pop() {
+    for statement in tree.every_statement() {
         match &statement.kind {
-            StatementKind::Case { body, .. } => open.extend(body.iter().rev()),
-            StatementKind::For(repeat) => open.extend(repeat.body.iter().rev()),
             // A limit that is negative is an error of its own.
             StatementKind::Expect(expect) if limit(&expect.claim).is_some() => limits.extend(limit(&expect.claim)),
             kind if found.len() < MOST_TOLD => found.extend(sensed(tree, kind, text)),
@@ -69,16 +68,12 @@ fn sizes_turned(tree: &Tree, text: &str) -> Vec<Diagnostic> {
         }
     }
     limits.sort_unstable();
-    let directed = (0..tree.exprs.len()).filter_map(|index| {
-        let id = ExprId(u32::try_from(index).ok()?);
-        if limits.binary_search(&id).is_ok() { None } else { directed(tree, id, text) }
-    });
-    found.extend(directed.take(MOST_TOLD));
+    let others = tree.every_expr().filter(|(id, _)| limits.binary_search(id).is_err());
+    found.extend(others.filter_map(|(_, expr)| directed(tree, expr, text)).take(MOST_TOLD));
     found.sort_by_key(|both| both.at.start);
     let told = found.into_iter().map(|both| {
         let Both { at, size, word, opposite } = both;
-        Diagnostic::new(Slug::MinusAndSense, format!("a minus and `{}`: is it both?", word.trim_start_matches("@ ")))
-            .label(Origin::new(tree.file, at), format!("as written: {size} {opposite}"))
+        asked(Origin::new(tree.file, at), &word, size, &opposite)
             .why("The word says which way; the minus turns it round once more.")
             .help(format!("write `{size} {word}` or `{size} {opposite}`, whichever is meant"))
     });
@@ -96,8 +91,7 @@ fn limit(claim: &Claim) -> Option<ExprId> {
 }
 
 /// `-5 kN down`, however the minus was taken.
-fn directed<'t>(tree: &Tree, id: ExprId, text: &'t str) -> Option<Both<'t>> {
-    let expr = tree.expr(id)?;
+fn directed<'t>(tree: &Tree, expr: &Expr, text: &'t str) -> Option<Both<'t>> {
     let (size, direction) = match expr.kind {
         ExprKind::Negative(inner) => match tree.expr(inner)?.kind {
             ExprKind::Directed { magnitude, direction } => (literal(tree, magnitude)?, direction),

@@ -1,170 +1,128 @@
-//! The value a claim is about, in words.
+//! What a claim met, in words.
 //!
-//! Must not know: what was claimed.
+//! Must not know: how it is compared with what is claimed.
 
-use crate::base::{JointId, MemberId};
-use crate::check::words;
+use crate::base::MemberId;
+use crate::check::{loads, words};
 use crate::quantity::Dimension;
 use crate::quantity::format::{self, Figures};
 use crate::structure::Structure;
 use crate::syntax::tree::ClaimWhat;
 
 use super::sections::is_bar;
+use super::values::direction_of;
+use super::{Met, Source};
 
-/// A value in SI units, in the senses of results. Places are metres from the
-/// member's first-named joint.
-#[derive(Clone, Debug)]
-pub enum Found {
-    Axial(f64),
-    Reaction([f64; 2]),
-    /// A reaction of which the size is claimed.
-    Resultant([f64; 2]),
-    /// The part of a reaction along the claim's own direction.
-    Component {
-        along: f64,
-        direction: [f64; 2],
-    },
-    Couple(f64),
-    /// `beyond` is the value on the other side of the place.
-    Section {
-        what: ClaimWhat,
-        member: MemberId,
-        value: f64,
-        at: Option<f64>,
-        beyond: Option<(MemberId, f64)>,
-    },
-    Movement {
-        by: [f64; 2],
-        at: Option<(MemberId, f64)>,
-    },
-    MovementAlong {
-        along: f64,
-        direction: [f64; 2],
-        at: Option<(MemberId, f64)>,
-    },
-    Rotation(f64),
-}
-
-impl Found {
-    /// In SI units.
-    pub fn size(&self) -> f64 {
-        match *self {
-            Found::Reaction([x, y]) | Found::Resultant([x, y]) | Found::Movement { by: [x, y], .. } => x.hypot(y),
-            Found::Axial(value)
-            | Found::Component { along: value, .. }
-            | Found::MovementAlong { along: value, .. }
-            | Found::Couple(value)
-            | Found::Section { value, .. }
-            | Found::Rotation(value) => value.abs(),
-        }
-    }
-
-    /// The member and the place along it, where a claim was on all of it.
-    pub fn place(&self) -> Option<(MemberId, f64)> {
-        match *self {
-            Found::Section { member, at, .. } => at.map(|at| (member, at)),
-            Found::Movement { at, .. } | Found::MovementAlong { at, .. } => at,
-            _ => None,
-        }
-    }
-
-    /// `3.606 kN compression`, `14.67 mm up at 4.243 m from A`; what is no
-    /// larger than `noise` is zero.
-    pub fn words(&self, structure: &Structure, noise: f64, figures: Figures) -> String {
-        let value = self.value_words(structure, noise, figures);
-        match self.place() {
-            Some((member, at)) if self.size() > noise && !self.is_of_bar(structure) => {
-                let at = words::quantity(structure, at, Dimension::LENGTH);
-                let name = structure.joint_name(structure.member(member).map_or(JointId(0), |m| m.start));
-                format!("{value} at {at} from {name}")
+impl Met<'_> {
+    /// `3.606 kN compression`, `14.67 mm up at 4.243 m from A`; under a train
+    /// with the member it is in. What is no larger than the noise is zero.
+    pub fn words(&self) -> String {
+        let structure = self.gauge.structure;
+        match (self.gauge.source, self.value.train, self.value.place()) {
+            (Source::Train(_), None, _) => "zero in every position".to_owned(),
+            (Source::Train(_), Some(_), Some((member, at))) => {
+                let whose = match self.member {
+                    Some(_) => String::new(),
+                    None => format!("in {}, ", structure.member_name(member)),
+                };
+                format!("{}, {whose}{}", self.value_words(), words::member_place(structure, member, at))
             }
-            _ => value,
+            (Source::Case(_), _, Some((member, at))) if self.value.is_more_than(self.noise) && !self.is_of_bar() => {
+                let at = words::quantity(structure, at, Dimension::LENGTH);
+                let start = structure.joint_name(structure.members[member].start);
+                format!("{} at {at} from {start}", self.value_words())
+            }
+            _ => self.value_words(),
         }
     }
 
-    fn is_of_bar(&self, structure: &Structure) -> bool {
-        matches!(*self, Found::Section { what: ClaimWhat::Moment | ClaimWhat::Shear, member, .. } if is_bar(structure, member))
+    /// ` under snow`, where that has to be said.
+    pub fn under(&self) -> String {
+        match self.gauge.source {
+            Source::Case(result) => loads::under(self.gauge.structure, result.subject),
+            Source::Train(_) => self.gauge.under_train(),
+        }
+    }
+
+    fn is_of_bar(&self) -> bool {
+        matches!(self.claim.what, ClaimWhat::Moment | ClaimWhat::Shear)
+            && self.value.on.is_some_and(|member| is_bar(self.gauge.structure, member))
     }
 
     /// Without the place.
-    pub fn value_words(&self, structure: &Structure, noise: f64, figures: Figures) -> String {
-        let force = |value: f64| quantity(structure, figures, value.abs(), Dimension::FORCE);
-        match *self {
-            Found::Section { what, member, .. } if self.is_of_bar(structure) => {
-                let carries = if what == ClaimWhat::Moment { "bending" } else { "shear" };
-                format!("zero: {} is a bar and carries no {carries}", structure.member_name(member))
+    fn value_words(&self) -> String {
+        let (structure, noise, figures) = (self.gauge.structure, self.noise, self.figures);
+        let [x, y] = self.value.found;
+        let size = x.hypot(y);
+        let shown = || match self.claim.what {
+            ClaimWhat::Deflection => words::units(structure).deflection.show(size, figures),
+            ClaimWhat::Rotation => format!("{} rad", figures.result(size)),
+            _ if self.claim.is_couple() => quantity(structure, figures, size, Dimension::MOMENT),
+            _ => quantity(structure, figures, size, Dimension::FORCE),
+        };
+        if let (Some(member), ClaimWhat::Force | ClaimWhat::Shear | ClaimWhat::Moment) =
+            (self.value.on, self.claim.what)
+        {
+            return self.section_words(member);
+        }
+        match (self.claim.what, direction_of(self.claim)) {
+            (ClaimWhat::Rotation, _) => turning(shown, x, noise),
+            _ if self.claim.is_couple() => turning(shown, x, noise),
+            (_, Some(_)) if size <= noise => "zero that way".to_owned(),
+            (_, Some(direction)) => {
+                format!("{} {}", shown(), words::way(structure, direction.map(|part| part * x.signum())))
             }
-            Found::Section { what, member, value, beyond, .. } => {
-                let is = section_words(structure, what, member, value, noise, figures);
-                match beyond.filter(|(_, beyond)| (beyond - value).abs() > noise) {
-                    Some((member, value)) => {
-                        format!("{is} before, {} after", section_words(structure, what, member, value, noise, figures))
-                    }
-                    None => is,
+            _ if size <= noise => "zero".to_owned(),
+            (ClaimWhat::Deflection, None) => {
+                let way = words::way(structure, [x, y].map(|part| if part.abs() <= noise { 0.0 } else { part }));
+                format!("{} {way}", shown())
+            }
+            _ if x.abs() <= noise || y.abs() <= noise => {
+                format!("{} {}", shown(), words::way(structure, if x.abs() <= noise { [0.0, y] } else { [x, 0.0] }))
+            }
+            _ if self.claim.is_vector() => {
+                let unit = words::units(structure).display_unit(Dimension::FORCE);
+                let [x, y] = [x, y].map(|part| figures.result(unit.convert(part)));
+                format::with_symbol(&format!("({x}, {y})"), &unit.symbol)
+            }
+            _ => format!("{}, {}", shown(), words::way(structure, [x, y])),
+        }
+    }
+
+    /// `23.83 kN·m sagging`, `5 kN before, -3 kN after`; a zero has no sense.
+    fn section_words(&self, member: MemberId) -> String {
+        let (structure, figures) = (self.gauge.structure, self.figures);
+        if self.is_of_bar() {
+            let carries = if self.claim.what == ClaimWhat::Moment { "bending" } else { "shear" };
+            return format!("zero: {} is a bar and carries no {carries}", structure.member_name(member));
+        }
+        let side = |member: MemberId, value: f64| {
+            let force = |value| quantity(structure, figures, value, Dimension::FORCE);
+            match self.claim.what {
+                _ if value.abs() <= self.noise => "zero".to_owned(),
+                ClaimWhat::Moment => {
+                    let size = quantity(structure, figures, value.abs(), Dimension::MOMENT);
+                    format!("{size} {}", tension_side(structure, member, value))
                 }
+                ClaimWhat::Force => {
+                    format!("{} {}", force(value.abs()), if value > 0.0 { "tension" } else { "compression" })
+                }
+                _ => force(value),
             }
-            Found::Component { along, .. } | Found::MovementAlong { along, .. } if along.abs() <= noise => {
-                "zero that way".to_owned()
-            }
-            _ if self.size() <= noise => "zero".to_owned(),
-            Found::Axial(axial) => format!("{} {}", force(axial), if axial > 0.0 { "tension" } else { "compression" }),
-            Found::Reaction(force) => reaction_words(structure, force, noise, figures),
-            Found::Resultant([fx, fy]) if fx.abs().min(fy.abs()) > noise => {
-                format!("{}, {}", force(fx.hypot(fy)), words::way(structure, [fx, fy]))
-            }
-            Found::Resultant(force) => reaction_words(structure, force, noise, figures),
-            Found::Component { along, direction: [dx, dy] } => {
-                format!("{} {}", force(along), words::way(structure, [dx * along.signum(), dy * along.signum()]))
-            }
-            Found::Couple(moment) => {
-                let sense = if moment < 0.0 { "cw" } else { "ccw" };
-                format!("{} {sense}", quantity(structure, figures, moment.abs(), Dimension::MOMENT))
-            }
-            Found::Movement { by, .. } => {
-                let direction = words::way(structure, by.map(|part| if part.abs() <= noise { 0.0 } else { part }));
-                format!("{} {direction}", words::units(structure).deflection.show(self.size(), figures))
-            }
-            Found::MovementAlong { along, direction: [dx, dy], .. } => {
-                let towards = words::way(structure, [dx * along.signum(), dy * along.signum()]);
-                format!("{} {towards}", words::units(structure).deflection.show(along.abs(), figures))
-            }
-            Found::Rotation(turn) => {
-                let sense = if turn < 0.0 { "cw" } else { "ccw" };
-                format!("{} rad {sense}", figures.result(turn.abs()))
-            }
+        };
+        let value = self.value.found[0];
+        match self.value.beyond.filter(|(_, beyond)| (beyond - value).abs() > self.noise) {
+            Some((other, beyond)) => format!("{} before, {} after", side(member, value), side(other, beyond)),
+            None => side(member, value),
         }
     }
 }
 
-/// `23.83 kN·m sagging`, `-4.917 kN`; a zero has no sense.
-fn section_words(
-    structure: &Structure,
-    what: ClaimWhat,
-    member: MemberId,
-    value: f64,
-    noise: f64,
-    figures: Figures,
-) -> String {
-    match what {
+fn turning(shown: impl Fn() -> String, value: f64, noise: f64) -> String {
+    match value {
         _ if value.abs() <= noise => "zero".to_owned(),
-        ClaimWhat::Moment => {
-            let size = quantity(structure, figures, value.abs(), Dimension::MOMENT);
-            format!("{size} {}", tension_side(structure, member, value))
-        }
-        ClaimWhat::Force => Found::Axial(value).value_words(structure, noise, figures),
-        _ => quantity(structure, figures, value, Dimension::FORCE),
+        _ => format!("{} {}", shown(), if value < 0.0 { "cw" } else { "ccw" }),
     }
-}
-
-fn reaction_words(structure: &Structure, [fx, fy]: [f64; 2], noise: f64, figures: Figures) -> String {
-    if fx.abs() <= noise || fy.abs() <= noise {
-        let size = quantity(structure, figures, fx.hypot(fy), Dimension::FORCE);
-        let straight = if fx.abs() <= noise { [0.0, fy] } else { [fx, 0.0] };
-        return format!("{size} {}", words::way(structure, straight));
-    }
-    let unit = words::units(structure).display_unit(Dimension::FORCE);
-    let [x, y] = [fx, fy].map(|part| figures.result(unit.convert(part)));
-    format::with_symbol(&format!("({x}, {y})"), &unit.symbol)
 }
 
 fn quantity(structure: &Structure, figures: Figures, si: f64, dimension: Dimension) -> String {

@@ -12,14 +12,23 @@ use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, Support, Su
 use crate::syntax::tree::{ClaimWhat, Relation, Sense, Turn};
 
 use super::sections::{is_axial_varying, place_on, quantity_of, section_sign};
-use super::{Found, Source, Unknown};
+use super::{Source, Unknown};
 
 /// One value.
 #[derive(Clone, Debug)]
 pub struct Value {
     /// In the claim's sense; the second is zero but for a vector.
     pub numbers: [f64; 2],
-    pub found: Found,
+    /// In the senses of results, SI units: two components of a force or a
+    /// movement, else the one number and zero.
+    pub found: [f64; 2],
+    /// The member it is of.
+    pub on: Option<MemberId>,
+    /// Where a claim was on all of a member: metres from its first-named joint.
+    pub at: Option<f64>,
+    /// On the other side of the place.
+    pub beyond: Option<(MemberId, f64)>,
+    /// Where the train stands then; `None` away from the structure, or without one.
     pub train: Option<TrainPosition>,
 }
 
@@ -39,8 +48,30 @@ pub struct Part {
 }
 
 impl Value {
-    fn of(number: f64, found: Found) -> Value {
-        Value { numbers: [number, 0.0], found, train: None }
+    fn of(numbers: [f64; 2], found: [f64; 2]) -> Value {
+        Value { numbers, found, on: None, at: None, beyond: None, train: None }
+    }
+
+    /// A single number with the sign that the claim's sense gives it.
+    fn signed(value: f64, sign: f64) -> Value {
+        Value::of([value * sign, 0.0], [value, 0.0])
+    }
+
+    fn on(self, member: MemberId, at: Option<f64>) -> Value {
+        Value { on: Some(member), at, ..self }
+    }
+
+    pub fn place(&self) -> Option<(MemberId, f64)> {
+        Some((self.on?, self.at?))
+    }
+
+    /// How large what was found is, whatever the claim's sense.
+    pub fn found_size(&self) -> f64 {
+        self.found[0].hypot(self.found[1])
+    }
+
+    pub fn is_more_than(&self, noise: f64) -> bool {
+        self.found_size() > noise
     }
 
     pub fn size(&self) -> f64 {
@@ -74,7 +105,7 @@ pub fn of(structure: &Structure, claim: &ValueClaim, source: Source<'_>) -> Resu
         (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => {
             let (id, support) = structure.support_at(*joint).ok_or(Unknown::NoResult)?;
             whole(match source {
-                Source::Case(result) => Reach::One(reaction(claim, id, support, result).ok_or(Unknown::NoResult)?),
+                Source::Case(result) => Reach::One(reaction(claim, id, support, result)),
                 Source::Train(result) => reaction_range(structure, claim, id, result),
             })
         }
@@ -113,7 +144,7 @@ pub fn of(structure: &Structure, claim: &ValueClaim, source: Source<'_>) -> Resu
 }
 
 /// The direction a claim is about, of length one.
-fn direction_of(claim: &ValueClaim) -> Option<[f64; 2]> {
+pub fn direction_of(claim: &ValueClaim) -> Option<[f64; 2]> {
     let [dx, dy] = claim.component.as_ref()?.direction.each_ref().map(Number::to_f64);
     let length = dx.hypot(dy);
     Some([dx / length, dy / length])
@@ -128,24 +159,20 @@ fn turn_sign(claim: &ValueClaim) -> f64 {
     if is_clockwise { -1.0 } else { 1.0 }
 }
 
-fn reaction(claim: &ValueClaim, id: SupportId, support: &Support, result: &CaseResult) -> Option<Value> {
+fn reaction(claim: &ValueClaim, id: SupportId, support: &Support, result: &CaseResult) -> Value {
     let reaction = &result.reactions[id];
     if claim.is_couple() {
-        let moment = reaction.m.unwrap_or(0.0);
-        return Some(Value::of(moment * turn_sign(claim), Found::Couple(moment)));
+        return Value::signed(reaction.m.unwrap_or(0.0), turn_sign(claim));
     }
     let force = reaction.force();
     let [fx, fy] = force;
-    Some(match (direction_of(claim), &support.kind) {
-        (Some(direction), _) => {
-            let along = fx * direction[0] + fy * direction[1];
-            Value::of(along, Found::Component { along, direction })
-        }
-        (None, _) if claim.is_vector() => Value { numbers: force, found: Found::Reaction(force), train: None },
+    match (direction_of(claim), &support.kind) {
+        (Some([dx, dy]), _) => Value::signed(fx * dx + fy * dy, 1.0),
+        (None, _) if claim.is_vector() => Value::of(force, force),
         // A size without a direction: what a roller pushes, or the resultant.
-        (None, SupportKind::Roller(roller)) => Value::of(push(roller, reaction), Found::Resultant(force)),
-        (None, _) => Value::of(fx.hypot(fy), Found::Resultant(force)),
-    })
+        (None, SupportKind::Roller(roller)) => Value::of([push(roller, reaction), 0.0], force),
+        (None, _) => Value::of([fx.hypot(fy), 0.0], force),
+    }
 }
 
 fn between(range: Range, value: impl Fn(Peak) -> Value) -> Reach {
@@ -158,20 +185,20 @@ fn reaction_range(structure: &Structure, claim: &ValueClaim, id: SupportId, resu
     if claim.is_couple() {
         let sign = turn_sign(claim);
         let range = ranges.m.unwrap_or_default().times(sign);
-        return between(range, |peak| Value::of(peak.value, Found::Couple(peak.value * sign)));
+        return between(range, |peak| Value::of([peak.value, 0.0], [peak.value * sign, 0.0]));
     }
     let force = |peak: Peak| peak.train.map_or([0.0; 2], |train| result.reaction(id, train).force());
     if let Some(direction) = direction_of(claim) {
         let range = result.range(structure, Probe::Reaction(id, direction));
-        return between(range, |peak| Value::of(peak.value, Found::Component { along: peak.value, direction }));
+        return between(range, |peak| Value::signed(peak.value, 1.0));
     }
     if claim.is_vector() {
         // Both components: in the position of the largest reaction.
         let numbers = force(ranges.size);
-        return Reach::One(Value { numbers, found: Found::Reaction(numbers), train: ranges.size.train });
+        return Reach::One(Value { train: ranges.size.train, ..Value::of(numbers, numbers) });
     }
     let range = ranges.push.unwrap_or(Range { least: Peak::default(), most: ranges.size });
-    between(range, |peak| Value::of(peak.value, Found::Resultant(force(peak))))
+    between(range, |peak| Value::of([peak.value, 0.0], force(peak)))
 }
 
 /// The axial force of one member; where loads act along a beam, all along it.
@@ -181,7 +208,7 @@ fn axial(structure: &Structure, claim: &ValueClaim, own: (MemberId, Passage), so
         Source::Case(result) if !is_axial_varying(structure, member, result) => {
             let force = result.axial[member];
             let sign = section_sign(structure, claim, member, Passage::Forward);
-            Some(Reach::One(Value::of(force * sign, Found::Axial(force))))
+            Some(Reach::One(Value::signed(force, sign).on(member, None)))
         }
         _ => along(structure, claim, &[own], source),
     }
@@ -193,13 +220,7 @@ fn along(structure: &Structure, claim: &ValueClaim, path: &[(MemberId, Passage)]
     let mut reach: Option<Reach> = None;
     for (member, passage) in path {
         let sign = section_sign(structure, claim, *member, *passage);
-        let value = |value: f64, at: f64, train| Value {
-            train,
-            ..Value::of(
-                value * sign,
-                Found::Section { what: claim.what, member: *member, value, at: Some(at), beyond: None },
-            )
-        };
+        let value = |value: f64, at: f64, train| Value { train, ..Value::signed(value, sign).on(*member, Some(at)) };
         let [most, least] = match source {
             Source::Case(result) => {
                 let extremes = result.diagram(structure, *member).extremes(quantity);
@@ -259,8 +280,8 @@ fn sections(
     let [Some((_, member, value)), other] = [0, 1].map(|index| both.get(index).copied()) else { return Vec::new() };
     // Both sides of a jump are told, whichever decides.
     let beyond = other.map(|(_, member, value)| (member, value));
-    let found = Found::Section { what: claim.what, member, value, at: None, beyond };
-    both.iter().map(|(signed, ..)| Reach::One(Value::of(*signed, found.clone()))).collect()
+    let told = |signed: f64| Value { beyond, ..Value::of([signed, 0.0], [value, 0.0]).on(member, None) };
+    both.iter().map(|(signed, ..)| Reach::One(told(*signed))).collect()
 }
 
 /// The ranges on both sides of a place under a train; within a member they are one.
@@ -281,8 +302,8 @@ fn section_ranges(
         }
         let sign = section_sign(structure, claim, member, passage);
         let range = result.range(structure, Probe::Section(member, local, quantity)).times(sign);
-        let found = |value| Found::Section { what: claim.what, member, value, at: None, beyond: None };
-        sides.push(between(range, |peak| Value::of(peak.value, found(peak.value * sign))));
+        let value = |peak: Peak| Value::of([peak.value, 0.0], [peak.value * sign, 0.0]).on(member, None);
+        sides.push(between(range, value));
     }
     sides
 }
@@ -290,26 +311,20 @@ fn section_ranges(
 /// How the claimed place moves, metres; `None` where stiffness is not known.
 fn movement(structure: &Structure, claim: &ValueClaim, place: &ClaimPlace, result: &CaseResult) -> Option<Reach> {
     let direction = direction_of(claim);
-    let value = |[x, y]: [f64; 2], at: Option<(MemberId, f64)>| match direction {
-        Some(direction) => {
-            let along = x * direction[0] + y * direction[1];
-            Value::of(along, Found::MovementAlong { along, direction, at })
-        }
-        None => {
-            let numbers = if claim.is_vector() { [x, y] } else { [x.hypot(y), 0.0] };
-            Value { numbers, found: Found::Movement { by: [x, y], at }, train: None }
-        }
+    let value = |[x, y]: [f64; 2]| match direction {
+        Some([dx, dy]) => Value::signed(x * dx + y * dy, 1.0),
+        None => Value::of(if claim.is_vector() { [x, y] } else { [x.hypot(y), 0.0] }, [x, y]),
     };
     let path = match place {
         ClaimPlace::Joint(joint) => {
             let moved = result.displacements.as_ref()?[*joint];
-            return Some(Reach::One(value([moved.dx, moved.dy], None)));
+            return Some(Reach::One(value([moved.dx, moved.dy])));
         }
         ClaimPlace::Members { path, at: Some(at) } => {
             let (member, _, place) = place_on(structure, path, at.to_f64(), Side::Before)?;
             let curves = result.deflection(structure, member)?;
             let moved = spans::global(structure, member, displacement(&curves, place));
-            return Some(Reach::One(value(moved, None)));
+            return Some(Reach::One(value(moved)));
         }
         ClaimPlace::Members { path, at: None } => path,
     };
@@ -318,7 +333,7 @@ fn movement(structure: &Structure, claim: &ValueClaim, place: &ClaimPlace, resul
         let curves = result.deflection(structure, *member)?;
         let at = |extreme: diagram::Extreme| {
             let moved = spans::global(structure, *member, displacement(&curves, extreme.at));
-            value(moved, Some((*member, extreme.at)))
+            value(moved).on(*member, Some(extreme.at))
         };
         reach = Some(match direction {
             Some(direction) => {
@@ -340,5 +355,5 @@ fn movement(structure: &Structure, claim: &ValueClaim, place: &ClaimPlace, resul
 
 fn rotation(claim: &ValueClaim, joint: JointId, result: &CaseResult) -> Option<Reach> {
     let turn = result.displacements.as_ref()?[joint].turn?;
-    Some(Reach::One(Value::of(turn * turn_sign(claim), Found::Rotation(turn))))
+    Some(Reach::One(Value::signed(turn, turn_sign(claim))))
 }

@@ -11,11 +11,11 @@ use super::failure::Failure;
 use super::human::{Style, render_one};
 use crate::base::{FileId, Files, Origin, visible};
 use crate::check::Checked;
-use crate::check::claims::Judged;
+use crate::check::claims::Marking;
 use crate::check::closing::Closing;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::structure::Project;
-use crate::syntax::tree::{Statement, StatementKind};
+use crate::syntax::tree::StatementKind;
 
 /// The report of one run over any number of files.
 #[derive(Debug, Default)]
@@ -167,29 +167,17 @@ impl Suite {
 /// The claims in the order of the text, those in statements that could be read.
 fn claims_of(project: &Project, checked: &Checked) -> Vec<Written> {
     let mut judged: FxHashMap<Origin, bool> = FxHashMap::default();
-    let judged_marks = checked.marks.iter().filter(|mark| mark.verdict != Judged::NotKnown);
+    let judged_marks = checked.marks.iter().filter(|mark| mark.verdict != Marking::NotJudged);
     let marked: FxHashSet<usize> = judged_marks.map(|mark| mark.claim).collect();
     for (place, claim) in checked.structure.claims.iter().enumerate() {
         let is_judged = marked.contains(&place);
         judged.entry(claim.origin).and_modify(|all| *all &= is_judged).or_insert(is_judged);
     }
-    let mut written = Vec::new();
-    for tree in &project.trees {
-        let mut open: Vec<&Statement> = tree.statements.iter().rev().collect();
-        while let Some(statement) = open.pop() {
-            match &statement.kind {
-                StatementKind::Expect(_) => {
-                    let at = Origin::new(tree.file, statement.span);
-                    let is_judged = judged.get(&at).copied().unwrap_or(false);
-                    written.push(Written { at, is_judged });
-                }
-                StatementKind::Case { body, .. } => open.extend(body.iter().rev()),
-                StatementKind::For(repeat) => open.extend(repeat.body.iter().rev()),
-                _ => {}
-            }
-        }
-    }
-    written
+    let claims = project.trees.iter().flat_map(|tree| {
+        let own = tree.every_statement().filter(|statement| matches!(statement.kind, StatementKind::Expect(_)));
+        own.map(|statement| Origin::new(tree.file, statement.span))
+    });
+    claims.map(|at| Written { at, is_judged: judged.get(&at).copied().unwrap_or(false) }).collect()
 }
 
 fn holds(outer: Origin, inner: Origin) -> bool {

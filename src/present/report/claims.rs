@@ -2,8 +2,7 @@
 //!
 //! Must not know: how a claim is judged.
 
-use crate::check::claims::{Judged, Mark};
-use crate::check::loads::under;
+use crate::check::claims::{Mark, Marking};
 use crate::check::outcome::{self, Gauge, Source};
 use crate::present::document::{Align, Block, Inline, Judgement, Line, Table, words};
 use crate::statics::CaseResult;
@@ -15,8 +14,8 @@ use super::{MOST_ROWS, Report, column, heading, rest};
 pub fn summary(report: &Report<'_>) -> Option<Line> {
     let total = report.checked.structure.claims.len();
     let marks = &report.checked.marks;
-    let wrong = marks.iter().filter(|mark| mark.verdict == Judged::Wrong).count();
-    let right = marks.iter().filter(|mark| mark.verdict == Judged::Right).count();
+    let wrong = marks.iter().filter(|mark| mark.verdict == Marking::Wrong).count();
+    let right = marks.iter().filter(|mark| mark.verdict == Marking::Right).count();
     let waiting = total - right - wrong;
     let (judgement, told) = match (total, wrong, waiting) {
         (0, ..) => return None,
@@ -61,20 +60,16 @@ fn row(report: &Report<'_>, claim: &Claim, mark: Option<&Mark>) -> Vec<Line> {
     let text = source.map_or("", |file| file.slice(claim.origin.span));
     let text: String = text.split_whitespace().collect::<Vec<_>>().join(" ");
     let text = text.strip_prefix("expect ").unwrap_or(&text).to_owned();
-    let (computed, judgement, word) = match mark.map(|mark| mark.verdict) {
-        Some(Judged::Right) => {
-            let found = governing(report, claim).or(mark.map(|mark| mark.computed.clone()));
-            (found.unwrap_or_default(), Judgement::Right, "right")
-        }
-        Some(Judged::Wrong) => (mark.map_or_else(String::new, |mark| mark.computed.clone()), Judgement::Wrong, "wrong"),
-        Some(Judged::NotKnown) => {
-            (mark.map_or_else(String::new, |mark| mark.computed.clone()), Judgement::Doubtful, "not judged")
-        }
-        None => (String::new(), Judgement::Doubtful, "not judged"),
+    let marking = mark.map_or(Marking::NotJudged, |mark| mark.verdict);
+    let (largest, judgement) = match marking {
+        Marking::Right => (governing(report, claim), Judgement::Right),
+        Marking::Wrong => (None, Judgement::Wrong),
+        Marking::NotJudged => (None, Judgement::Doubtful),
     };
+    let computed = largest.or(mark.map(|mark| mark.computed.clone())).unwrap_or_default();
     // `0 kN·m sagging` says no more than that.
     let computed = if computed.starts_with("0 ") { "zero".to_owned() } else { computed };
-    vec![vec![Inline::Code(text)], words(computed), vec![Inline::Judged(judgement, word.to_owned())]]
+    vec![vec![Inline::Code(text)], words(computed), vec![Inline::Judged(judgement, marking.word().to_owned())]]
 }
 
 /// Of a claim that holds under all cases and combinations, the largest value
@@ -91,7 +86,7 @@ fn governing(report: &Report<'_>, claim: &Claim) -> Option<String> {
             .map_or(f64::NEG_INFINITY, |[x, y]| if y == 0.0 { x } else { x.hypot(y) })
     };
     let most = results.iter().max_by(|a, b| size(a).total_cmp(&size(b)))?;
-    let met = Gauge::of(structure, Source::Case(most)).meet(value).ok()?;
-    let found = met.found.words(structure, met.noise, met.figures);
-    Some(format!("{found}{}", under(structure, most.subject)))
+    let gauge = Gauge::of(structure, Source::Case(most));
+    let met = gauge.meet(value).ok()?;
+    Some(format!("{}{}", met.words(), met.under()))
 }
