@@ -4,6 +4,7 @@
 
 pub mod diagnostics;
 pub mod document;
+pub(crate) mod escape;
 pub mod figure;
 pub mod marks;
 pub mod report;

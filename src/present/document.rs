@@ -14,9 +14,12 @@ mod linear;
 pub mod markdown;
 pub mod text;
 
+use std::collections::HashMap;
+
 pub use super::text::Align;
 
 use super::figure::Figure;
+use crate::quantity::format::line_up;
 
 /// A whole page.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -243,12 +246,45 @@ impl Document {
             _ => None,
         })
     }
+
+    /// The headings in order, each with its level.
+    fn headings(&self) -> impl Iterator<Item = (u8, &Line)> {
+        self.blocks.iter().filter_map(|block| match block {
+            Block::Heading { level, text } => Some((*level, text)),
+            _ => None,
+        })
+    }
+
+    /// A name for each heading by which it can be led to. One that was given
+    /// before is numbered, its second time by `second`.
+    fn anchors(&self, name: fn(&Line) -> String, second: usize) -> Vec<String> {
+        let mut given: HashMap<String, usize> = HashMap::new();
+        let anchor = |(_, text): (u8, &Line)| {
+            let name = name(text);
+            let times = given.entry(name.clone()).or_insert(0);
+            *times += 1;
+            if *times > 1 { format!("{name}-{}", *times - 2 + second) } else { name }
+        };
+        self.headings().map(anchor).collect()
+    }
 }
 
-/// The headings of level 1, in order, as the contents list them.
-fn main_headings(document: &Document) -> impl Iterator<Item = &Line> {
-    document.blocks.iter().filter_map(|block| match block {
-        Block::Heading { level: 1, text } => Some(text),
-        _ => None,
-    })
+impl Table {
+    /// The cells of a column, its foot the last.
+    fn cells(&self, column: usize) -> impl Iterator<Item = &Line> {
+        static EMPTY: Line = Vec::new();
+        let foot = (!self.foot.is_empty()).then_some(&self.foot);
+        self.rows.iter().chain(foot).map(move |row| row.get(column).unwrap_or(&EMPTY))
+    }
+
+    /// The same as they are set: words by `inline`, numbers that stand on their
+    /// points by `on_point`, which is told how many letters each lacks behind.
+    fn typeset(&self, column: usize, inline: fn(&Line) -> String, on_point: fn(&str, usize) -> String) -> Vec<String> {
+        if self.columns.get(column).is_none_or(|column| column.align != Align::Point) {
+            return self.cells(column).map(inline).collect();
+        }
+        let plain: Vec<String> = self.cells(column).map(|cell| linear::line(cell).trim().to_owned()).collect();
+        let lacking = line_up(&plain).into_iter().map(|padded| padded.len() - padded.trim_end_matches(' ').len());
+        plain.iter().zip(lacking).map(|(cell, behind)| on_point(cell, behind)).collect()
+    }
 }

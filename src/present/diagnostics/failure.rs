@@ -4,8 +4,8 @@
 
 use serde_json::json;
 
-use super::github::{data, property};
 use crate::base::escaped_json;
+use crate::present::escape::{command_data as data, command_property as property};
 
 /// Something that could not be done with a file.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -5,9 +5,10 @@
 
 use super::place::{ends, file_of};
 use super::summary::paragraphs;
-use crate::base::{Files, visible};
+use crate::base::Files;
 use crate::check::closing::Closing;
 use crate::diagnostic::{Diagnostic, Severity};
+use crate::present::escape::{command_data as data, command_property as property};
 
 /// One diagnostic as one command, without the newline:
 /// `::error file=roof.kp,line=3,endLine=3,col=5,endColumn=9,title=…::…`.
@@ -36,23 +37,4 @@ pub fn render_github_line(diagnostic: &Diagnostic, files: &Files) -> String {
 /// What ends a file's check, as a notice: `::notice file=roof.kp,title=verdict::…`.
 pub fn render_github_closing(file: &str, closing: &Closing) -> String {
     format!("::notice file={},title=verdict::{}", property(file), data(&closing.words()))
-}
-
-/// Text after the second `::`, which ends with the line.
-pub(super) fn data(text: &str) -> String {
-    let mut safe = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '%' => safe.push_str("%25"),
-            '\r' => safe.push_str("%0D"),
-            '\n' => safe.push_str("%0A"),
-            c => safe.push(visible(c)),
-        }
-    }
-    safe
-}
-
-/// The value of a property, which ends at a comma or a colon.
-pub(super) fn property(text: &str) -> String {
-    data(text).replace(':', "%3A").replace(',', "%2C")
 }

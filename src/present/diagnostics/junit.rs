@@ -9,11 +9,12 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::failure::Failure;
 use super::human::{Style, render_one};
-use crate::base::{FileId, Files, Origin, visible};
+use crate::base::{FileId, Files, Origin};
 use crate::check::Checked;
 use crate::check::claims::Marking;
 use crate::check::closing::Closing;
 use crate::diagnostic::{Diagnostic, Severity};
+use crate::present::escape::{xml as text, xml_attribute as attribute};
 use crate::structure::Project;
 use crate::syntax::tree::StatementKind;
 
@@ -182,25 +183,4 @@ fn claims_of(project: &Project, checked: &Checked) -> Vec<Written> {
 
 fn holds(outer: Origin, inner: Origin) -> bool {
     outer.file == inner.file && outer.span.start <= inner.span.start && inner.span.end <= outer.span.end
-}
-
-/// Text between tags, everything in it visible: XML 1.0 has no way to write most control characters.
-fn text(raw: &str) -> String {
-    let mut escaped = String::with_capacity(raw.len());
-    for c in raw.chars() {
-        match c {
-            '&' => escaped.push_str("&amp;"),
-            '<' => escaped.push_str("&lt;"),
-            '>' => escaped.push_str("&gt;"),
-            '\n' | '\t' => escaped.push(c),
-            '\u{fffe}' | '\u{ffff}' => escaped.push('\u{fffd}'),
-            _ => escaped.push(visible(c)),
-        }
-    }
-    escaped
-}
-
-/// Text between double quotes.
-fn attribute(raw: &str) -> String {
-    text(raw).replace('"', "&quot;").replace('\n', "&#10;").replace('\t', "&#9;")
 }

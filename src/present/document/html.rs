@@ -6,13 +6,10 @@
 
 mod mathml;
 
-use std::collections::HashMap;
-
 use super::keep::{Headings, leads, split};
 use super::{Align, Block, Document, Inline, Judgement, Line, Side, Source, Step, Table};
-use crate::base::visible;
+use crate::present::escape;
 use crate::present::figure::{self, Figure};
-use crate::quantity::format::line_up;
 
 const STYLE: &str = include_str!("html/style.css");
 
@@ -30,8 +27,14 @@ const LINE: usize = 96;
 
 /// The whole page.
 pub fn render_html(document: &Document) -> String {
-    let mut page =
-        Page { out: String::new(), ids: HashMap::new(), level: 0, section: String::new(), figures: 0, tables: 0 };
+    let mut page = Page {
+        out: String::new(),
+        ids: document.anchors(id_of, 2).into_iter(),
+        level: 0,
+        section: String::new(),
+        figures: 0,
+        tables: 0,
+    };
     let title = escaped(&document.title);
     let (light, dark) = (figure::css_properties(figure::Page::Light), figure::css_properties(figure::Page::Dark));
     page.out.push_str(&format!(
@@ -51,8 +54,8 @@ pub fn render_html(document: &Document) -> String {
 
 struct Page {
     out: String,
-    /// How often each heading's name was given.
-    ids: HashMap<String, usize>,
+    /// The names of the headings to come.
+    ids: std::vec::IntoIter<String>,
     /// Of the last heading; the title's is 0.
     level: u8,
     /// The last heading's name.
@@ -91,36 +94,16 @@ impl Page {
     fn heading(&mut self, level: u8, text: &Line) {
         let level = level.clamp(1, 5).min(self.level + 1);
         self.level = level;
-        let id = self.new_id(text);
+        let id = self.ids.next().unwrap_or_default();
         self.section.clone_from(&id);
         self.out.push_str(&format!("<h{0} id=\"{id}\">{1}</h{0}>\n", level + 1, inline(text)));
     }
 
-    fn new_id(&mut self, text: &Line) -> String {
-        let mut name = id_of(text);
-        let count = self.ids.entry(name.clone()).or_insert(0);
-        *count += 1;
-        if *count > 1 {
-            name.push_str(&format!("-{count}"));
-        }
-        name
-    }
-
     fn contents(&mut self, document: &Document) {
-        let mut ids = HashMap::new();
-        let mut items = String::new();
-        for block in &document.blocks {
-            let Block::Heading { level, text } = block else { continue };
-            let mut id = id_of(text);
-            let count = ids.entry(id.clone()).or_insert(0_usize);
-            *count += 1;
-            if *count > 1 {
-                id.push_str(&format!("-{count}"));
-            }
-            if *level == 1 {
-                items.push_str(&format!("<li><a href=\"#{id}\">{}</a></li>\n", inline(text)));
-            }
-        }
+        let items = document.headings().zip(document.anchors(id_of, 2)).filter(|((level, _), _)| *level == 1);
+        let item =
+            |((_, text), id): ((u8, &Line), String)| format!("<li><a href=\"#{id}\">{}</a></li>\n", inline(text));
+        let items: String = items.map(item).collect();
         self.out.push_str(&format!("<nav aria-label=\"Contents\">\n<ol>\n{items}</ol>\n</nav>\n"));
     }
 
@@ -163,7 +146,8 @@ impl Page {
     }
 
     fn table(&mut self, table: &Table) {
-        let columns: Vec<Vec<String>> = (0..table.columns.len()).map(|column| cells(table, column)).collect();
+        let columns: Vec<Vec<String>> =
+            (0..table.columns.len()).map(|column| table.typeset(column, inline, on_point)).collect();
         self.tables += 1;
         let id = format!("table-{}", self.tables);
         // A caption of its own may be wider than its table.
@@ -230,7 +214,7 @@ impl Page {
         for line in source.lines() {
             self.out.push_str("<span class=\"line\">");
             for (ink, piece) in line {
-                let text: String = escaped_whole(&piece);
+                let text = escape::html(&piece);
                 match ink.word() {
                     "" => self.out.push_str(&text),
                     word => self.out.push_str(&format!("<span class=\"{word}\">{text}</span>")),
@@ -249,29 +233,12 @@ const fn class(align: Align) -> &'static str {
     }
 }
 
-/// The cells of a column with its foot; numbers padded to stand on their points.
-fn cells(table: &Table, column: usize) -> Vec<String> {
-    let foot = (!table.foot.is_empty()).then_some(&table.foot);
-    let lines = table.rows.iter().chain(foot).map(|row| row.get(column));
-    let on_points = table.columns.get(column).is_some_and(|spec| spec.align == Align::Point);
-    if !on_points {
-        return lines.map(|cell| cell.map_or_else(String::new, inline)).collect();
-    }
-    let plain: Vec<String> =
-        lines.map(|cell| cell.map_or_else(String::new, |cell| super::linear::line(cell).trim().to_owned())).collect();
-    let padded = line_up(&plain);
-    plain.iter().zip(&padded).map(|(cell, padded)| on_point(cell, padded)).collect()
-}
-
 /// A number with what it lacks behind the point as spaces as wide as a figure
 /// and as a point.
-fn on_point(cell: &str, padded: &str) -> String {
-    let behind = padded.chars().rev().take_while(|c| *c == ' ').count();
+fn on_point(cell: &str, behind: usize) -> String {
     let mut text = escaped(cell).replace('-', "−");
-    if behind > 0 {
-        let has_point = cell.contains(['.', 'e']);
-        text.extend((0..behind).map(|index| if index == 0 && !has_point { '\u{2008}' } else { '\u{2007}' }));
-    }
+    let has_point = cell.contains(['.', 'e']);
+    text.extend((0..behind).map(|index| if index == 0 && !has_point { '\u{2008}' } else { '\u{2007}' }));
     text
 }
 
@@ -306,22 +273,5 @@ fn id_of(line: &Line) -> String {
 
 /// Words on one line, safe in text and in attributes.
 fn escaped(words: &str) -> String {
-    escaped_whole(&super::linear::plain(words))
-}
-
-/// Text safe in HTML, its spaces and tabs as they are.
-fn escaped_whole(text: &str) -> String {
-    let mut safe = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => safe.push_str("&amp;"),
-            '<' => safe.push_str("&lt;"),
-            '>' => safe.push_str("&gt;"),
-            '"' => safe.push_str("&quot;"),
-            '\'' => safe.push_str("&#39;"),
-            '\t' => safe.push('\t'),
-            c => safe.push(visible(c)),
-        }
-    }
-    safe
+    escape::html(&super::linear::plain(words))
 }

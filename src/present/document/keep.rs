@@ -105,11 +105,10 @@ pub fn split(table: &Table, letters: usize, headings: Headings) -> Vec<Table> {
 }
 
 /// A column in letters, its heading too.
-fn width(table: &Table, column: usize, headings: Headings) -> usize {
+pub fn width(table: &Table, column: usize, headings: Headings) -> usize {
     let letters = |line: &Line| super::linear::line(line).chars().count();
     let heading = table.columns.get(column).map_or(0, |column| headings.letters(&column.heading));
-    let rows = table.rows.iter().chain(std::iter::once(&table.foot));
-    rows.filter_map(|row| row.get(column)).map(letters).fold(heading, usize::max)
+    table.cells(column).map(letters).fold(heading, usize::max)
 }
 
 #[cfg(test)]

@@ -5,14 +5,12 @@
 //!
 //! Must not know: what the page is about, files.
 
-mod characters;
 mod formula;
 
-use super::keep::{Headings, chain, split};
+use super::keep::{Headings, chain, split, width};
 use super::{Align, Block, Document, Inline, Judgement, Line, Relation, Side, Source, Step, Table};
+use crate::present::escape::latex::{text, typed};
 use crate::present::figure::{self, Figure};
-use crate::quantity::format::line_up;
-use characters::{text, typed};
 
 /// Letters of mathematics on a line.
 const LINE: usize = 84;
@@ -146,7 +144,8 @@ impl Page {
     }
 
     fn table(&mut self, table: &Table) {
-        let columns: Vec<Vec<String>> = (0..table.columns.len()).map(|column| cells(table, column)).collect();
+        let columns: Vec<Vec<String>> =
+            (0..table.columns.len()).map(|column| table.typeset(column, inline, on_point)).collect();
         if columns.is_empty() {
             return;
         }
@@ -213,7 +212,7 @@ const LEAST_WORDS: usize = 16;
 
 impl Fit {
     fn of(table: &Table) -> Fit {
-        let letters: Vec<usize> = (0..table.columns.len()).map(|column| table_width(table, column)).collect();
+        let letters: Vec<usize> = (0..table.columns.len()).map(|column| width(table, column, Headings::Bold)).collect();
         let gaps = 2 * letters.len().saturating_sub(1);
         let total = letters.iter().sum::<usize>() + gaps;
         let is_wide = |index: &usize| Fit::is_wide(table, &letters, *index);
@@ -331,31 +330,8 @@ impl Rows {
     }
 }
 
-/// A table's column in letters.
-fn table_width(table: &Table, column: usize) -> usize {
-    let count = |line: &Line| super::linear::line(line).chars().count();
-    // Headings are bold, and so a little wider.
-    let heading = table.columns.get(column).map_or(0, |column| count(&column.heading) * 5 / 4);
-    let rows = table.rows.iter().chain(std::iter::once(&table.foot));
-    rows.filter_map(|row| row.get(column)).map(count).fold(heading, usize::max)
-}
-
-/// The cells of a column with its foot; numbers padded to stand on their points.
-fn cells(table: &Table, column: usize) -> Vec<String> {
-    let foot = (!table.foot.is_empty()).then_some(&table.foot);
-    let lines = table.rows.iter().chain(foot).map(|row| row.get(column));
-    let on_points = table.columns.get(column).is_some_and(|spec| spec.align == Align::Point);
-    if !on_points {
-        return lines.map(|cell| cell.map_or_else(String::new, inline)).collect();
-    }
-    let plain: Vec<String> =
-        lines.map(|cell| cell.map_or_else(String::new, |cell| super::linear::line(cell).trim().to_owned())).collect();
-    let padded = line_up(&plain);
-    plain.iter().zip(&padded).map(|(cell, padded)| on_point(cell, padded)).collect()
-}
-
-fn on_point(cell: &str, padded: &str) -> String {
-    let behind = padded.chars().rev().take_while(|c| *c == ' ').count();
+/// A number with the figures and the point that it lacks, unseen.
+fn on_point(cell: &str, behind: usize) -> String {
     let shown = text(&cell.replace('-', "−"));
     if behind == 0 {
         return shown;

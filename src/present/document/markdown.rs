@@ -8,17 +8,16 @@
 //!
 //! Must not know: what the page is about, files.
 
-use std::collections::HashMap;
-
 use data_encoding::BASE64;
 use unicode_width::UnicodeWidthStr;
 
 use super::linear::{self, TIED};
 use super::text::working_lines;
-use super::{Align, Block, Document, Inline, Line, Source, Table};
+use super::{Align, Block, Document, Inline, Line, Source, Table, TableColumn};
 use crate::base::{unheeded, visible};
+use crate::present::escape::{markdown, markdown_start as start_of_line};
 use crate::present::figure::Figure;
-use crate::quantity::format::line_up;
+use crate::present::text::padded;
 
 /// Lines of calculations are broken at this width; a fence does not wrap.
 const WIDTH: usize = 96;
@@ -111,15 +110,9 @@ fn fenced(text: &mut String, language: &str, inside: &str) {
 }
 
 fn write_contents(text: &mut String, document: &Document) {
-    let mut given: HashMap<String, usize> = HashMap::new();
-    for block in &document.blocks {
-        let Block::Heading { level, text: heading } = block else { continue };
-        let anchor = anchor(heading);
-        let count = given.entry(anchor.clone()).or_insert(0);
-        let own = if *count == 0 { anchor } else { format!("{anchor}-{count}") };
-        *count += 1;
-        if *level == 1 {
-            text.push_str(&format!("- [{}](#{own})\n", inline(heading)));
+    for ((level, heading), anchor) in document.headings().zip(document.anchors(anchor, 1)) {
+        if level == 1 {
+            text.push_str(&format!("- [{}](#{anchor})\n", inline(heading)));
         }
     }
 }
@@ -136,42 +129,33 @@ fn write_table(text: &mut String, table: &Table) {
     if !table.caption.is_empty() {
         text.push_str(&format!("{}\n\n", start_of_line(&inline(&table.caption))));
     }
-    let columns: Vec<Vec<String>> = (0..table.columns.len()).map(|column| cells(table, column)).collect();
-    let widths: Vec<usize> =
-        columns.iter().map(|column| column.iter().map(|cell| cell.width()).max().unwrap_or(0).max(3)).collect();
-    let height = columns.first().map_or(0, Vec::len);
-    for row in 0..height {
-        let cells = columns.iter().zip(&table.columns).zip(&widths).map(|((column, spec), width)| {
-            let cell = column.get(row).map_or("", String::as_str);
-            let pad = " ".repeat(width.saturating_sub(cell.width()));
-            if spec.align == Align::Left { format!("{cell}{pad}") } else { format!("{pad}{cell}") }
-        });
-        text.push_str(&format!("| {} |\n", cells.collect::<Vec<_>>().join(" | ")));
-        if row == 0 {
-            let rules = table.columns.iter().zip(&widths).map(|(spec, width)| match spec.align {
+    let last = table.rows.len();
+    let column = |(index, spec): (usize, &TableColumn)| {
+        let cell = |(row, cell): (usize, &Line)| {
+            let text = inline(cell).trim().to_owned();
+            // Marks around a number would move it off its point.
+            if row == last && index == 0 && !text.is_empty() { format!("**{text}**") } else { text }
+        };
+        // The rule below the headings is three wide at least.
+        let headings = vec![inline(&spec.heading), "---".to_owned()];
+        let mut column = padded(headings, table.cells(index).enumerate().map(cell).collect(), spec.align);
+        if let Some(rule) = column.get_mut(1) {
+            let width = rule.width();
+            *rule = match spec.align {
                 Align::Left => "-".repeat(width + 2),
                 Align::Right | Align::Point => format!("{}:", "-".repeat(width + 1)),
-            });
-            text.push_str(&format!("|{}|\n", rules.collect::<Vec<_>>().join("|")));
+            };
+        }
+        column
+    };
+    let columns: Vec<Vec<String>> = table.columns.iter().enumerate().map(column).collect();
+    for row in 0..columns.first().map_or(0, Vec::len) {
+        let cells: Vec<&str> = columns.iter().filter_map(|column| Some(column.get(row)?.as_str())).collect();
+        match row {
+            1 => text.push_str(&format!("|{}|\n", cells.join("|"))),
+            _ => text.push_str(&format!("| {} |\n", cells.join(" | "))),
         }
     }
-}
-
-/// The heading, the cells and the foot of one column; numbers on their points.
-fn cells(table: &Table, column: usize) -> Vec<String> {
-    let spec = table.columns.get(column);
-    let foot = (!table.foot.is_empty()).then_some(&table.foot);
-    let last = table.rows.len();
-    let rows = table.rows.iter().chain(foot).enumerate();
-    let body: Vec<String> = rows
-        .map(|(index, row)| {
-            let text = row.get(column).map_or_else(String::new, |cell| inline(cell).trim().to_owned());
-            // Marks around a number would move it off its point.
-            if index == last && column == 0 && !text.is_empty() { format!("**{text}**") } else { text }
-        })
-        .collect();
-    let body = if spec.is_some_and(|spec| spec.align == Align::Point) { line_up(&body) } else { body };
-    std::iter::once(spec.map_or_else(String::new, |spec| inline(&spec.heading))).chain(body).collect()
 }
 
 fn inline(line: &Line) -> String {
@@ -204,36 +188,7 @@ fn code(words: &str) -> String {
 
 /// Words in which no character is a mark of Markdown or HTML.
 fn escaped(words: &str) -> String {
-    let plain: Vec<char> = linear::plain(words).replace(TIED, " ").chars().collect();
-    let mut safe = String::with_capacity(plain.len());
-    for (index, c) in plain.iter().enumerate() {
-        let is_letter = |at: Option<usize>| at.and_then(|at| plain.get(at)).is_some_and(|c| c.is_alphanumeric());
-        let is_marked = match c {
-            // Between letters it is one of the word: `F_AB`.
-            '_' => !(is_letter(index.checked_sub(1)) && is_letter(Some(index + 1))),
-            '\\' | '`' | '*' | '[' | ']' | '<' | '>' | '|' | '#' | '$' | '~' | '&' => true,
-            _ => false,
-        };
-        if is_marked {
-            safe.push('\\');
-        }
-        safe.push(*c);
-    }
-    safe
-}
-
-/// What would make a list, a rule or a heading of a line stands escaped.
-fn start_of_line(text: &str) -> String {
-    let text = text.trim_start();
-    let digits = text.bytes().take_while(u8::is_ascii_digit).count();
-    match text.as_bytes().get(digits) {
-        Some(b'.' | b')') if digits > 0 => {
-            let (number, rest) = text.split_at(digits);
-            format!("{number}\\{rest}")
-        }
-        Some(b'-' | b'+' | b'=') if digits == 0 => format!("\\{text}"),
-        _ => text.to_owned(),
-    }
+    markdown(&linear::plain(words).replace(TIED, " "))
 }
 
 #[cfg(test)]
@@ -246,13 +201,7 @@ mod tests {
     }
 
     #[test]
-    fn no_word_is_a_mark() {
-        assert_eq!(escaped("a|b *c* [d](e) <f> `g` $h$ #1 F_AB _i_ &amp;"), {
-            r"a\|b \*c\* \[d\](e) \<f\> \`g\` \$h\$ \#1 F_AB \_i\_ \&amp;"
-        });
-        assert_eq!(start_of_line("1. first"), r"1\. first");
-        assert_eq!(start_of_line("- first"), r"\- first");
-        assert_eq!(start_of_line("12 kN"), "12 kN");
+    fn code_is_no_mark_and_ends_no_cell() {
         assert_eq!(code("a`b"), "``a`b``");
         assert_eq!(code("a|b"), r"a\|b");
     }

@@ -7,10 +7,9 @@ use unicode_width::UnicodeWidthStr;
 
 use super::keep::{Headings, split};
 use super::linear::{self, TIED};
-use super::{Align, Block, Document, Line, Side, Source, Step, Table};
+use super::{Block, Document, Line, Side, Source, Step, Table, TableColumn};
 use crate::base::visible;
-use crate::present::text::wrap;
-use crate::quantity::format::line_up;
+use crate::present::text::{padded, wrap};
 
 /// Labels up to this width stand in a column of their own before the equations.
 const WIDEST_LABEL: usize = 26;
@@ -77,7 +76,7 @@ fn write_block(text: &mut String, document: &Document, block: &Block, width: usi
         }
         Block::Source(source) => write_source(text, source),
         Block::Contents => {
-            for heading in super::main_headings(document) {
+            for (_, heading) in document.headings().filter(|(level, _)| *level == 1) {
                 hang(text, "- ", &words(heading), width);
             }
         }
@@ -226,44 +225,24 @@ fn write_table(text: &mut String, table: &Table, width: usize) {
     if !table.caption.is_empty() {
         hang(text, "", &words(&table.caption), width);
     }
-    let columns: Vec<Vec<String>> = (0..table.columns.len()).map(|index| cells(table, index)).collect();
-    let widths: Vec<usize> =
-        columns.iter().map(|column| column.iter().map(|cell| cell.width()).max().unwrap_or(0)).collect();
-    let height = table.rows.len() + 1 + usize::from(!table.foot.is_empty());
-    for row in 0..height {
-        if row == height - 1 && !table.foot.is_empty() {
-            let total = widths.iter().sum::<usize>() + 2 * widths.len().saturating_sub(1);
-            push_line(text, &format!("  {}", "─".repeat(total)));
+    let column = |(index, spec): (usize, &TableColumn)| {
+        let cells = table.cells(index).map(|cell| words(cell).trim().to_owned()).collect();
+        padded(vec![words(&spec.heading)], cells, spec.align)
+    };
+    let columns: Vec<Vec<String>> = table.columns.iter().enumerate().map(column).collect();
+    for row in 0..=table.cells(0).count() {
+        let cells: Vec<&str> = columns.iter().filter_map(|column| Some(column.get(row)?.as_str())).collect();
+        let line = cells.join("  ");
+        if row > table.rows.len() {
+            push_line(text, &format!("  {}", "─".repeat(line.width())));
         }
-        let mut line = " ".to_owned();
-        for ((column, spec), width) in columns.iter().zip(&table.columns).zip(&widths) {
-            let cell = column.get(row).map_or("", String::as_str);
-            let pad = " ".repeat(width.saturating_sub(cell.width()));
-            let (before, after) = if spec.align == Align::Left { ("", pad.as_str()) } else { (pad.as_str(), "") };
-            line.push_str(if line.width() > 1 { "  " } else { " " });
-            line.push_str(before);
-            line.push_str(cell);
-            line.push_str(after);
-        }
-        push_line(text, &line);
+        push_line(text, &format!("  {line}"));
     }
-}
-
-/// The heading, the cells and the foot of one column; numbers on their points.
-fn cells(table: &Table, column: usize) -> Vec<String> {
-    let spec = table.columns.get(column);
-    let foot = (!table.foot.is_empty()).then_some(&table.foot);
-    let body = table.rows.iter().chain(foot);
-    let body: Vec<String> =
-        body.map(|row| row.get(column).map_or_else(String::new, |cell| words(cell).trim().to_owned())).collect();
-    let body = if spec.is_some_and(|spec| spec.align == Align::Point) { line_up(&body) } else { body };
-    let heading = spec.map_or_else(String::new, |spec| words(&spec.heading));
-    std::iter::once(heading).chain(body).collect()
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Formula, Inline, Relation, Sign, TableColumn, words};
+    use super::super::{Align, Formula, Inline, Relation, Sign, words};
     use super::*;
 
     fn symbol(letter: &str, subscript: &str) -> Formula {

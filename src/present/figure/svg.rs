@@ -10,6 +10,7 @@ use super::letters::FAMILY;
 use super::picture::{
     BASE_LINE, Form, Lettering, Mark, Path, Picture, SUBSCRIPT_DROP, SUBSCRIPT_SIZE, Script, Step, Stroke, Weight,
 };
+use crate::present::escape::svg as escape;
 
 /// Writes a drawing; `title` and `description` are read out to whoever cannot see it.
 pub fn write_svg(picture: &Picture, title: &str, description: &str) -> String {
@@ -148,20 +149,6 @@ fn number(value: f64) -> String {
     let fixed = format!("{:.2}", if value.is_finite() { value } else { 0.0 });
     let short = fixed.trim_end_matches('0').trim_end_matches('.');
     if short == "-0" { "0".to_owned() } else { short.to_owned() }
-}
-
-fn escape(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars().map(crate::base::visible) {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            _ => out.push(c),
-        }
-    }
-    out
 }
 
 #[cfg(test)]

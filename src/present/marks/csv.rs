@@ -6,7 +6,7 @@
 use std::io::{self, Write};
 
 use super::{MarkSheet, Marking, RowSlip};
-use crate::present::results::csv::field;
+use crate::present::escape::csv as field;
 
 /// The first line, once for all files.
 pub const HEADER: &str = "file,line,claim,mark,computed,slip,why,load";

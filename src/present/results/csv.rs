@@ -8,7 +8,8 @@ mod travel;
 
 use std::io::{self, Write};
 
-use crate::base::{JointId, MemberId, visible};
+use crate::base::{JointId, MemberId};
+use crate::present::escape::csv as field;
 use crate::quantity::{Dimension, UnitSystem};
 use crate::statics::CaseResult;
 use crate::statics::diagram::Quantity;
@@ -134,20 +135,4 @@ fn show(value: f64, largest: f64) -> String {
         return "0".to_owned();
     }
     crate::quantity::format::trimmed(value, 10)
-}
-
-/// A field of words, all of them visible, quoted where it holds a comma or a
-/// quote (RFC 4180) or begins as a command to what reads a build's log.
-/// Spreadsheets take a field that begins with one of `=+-@` for a formula and
-/// work it out; that an apostrophe before it keeps them from it is common
-/// practice.
-pub fn field(text: &str) -> String {
-    let mut field: String = text.chars().map(visible).collect();
-    if field.trim_start().starts_with(['=', '+', '-', '@']) && field.parse::<f64>().is_err() {
-        field.insert(0, '\'');
-    }
-    if field.contains([',', '"']) || field.trim_start().starts_with([':', '#']) {
-        field = format!("\"{}\"", field.replace('"', "\"\""));
-    }
-    field
 }

@@ -2,9 +2,9 @@
 //!
 //! Must not know: pages.
 
-use super::characters::{greek, text};
 use crate::present::document::formula::{self, Argument, Notation, Order};
 use crate::present::document::{Formula, Sign};
+use crate::present::escape::latex::{greek, text};
 
 /// A formula between dollar signs.
 pub fn inline(formula: &Formula) -> String {
@@ -113,6 +113,8 @@ fn letters(letter: &str) -> String {
     letter
         .chars()
         .map(|c| match greek(c) {
+            // A command of letters ends with a blank.
+            Some(command) if command.starts_with('\\') && !command.ends_with('}') => format!("{command} "),
             Some(command) => command.to_owned(),
             None if c.is_ascii_alphanumeric() => c.to_string(),
             None => format!("\\text{{{}}}", text(&c.to_string())),

@@ -11,7 +11,9 @@ use crate::statics::TravelResult;
 use crate::statics::travel::{Heading, Peak, Range};
 use crate::structure::Structure;
 
-use super::{field, show};
+use crate::present::escape::csv as field;
+
+use super::show;
 
 pub fn write_travel(
     out: &mut dyn Write,
