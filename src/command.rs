@@ -22,7 +22,7 @@ use std::sync::OnceLock;
 
 use clap::Parser;
 
-use crate::base::{memory, shown};
+use crate::base::{FileId, memory, shown, similar};
 use crate::check::Checked;
 use crate::present::diagnostics::{Colour, Style};
 use crate::structure::Project;
@@ -41,6 +41,29 @@ pub enum Exit {
     CouldNotRun = 2,
 }
 
+/// Why a run, or what it does with one file, ends early.
+#[derive(Debug)]
+enum Stop {
+    /// What was asked for cannot be done; for the reader to put right.
+    Refused(String),
+    /// What is said could not be written.
+    Failed(io::Error),
+}
+
+type Outcome = Result<Exit, Stop>;
+
+impl From<String> for Stop {
+    fn from(why: String) -> Stop {
+        Stop::Refused(why)
+    }
+}
+
+impl From<io::Error> for Stop {
+    fn from(error: io::Error) -> Stop {
+        Stop::Failed(error)
+    }
+}
+
 /// The widest text that is printed, and the width where none is known.
 const WIDEST: usize = 110;
 const USUAL: usize = 100;
@@ -50,15 +73,16 @@ fn ending_of(path: &Path) -> Option<String> {
     path.extension().map(|ending| ending.to_string_lossy().to_lowercase())
 }
 
-/// The format a file to write is to have by its name; `printed` where there is
-/// none. `endings` are those it may have, in words.
-fn format_by_name<F>(
+/// The format asked for, else that of the name of the file to write, else that
+/// which is `printed`. `endings` are those a name may have, in words.
+fn format_of<F>(
+    asked: Option<F>,
     output: Option<&Path>,
     printed: F,
     by_ending: impl Fn(&str) -> Option<F>,
     endings: &str,
 ) -> Result<F, String> {
-    let Some(path) = output else { return Ok(printed) };
+    let Some(path) = output.filter(|_| asked.is_none()) else { return Ok(asked.unwrap_or(printed)) };
     ending_of(path).and_then(|ending| by_ending(&ending)).ok_or_else(|| {
         format!("the name {} does not tell what to write: end it in {endings}, or give --format", path.display())
     })
@@ -86,11 +110,24 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
 }
 
 /// What a run ends with, once all it said is where it goes.
-fn ended(outcome: io::Result<Exit>) -> Exit {
-    outcome.and_then(|exit| Standard::Output.flush().map(|()| exit)).unwrap_or_else(|error| {
-        complain(&error.to_string());
-        Exit::CouldNotRun
-    })
+fn ended(outcome: Outcome) -> Exit {
+    let why = match outcome.and_then(|exit| Ok(Standard::Output.flush().map(|()| exit)?)) {
+        Ok(exit) => return exit,
+        Err(Stop::Refused(why)) => why,
+        Err(Stop::Failed(error)) => error.to_string(),
+    };
+    complain(&why);
+    Exit::CouldNotRun
+}
+
+/// What a mistyped word may have been meant for, else `otherwise`.
+fn hint<'a>(word: &str, known: impl Iterator<Item = &'a str>, otherwise: &str) -> String {
+    similar(word, known).map_or_else(|| otherwise.to_owned(), |near| format!("did you mean {near}?"))
+}
+
+/// Whether a case is among those asked for, which are all where none is named.
+fn is_wanted(named: &[String], case: &str) -> bool {
+    named.is_empty() || named.iter().any(|name| name == case)
 }
 
 /// Reads and checks each file and hands it on; the worst of what came of it is
@@ -99,8 +136,8 @@ fn each_file(
     reader: &Reader,
     files: &[PathBuf],
     figures: &FiguresArgument,
-    mut with: impl FnMut(&Project, &Checked) -> io::Result<Exit>,
-) -> io::Result<Exit> {
+    mut with: impl FnMut(&Project, &Checked) -> Outcome,
+) -> Outcome {
     let mut exit = Exit::Fine;
     for path in files {
         if nobody_reads() {
@@ -116,7 +153,14 @@ fn each_file(
         };
         project.figures = figures.count.map(usize::from);
         let checked = crate::check::check(&project);
-        exit = exit.max(found(&checked)).max(with(&project, &checked)?);
+        let done = with(&project, &checked).or_else(|stop| match stop {
+            Stop::Refused(why) => {
+                complain(&format!("{}: {why}", project.files.name(FileId(0))));
+                Ok(Exit::CouldNotRun)
+            }
+            Stop::Failed(_) => Err(stop),
+        })?;
+        exit = exit.max(found(&checked)).max(done);
     }
     Ok(exit)
 }

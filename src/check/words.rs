@@ -107,6 +107,11 @@ pub fn counted(number: usize, noun: &str) -> String {
     format!("{} {noun}{}", count(number), if number == 1 { "" } else { "s" })
 }
 
+/// `1 error`, `2 errors`
+pub fn plural(number: usize, noun: &str) -> String {
+    format!("{number} {noun}{}", if number == 1 { "" } else { "s" })
+}
+
 /// The file's units, or metres and newtons where it has none.
 pub fn units(structure: &Structure) -> UnitSystem {
     structure.units.clone().unwrap_or_else(UnitSystem::si)

@@ -5,9 +5,10 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
-use crate::base::similar;
 use crate::check::Switches;
 use crate::diagnostic::Slug;
+
+use super::hint;
 
 /// The version, and the commit it was built from where that is known.
 const VERSION: &str = concat!(env!("CARGO_PKG_VERSION"), env!("KINGPOST_COMMIT"));
@@ -204,10 +205,7 @@ fn switchable(word: &str) -> Result<Slug, String> {
         Some(_) => Err("it is an error, and only warnings and remarks can be switched".to_owned()),
         None => {
             let known = Slug::ALL.iter().filter(|slug| slug.is_switchable()).map(|slug| slug.word());
-            Err(match similar(word, known) {
-                Some(near) => format!("there is no such finding; did you mean {near}?"),
-                None => "there is no such finding; `kingpost explain` lists them all".to_owned(),
-            })
+            Err(format!("there is no such finding; {}", hint(word, known, "`kingpost explain` lists them all")))
         }
     }
 }

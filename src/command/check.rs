@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use crate::base::FileId;
 use crate::check::Checked;
 use crate::check::closing::Closing;
-use crate::diagnostic::Severity;
+use crate::check::words::plural;
 use crate::present::diagnostics::{
     Failure, JunitReport, SarifLog, Undone, render_closing_json, render_end, render_github_closing, render_github_line,
     render_human, render_json_line,
@@ -18,19 +18,16 @@ use super::arguments::{CheckArguments, FindingFormat};
 use super::fix::{self, Diffs};
 use super::read::{self, Reader};
 use super::standard::{Standard, nobody_reads};
-use super::{Exit, complain, found, style_of_stdout};
+use super::{Exit, Outcome, complain, found, style_of_stdout};
 
 /// Findings that are shown in full: nobody reads a thousand at once.
 const MOST_SHOWN: usize = 100;
 
-pub fn run(arguments: &CheckArguments) -> io::Result<Exit> {
-    let Some(mut report) = Report::of(arguments) else {
-        complain(match arguments.claims {
-            true => "a mark sheet is text, json or csv",
-            false => "findings are not a table: `--format csv` goes with `--claims`",
-        });
-        return Ok(Exit::CouldNotRun);
-    };
+pub fn run(arguments: &CheckArguments) -> Outcome {
+    let mut report = Report::of(arguments).ok_or_else(|| match arguments.claims {
+        true => "a mark sheet is text, json or csv".to_owned(),
+        false => "findings are not a table: `--format csv` goes with `--claims`".to_owned(),
+    })?;
     let reader = Reader::default();
     let mut out = BufWriter::new(Standard::Output);
     report.begin(&mut out)?;
@@ -94,11 +91,10 @@ impl Total {
             self.unread += 1;
             return;
         };
-        let count = |severity| checked.diagnostics.iter().filter(|found| found.severity == severity).count();
-        let errors = count(Severity::Error);
-        self.errors += errors;
-        self.with_errors += usize::from(errors > 0);
-        self.warnings += count(Severity::Warning);
+        let closing = Closing::of(checked);
+        self.errors += closing.errors;
+        self.with_errors += usize::from(closing.errors > 0);
+        self.warnings += closing.warnings;
     }
 
     /// `12 files: 3 errors in 2 of them, 1 warning; 1 could not be read`
@@ -106,13 +102,12 @@ impl Total {
         if self.files < 2 {
             return Ok(());
         }
-        let counted = |count: usize, word: &str| format!("{count} {word}{}", if count == 1 { "" } else { "s" });
         let errors = match self.errors {
             0 => "no error".to_owned(),
-            errors => format!("{} in {} of them", counted(errors, "error"), self.with_errors),
+            errors => format!("{} in {} of them", plural(errors, "error"), self.with_errors),
         };
         let warnings =
-            if self.warnings > 0 { format!(", {}", counted(self.warnings, "warning")) } else { String::new() };
+            if self.warnings > 0 { format!(", {}", plural(self.warnings, "warning")) } else { String::new() };
         let unread = if self.unread > 0 { format!("; {} could not be read", self.unread) } else { String::new() };
         writeln!(out, "\n{} files: {errors}{warnings}{unread}", self.files)
     }

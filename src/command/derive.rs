@@ -1,8 +1,6 @@
 //! `derive`: the whole solution, so that another can follow and check it.
 
-use std::io;
-
-use crate::base::{FileId, JointId, MemberId};
+use crate::base::{FileId, MemberId};
 use crate::check::Checked;
 use crate::present::document::Document;
 use crate::present::results::subject_name;
@@ -13,32 +11,19 @@ use crate::syntax::tree::MemberKind;
 
 use super::arguments::DeriveArguments;
 use super::read::Reader;
-use super::report::{format_of, render};
+use super::report::{page_format, render};
 use super::save::{deliver, file_of};
-use super::solve::{tell, unknown_case};
-use super::{Exit, complain, each_file};
+use super::solve::{known_cases, tell};
+use super::{Exit, Outcome, each_file, is_wanted};
 
-pub fn run(arguments: &DeriveArguments) -> io::Result<Exit> {
-    let format = match format_of(arguments.format, file_of(arguments.output.as_deref())) {
-        Ok(format) => format,
-        Err(message) => {
-            complain(&message);
-            return Ok(Exit::CouldNotRun);
-        }
-    };
+pub fn run(arguments: &DeriveArguments) -> Outcome {
+    let format = page_format(arguments.format, file_of(arguments.output.as_deref()))?;
     let files = std::slice::from_ref(&arguments.file);
     let reader = Reader::default();
     each_file(&reader, files, &arguments.figures, |project, checked| {
         tell(project, checked)?;
-        let name = project.files.name(FileId(0));
-        match page(arguments, project, checked) {
-            Ok(Some(document)) => deliver(arguments.output.as_deref(), render(&document, format).as_bytes(), &reader),
-            Ok(None) => Ok(Exit::Fine),
-            Err(message) => {
-                complain(&format!("{name}: {message}"));
-                Ok(Exit::CouldNotRun)
-            }
-        }
+        let Some(document) = page(arguments, project, checked)? else { return Ok(Exit::Fine) };
+        Ok(deliver(arguments.output.as_deref(), render(&document, format).as_bytes(), &reader)?)
     })
 }
 
@@ -46,9 +31,7 @@ pub fn run(arguments: &DeriveArguments) -> io::Result<Exit> {
 /// why there is none.
 fn page(arguments: &DeriveArguments, project: &Project, checked: &Checked) -> Result<Option<Document>, String> {
     let structure = &checked.structure;
-    if let Some(message) = unknown_case(checked, &arguments.cases) {
-        return Err(message);
-    }
+    known_cases(checked, &arguments.cases)?;
     let member = match &arguments.member {
         None => None,
         Some(name) => match find_member(structure, name) {
@@ -73,10 +56,7 @@ fn page(arguments: &DeriveArguments, project: &Project, checked: &Checked) -> Re
             structure.members.len()
         ));
     }
-    let is_wanted = |result: &&CaseResult| {
-        arguments.cases.is_empty()
-            || arguments.cases.iter().any(|wanted| wanted == subject_name(structure, result.subject))
-    };
+    let is_wanted = |result: &&CaseResult| is_wanted(&arguments.cases, subject_name(structure, result.subject));
     let results: Vec<&CaseResult> = solution.results.iter().filter(is_wanted).collect();
     if results.is_empty() {
         let message = "there is no load case to work out; travelling loads are not worked out by hand";
@@ -96,8 +76,6 @@ fn page(arguments: &DeriveArguments, project: &Project, checked: &Checked) -> Re
 /// A member named by its two joints, either first.
 fn find_member(structure: &Structure, name: &str) -> Option<MemberId> {
     let (a, b) = name.split_once('-')?;
-    let joint = |name: &str| {
-        (0..structure.joints.len()).map(JointId::new).find(|joint| structure.joint_name(*joint) == name.trim())
-    };
+    let joint = |name: &str| structure.joints.ids().find(|joint| structure.joint_name(*joint) == name.trim());
     structure.find_member(joint(a)?, joint(b)?).map(|(member, _)| member)
 }

@@ -1,6 +1,6 @@
 //! `draw`: figures as SVG, PNG or LaTeX files, or one in the terminal.
 
-use std::io::{self, Write};
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use crate::base::{FileId, unheeded};
@@ -14,28 +14,16 @@ use crate::structure::Project;
 use super::arguments::{DrawArguments, FigureFormat};
 use super::read::Reader;
 use super::save::{deliver, file_of};
-use super::solve::{tell, unknown_case};
+use super::solve::{known_cases, tell};
 use super::standard::Standard;
-use super::{Exit, complain, each_file, ending_of, not_done, style_of_stdout};
+use super::{Exit, Outcome, complain, each_file, ending_of, hint, is_wanted, not_done, style_of_stdout};
 
-pub fn run(arguments: &DrawArguments) -> io::Result<Exit> {
-    let kinds = match kinds(&arguments.what) {
-        Ok(kinds) => kinds,
-        Err(message) => {
-            complain(&message);
-            return Ok(Exit::CouldNotRun);
-        }
-    };
+pub fn run(arguments: &DrawArguments) -> Outcome {
+    let kinds = kinds(&arguments.what)?;
     let reader = Reader::default();
     each_file(&reader, std::slice::from_ref(&arguments.file), &arguments.figures, |project, checked| {
         tell(project, checked)?;
-        let subjects = match subjects(checked, &arguments.cases) {
-            Ok(subjects) => subjects,
-            Err(message) => {
-                complain(&format!("{}: {message}", project.files.name(FileId(0))));
-                return Ok(Exit::CouldNotRun);
-            }
-        };
+        let subjects = subjects(checked, &arguments.cases)?;
         let wanted = wanted(checked, &kinds, &subjects, arguments.cases.is_empty());
         match &arguments.output {
             None => in_terminal(project, checked, &wanted),
@@ -68,12 +56,8 @@ fn kinds(words: &[String]) -> Result<Kinds, String> {
     for word in words {
         let found = Kind::ALL.into_iter().find(|kind| kind.word() == word);
         let kind = found.ok_or_else(|| {
-            let near = crate::base::similar(word, known.iter().copied());
-            let hint = near.map_or_else(
-                || format!("it can be all or {}", known.join(", ")),
-                |near| format!("did you mean {near}?"),
-            );
-            format!("there is no figure called {word}; {hint}")
+            let all = format!("it can be all or {}", known.join(", "));
+            format!("there is no figure called {word}; {}", hint(word, known.iter().copied(), &all))
         })?;
         if !list.contains(&kind) {
             list.push(kind);
@@ -84,9 +68,7 @@ fn kinds(words: &[String]) -> Result<Kinds, String> {
 
 /// The cases and combinations asked for, or all that have results.
 fn subjects(checked: &Checked, named: &[String]) -> Result<Vec<Subject>, String> {
-    if let Some(message) = unknown_case(checked, named) {
-        return Err(message);
-    }
+    known_cases(checked, named)?;
     let structure = &checked.structure;
     if let Some(travel) = named
         .iter()
@@ -94,11 +76,8 @@ fn subjects(checked: &Checked, named: &[String]) -> Result<Vec<Subject>, String>
     {
         return Err(format!("{travel} is a travelling load; figures show cases and combinations"));
     }
-    let cases = (0..structure.cases.len()).map(|index| Subject::Case(crate::base::CaseId::new(index)));
-    let combos = (0..structure.combos.len()).map(|index| Subject::Combo(crate::base::ComboId::new(index)));
-    let is_named =
-        |subject: &Subject| named.is_empty() || named.iter().any(|name| name == subject_name(structure, *subject));
-    Ok(cases.chain(combos).filter(is_named).collect())
+    let all = structure.cases.ids().map(Subject::Case).chain(structure.combos.ids().map(Subject::Combo));
+    Ok(all.filter(|subject| is_wanted(named, subject_name(structure, *subject))).collect())
 }
 
 /// One figure to be drawn.
@@ -141,7 +120,7 @@ fn missing(project: &Project, checked: &Checked, wanted: &Wanted, refusal: &Refu
 }
 
 /// The structure in letters and dots; everything else needs a file.
-fn in_terminal(project: &Project, checked: &Checked, wanted: &[Wanted]) -> io::Result<Exit> {
+fn in_terminal(project: &Project, checked: &Checked, wanted: &[Wanted]) -> Outcome {
     let mut out = Standard::Output;
     let structure = &checked.structure;
     if structure.members.is_empty() {
@@ -190,12 +169,8 @@ fn into_files(
     project: &Project,
     checked: &Checked,
     wanted: &[Wanted],
-) -> io::Result<Exit> {
-    if file_of(Some(output)).is_none() && wanted.len() > 1 {
-        complain("several figures need a folder to go to, such as `-o figures/`: standard output takes one");
-        return Ok(Exit::CouldNotRun);
-    }
-    let target = match Target::of(arguments, output) {
+) -> Outcome {
+    let target = match Target::of(arguments, output, wanted.len()) {
         Ok(target) => target,
         Err(message) => {
             complain(&message);
@@ -242,8 +217,12 @@ struct Target {
 }
 
 impl Target {
-    fn of(arguments: &DrawArguments, output: &Path) -> Result<Target, String> {
+    fn of(arguments: &DrawArguments, output: &Path, figures: usize) -> Result<Target, String> {
         if file_of(Some(output)).is_none() {
+            if figures > 1 {
+                let why = "several figures need a folder to go to, such as `-o figures/`: standard output takes one";
+                return Err(why.to_owned());
+            }
             let format = arguments.format.unwrap_or(FigureFormat::Svg);
             return Ok(Target { folder: PathBuf::new(), stem: String::new(), whole: Some(output.to_owned()), format });
         }

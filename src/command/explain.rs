@@ -1,15 +1,14 @@
 //! `explain`: one page, or the list of all.
 
-use std::io::{self, Write};
+use std::io::Write;
 
-use crate::base::similar;
 use crate::diagnostic::Slug;
 
 use super::arguments::ExplainArguments;
 use super::standard::Standard;
-use super::{Exit, complain};
+use super::{Exit, Outcome, hint};
 
-pub fn run(arguments: &ExplainArguments) -> io::Result<Exit> {
+pub fn run(arguments: &ExplainArguments) -> Outcome {
     let mut out = Standard::Output;
     let Some(word) = &arguments.slug else {
         let mut slugs: Vec<Slug> = Slug::ALL.to_vec();
@@ -20,19 +19,10 @@ pub fn run(arguments: &ExplainArguments) -> io::Result<Exit> {
         }
         return Ok(Exit::Fine);
     };
-    match Slug::from_word(word) {
-        Some(slug) => {
-            writeln!(out, "{}", slug.page().trim_end())?;
-            Ok(Exit::Fine)
-        }
-        None => {
-            let near = similar(word, Slug::ALL.iter().map(|slug| slug.word()));
-            let hint = near.map_or_else(
-                || "`kingpost explain` lists all slugs".to_owned(),
-                |near| format!("did you mean {near}?"),
-            );
-            complain(&format!("there is no finding called {word}; {hint}"));
-            Ok(Exit::CouldNotRun)
-        }
-    }
+    let slug = Slug::from_word(word).ok_or_else(|| {
+        let known = Slug::ALL.iter().map(|slug| slug.word());
+        format!("there is no finding called {word}; {}", hint(word, known, "`kingpost explain` lists all slugs"))
+    })?;
+    writeln!(out, "{}", slug.page().trim_end())?;
+    Ok(Exit::Fine)
 }

@@ -1,16 +1,14 @@
 //! `completions` and `manual`: what shells and `man` read about the program.
 
-use std::io::{self, Write};
+use std::io::Write;
 
 use clap::CommandFactory;
 
-use crate::base::similar;
-
 use super::arguments::{Arguments, CompletionsArguments, ManualArguments};
 use super::standard::Standard;
-use super::{Exit, complain};
+use super::{Exit, Outcome, hint};
 
-pub fn completions(arguments: &CompletionsArguments) -> io::Result<Exit> {
+pub fn completions(arguments: &CompletionsArguments) -> Outcome {
     // Written at once: the writer of completions knows no way to say that it failed.
     let mut text = Vec::new();
     clap_complete::generate(arguments.shell, &mut Arguments::command(), "kingpost", &mut text);
@@ -18,25 +16,19 @@ pub fn completions(arguments: &CompletionsArguments) -> io::Result<Exit> {
     Ok(Exit::Fine)
 }
 
-pub fn manual(arguments: &ManualArguments) -> io::Result<Exit> {
+pub fn manual(arguments: &ManualArguments) -> Outcome {
     let mut program = Arguments::command();
     program.build();
     let page = match &arguments.command {
-        None => clap_mangen::Man::new(program),
-        Some(word) => match program.find_subcommand(word) {
-            Some(command) => clap_mangen::Man::new(command.clone()),
-            None => {
-                let known: Vec<&str> = program.get_subcommands().map(clap::Command::get_name).collect();
-                let hint = similar(word, known.iter().copied());
-                let hint = hint
-                    .map_or_else(|| format!("there are {}", known.join(", ")), |near| format!("did you mean {near}?"));
-                complain(&format!("there is no command {word}; {hint}"));
-                return Ok(Exit::CouldNotRun);
-            }
-        },
+        None => program,
+        Some(word) => program.find_subcommand(word).cloned().ok_or_else(|| {
+            let known: Vec<&str> = program.get_subcommands().map(clap::Command::get_name).collect();
+            let all = format!("there are {}", known.join(", "));
+            format!("there is no command {word}; {}", hint(word, known.iter().copied(), &all))
+        })?,
     };
     let mut text = Vec::new();
-    page.render(&mut text)?;
+    clap_mangen::Man::new(page).render(&mut text)?;
     Standard::Output.write_all(&text)?;
     Ok(Exit::Fine)
 }

@@ -4,7 +4,6 @@
 use std::io::{self, Write};
 use std::path::Path;
 
-use crate::base::FileId;
 use crate::check::Checked;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::present::diagnostics::render_summary;
@@ -20,25 +19,16 @@ use crate::structure::Project;
 use super::arguments::{PageFormat, ReportArguments};
 use super::read::Reader;
 use super::save::{deliver, file_of};
-use super::solve::unknown_case;
+use super::solve::known_cases;
 use super::standard::Standard;
-use super::{Exit, complain, each_file, format_by_name, style_of_stdout};
+use super::{Exit, Outcome, each_file, format_of, style_of_stdout};
 
-pub fn run(arguments: &ReportArguments) -> io::Result<Exit> {
+pub fn run(arguments: &ReportArguments) -> Outcome {
     let output = file_of(arguments.output.as_deref());
-    let format = match format_of(arguments.format, output) {
-        Ok(format) => format,
-        Err(message) => {
-            complain(&message);
-            return Ok(Exit::CouldNotRun);
-        }
-    };
+    let format = page_format(arguments.format, output)?;
     let reader = Reader::default();
     each_file(&reader, std::slice::from_ref(&arguments.file), &arguments.figures, |project, checked| {
-        if let Some(message) = unknown_case(checked, &arguments.cases) {
-            complain(&format!("{}: {message}", project.files.name(FileId(0))));
-            return Ok(Exit::CouldNotRun);
-        }
+        known_cases(checked, &arguments.cases)?;
         let (only, date) = (arguments.cases.as_slice(), arguments.date.as_deref());
         let figures = telling(format, output);
         let document = report(&Report { project, checked, only, date, figures });
@@ -56,7 +46,7 @@ pub fn run(arguments: &ReportArguments) -> io::Result<Exit> {
 }
 
 /// As asked for, else by the name of the file to write, else text.
-pub(super) fn format_of(asked: Option<PageFormat>, output: Option<&Path>) -> Result<PageFormat, String> {
+pub(super) fn page_format(asked: Option<PageFormat>, output: Option<&Path>) -> Result<PageFormat, String> {
     let by_ending = |ending: &str| match ending {
         "html" | "htm" => Some(PageFormat::Html),
         "md" | "markdown" => Some(PageFormat::Markdown),
@@ -64,8 +54,7 @@ pub(super) fn format_of(asked: Option<PageFormat>, output: Option<&Path>) -> Res
         "txt" => Some(PageFormat::Text),
         _ => None,
     };
-    let named = || format_by_name(output, PageFormat::Text, by_ending, ".html, .md, .tex or .txt");
-    asked.map_or_else(named, Ok)
+    format_of(asked, output, PageFormat::Text, by_ending, ".html, .md, .tex or .txt")
 }
 
 /// Text has no drawings, and Markdown has them in a file alone.
@@ -103,7 +92,7 @@ mod tests {
     #[test]
     fn the_name_tells_the_format() {
         let format =
-            |name: &str, asked: Option<PageFormat>| format_of(asked, (!name.is_empty()).then(|| Path::new(name)));
+            |name: &str, asked: Option<PageFormat>| page_format(asked, (!name.is_empty()).then(|| Path::new(name)));
         assert_eq!(format("roof.html", None), Ok(PageFormat::Html));
         assert_eq!(format("ROOF.TEX", None), Ok(PageFormat::Latex));
         assert_eq!(format("a/b.md", None), Ok(PageFormat::Markdown));

@@ -1,9 +1,8 @@
 //! `solve`: results to standard output, findings to standard error.
 
 use std::io::{self, BufWriter, Write};
-use std::path::Path;
 
-use crate::base::{FileId, similar};
+use crate::base::FileId;
 use crate::check::Checked;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::present::diagnostics::{render_human, render_summary};
@@ -15,17 +14,17 @@ use super::arguments::{ResultFormat, SolveArguments};
 use super::read::Reader;
 use super::save::{Pending, file_of, refusal, tell_written};
 use super::standard::Standard;
-use super::{Exit, chosen, complain, each_file, format_by_name, style_of_stderr};
+use super::{Exit, Outcome, Stop, chosen, each_file, format_of, hint, is_wanted, style_of_stderr};
 
-pub fn run(arguments: &SolveArguments) -> io::Result<Exit> {
+pub fn run(arguments: &SolveArguments) -> Outcome {
     let output = file_of(arguments.output.as_deref());
-    let format = match format_of(arguments.format, output) {
-        Ok(format) => format,
-        Err(message) => {
-            complain(&message);
-            return Ok(Exit::CouldNotRun);
-        }
+    let by_ending = |ending: &str| match ending {
+        "json" => Some(ResultFormat::Json),
+        "csv" => Some(ResultFormat::Csv),
+        "txt" => Some(ResultFormat::Text),
+        _ => None,
     };
+    let format = format_of(arguments.format, output, ResultFormat::Text, by_ending, ".txt, .json or .csv")?;
     let reader = Reader::default();
     let Some(path) = output else {
         let mut out = BufWriter::with_capacity(1 << 18, Standard::Output);
@@ -33,44 +32,21 @@ pub fn run(arguments: &SolveArguments) -> io::Result<Exit> {
         out.flush()?;
         return Ok(exit);
     };
-    let written = Pending::begin(path, &reader).and_then(|mut pending| {
-        let exit = solve_each(arguments, format, &reader, &mut pending)?;
-        // What could not be run leaves what was there before.
-        if exit != Exit::CouldNotRun {
-            pending.place()?;
-        }
-        Ok(exit)
-    });
-    Ok(match written {
-        Ok(Exit::CouldNotRun) => Exit::CouldNotRun,
-        Ok(exit) => {
-            tell_written(path)?;
-            exit
-        }
-        Err(error) => {
-            complain(&refusal(path, &error));
-            Exit::CouldNotRun
-        }
-    })
+    let failed = |error: io::Error| Stop::Refused(refusal(path, &error));
+    let mut pending = Pending::begin(path, &reader).map_err(failed)?;
+    let exit = solve_each(arguments, format, &reader, &mut pending).map_err(|stop| match stop {
+        Stop::Failed(error) => failed(error),
+        stop => stop,
+    })?;
+    // What could not be run leaves what was there before.
+    if exit != Exit::CouldNotRun {
+        pending.place().map_err(failed)?;
+        tell_written(path)?;
+    }
+    Ok(exit)
 }
 
-/// As asked for, else by the name of the file to write, else text.
-fn format_of(asked: Option<ResultFormat>, output: Option<&Path>) -> Result<ResultFormat, String> {
-    let by_ending = |ending: &str| match ending {
-        "json" => Some(ResultFormat::Json),
-        "csv" => Some(ResultFormat::Csv),
-        "txt" => Some(ResultFormat::Text),
-        _ => None,
-    };
-    asked.map_or_else(|| format_by_name(output, ResultFormat::Text, by_ending, ".txt, .json or .csv"), Ok)
-}
-
-fn solve_each(
-    arguments: &SolveArguments,
-    format: ResultFormat,
-    reader: &Reader,
-    out: &mut dyn Write,
-) -> io::Result<Exit> {
+fn solve_each(arguments: &SolveArguments, format: ResultFormat, reader: &Reader, out: &mut dyn Write) -> Outcome {
     let mut exit = Exit::Fine;
     let files = chosen(reader, &arguments.files, &mut exit);
     let several = files.len() > 1;
@@ -81,10 +57,7 @@ fn solve_each(
     }
     let solved = each_file(reader, &files, &arguments.figures, |project, checked| {
         tell(project, checked)?;
-        if let Some(message) = unknown_case(checked, &arguments.cases) {
-            complain(&format!("{}: {message}", project.files.name(FileId(0))));
-            return Ok(Exit::CouldNotRun);
-        }
+        known_cases(checked, &arguments.cases)?;
         match format {
             ResultFormat::Text if written > 0 => writeln!(out)?,
             ResultFormat::Json if written > 0 => writeln!(out, ",")?,
@@ -126,7 +99,7 @@ fn write(
     checked: &Checked,
 ) -> io::Result<()> {
     let structure = &checked.structure;
-    let is_wanted = |name: &str| arguments.cases.is_empty() || arguments.cases.iter().any(|wanted| wanted == name);
+    let is_wanted = |name: &str| is_wanted(&arguments.cases, name);
     let travels: Vec<&TravelResult> = checked
         .solution
         .iter()
@@ -156,15 +129,14 @@ fn write(
     }
 }
 
-/// A case asked for that the file does not have.
-pub(super) fn unknown_case(checked: &Checked, wanted: &[String]) -> Option<String> {
+/// Refuses a case asked for that the file does not have.
+pub(super) fn known_cases(checked: &Checked, wanted: &[String]) -> Result<(), String> {
     let structure = &checked.structure;
     let cases = structure.cases.iter().map(|case| structure.names.get(case.name));
     let combos = structure.combos.iter().map(|combo| structure.names.get(combo.name));
     let travels = structure.travels.iter().map(|travel| structure.names.get(travel.name));
     let known: Vec<&str> = cases.chain(combos).chain(travels).collect();
-    let missing = wanted.iter().find(|name| !known.contains(&name.as_str()))?;
-    let near = similar(missing, known.iter().copied());
-    let hint = near.map_or_else(|| format!("it has {}", known.join(", ")), |near| format!("did you mean {near}?"));
-    Some(format!("there is no case, combination or travelling load {missing}; {hint}"))
+    let Some(missing) = wanted.iter().find(|name| !known.contains(&name.as_str())) else { return Ok(()) };
+    let hint = hint(missing, known.iter().copied(), &format!("it has {}", known.join(", ")));
+    Err(format!("there is no case, combination or travelling load {missing}; {hint}"))
 }

@@ -1,7 +1,7 @@
 //! What is said where a command line is not run: help, the version, and what is
 //! wrong with it.
 
-use std::io::{self, Write};
+use std::io::Write;
 
 use clap::Error;
 use clap::error::{ContextKind, ErrorKind};
@@ -10,10 +10,10 @@ use crate::base::visible;
 use crate::present::diagnostics::Colour;
 
 use super::standard::Standard;
-use super::{Exit, style_of_stderr, style_of_stdout};
+use super::{Exit, Outcome, style_of_stderr, style_of_stdout};
 
 /// Help and version to standard output, a fault to standard error.
-pub fn tell(mut error: Error) -> io::Result<Exit> {
+pub fn tell(mut error: Error) -> Outcome {
     if matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) {
         Standard::Output.write_all(words(&error, style_of_stdout().colour).as_bytes())?;
         return Ok(Exit::Fine);
