@@ -39,9 +39,9 @@ fn reference(structure: &Structure) -> (usize, usize) {
     }
     let whole = |value: i64| BigRational::from_integer(BigInt::from(value));
     for support in &structure.supports {
-        let lines = match &support.kind {
+        let lines = match support.kind {
             SupportKind::Pin => vec![[whole(1), whole(0)], [whole(0), whole(1)]],
-            SupportKind::Roller(roller) => vec![roller.normal.each_ref().map(|part| part.to_rational())],
+            SupportKind::Roller => vec![support.held.line.as_ref().unwrap().each_ref().map(|part| part.to_rational())],
             other => panic!("no reference for {}", other.word()),
         };
         for [x, y] in lines {

@@ -92,7 +92,7 @@ impl Worked {
         };
         for (support, reaction) in structure.supports.iter().zip(&result.reactions) {
             let joint = structure.joint_name(support.joint);
-            let has_axes = reaction.fx.is_some() != reaction.fy.is_some() || support.kind.reactions() > 1;
+            let has_axes = reaction.fx.is_some() != reaction.fy.is_some() || support.components().count() > 1;
             if has_axes {
                 for (value, symbol) in [(reaction.fx, format!("{joint}_x")), (reaction.fy, format!("{joint}_y"))] {
                     if let Some(value) = value {

@@ -838,9 +838,9 @@ fn arms(base: &Base, asked: &Asked) -> Vec<(Made, Vec<f64>)> {
     let asked_joint = asked.answer.joint.as_deref().unwrap();
     let (centre, roller) = match structure.supports.as_slice() {
         [only] if matches!(only.kind, SupportKind::Fixed) => (only, None),
-        [a, b] => match (&a.kind, &b.kind) {
-            (SupportKind::Pin, SupportKind::Roller(_)) => (a, Some(b)),
-            (SupportKind::Roller(_), SupportKind::Pin) => (b, Some(a)),
+        [a, b] => match (a.kind, b.kind) {
+            (SupportKind::Pin, SupportKind::Roller) => (a, Some(b)),
+            (SupportKind::Roller, SupportKind::Pin) => (b, Some(a)),
             _ => return Vec::new(),
         },
         _ => return Vec::new(),
@@ -892,8 +892,7 @@ fn arms(base: &Base, asked: &Asked) -> Vec<(Made, Vec<f64>)> {
         let (at_centre, couple, at_roller) = match roller {
             None => ([-fx, -fy], -moment, [0.0, 0.0]),
             Some(support) => {
-                let SupportKind::Roller(roller) = &support.kind else { return Vec::new() };
-                let [nx, ny] = pair(&roller.normal);
+                let [nx, ny] = pair(support.held.line.as_ref().unwrap());
                 let [x, y] = place(support.joint);
                 let push = -moment / ((x - ox) * ny - (y - oy) * nx);
                 ([-fx - push * nx, -fy - push * ny], 0.0, [push * nx, push * ny])

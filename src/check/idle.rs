@@ -8,7 +8,7 @@ use rustc_hash::FxHashSet;
 use crate::base::{IdVec, JointId};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::statics::equilibrium::idle_turns;
-use crate::structure::{Structure, SupportKind};
+use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
 /// Findings of one kind that are told one by one.
@@ -27,13 +27,12 @@ pub fn check_idle(structure: &Structure) -> Vec<Diagnostic> {
             continue;
         }
         let name = structure.joint_name(support.joint);
-        let (what, help) = match support.kind {
-            SupportKind::Fixed => ("fixed support", format!("write `pin {name}`, which holds the same")),
-            SupportKind::Guide { .. } => {
-                ("guide", format!("write `roller {name}`, which holds the same, with its `along`"))
-            }
-            _ => ("spring", format!("leave out `kr` at {name}")),
+        let help = match (support.is_fixed(), &support.held.line) {
+            (true, _) => format!("write `pin {name}`, which holds the same"),
+            (_, Some(_)) => format!("write `roller {name}`, which holds the same, with its `along`"),
+            (_, None) => format!("leave out `kr` at {name}"),
         };
+        let what = support.noun();
         found.push(
             Diagnostic::new(Slug::IdleClamp, format!("the {what} at {name} holds no rotation: only bars meet there"))
                 .label(support.origin, "holds against turning too")

@@ -17,9 +17,7 @@ use crate::statics::equilibrium::{hinged_joints, rotation_held};
 use crate::statics::solve::push;
 use crate::statics::travel::Peak;
 use crate::statics::{CaseResult, Solution, Subject, TravelResult, ZERO_SHARE, judged};
-use crate::structure::{
-    Delivery, Hold, Imposed, Load, LoadKind, LoadPoint, Member, PushSense, Roller, Structure, SupportKind,
-};
+use crate::structure::{Delivery, Hold, Imposed, Load, LoadKind, LoadPoint, Member, PushSense, Structure};
 use crate::syntax::tree::{Measure, MemberKind};
 
 use super::words;
@@ -281,14 +279,13 @@ pub fn check_results(structure: &Structure, solution: &Solution) -> Vec<Diagnost
 /// Rollers that would have to pull.
 fn pulled(
     structure: &Structure,
-    worst: impl Fn(SupportId, &Roller) -> Option<Wrongly>,
+    worst: impl Fn(SupportId, &[Number; 2]) -> Option<Wrongly>,
 ) -> impl Iterator<Item = Diagnostic> {
     structure.supports.entries().filter_map(move |(id, support)| {
-        let SupportKind::Roller(roller) = &support.kind else { return None };
-        let found = worst(id, roller)?;
+        let found = worst(id, support.roller()?)?;
         let name = structure.joint_name(support.joint);
         let (size, under) = (words::quantity(structure, -found.force, Dimension::FORCE), &found.under);
-        match (roller.hold, roller.sense) {
+        match (support.held.hold, support.held.sense) {
             (Hold::LiftsOff, _) => Some(
                 Diagnostic::new(Slug::LiftsOff, format!("roller {name} lifts off{under}: it would have to pull with {size}"))
                     .label(support.origin, "declared to lift off, so it can only push")

@@ -10,7 +10,7 @@ use crate::diagnostic::{Cure as DiagnosticCure, CureKind, Diagnostic, Slug};
 use crate::statics::equilibrium::Points;
 use crate::statics::verdict::VerdictKind;
 use crate::statics::{Cure, Mechanism, Motion, Part, RigidMotion, Shape, Special, Verdict};
-use crate::structure::{Structure, SupportKind};
+use crate::structure::Structure;
 use crate::syntax::tree::{MemberKind, Turn};
 
 use super::words;
@@ -136,7 +136,7 @@ impl Kind {
 
     /// A single joint that moves.
     fn of_one(structure: &Structure, points: &Points, joint: JointId, members: &[MemberId]) -> Option<Kind> {
-        let support = structure.support_at(joint).map(|(_, support)| &support.kind);
+        let support = structure.support_at(joint).map(|(_, support)| support);
         let [first, rest @ ..] = members else { return None };
         let near = other_end(structure, *first, joint);
         if rest.iter().any(|member| points.turn(joint, near, other_end(structure, *member, joint)).is_ne()) {
@@ -147,7 +147,7 @@ impl Kind {
             None if rest.is_empty() => return Some(Kind::Dangling(joint, *first)),
             None => {}
             // It moves square to the members, so that the roller can only act along them.
-            Some(SupportKind::Roller(_)) => all.push(Holder::Support(joint)),
+            Some(support) if support.roller().is_some() => all.push(Holder::Support(joint)),
             Some(_) => return None,
         }
         Some(Kind::Collinear(joint, all))

@@ -9,7 +9,7 @@ use crate::diagnostic::{Cure, CureKind, Diagnostic, Severity, Slug};
 use crate::statics::equilibrium::{Component, Equilibrium};
 use crate::statics::verdict::split;
 use crate::statics::{self, End, Redundancy, Special, Unknown, Verdict};
-use crate::structure::{Structure, SupportKind};
+use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
 use super::words;
@@ -137,7 +137,7 @@ fn release(structure: &Structure, redundancy: &Redundancy, members: &[MemberId])
 /// A pin without one of its two reactions, as it would be written.
 fn pin_as_roller(structure: &Structure, unknown: Unknown) -> Option<(JointId, String)> {
     let Unknown::Reaction(support, component) = unknown else { return None };
-    let support = Some(&structure.supports[support]).filter(|support| matches!(support.kind, SupportKind::Pin))?;
+    let support = Some(&structure.supports[support]).filter(|support| support.is_pin())?;
     let joint = structure.joint_name(support.joint);
     match component {
         Component::X => Some((support.joint, format!("roller {joint}"))),
@@ -241,7 +241,7 @@ fn place_and_name(structure: &Structure, unknown: Unknown) -> (Origin, String) {
         }
         Unknown::Reaction(support, _) => {
             let at = &structure.supports[support];
-            let kind = if matches!(at.kind, SupportKind::Fixed) { "fixed support" } else { at.kind.word() };
+            let kind = at.noun();
             (at.origin, format!("the {kind} at {}", structure.joint_name(at.joint)))
         }
     }

@@ -35,7 +35,7 @@ use std::collections::BTreeSet;
 use crate::base::{Budget, FileId, MemberId, Origin, SupportId};
 use crate::quantity::Number;
 use crate::statics::{Adjoint, CaseResult, Equilibrium, External, Influence, Solution, Verdict, settle, solve};
-use crate::structure::{Passage, Structure, SupportKind, ValueClaim};
+use crate::structure::{Passage, Structure, ValueClaim};
 use crate::syntax::tree::Relation;
 
 use group::Group;
@@ -240,11 +240,9 @@ fn solved_anew(structure: &Structure) -> Vec<(Slip, Solution)> {
     if structure.members.len() > MOST_MEMBERS_ANEW {
         return Vec::new();
     }
-    let inclined = structure.supports.entries().filter_map(|(id, support)| match &support.kind {
-        SupportKind::Roller(roller) if roller.normal.iter().all(|part| !part.is_zero()) => {
-            Some((id, support.joint, &roller.normal))
-        }
-        _ => None,
+    let inclined = structure.supports.entries().filter_map(|(id, support)| {
+        let line = support.roller().filter(|line| line.iter().all(|part| !part.is_zero()))?;
+        Some((id, support.joint, line))
     });
     let ways = inclined.take(MOST_ROLLERS).flat_map(|(id, joint, [x, y])| {
         let along = if y.is_negative() { [y.clone(), x.negated()] } else { [y.negated(), x.clone()] };
@@ -259,9 +257,7 @@ fn solve_with(structure: &Structure, id: SupportId, normal: [Number; 2]) -> Opti
     let mut altered = structure.clone();
     // What travels has no part in it.
     altered.travels.clear();
-    if let SupportKind::Roller(roller) = &mut altered.supports[id].kind {
-        roller.normal = normal;
-    }
+    altered.supports[id].held.line = Some(normal);
     let equilibrium = Equilibrium::of(&altered);
     let verdict = settle(&altered, &equilibrium).ok().filter(|verdict| verdict.kind.is_stable())?;
     solve(&altered, &equilibrium, &verdict).ok()

@@ -11,7 +11,7 @@ use crate::base::{DisjointSets, JointId, MemberId};
 use crate::diagnostic::{Cure, CureKind, Diagnostic, Slug};
 use crate::statics::equilibrium::Points;
 use crate::statics::{Freedom, SupportFault, Verdict};
-use crate::structure::{Structure, SupportKind};
+use crate::structure::Structure;
 
 use super::{frames, motions, words};
 
@@ -186,17 +186,15 @@ fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault)
 
 fn reaction_words(structure: &Structure, support: &crate::structure::Support) -> String {
     let name = structure.joint_name(support.joint);
-    match &support.kind {
-        SupportKind::Pin => format!("pin {name}: holds both ways, its forces pass through {name}"),
-        SupportKind::Roller(roller) => {
-            let line = words::direction(roller.normal.each_ref().map(|part| part.to_f64()));
-            format!("roller {name}: one reaction, along {line}")
+    let word = support.kind.word();
+    match &support.held.line {
+        Some(line) => {
+            let couple = if support.holds_rotation() { ", and a couple" } else { "" };
+            let line = words::direction(line.each_ref().map(crate::quantity::Number::to_f64));
+            format!("{word} {name}: one reaction, along {line}{couple}")
         }
-        SupportKind::Guide { normal } => {
-            let line = words::direction(normal.each_ref().map(|part| part.to_f64()));
-            format!("guide {name}: one reaction, along {line}, and a couple")
-        }
-        other => format!("{} {name}", other.word()),
+        None if support.is_pin() => format!("pin {name}: holds both ways, its forces pass through {name}"),
+        None => format!("{word} {name}"),
     }
 }
 
@@ -214,13 +212,13 @@ pub fn support_cures(structure: &Structure) -> Vec<Cure> {
     let mut cures = Vec::new();
     for support in structure.supports.iter().take(MOST_SUPPORTS) {
         let name = structure.joint_name(support.joint);
-        let lines = match &support.kind {
-            SupportKind::Roller(_) => {
-                vec![format!("roller {name}"), format!("roller {name}: pushes right"), format!("pin {name}")]
-            }
-            SupportKind::Guide { .. } => vec![format!("roller {name}"), format!("pin {name}")],
-            SupportKind::Spring { .. } => vec![format!("pin {name}")],
-            SupportKind::Pin | SupportKind::Fixed => Vec::new(),
+        let [upright, level, pin] =
+            [format!("roller {name}"), format!("roller {name}: pushes right"), format!("pin {name}")];
+        let lines = match (support.roller(), &support.held.line) {
+            (Some(_), _) => vec![upright, level, pin],
+            (None, Some(_)) => vec![upright, pin],
+            _ if support.is_pin() || support.is_fixed() => Vec::new(),
+            _ => vec![pin],
         };
         for line in lines {
             let text = format!("write `{line}` in place of the {} at {name}", support.kind.word());

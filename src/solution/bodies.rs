@@ -10,7 +10,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::base::{DisjointSets, IdVec, JointId, MemberId};
-use crate::statics::equilibrium::{End, Points, hinged_joints, holds_moment, holds_rotation};
+use crate::statics::equilibrium::{End, Points, hinged_joints, holds_moment};
 use crate::structure::Structure;
 
 use super::part::Acting;
@@ -75,7 +75,7 @@ pub fn divide(structure: &Structure, grain: Grain, loaded: &Loaded) -> Vec<Body>
     let hinged = hinged_joints(structure);
     let is_turned = |joint| {
         loaded.turned.contains(&joint)
-            || structure.support_at(joint).is_some_and(|(_, support)| holds_rotation(support))
+            || structure.support_at(joint).is_some_and(|(_, support)| support.holds_rotation())
     };
     let is_link = |id: MemberId| {
         let member = &structure.members[id];

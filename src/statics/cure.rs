@@ -8,7 +8,7 @@
 use crate::base::JointId;
 use crate::numeric::Scalar;
 use crate::quantity::Number;
-use crate::structure::{Structure, SupportKind};
+use crate::structure::Structure;
 
 use super::equilibrium::{Equilibrium, Restraint};
 use super::motion::{ExactMotion, Motion};
@@ -153,11 +153,7 @@ impl Search<'_> {
 
 /// A bar between two supports that already hold both ways does nothing.
 fn both_held(structure: &Structure, a: JointId, b: JointId) -> bool {
-    let held = |joint| {
-        structure
-            .support_at(joint)
-            .is_some_and(|(_, support)| matches!(support.kind, SupportKind::Pin | SupportKind::Fixed))
-    };
+    let held = |joint| structure.support_at(joint).is_some_and(|(_, support)| support.is_pin() || support.is_fixed());
     held(a) && held(b)
 }
 
@@ -182,9 +178,8 @@ fn runs_through(structure: &Structure, equilibrium: &Equilibrium, (a, b): (Joint
 fn support(structure: &Structure, motion: &Motion) -> Option<Cure> {
     for (joint, [ux, uy]) in &motion.joints {
         if let Some((_, support)) = structure.support_at(*joint)
-            && let SupportKind::Roller(roller) = &support.kind
+            && let Some([nx, ny]) = support.roller()
         {
-            let [nx, ny] = &roller.normal;
             let along = [ny.negated(), nx.clone()];
             let hold = along[0].to_f64() * ux + along[1].to_f64() * uy;
             if hold.abs() > LEAST_HOLD * along[0].to_f64().hypot(along[1].to_f64()) {

@@ -16,7 +16,8 @@
 use crate::base::{IdVec, JointId, MemberId, SupportId};
 use crate::numeric::{Blocks, ExactMatrix, Field, NumericError, Scalar, Sparse, SparseBuilder};
 use crate::quantity::Number;
-use crate::structure::{Member, Structure, Support, SupportKind};
+pub use crate::structure::Component;
+use crate::structure::{Member, Structure, Support};
 use crate::syntax::tree::MemberKind;
 
 /// What a column stands for.
@@ -44,17 +45,6 @@ impl End {
             End::Finish => member.end,
         }
     }
-}
-
-/// The direction of a reaction component.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Component {
-    X,
-    Y,
-    /// Along a roller's line.
-    Normal,
-    /// A couple.
-    Turn,
 }
 
 /// What resists: what a member between two joints, or a support at one, adds
@@ -505,7 +495,7 @@ fn moments_passed(structure: &Structure, hinged: &IdVec<JointId, bool>) -> IdVec
 /// Joints that have a rotation of their own: a beam end or a support holds it.
 pub fn rotation_held(structure: &Structure, hinged: &IdVec<JointId, bool>) -> IdVec<JointId, bool> {
     let mut held = moments_passed(structure, hinged);
-    for support in structure.supports.iter().filter(|support| holds_rotation(support)) {
+    for support in structure.supports.iter().filter(|support| support.holds_rotation()) {
         held[support.joint] = true;
     }
     held
@@ -516,31 +506,16 @@ pub fn rotation_held(structure: &Structure, hinged: &IdVec<JointId, bool>) -> Id
 /// a reaction that settle each other.
 pub fn idle_turns(structure: &Structure) -> Vec<SupportId> {
     let bends = moments_passed(structure, &hinged_joints(structure));
-    let is_idle = |(_, support): &(SupportId, &Support)| holds_rotation(support) && !bends[support.joint];
+    let is_idle = |(_, support): &(SupportId, &Support)| support.holds_rotation() && !bends[support.joint];
     structure.supports.entries().filter(is_idle).map(|(id, _)| id).collect()
 }
 
-/// Whether a support takes a couple.
-pub fn holds_rotation(support: &Support) -> bool {
-    matches!(support.kind, SupportKind::Fixed | SupportKind::Guide { .. } | SupportKind::Spring { turn: Some(_), .. })
-}
-
-/// The reaction components of a support, in the order x, y, along its line, turn.
-pub fn support_restraints(support: &Support) -> Vec<(Component, Restraint)> {
-    let joint = support.joint;
-    let axis = |x, y| Restraint::Line(joint, Box::new([Number::from_integer(x), Number::from_integer(y)]));
-    let (x, y) = ((Component::X, axis(1, 0)), (Component::Y, axis(0, 1)));
-    let turn = (Component::Turn, Restraint::Turn(joint));
-    let line = |normal: &[Number; 2]| (Component::Normal, Restraint::Line(joint, Box::new(normal.clone())));
-    match &support.kind {
-        SupportKind::Roller(roller) => vec![line(&roller.normal)],
-        SupportKind::Guide { normal } => vec![line(normal), turn],
-        SupportKind::Pin => vec![x, y],
-        SupportKind::Fixed => vec![x, y, turn],
-        SupportKind::Spring { x: kx, y: ky, turn: kr } => {
-            [(kx, x), (ky, y), (kr, turn)].into_iter().filter(|(k, _)| k.is_some()).map(|(_, part)| part).collect()
-        }
-    }
+/// The restraint that goes with each reaction component of a support.
+pub fn support_restraints(support: &Support) -> impl Iterator<Item = (Component, Restraint)> {
+    support.components().map(|component| match support.direction(component) {
+        Some(line) => (component, Restraint::Line(support.joint, Box::new(line))),
+        None => (component, Restraint::Turn(support.joint)),
+    })
 }
 
 fn put<T: Scalar>(builder: &mut SparseBuilder<T>, row: u32, [x, y]: [T; 2]) {

@@ -12,10 +12,10 @@ use std::collections::BTreeMap;
 
 use crate::base::{CaseId, IdVec, JointId, MemberId};
 use crate::numeric::Flexibility;
-use crate::structure::{Imposed, Section, Stiffness, Structure, SupportKind};
+use crate::structure::{Imposed, Section, Stiffness, Structure};
 
 use super::diagram::Diagram;
-use super::equilibrium::{Component, End, Equilibrium, Restraint, Unknown};
+use super::equilibrium::{End, Equilibrium, Restraint, Unknown};
 use super::spans::{Piece, Spans};
 
 /// One over a stiffness.
@@ -125,13 +125,7 @@ pub fn flexibilities(structure: &Structure, equilibrium: &Equilibrium) -> Flexib
                 length / 3.0 * per_moment
             }
             Unknown::Reaction(support, component) => {
-                let kind = structure.supports.get(support.index()).map(|support| &support.kind);
-                let stiffness = match (kind, component) {
-                    (Some(SupportKind::Spring { x, .. }), Component::X) => x.as_ref(),
-                    (Some(SupportKind::Spring { y, .. }), Component::Y) => y.as_ref(),
-                    (Some(SupportKind::Spring { turn, .. }), Component::Turn) => turn.as_ref(),
-                    _ => None,
-                };
+                let stiffness = structure.supports[*support].stiffness(*component);
                 stiffness.map_or(0.0, |stiffness| 1.0 / stiffness.to_f64())
             }
         };

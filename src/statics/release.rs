@@ -4,9 +4,9 @@
 //! Must not know: loads, words for people.
 
 use crate::numeric::exact_rank_only;
-use crate::structure::{Structure, SupportKind};
+use crate::structure::Structure;
 
-use super::equilibrium::{Component, End, Equilibrium, Unknown};
+use super::equilibrium::{Component, Equilibrium, Unknown};
 use super::verdict::{Redundancy, SEED, Verdict};
 
 /// Larger structures are not tried, nor more of a redundancy's forces.
@@ -28,12 +28,11 @@ pub fn releases(
     }
     let rank_of = |unknown: &Unknown| match unknown {
         // A hinge at a support leaves the fewest members changed.
-        Unknown::EndMoment(member, end) => structure.member(*member).map(|at| {
-            let joint = if *end == End::Start { at.start } else { at.end };
-            u8::from(structure.support_at(joint).is_none())
-        }),
+        Unknown::EndMoment(member, end) => {
+            Some(u8::from(structure.support_at(end.joint(&structure.members[*member])).is_none()))
+        }
         Unknown::Reaction(support, component) => {
-            let is_pin = structure.supports.get(support.index()).is_some_and(|at| matches!(at.kind, SupportKind::Pin));
+            let is_pin = structure.supports[*support].is_pin();
             match component {
                 Component::X if is_pin => Some(2),
                 Component::Y if is_pin => Some(3),

@@ -3,9 +3,10 @@
 //!
 //! Must not know: words for people.
 
-use crate::base::{CaseId, ComboId, JointId, MemberId, SupportId, TravelId};
+use crate::base::{CaseId, ComboId, IdVec, JointId, MemberId, SupportId, TravelId};
 use crate::numeric::{Condition, Factor, Flexibility, NumericError, exact_rank};
-use crate::structure::{Hold, Structure, SupportKind};
+use crate::quantity::Number;
+use crate::structure::{Hold, Structure, Support};
 use crate::syntax::tree::MemberKind;
 
 use super::base::Yielding;
@@ -433,18 +434,16 @@ fn slack_cables(structure: &Structure, axial: &[f64], largest: f64) -> Vec<Membe
     axial.iter().enumerate().filter_map(pushed).collect()
 }
 
-fn lifted_rollers(structure: &Structure, reactions: &[Reaction], largest: f64) -> Vec<SupportId> {
-    let pulled = |(index, reaction): (usize, &Reaction)| {
-        let support = structure.supports.get(index)?;
-        let SupportKind::Roller(roller) = &support.kind else { return None };
-        (roller.hold == Hold::LiftsOff && push(roller, reaction) < -ZERO_SHARE * largest).then(|| SupportId::new(index))
+fn lifted_rollers(structure: &Structure, reactions: &IdVec<SupportId, Reaction>, largest: f64) -> Vec<SupportId> {
+    let pulled = |(id, support): (SupportId, &Support)| {
+        let is_pulled = push(support.roller()?, &reactions[id]) < -ZERO_SHARE * largest;
+        (support.held.hold == Hold::LiftsOff && is_pulled).then_some(id)
     };
-    reactions.iter().enumerate().filter_map(pulled).collect()
+    structure.supports.entries().filter_map(pulled).collect()
 }
 
 /// How hard a roller pushes along its line, newtons; negative when it pulls.
-pub fn push(roller: &crate::structure::Roller, reaction: &Reaction) -> f64 {
-    let ([x, y], [fx, fy]) = (&roller.normal, reaction.force());
-    let (nx, ny) = (x.to_f64(), y.to_f64());
-    (fx * nx + fy * ny) / nx.hypot(ny)
+pub fn push(line: &[Number; 2], reaction: &Reaction) -> f64 {
+    let ([x, y], [fx, fy]) = (line.each_ref().map(Number::to_f64), reaction.force());
+    (fx * x + fy * y) / x.hypot(y)
 }

@@ -4,8 +4,7 @@
 //! Must not know: how the equations are solved.
 
 use crate::base::{IdVec, MemberId, SupportId};
-use crate::quantity::Number;
-use crate::structure::{Roller, Structure, SupportKind};
+use crate::structure::Structure;
 
 use super::equilibrium::{Component, Equilibrium, Unknown};
 use super::results::Reaction;
@@ -50,28 +49,17 @@ pub fn sort_out(structure: &Structure, equilibrium: &Equilibrium, unknowns: &[f6
             Unknown::EndMoment(member, end) => moments[*member][*end as usize] = value,
             Unknown::Reaction(support, component) => {
                 let slot: &mut Reaction = &mut reactions[*support];
-                match component {
-                    Component::X => slot.fx = Some(value),
-                    Component::Y => slot.fy = Some(value),
-                    Component::Normal => {
-                        let [nx, ny] = unit_normal(&structure.supports[*support].kind);
-                        let along = |part: f64| (part != 0.0).then_some(value * part + 0.0);
-                        (slot.fx, slot.fy) = (along(nx).or(slot.fx), along(ny).or(slot.fy));
-                    }
-                    Component::Turn => slot.m = Some(value),
+                if *component == Component::Turn {
+                    slot.m = Some(value);
+                } else {
+                    let along = |part: f64| (part != 0.0).then_some(value * part + 0.0);
+                    let [x, y] = structure.supports[*support].unit(*component).map(along);
+                    (slot.fx, slot.fy) = (x.or(slot.fx), y.or(slot.fy));
                 }
             }
         }
     }
     Sorted { axial, moments, reactions }
-}
-
-/// The unit vector of a roller's or guide's reaction.
-fn unit_normal(kind: &SupportKind) -> [f64; 2] {
-    let (SupportKind::Roller(Roller { normal, .. }) | SupportKind::Guide { normal }) = kind else { return [0.0; 2] };
-    let [x, y] = normal.each_ref().map(Number::to_f64);
-    let length = x.hypot(y);
-    [x / length, y / length]
 }
 
 /// The columns of each member's unknowns.
@@ -93,15 +81,16 @@ pub fn support_columns(structure: &Structure, equilibrium: &Equilibrium) -> IdVe
     for (column, unknown) in equilibrium.unknowns.iter().enumerate() {
         let Unknown::Reaction(support, component) = unknown else { continue };
         let slot: &mut SupportColumns = &mut columns[*support];
-        match component {
-            Component::X => slot.fx = Some(vec![(column, 1.0)]),
-            Component::Y => slot.fy = Some(vec![(column, 1.0)]),
-            Component::Turn => slot.m = Some(vec![(column, 1.0)]),
-            Component::Normal => {
-                let along = |part: f64| (part != 0.0).then(|| vec![(column, part)]);
-                [slot.fx, slot.fy] = unit_normal(&structure.supports[*support].kind).map(along);
-                slot.push = Some(vec![(column, 1.0)]);
-            }
+        if *component == Component::Turn {
+            slot.m = Some(vec![(column, 1.0)]);
+            continue;
+        }
+        let along = |part: f64| (part != 0.0).then(|| vec![(column, part)]);
+        let [x, y] = structure.supports[*support].unit(*component).map(along);
+        slot.fx = x.or(slot.fx.take());
+        slot.fy = y.or(slot.fy.take());
+        if *component == Component::Normal {
+            slot.push = Some(vec![(column, 1.0)]);
         }
     }
     columns

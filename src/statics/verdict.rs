@@ -12,7 +12,7 @@ use crate::numeric::{
     Field, Group, NumericError, Prime, Rank, Scalar, exact_rank, exact_rank_only, null_basis, null_residues,
 };
 use crate::quantity::Number;
-use crate::structure::{Structure, SupportKind};
+use crate::structure::{Structure, unit};
 
 use super::cure::{Cure, Moves, find_cure};
 use super::equilibrium::{Equilibrium, Generic, Restraint, Unknown, idle_turns, in_field};
@@ -156,7 +156,7 @@ pub fn settle(structure: &Structure, equilibrium: &Equilibrium) -> Result<Verdic
         _ => VerdictKind::Unstable,
     };
     let idle = idle_turns(structure).len();
-    let reactions: usize = structure.supports.iter().map(|support| support.kind.reactions()).sum();
+    let reactions: usize = structure.supports.iter().map(|support| support.components().count()).sum();
     let mut verdict = Verdict {
         kind,
         members: structure.members.len(),
@@ -437,13 +437,7 @@ fn reaction_lines(structure: &Structure, equilibrium: &Equilibrium) -> Vec<([f64
     let columns = equilibrium.columns().iter();
     columns
         .filter_map(|column| match column {
-            Restraint::Line(joint, line) => {
-                let [x, y] = line.as_ref();
-                let joint = structure.joint(*joint)?;
-                let (x, y) = (x.to_f64(), y.to_f64());
-                let length = x.hypot(y);
-                Some(([joint.x.to_f64(), joint.y.to_f64()], [x / length, y / length]))
-            }
+            Restraint::Line(joint, line) => Some((structure.point(*joint), unit(line))),
             _ => None,
         })
         .collect()
@@ -479,12 +473,9 @@ fn support_fault(structure: &Structure, equilibrium: &Equilibrium, held: usize) 
 /// and with it the whole piece is held.
 fn support_cure(structure: &Structure, equilibrium: &Equilibrium, rank: usize) -> Result<Option<Cure>, NumericError> {
     const MOST_TRIED: usize = 8;
-    let rollers = structure.supports.iter().filter_map(|support| match &support.kind {
-        SupportKind::Roller(roller) => {
-            let [x, y] = &roller.normal;
-            Some(Cure::RollerToPin { joint: support.joint, along: [y.negated(), x.clone()] })
-        }
-        _ => None,
+    let rollers = structure.supports.iter().filter_map(|support| {
+        let [x, y] = support.roller()?;
+        Some(Cure::RollerToPin { joint: support.joint, along: [y.negated(), x.clone()] })
     });
     // The free joint farthest from the first support is the likeliest new place.
     let from = structure.supports.first().map_or(JointId(0), |support| support.joint);
@@ -517,19 +508,15 @@ fn support_cure(structure: &Structure, equilibrium: &Equilibrium, rank: usize) -
 fn turned_roller(structure: &Structure, rank: usize) -> Result<Option<Cure>, NumericError> {
     const LEAST_REACTIONS: usize = 3;
     const MOST_TRIED: usize = 4;
-    let reactions: usize = structure.supports.iter().map(|support| support.kind.reactions()).sum();
+    let reactions: usize = structure.supports.iter().map(|support| support.components().count()).sum();
     if reactions < LEAST_REACTIONS || structure.joints.len() > MOST_PLACED {
         return Ok(None);
     }
-    let rollers = structure.supports.iter().enumerate().filter(|(_, s)| matches!(s.kind, SupportKind::Roller(_)));
-    for (index, support) in rollers.take(MOST_TRIED) {
+    let rollers = structure.supports.entries().filter(|(_, support)| support.roller().is_some());
+    for (id, support) in rollers.take(MOST_TRIED) {
         for along in [[Number::ZERO, Number::ONE], [Number::ONE, Number::ZERO]] {
             let mut other = structure.clone();
-            let Some(SupportKind::Roller(roller)) = other.supports.get_mut(index).map(|support| &mut support.kind)
-            else {
-                continue;
-            };
-            roller.normal.clone_from(&along);
+            other.supports[id].held.line = Some(along.clone());
             let turned = Equilibrium::of(&other);
             let (held, _) = held_as_one_piece(&other, &turned);
             if held == 3 && exact_rank_only(&turned, &turned.blocks(), SEED)? == rank + 1 {
@@ -541,8 +528,7 @@ fn turned_roller(structure: &Structure, rank: usize) -> Result<Option<Cure>, Num
 }
 
 fn pinned_joint(structure: &Structure) -> Option<JointId> {
-    let pinned = |support: &&crate::structure::Support| matches!(support.kind, SupportKind::Pin);
-    structure.supports.iter().find(pinned).map(|support| support.joint)
+    structure.supports.iter().find(|support| support.is_pin()).map(|support| support.joint)
 }
 
 fn point_is_support(structure: &Structure, [x, y]: [f64; 2]) -> bool {

@@ -14,6 +14,7 @@ use crate::base::{CaseId, ComboId, IdVec, JointId, MaterialId, MemberId, Origin,
 use crate::diagnostic::Slug;
 use crate::quantity::format::Figures;
 use crate::quantity::{Dimension, NamedUnit, Number, UnitSystem};
+pub use crate::syntax::tree::SupportKind;
 use crate::syntax::tree::{Cardinal, ClaimWhat, LintAction, Measure, MemberKind, Relation, Sense, Turn};
 
 use super::names::{NameId, Names};
@@ -100,35 +101,35 @@ pub struct Member {
 pub struct Support {
     pub joint: JointId,
     pub kind: SupportKind,
+    pub held: Held,
     pub origin: Origin,
 }
 
+/// What a support holds: rigidly, or as a spring of newtons a metre and
+/// newton-metres a radian; `None` is free.
 #[derive(Clone, Debug)]
-pub enum SupportKind {
-    Pin,
-    Fixed,
-    Roller(Roller),
-    /// Free along one direction; holds rotation and what is square to it.
-    Guide {
-        /// Any length; square to the free direction.
-        normal: [Number; 2],
-    },
-    /// Newtons a metre and newton-metres a radian; `None` is free.
-    Spring {
-        x: Option<Number>,
-        y: Option<Number>,
-        turn: Option<Number>,
-    },
+pub struct Held {
+    pub x: Option<Stiffness>,
+    pub y: Option<Stiffness>,
+    /// The line of a roller's or guide's one force, in the sense in which a
+    /// roller pushes. Any length.
+    pub line: Option<[Number; 2]>,
+    pub turn: Option<Stiffness>,
+    pub hold: Hold,
+    /// Whether the source says which way a roller pushes (`pushes`, or a
+    /// rolling surface that is not upright).
+    pub sense: PushSense,
 }
 
-#[derive(Clone, Debug)]
-pub struct Roller {
-    /// The line of its reaction, in the sense in which it pushes. Any length.
-    pub normal: [Number; 2],
-    pub hold: Hold,
-    /// Whether the source says which way it pushes (`pushes`, or a rolling
-    /// surface that is not upright).
-    pub sense: PushSense,
+/// A component of a reaction.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Component {
+    X,
+    Y,
+    /// Along a roller's line.
+    Normal,
+    /// A couple.
+    Turn,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -589,12 +590,8 @@ impl Structure {
     /// Whether every coordinate and every direction of a support is rational,
     /// so that an exact verdict is one on what was meant.
     pub fn is_rational(&self) -> bool {
-        let supports = self.supports.iter().all(|support| match &support.kind {
-            SupportKind::Roller(Roller { normal, .. }) | SupportKind::Guide { normal } => {
-                normal.iter().all(Number::is_rational)
-            }
-            SupportKind::Pin | SupportKind::Fixed | SupportKind::Spring { .. } => true,
-        });
+        let supports = self.supports.iter().filter_map(|support| support.held.line.as_ref());
+        let supports = supports.flatten().all(Number::is_rational);
         supports && self.joints.iter().all(|joint| joint.x.is_rational() && joint.y.is_rational())
     }
 
@@ -721,26 +718,80 @@ impl Travel {
     }
 }
 
-impl SupportKind {
-    /// How many reaction components it gives (a spring's are counted by what
-    /// it holds).
-    pub fn reactions(&self) -> usize {
-        match self {
-            SupportKind::Pin | SupportKind::Guide { .. } => 2,
-            SupportKind::Fixed => 3,
-            SupportKind::Roller(_) => 1,
-            SupportKind::Spring { x, y, turn } => [x, y, turn].iter().filter(|k| k.is_some()).count(),
+impl Held {
+    /// Nothing at all.
+    pub const NOTHING: Held =
+        Held { x: None, y: None, line: None, turn: None, hold: Hold::BothWays, sense: PushSense::Known };
+    /// Both ways, rigidly.
+    pub const BOTH_WAYS: Held = Held { x: Some(Stiffness::Rigid), y: Some(Stiffness::Rigid), ..Held::NOTHING };
+}
+
+impl Support {
+    /// The reaction components it gives, in the order x, y, along its line, couple.
+    pub fn components(&self) -> impl Iterator<Item = Component> {
+        let Held { x, y, line, turn, .. } = &self.held;
+        let is_held = [x.is_some(), y.is_some(), line.is_some(), turn.is_some()];
+        let all = [Component::X, Component::Y, Component::Normal, Component::Turn];
+        all.into_iter().zip(is_held).filter_map(|(component, is_held)| is_held.then_some(component))
+    }
+
+    /// The line along which a component acts, of any length; `None` for a couple.
+    pub fn direction(&self, component: Component) -> Option<[Number; 2]> {
+        match component {
+            Component::X => Some([Number::ONE, Number::ZERO]),
+            Component::Y => Some([Number::ZERO, Number::ONE]),
+            Component::Normal => self.held.line.clone(),
+            Component::Turn => None,
         }
     }
 
-    /// The word of the notation.
-    pub const fn word(&self) -> &'static str {
-        match self {
-            SupportKind::Pin => "pin",
-            SupportKind::Fixed => "fixed",
-            SupportKind::Roller(_) => "roller",
-            SupportKind::Guide { .. } => "guide",
-            SupportKind::Spring { .. } => "spring",
+    /// The same as a unit vector; zero for a couple.
+    pub fn unit(&self, component: Component) -> [f64; 2] {
+        match (component, &self.held.line) {
+            (Component::X, _) => [1.0, 0.0],
+            (Component::Y, _) => [0.0, 1.0],
+            (Component::Normal, Some(line)) => unit(line),
+            _ => [0.0; 2],
         }
     }
+
+    /// The stiffness with which a spring gives a component.
+    pub fn stiffness(&self, component: Component) -> Option<&Number> {
+        let held = match component {
+            Component::X => &self.held.x,
+            Component::Y => &self.held.y,
+            Component::Turn => &self.held.turn,
+            Component::Normal => &None,
+        };
+        if let Some(Stiffness::Value(stiffness)) = held { Some(stiffness) } else { None }
+    }
+
+    pub fn holds_rotation(&self) -> bool {
+        self.held.turn.is_some()
+    }
+
+    pub fn is_pin(&self) -> bool {
+        self.kind == SupportKind::Pin
+    }
+
+    pub fn is_fixed(&self) -> bool {
+        self.kind == SupportKind::Fixed
+    }
+
+    /// The line along which it pushes, if it is a roller. Any length.
+    pub fn roller(&self) -> Option<&[Number; 2]> {
+        self.held.line.as_ref().filter(|_| self.kind == SupportKind::Roller)
+    }
+
+    /// `pin`, `fixed support`
+    pub fn noun(&self) -> &'static str {
+        if self.is_fixed() { "fixed support" } else { self.kind.word() }
+    }
+}
+
+/// A vector of any length as one of length one.
+pub fn unit(vector: &[Number; 2]) -> [f64; 2] {
+    let [x, y] = vector.each_ref().map(Number::to_f64);
+    let length = x.hypot(y);
+    [x / length, y / length]
 }

@@ -144,14 +144,7 @@ impl<'t> Dumper<'t> {
     }
 
     fn support(self, support: &SupportStatement) -> String {
-        let kind = match support.kind {
-            SupportKind::Pin => "pin",
-            SupportKind::Roller => "roller",
-            SupportKind::Fixed => "fixed",
-            SupportKind::Guide => "guide",
-            SupportKind::Spring => "spring",
-        };
-        let mut line = format!("{kind} {}", self.names(support.joints));
+        let mut line = format!("{} {}", support.kind.word(), self.names(support.joints));
         if let Some(along) = support.along {
             let _ = write!(line, " along {}", self.direction(along));
         }

@@ -213,6 +213,19 @@ pub enum SupportKind {
     Spring,
 }
 
+impl SupportKind {
+    /// The keyword.
+    pub const fn word(self) -> &'static str {
+        match self {
+            SupportKind::Pin => "pin",
+            SupportKind::Roller => "roller",
+            SupportKind::Fixed => "fixed",
+            SupportKind::Guide => "guide",
+            SupportKind::Spring => "spring",
+        }
+    }
+}
+
 /// `pin A, G`, `roller C: along 30°, lifts off`, `guide A: along up`,
 /// `spring A: kx = 4 kN/mm, kr = 20 kN*m/rad`.
 #[derive(Clone, Debug)]

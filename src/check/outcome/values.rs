@@ -8,7 +8,7 @@ use crate::statics::diagram::{self, Quantity, displacement};
 use crate::statics::solve::push;
 use crate::statics::travel::{BendingRange, Peak, TrainPosition};
 use crate::statics::{CaseResult, Probe, Range, Side, TravelResult, spans};
-use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, Support, SupportKind, ValueClaim};
+use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, Support, ValueClaim};
 use crate::syntax::tree::{ClaimWhat, Relation, Sense, Turn};
 
 use super::sections::{is_axial_varying, place_on, quantity_of, section_sign};
@@ -166,12 +166,12 @@ fn reaction(claim: &ValueClaim, id: SupportId, support: &Support, result: &CaseR
     }
     let force = reaction.force();
     let [fx, fy] = force;
-    match (direction_of(claim), &support.kind) {
+    match (direction_of(claim), support.roller()) {
         (Some([dx, dy]), _) => Value::signed(fx * dx + fy * dy, 1.0),
         (None, _) if claim.is_vector() => Value::of(force, force),
         // A size without a direction: what a roller pushes, or the resultant.
-        (None, SupportKind::Roller(roller)) => Value::of([push(roller, reaction), 0.0], force),
-        (None, _) => Value::of([fx.hypot(fy), 0.0], force),
+        (None, Some(roller)) => Value::of([push(roller, reaction), 0.0], force),
+        (None, None) => Value::of([fx.hypot(fy), 0.0], force),
     }
 }
 

@@ -6,9 +6,8 @@
 
 use crate::base::SupportId;
 use crate::check::outcome::claimed_numbers;
-use crate::quantity::Number;
 use crate::statics::ZERO_SHARE;
-use crate::structure::{ClaimPlace, ClaimedValue, Structure, SupportKind, ValueClaim};
+use crate::structure::{ClaimPlace, ClaimedValue, Structure, ValueClaim, unit};
 use crate::syntax::tree::ClaimWhat;
 
 use super::Asked;
@@ -106,19 +105,15 @@ impl Reaction {
     fn of(structure: &Structure, claim: &ValueClaim) -> Option<Reaction> {
         let (ClaimPlace::Joint(joint), ClaimWhat::Reaction) = (&claim.place, claim.what) else { return None };
         let (support, held) = structure.support_at(*joint)?;
-        let unit = |direction: &[Number; 2]| {
-            let [x, y] = direction.each_ref().map(Number::to_f64);
-            [x / x.hypot(y), y / x.hypot(y)]
-        };
-        let (x, y) = match (&claim.value, &claim.component, &held.kind) {
+        let (x, y) = match (&claim.value, &claim.component, held.roller()) {
             (ClaimedValue::Vector { .. }, ..) => (Some([1.0, 0.0]), Some([0.0, 1.0])),
             _ if claim.is_couple() => return None,
             (_, Some(component), _) => {
                 let [x, y] = unit(&component.direction);
                 ((y == 0.0).then_some([x, 0.0]), (x == 0.0).then_some([y, 0.0]))
             }
-            (_, None, SupportKind::Roller(roller)) => {
-                let [x, y] = unit(&roller.normal);
+            (_, None, Some(line)) => {
+                let [x, y] = unit(line);
                 (Some([x, 0.0]), Some([y, 0.0]))
             }
             _ => return None,

@@ -5,10 +5,10 @@
 use crate::base::tolerances::SAME;
 use crate::base::{JointId, MemberId};
 use crate::check::outcome::{claimed_numbers, is_axial_varying, is_largest_along, numbers};
-use crate::quantity::{Dimension, Number};
+use crate::quantity::Dimension;
 use crate::statics::spans::{SpanLoad, Spans};
 use crate::statics::{CaseResult, End, ResultPart, Wanted};
-use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, SupportKind, ValueClaim};
+use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, ValueClaim, unit};
 use crate::syntax::tree::{ClaimWhat, Relation};
 
 /// A computed value (`expect …: w*L^2/8`) is met to this share of itself.
@@ -169,9 +169,7 @@ impl<'a> Trial<'a> {
             return None;
         }
         let (_, support) = self.structure.support_at(joint)?;
-        let SupportKind::Roller(roller) = &support.kind else { return None };
-        let [x, y] = roller.normal.each_ref().map(Number::to_f64);
-        Some([x / x.hypot(y), y / x.hypot(y)])
+        support.roller().map(unit)
     }
 
     /// A roller's reaction of this size.

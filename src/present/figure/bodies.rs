@@ -6,7 +6,6 @@
 use crate::check::words;
 use crate::quantity::Dimension;
 use crate::statics::{CaseResult, ZERO_SHARE};
-use crate::structure::SupportKind;
 
 use super::Telling;
 use super::arrows::{Arrow, Clear, draw_couple, draw_loads, draw_on_joint, largest_force, length_for, want_name};
@@ -106,7 +105,7 @@ fn draw_reactions(sheet: &mut Sheet<'_>, loads: &Loads, result: &CaseResult) {
             Words { runs, need, ..Words::new("", VALUE_SIZE, Ink::Reaction) }
         };
         // A roller's or guide's force has one line; others are given by their components.
-        let one_line = matches!(support.kind, SupportKind::Roller(_) | SupportKind::Guide { .. });
+        let one_line = support.held.line.is_some();
         let [fx, fy] = reaction.force();
         let sloping = one_line && fx.abs() > noise && fy.abs() > noise;
         let moment = reaction.m.filter(|moment| moment.abs() > noise * sheet_size(sheet));

@@ -4,8 +4,8 @@
 
 use crate::base::{JointId, MemberId};
 use crate::statics::End;
-use crate::statics::equilibrium::{hinged_joints, holds_moment, holds_rotation};
-use crate::structure::{Support, SupportKind};
+use crate::statics::equilibrium::{hinged_joints, holds_moment};
+use crate::structure::{Component, Support, SupportKind};
 use crate::syntax::tree::MemberKind;
 
 use super::inks::Ink;
@@ -61,7 +61,7 @@ pub fn draw_hinges(sheet: &mut Sheet<'_>) {
         .structure
         .supports
         .iter()
-        .filter(|support| holds_rotation(support))
+        .filter(|support| support.holds_rotation())
         .map(|support| support.joint)
         .collect();
     let radius = if sheet.room == super::sheet::Room::All { 0.75 } else { 0.5 };
@@ -136,7 +136,8 @@ pub fn draw_supports(sheet: &mut Sheet<'_>) {
 
 fn draw_support(sheet: &mut Sheet<'_>, support: &Support) {
     let at = sheet.at(support.joint);
-    match &support.kind {
+    let held = &support.held;
+    match support.kind {
         SupportKind::Pin => {
             let frame = Frame { at, down: free_side(sheet, support.joint) };
             sheet.polygon(
@@ -146,9 +147,8 @@ fn draw_support(sheet: &mut Sheet<'_>, support: &Support) {
             );
             frame.ground(sheet, 3.7, 3.2);
         }
-        SupportKind::Roller(roller) => {
-            let down = seat(sheet, support.joint, &roller.normal);
-            let frame = Frame { at, down };
+        SupportKind::Roller => {
+            let frame = Frame { at, down: seat(sheet, support) };
             sheet.polygon(
                 &frame.points(&[(0.0, 0.0), (1.9, 3.1), (-1.9, 3.1)]),
                 Some(pen(Ink::Line, SYMBOL)),
@@ -164,25 +164,25 @@ fn draw_support(sheet: &mut Sheet<'_>, support: &Support) {
             sheet.line(frame.point(-3.6, 0.0), frame.point(3.6, 0.0), pen(Ink::Line, 0.7));
             frame.hatch(sheet, 0.0, 3.6);
         }
-        SupportKind::Guide { normal } => {
-            let frame = Frame { at, down: seat(sheet, support.joint, normal) };
+        SupportKind::Guide => {
+            let frame = Frame { at, down: seat(sheet, support) };
             sheet.line(frame.point(-2.8, 0.0), frame.point(2.8, 0.0), pen(Ink::Line, 0.7));
             for u in [-1.6, 1.6] {
                 sheet.circle(frame.point(u, 1.05), 0.65, Some(pen(Ink::Line, 0.28)), Some(Ink::Paper));
             }
             frame.ground(sheet, 1.75, 3.6);
         }
-        SupportKind::Spring { x, y, turn } => {
+        SupportKind::Spring => {
             let free = free_side(sheet, support.joint);
-            if y.is_some() {
+            if held.y.is_some() {
                 let down = if free[1] < -0.5 { [0.0, -1.0] } else { [0.0, 1.0] };
                 Frame { at, down }.spring(sheet);
             }
-            if x.is_some() {
+            if held.x.is_some() {
                 let side = if free[0] > 0.5 { [1.0, 0.0] } else { [-1.0, 0.0] };
                 Frame { at, down: side }.spring(sheet);
             }
-            if turn.is_some() {
+            if held.turn.is_some() {
                 Frame { at, down: free }.spiral(sheet);
             }
         }
@@ -254,9 +254,10 @@ pub fn free_side(sheet: &Sheet<'_>, joint: JointId) -> Point {
 
 /// Where the ground of a roller or guide lies: against its push, unless
 /// members are in the way and the other side is free.
-fn seat(sheet: &Sheet<'_>, joint: JointId, normal: &[crate::quantity::Number; 2]) -> Point {
-    let [x, y] = normal.each_ref().map(|part| part.to_f64());
-    let against = unit([-x, y]);
+fn seat(sheet: &Sheet<'_>, support: &Support) -> Point {
+    let joint = support.joint;
+    let [x, y] = support.unit(Component::Normal);
+    let against = [-x, y];
     let other = [-against[0], -against[1]];
     let near = |side: Point| sheet.directions(joint).iter().map(|direction| dot(*direction, side)).fold(-1.0, f64::max);
     if near(against) > 0.9 && near(other) < 0.9 { other } else { against }

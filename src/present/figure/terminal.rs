@@ -69,9 +69,9 @@ pub fn write_terminal(structure: &Structure, loads: &Loads, width: usize, colour
         let sign = match support.kind {
             SupportKind::Pin => '△',
             SupportKind::Fixed => '▨',
-            SupportKind::Roller(_) => '○',
-            SupportKind::Guide { .. } => '◫',
-            SupportKind::Spring { .. } => '⌇',
+            SupportKind::Roller => '○',
+            SupportKind::Guide => '◫',
+            SupportKind::Spring => '⌇',
         };
         // Below, unless a member is there.
         let sides = [(0, 1), (-1, 0), (1, 0), (0, -1)].map(|(across, down)| (x / 2 + across, y / 4 + down));

@@ -50,7 +50,7 @@ pub fn write_json(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
 
 fn write_structure(out: &mut dyn Write, structure: &Structure, verdict: Option<&Verdict>) -> io::Result<()> {
     writeln!(out, "  \"structure\": {{")?;
-    let reactions: usize = structure.supports.iter().map(|support| support.kind.reactions()).sum();
+    let reactions: usize = structure.supports.iter().map(|support| support.components().count()).sum();
     let (joints, members) = (structure.joints.len(), structure.members.len());
     write!(out, "    \"joints\": {joints}, \"members\": {members}, \"reactions\": {reactions},\n    ")?;
     match verdict {

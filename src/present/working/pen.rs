@@ -15,8 +15,7 @@ use crate::quantity::format::with_symbol;
 use crate::quantity::{Dimension, NamedUnit, UnitSystem};
 use crate::solution::part::{Centre, Name, Place, Sum};
 use crate::solution::problem::{Direction, Problem, Slope};
-use crate::statics::equilibrium::support_restraints;
-use crate::statics::{Component, Restraint};
+use crate::statics::Component;
 use crate::structure::Structure;
 
 /// What a page is written with; it reads of the problem through itself.
@@ -184,17 +183,11 @@ impl<'a> Pen<'a> {
     pub fn reaction(&self, support: SupportId, component: Component) -> Formula {
         let support = &self.structure.supports[support];
         let joint = self.joint(support.joint);
-        let along = |axis: usize| {
-            let line = support_restraints(support).into_iter().find_map(|(own, restraint)| match restraint {
-                Restraint::Line(_, line) if own == component => Some(line),
-                _ => None,
-            });
-            line.is_some_and(|line| line.iter().enumerate().all(|(part, size)| part == axis || size.is_zero()))
-        };
+        let [x, y] = support.unit(component);
         match component {
             Component::Turn => symbol("M", joint),
-            _ if along(0) => symbol(joint, "x"),
-            _ if along(1) => symbol(joint, "y"),
+            _ if y == 0.0 => symbol(joint, "x"),
+            _ if x == 0.0 => symbol(joint, "y"),
             _ => symbol("R", joint),
         }
     }

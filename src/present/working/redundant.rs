@@ -8,7 +8,7 @@ use crate::present::document::{Align, Formula, Line, Step, Table, TableColumn, w
 use crate::present::results::beams::{beams, has_even_axial};
 use crate::present::results::subject_name;
 use crate::statics::diagram::Diagram;
-use crate::statics::equilibrium::{Component, End, Equilibrium, Unknown, support_restraints};
+use crate::statics::equilibrium::{Component, End, Equilibrium, Unknown};
 use crate::statics::{CaseResult, Subject, Verdict};
 
 use super::loads::factor_formula;
@@ -407,7 +407,7 @@ fn reactions(pen: &Pen<'_>, result: &CaseResult) -> Table {
     let mut rows = Vec::new();
     for (id, support) in pen.structure.supports.entries() {
         let reaction = &result.reactions[id];
-        for (component, _) in support_restraints(support) {
+        for component in support.components() {
             let value = match component {
                 Component::X => reaction.fx,
                 Component::Y => reaction.fy,

@@ -594,7 +594,7 @@ enum OutOfPlace {
 
 /// The keyword a statement begins with.
 pub const fn keyword(kind: &StatementKind) -> &'static str {
-    use crate::syntax::tree::{LintAction, MemberKind, SupportKind};
+    use crate::syntax::tree::{LintAction, MemberKind};
     match kind {
         StatementKind::Title(_) => "title",
         StatementKind::Units(_) => "units",
@@ -608,13 +608,7 @@ pub const fn keyword(kind: &StatementKind) -> &'static str {
             MemberKind::Beam => "beam",
         },
         StatementKind::Hinge(_) => "hinge",
-        StatementKind::Support(support) => match support.kind {
-            SupportKind::Pin => "pin",
-            SupportKind::Roller => "roller",
-            SupportKind::Fixed => "fixed",
-            SupportKind::Guide => "guide",
-            SupportKind::Spring => "spring",
-        },
+        StatementKind::Support(support) => support.kind.word(),
         StatementKind::Settle { .. } => "settle",
         StatementKind::Load(_) => "load",
         StatementKind::Moment(_) => "moment",

@@ -5,10 +5,10 @@
 use crate::base::{JointId, Origin};
 use crate::quantity::{Dimension, Number};
 use crate::structure::fault::{FaultKind, Wanted};
-use crate::structure::model::{Hold, Joint, Member, PushSense, Roller, Support, SupportKind};
+use crate::structure::model::{Held, Hold, Joint, Member, PushSense, Stiffness, Support};
 use crate::structure::names::natural_permutation;
 use crate::syntax::tree::{
-    Direction, MemberKind, MemberStatement, NameRef, Property, PropertyValue, StatementKind, SupportKind as Keyword,
+    Direction, MemberKind, MemberStatement, NameRef, Property, PropertyValue, StatementKind, SupportKind,
     SupportStatement,
 };
 
@@ -176,13 +176,13 @@ impl<'t> Lowering<'t> {
 
     fn support(&mut self, instance: &Instance<'t>, statement: &SupportStatement) -> Evaluated<()> {
         let context = instance.context;
-        let kind = self.support_kind(context, statement)?;
+        let held = self.held(context, statement)?;
         for name in self.tree(context).links(statement.joints) {
             let origin = self.origin(context, name.span);
             match self.joint_at(context, *name) {
                 Ok(joint) => {
-                    self.check_lift_side(context, statement, name, &kind);
-                    self.structure.supports.push(Support { joint, kind: kind.clone(), origin });
+                    self.check_lift_side(context, statement, name, &held);
+                    self.structure.supports.push(Support { joint, kind: statement.kind, held: held.clone(), origin });
                 }
                 Err(stop) => {
                     self.layout_touched = true;
@@ -195,11 +195,8 @@ impl<'t> Lowering<'t> {
 
     /// Of a track that is upright, or nearly, nobody can tell from which side a
     /// roller may lift off.
-    fn check_lift_side(&mut self, context: Context, statement: &SupportStatement, name: &NameRef, kind: &SupportKind) {
-        let SupportKind::Roller(Roller { normal: [x, y], hold: Hold::LiftsOff, sense: PushSense::EitherSide }) = kind
-        else {
-            return;
-        };
+    fn check_lift_side(&mut self, context: Context, statement: &SupportStatement, name: &NameRef, held: &Held) {
+        let Held { line: Some([x, y]), hold: Hold::LiftsOff, sense: PushSense::EitherSide, .. } = held else { return };
         let side = y.to_f64().atan2(x.to_f64()).to_degrees();
         let at = statement.along.map_or(name.span, |along| along.span);
         let (at, joint) = (self.origin(context, at), self.text_of(context, name.span).to_owned());
@@ -207,44 +204,42 @@ impl<'t> Lowering<'t> {
         self.fault(context, FaultKind::LiftSideUnsaid { at, joint, sides: [side, side + 180.0] });
     }
 
-    fn support_kind(&mut self, context: Context, statement: &SupportStatement) -> Evaluated<SupportKind> {
+    fn held(&mut self, context: Context, statement: &SupportStatement) -> Evaluated<Held> {
         let clause = |direction: Option<Direction>| direction.map(|direction| direction.span);
-        let directions = (statement.along, statement.pushes);
         let bare = clause(statement.along).or(clause(statement.pushes)).or(statement.lifts_off).is_none();
-        match statement.kind {
-            Keyword::Pin if bare && statement.properties.is_empty() => Ok(SupportKind::Pin),
-            Keyword::Fixed if bare && statement.properties.is_empty() => Ok(SupportKind::Fixed),
-            // The reader lets no other clauses through.
-            Keyword::Pin | Keyword::Fixed => Err(Stop::Poisoned),
-            Keyword::Roller => {
-                let (normal, sense) = match directions {
+        match (statement.kind, statement.along, statement.pushes) {
+            (SupportKind::Pin, ..) if bare && statement.properties.is_empty() => Ok(Held::BOTH_WAYS),
+            (SupportKind::Fixed, ..) if bare && statement.properties.is_empty() => {
+                Ok(Held { turn: Some(Stiffness::Rigid), ..Held::BOTH_WAYS })
+            }
+            (SupportKind::Roller, along, pushes) => {
+                let (line, sense) = match (along, pushes) {
                     (Some(_), Some(_)) => return Err(Stop::Poisoned),
                     (None, Some(pushes)) => {
                         let line = self.now(|this| this.direction(context, pushes))?;
                         ([line.x, line.y], PushSense::Known)
                     }
                     (Some(along), None) => rolling_normal(self.now(|this| this.direction(context, along))?),
-                    (None, None) => ([Number::ZERO, Number::from_integer(1)], PushSense::Known),
+                    (None, None) => ([Number::ZERO, Number::ONE], PushSense::Known),
                 };
                 let hold = if statement.lifts_off.is_some() { Hold::LiftsOff } else { Hold::BothWays };
-                Ok(SupportKind::Roller(Roller { normal, hold, sense }))
+                Ok(Held { line: Some(line), hold, sense, ..Held::NOTHING })
             }
-            Keyword::Guide => match directions {
-                (Some(along), None) if statement.lifts_off.is_none() => {
-                    let free = self.now(|this| this.direction(context, along))?;
-                    Ok(SupportKind::Guide { normal: [free.y.negated(), free.x] })
-                }
-                _ => Err(Stop::Poisoned),
-            },
-            Keyword::Spring if bare => self.spring(context, &statement.properties),
-            Keyword::Spring => Err(Stop::Poisoned),
+            (SupportKind::Guide, Some(along), None) if statement.lifts_off.is_none() => {
+                let free = self.now(|this| this.direction(context, along))?;
+                let line = Some([free.y.negated(), free.x]);
+                Ok(Held { line, turn: Some(Stiffness::Rigid), ..Held::NOTHING })
+            }
+            (SupportKind::Spring, ..) if bare => self.spring(context, &statement.properties),
+            // The reader lets no other clauses through.
+            _ => Err(Stop::Poisoned),
         }
     }
 
-    fn spring(&mut self, context: Context, properties: &[Property]) -> Evaluated<SupportKind> {
+    fn spring(&mut self, context: Context, properties: &[Property]) -> Evaluated<Held> {
         const KNOWN: &[&str] = &["kx", "ky", "kr"];
         self.check_properties(context, properties, "a spring", KNOWN)?;
-        let [mut x, mut y, mut turn] = [None, None, None];
+        let mut held = Held::NOTHING;
         for property in properties {
             let name = self.text_of(context, property.name);
             let PropertyValue::Given(id) = property.value else {
@@ -254,15 +249,15 @@ impl<'t> Lowering<'t> {
             let wanted = if name == "kr" { Dimension::ROTATIONAL_STIFFNESS } else { Dimension::STIFFNESS };
             let value = self.positive(context, property.name, id, wanted, "a spring's stiffness")?;
             match name {
-                "kx" => x = Some(value),
-                "ky" => y = Some(value),
-                _ => turn = Some(value),
+                "kx" => held.x = Some(Stiffness::Value(value)),
+                "ky" => held.y = Some(Stiffness::Value(value)),
+                _ => held.turn = Some(Stiffness::Value(value)),
             }
         }
-        if x.is_none() && y.is_none() && turn.is_none() {
+        if properties.is_empty() {
             return Err(Stop::Poisoned);
         }
-        Ok(SupportKind::Spring { x, y, turn })
+        Ok(held)
     }
 
     /// Supports in the order of their joints; of two on one joint the first is kept.

@@ -7,9 +7,7 @@ use crate::base::{JointId, MemberId, Origin};
 use crate::quantity::format::{Figures, MOST_FIGURES};
 use crate::quantity::{Dimension, Number, Value};
 use crate::structure::fault::{FaultKind, Freedom, Missing};
-use crate::structure::model::{
-    Delivery, Distributed, Imposed, Load, LoadKind, LoadPoint, Passage, Roller, StatedAngle, SupportKind,
-};
+use crate::structure::model::{Delivery, Distributed, Imposed, Load, LoadKind, LoadPoint, Passage, StatedAngle};
 use crate::syntax::tree::{
     Axis, Cardinal, Chain, DirectionKind, ExprId, ExprKind, Fit, LoadStatement, Measure, MomentStatement, NameRef,
     Place, StatementKind, Turn,
@@ -469,12 +467,9 @@ impl<'t> Lowering<'t> {
     fn part_free_in(&self, joint: JointId, by: &Imposed<Number>) -> Option<(&'static str, Axis, Origin)> {
         let Imposed::Move([x, y]) = by else { return None };
         let (_, support) = self.structure.support_at(joint)?;
-        let free = match &support.kind {
-            SupportKind::Roller(Roller { normal: [nx, ny], .. }) | SupportKind::Guide { normal: [nx, ny] } => {
-                [nx.is_zero(), ny.is_zero()]
-            }
-            SupportKind::Spring { x, y, .. } => [x.is_none(), y.is_none()],
-            SupportKind::Pin | SupportKind::Fixed => return None,
+        let free = match &support.held.line {
+            Some([nx, ny]) => [nx.is_zero(), ny.is_zero()],
+            None => [support.held.x.is_none(), support.held.y.is_none()],
         };
         let part = match (free, x.is_zero(), y.is_zero()) {
             ([true, _], false, _) => Axis::X,
@@ -489,22 +484,17 @@ impl<'t> Lowering<'t> {
     /// what it leaves free, and where it is stated.
     fn free_in(&self, joint: JointId, by: &Imposed<Number>) -> Option<(&'static str, Freedom, Origin)> {
         let (_, support) = self.structure.support_at(joint)?;
-        let across = |[nx, ny]: &[Number; 2], [x, y]: &[Number; 2]| nx.times(x).plus(&ny.times(y)).is_zero();
-        let (freedom, is_free) = match (by, &support.kind) {
-            (Imposed::Turn(_), kind) => {
-                let holds = matches!(
-                    kind,
-                    SupportKind::Fixed | SupportKind::Guide { .. } | SupportKind::Spring { turn: Some(_), .. }
-                );
-                (Freedom::Turn, !holds)
+        let held = &support.held;
+        let (freedom, is_free) = match by {
+            Imposed::Turn(_) => (Freedom::Turn, held.turn.is_none()),
+            Imposed::Move([x, y]) if x.is_zero() && y.is_zero() => return None,
+            Imposed::Move([x, y]) => {
+                let is_free = match &held.line {
+                    Some([nx, ny]) => nx.times(x).plus(&ny.times(y)).is_zero(),
+                    None => (held.x.is_none() || x.is_zero()) && (held.y.is_none() || y.is_zero()),
+                };
+                (Freedom::Move, is_free)
             }
-            (Imposed::Move([x, y]), _) if x.is_zero() && y.is_zero() => return None,
-            (Imposed::Move(by), SupportKind::Roller(roller)) => (Freedom::Move, across(&roller.normal, by)),
-            (Imposed::Move(by), SupportKind::Guide { normal }) => (Freedom::Move, across(normal, by)),
-            (Imposed::Move([x, y]), SupportKind::Spring { x: kx, y: ky, .. }) => {
-                (Freedom::Move, (kx.is_none() || x.is_zero()) && (ky.is_none() || y.is_zero()))
-            }
-            _ => return None,
         };
         is_free.then(|| (support.kind.word(), freedom, support.origin))
     }
