@@ -275,14 +275,14 @@ fn two_equal_loads_follow_the_tabulated_formulae() {
         let run = Run { layout: SIMPLE, path: "A-B", whole: 10.0, loads: &["10 kN", "10 kN"], spacings: &[a] };
         let checked = solved(&run.travel());
         let travel = &checked.solution.as_ref().unwrap().travels[0];
-        let moment = travel.members[0].bending.unwrap().moment.most;
+        let moment = travel.members.first().unwrap().bending.unwrap().moment.most;
         let pair = 10e3 / 20.0 * (10.0 - a / 2.0_f64).powi(2);
         let expected = if a < 0.586 * 10.0 { pair } else { 25e3 };
         assert!((moment.value - expected).abs() < 1e-9 * expected, "{a}: {moment:?}");
         if a < 0.586 * 10.0 {
             assert!(((moment.at - 5.0).abs() - a / 4.0).abs() < 1e-6, "{a}: {moment:?}");
         }
-        let reaction = travel.reactions[0].fy.unwrap().most.value;
+        let reaction = travel.reactions.first().unwrap().fy.unwrap().most.value;
         assert!((reaction - 10e3 * (2.0 - a / 10.0)).abs() < 1e-8, "{a}: {reaction}");
     }
 }
