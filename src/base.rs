@@ -18,8 +18,8 @@ pub mod tolerances;
 pub use budget::Budget;
 pub use graph::{DisjointSets, Lists};
 pub use ids::{
-    BodyId, CaseId, ComboId, FileId, Id, IdVec, JointId, MaterialId, MemberId, SectionId, SupportId, TravelId,
-    UnknownId,
+    BodyId, CaseId, ColumnId, ComboId, FileId, Id, IdVec, JointId, MaterialId, MemberId, SectionId, StateId, SupportId,
+    TravelId, UnknownId,
 };
 pub use names::{letters_alike, natural_order, nearest, similar};
 pub use senses::{is_turned, sense_of};

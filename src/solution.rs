@@ -7,6 +7,7 @@
 pub mod bodies;
 pub mod complex;
 pub mod elimination;
+pub mod force_method;
 pub mod joints;
 pub mod part;
 pub mod problem;

@@ -161,6 +161,10 @@ typed_id!(
     BodyId,
     /// A force or couple that a worked solution finds.
     UnknownId,
+    /// An unknown of the equations, by its column.
+    ColumnId,
+    /// What acts on a released structure: its loads, or one unit of a redundant.
+    StateId,
 );
 
 /// A source file of one run.

@@ -10,7 +10,6 @@ mod joints;
 mod loads;
 mod pen;
 mod redundant;
-mod released;
 mod sums;
 mod superposition;
 mod terms;

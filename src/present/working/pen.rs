@@ -15,8 +15,9 @@ use crate::quantity::format::with_symbol;
 use crate::quantity::{Dimension, NamedUnit, UnitSystem};
 use crate::solution::part::{Centre, Name, Place, Sum};
 use crate::solution::problem::{Direction, Problem, Slope};
-use crate::statics::Component;
+use crate::statics::{Component, End, Unknown};
 use crate::structure::Structure;
+use crate::syntax::tree::MemberKind;
 
 /// What a page is written with; it reads of the problem through itself.
 pub struct Pen<'a> {
@@ -97,19 +98,19 @@ impl<'a> Pen<'a> {
         self.structure.figures.result(value)
     }
 
-    fn number(digits: String, unit: &NamedUnit) -> Formula {
-        let unit = if digits == "0" { String::new() } else { unit.symbol.clone() };
-        Formula::Number { digits, unit }
+    /// A result in a unit by its symbol, which a zero does without.
+    pub fn number(&self, value: f64, unit: String) -> Formula {
+        with_unit(self.figures(value), unit)
     }
 
     /// A result in any unit, from SI.
     pub fn result(&self, value: f64, unit: &NamedUnit) -> Formula {
-        Self::number(self.figures(unit.convert(value)), unit)
+        self.number(unit.convert(value), unit.symbol.clone())
     }
 
     /// A given value in any unit, from SI.
     pub fn given(&self, value: f64, unit: &NamedUnit) -> Formula {
-        Self::number(self.structure.figures.given(unit.convert(value)), unit)
+        with_unit(self.structure.figures.given(unit.convert(value)), unit.symbol.clone())
     }
 
     pub fn force(&self, newtons: f64) -> Formula {
@@ -192,6 +193,26 @@ impl<'a> Pen<'a> {
         }
     }
 
+    /// An unknown of the equations: `N_AB`, `M_B,A`, `A_x`.
+    pub fn column(&self, unknown: Unknown) -> Formula {
+        match unknown {
+            Unknown::Axial(member) => match self.bar_force(member) {
+                Formula::Symbol { subscript, .. } if self.is_beam(member) => symbol("N", subscript),
+                other => other,
+            },
+            Unknown::EndMoment(member, end) => {
+                let ends = &self.structure.members[member];
+                let (here, there) = if end == End::Start { (ends.start, ends.end) } else { (ends.end, ends.start) };
+                symbol("M", format!("{},{}", self.joint(here), self.joint(there)))
+            }
+            Unknown::Reaction(support, component) => self.reaction(support, component),
+        }
+    }
+
+    pub fn is_beam(&self, member: MemberId) -> bool {
+        self.structure.members[member].kind == MemberKind::Beam
+    }
+
     /// A value of an unknown.
     pub fn value(&self, name: Name, value: f64) -> Formula {
         if name.is_couple() { self.moment(value) } else { self.force(value) }
@@ -238,6 +259,11 @@ impl<'a> Pen<'a> {
             Slope::Any => Some(direction.unit.map(|part| self.ratio(part))),
         }
     }
+}
+
+fn with_unit(digits: String, unit: String) -> Formula {
+    let unit = if digits == "0" { String::new() } else { unit };
+    Formula::Number { digits, unit }
 }
 
 /// `5` for 3 and 4, else `√13`.
@@ -330,6 +356,26 @@ pub fn listed(names: &[String]) -> String {
         [only] => only.clone(),
         [first @ .., last] => format!("{} and {last}", first.join(", ")),
     }
+}
+
+/// Words with formulae among them in braces: `{δ_ij} is the movement of {X_i}`,
+/// `{N_i × L / EA}`.
+pub fn told(text: &str) -> Line {
+    let factor = |factor: &str| match factor.split_once('_') {
+        Some((letter, subscript)) => symbol(letter, subscript),
+        None if factor.chars().all(|c| c.is_ascii_digit()) => {
+            Formula::Number { digits: factor.to_owned(), unit: String::new() }
+        }
+        None => symbol(factor, ""),
+    };
+    let factors = |text: &str| product(text.split(" × ").map(factor).collect());
+    let piece = |(index, piece): (usize, &str)| match piece.split_once(" / ") {
+        _ if index % 2 == 0 => say(piece),
+        Some((above, below)) => formula(over(factors(above), factors(below))),
+        None => formula(factors(piece)),
+    };
+    let pieces = text.split(['{', '}']).enumerate().filter(|(index, piece)| index % 2 == 1 || !piece.is_empty());
+    pieces.map(piece).collect()
 }
 
 /// What stands before the item of a list: a comma, or the last `and`.

@@ -10,15 +10,18 @@
 use crate::base::MemberId;
 use crate::present::document::{Formula, Line, Sign, Step, words};
 use crate::quantity::{Dimension, NamedUnit, Number, parse_unit};
+use crate::solution::force_method::{Beam, Released, Shares};
+use crate::solution::problem::NO_PART;
 use crate::statics::spans::{Piece, SpanLoad, expansion};
 use crate::statics::{CaseResult, Subject};
 use crate::structure::{Material, Section, Stiffness};
 
 use super::loads::factor_formula;
 use super::pen::{Pen, equation, over, power, product, signed, sum, symbol, whole};
-use super::released::Released;
-use super::terms::{Beam, Shares, flexural, is_bare, turned};
+use super::terms::{flexural, is_bare, turned};
 
+/// Of a turn and the formula for it the greatest difference, as a share.
+const SAME_TURN: f64 = 1e-9;
 /// Loads on one beam beyond this are not written term by term.
 const MOST_LOADS: usize = 6;
 
@@ -97,33 +100,28 @@ fn given(pen: &Pen<'_>, value: &Number, spelling: &str, dimension: Dimension) ->
 
 /// How the loads between joints turn the ends of each beam as a simple span.
 pub fn turns(pen: &Pen<'_>, released: &Released, shares: &Shares, result: &CaseResult) -> Vec<Step> {
-    shares.turned(released).flat_map(|beam| turns_of(pen, released, beam, result)).collect()
+    shares.beams.iter().flat_map(|beam| turns_of(pen, released, beam, result)).collect()
 }
 
 fn turns_of(pen: &Pen<'_>, released: &Released, beam: &Beam, result: &CaseResult) -> Vec<Step> {
     let member = &pen.structure.members[beam.member];
     let loads = merged(result.spans.get(&beam.member).map_or(&[], Vec::as_slice), beam.length);
     let (start, end) = (pen.joint(member.start), pen.joint(member.end));
-    let subscripts = [format!("{start},{end}"), format!("{end},{start}")];
     let mut told: Vec<(Vec<Formula>, Option<Formula>, f64)> = Vec::new();
-    for (index, (column, subscript)) in beam.ends.iter().zip(subscripts).enumerate() {
-        let Some(column) = column else { continue };
-        let needed = (1..=released.degree()).any(|number| released.force(number, *column) != 0.0);
-        let turn = released.free.get(*column).copied().unwrap_or(0.0);
-        if !needed || turn == 0.0 {
-            continue;
-        }
+    for (column, turn) in beam.turned(released) {
+        let is_far = beam.ends.first() != Some(&Some(column));
+        let subscript = if is_far { format!("{end},{start}") } else { format!("{start},{end}") };
         let parts: Option<Vec<(f64, Formula)>> =
-            loads.iter().map(|load| at_end(pen, load, beam.length, index == 1)).collect();
+            loads.iter().map(|load| at_end(pen, load, beam.length, is_far)).collect();
         let parts = parts.filter(|parts| parts.len() <= MOST_LOADS).unwrap_or_default();
         let total: f64 = parts.iter().map(|(value, _)| value).sum();
         // What is written has to be what was reckoned with.
-        let is_same = (total / beam.stiffness - turn).abs() <= 1e-9 * turn.abs();
+        let is_same = (total / beam.stiffness - turn).abs() <= SAME_TURN * turn.abs();
         let expression = is_same.then(|| divided(pen, &parts, beam.stiffness));
         let name = symbol("φ", subscript);
         match told
             .last_mut()
-            .filter(|(_, other, value)| *other == expression && (value - turn).abs() <= 1e-12 * turn.abs())
+            .filter(|(_, other, value)| *other == expression && (value - turn).abs() <= NO_PART * turn.abs())
         {
             Some((names, ..)) => names.push(name),
             None => told.push((vec![name], expression, turn)),
@@ -146,7 +144,7 @@ fn merged(loads: &[SpanLoad], length: f64) -> Vec<SpanLoad> {
     for load in loads {
         match *load {
             SpanLoad::Spread { from, to, across: [a, b], .. }
-                if from == 0.0 && (to - length).abs() <= 1e-12 * length =>
+                if from == 0.0 && (to - length).abs() <= NO_PART * length =>
             {
                 let [c, d] = whole_length.unwrap_or_default();
                 whole_length = Some([a + c, b + d]);
@@ -171,8 +169,8 @@ fn at_end(pen: &Pen<'_>, load: &SpanLoad, length: f64, is_far: bool) -> Option<(
     match *load {
         SpanLoad::Spread { from, to, across: [a, b], .. } => {
             let line = |value: f64| pen.given(value.abs(), &pen.line_load);
-            let is_whole = from == 0.0 && (to - length).abs() <= 1e-12 * length;
-            let is_even = (a - b).abs() <= 1e-12 * a.abs();
+            let is_whole = from == 0.0 && (to - length).abs() <= NO_PART * length;
+            let is_even = (a - b).abs() <= NO_PART * a.abs();
             let cube = length.powi(3);
             if is_whole && is_even {
                 return Some((-a * cube / 24.0, over(product(vec![line(a), power(long(), 3)]), whole(24))));
