@@ -85,6 +85,6 @@ fn is_cured_by(project: &Project, file: FileId, units: &str) -> bool {
     let text = format!("units {units}\n{text}");
     let tried = project.with_texts(std::iter::once((file, text)).collect());
     let after = lower(&tried);
-    let is_bare = |fault: &Fault| matches!(fault.kind, FaultKind::BareNumber { at, .. } if at.file == file);
+    let is_bare = |fault: &Fault| matches!(fault.kind, FaultKind::BareNumber { .. }) && fault.at.file == file;
     after.more_faults == 0 && !after.faults.iter().any(is_bare)
 }

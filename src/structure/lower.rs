@@ -241,10 +241,10 @@ struct Lowering<'t> {
 /// Lowers a project to the structure it states.
 pub fn lower(project: &Project) -> Lowered {
     let mut lowering = Lowering::new(project);
-    for kind in &project.refusals {
+    for refusal in &project.refusals {
         lowering.layout_touched = true;
         if lowering.faults.len() < MAX_FAULTS {
-            lowering.faults.push(Fault { kind: kind.clone(), turn: None, reads: Vec::new() });
+            lowering.faults.push(refusal.clone());
         } else {
             lowering.more_faults += 1;
         }
@@ -321,24 +321,22 @@ impl<'t> Lowering<'t> {
     }
 
     /// Records a fault, once for each place and kind.
-    fn fault(&mut self, context: Context, kind: FaultKind) {
-        if let Some(place) = place_of(&kind)
-            && !self.seen.insert((place, std::mem::discriminant(&kind)))
-        {
+    fn fault(&mut self, context: Context, mut fault: Fault) {
+        if !self.seen.insert((fault.at, std::mem::discriminant(&fault.kind))) {
             return;
         }
         if self.faults.len() >= MAX_FAULTS {
             self.more_faults += 1;
             return;
         }
-        let turn = self.turn_text(context.scope);
-        let reads = self.reads(context, &kind);
-        self.faults.push(Fault { kind, turn, reads });
+        fault.turn = self.turn_text(context.scope);
+        fault.reads = self.reads(context, &fault);
+        self.faults.push(fault);
     }
 
     fn stopped(&mut self, context: Context, stop: Stop) {
-        if let Stop::Fault(kind) = stop {
-            self.fault(context, *kind);
+        if let Stop::Fault(fault) = stop {
+            self.fault(context, *fault);
         }
     }
 
@@ -403,7 +401,7 @@ impl<'t> Lowering<'t> {
     /// Says once for each place that `lb` was read as a force.
     fn watch_unit(&mut self, context: Context, span: Span, reading: Reading) {
         if reading == Reading::PoundAsForce {
-            self.fault(context, FaultKind::PoundAsForce { at: Origin::new(context.file, span) });
+            self.fault(context, FaultKind::PoundAsForce.at(Origin::new(context.file, span)));
         }
     }
 
@@ -417,7 +415,7 @@ impl<'t> Lowering<'t> {
                 let StatementKind::Units(units) = &statement.kind else { continue };
                 let at = self.origin(context, statement.span);
                 if let Some(first) = first {
-                    self.fault(context, FaultKind::DuplicateUnits { at, first });
+                    self.fault(context, FaultKind::DuplicateUnits { first }.at(at));
                     continue;
                 }
                 first = Some(at);
@@ -474,7 +472,7 @@ impl<'t> Lowering<'t> {
                 let at = self.origin(context, statement.span);
                 match own {
                     Some((known, first)) if known != turn => {
-                        self.fault(context, FaultKind::DuplicateMoments { at, first });
+                        self.fault(context, FaultKind::DuplicateMoments { first }.at(at));
                     }
                     Some(_) => {}
                     None => own = Some((turn, at)),
@@ -499,7 +497,7 @@ impl<'t> Lowering<'t> {
             None => Ok(Turn::Counterclockwise),
             Some((_, stated)) => {
                 let text = self.text_of(context, at.span).to_owned();
-                Err(FaultKind::TurnUnsaid { at, text, stated: *stated }.into())
+                Err(FaultKind::TurnUnsaid { text, stated: *stated }.at(at).into())
             }
         }
     }
@@ -519,7 +517,7 @@ impl<'t> Lowering<'t> {
                 return Ok(NamedUnit::new(&evaluate::plain_unit(self.text_of(context, span)), (*unit).clone()));
             }
             let at = self.origin(context, span);
-            Err(Stop::from(FaultKind::UnitsOfWrongKind { at, wanted, found: unit.dimension }))
+            Err(Stop::from(FaultKind::UnitsOfWrongKind { wanted, found: unit.dimension }.at(at)))
         };
         let length = named(units.length, Dimension::LENGTH)?;
         let force = named(units.force, Dimension::FORCE)?;
@@ -548,7 +546,7 @@ impl<'t> Lowering<'t> {
         self.structure.unused_lets =
             unread.filter(|def| seen.insert(def.origin)).map(|def| (def.name, def.origin)).collect();
         self.structure.names = self.names;
-        self.faults.sort_by_key(|fault| place_of(&fault.kind));
+        self.faults.sort_by_key(|fault| fault.at);
         Lowered {
             structure: self.structure,
             faults: self.faults,
@@ -556,8 +554,4 @@ impl<'t> Lowering<'t> {
             layout: if self.layout_touched { LayoutState::Incomplete } else { LayoutState::Whole },
         }
     }
-}
-
-fn place_of(kind: &FaultKind) -> Option<Origin> {
-    kind.place()
 }

@@ -11,7 +11,7 @@ use crate::syntax::{
     tree::{StatementKind, Tree},
 };
 
-use super::fault::{FaultKind, UseRefusal};
+use super::fault::{Fault, FaultKind, UseRefusal};
 
 /// The most files one run takes in.
 pub const MAX_FILES: usize = 1_000;
@@ -24,7 +24,7 @@ pub struct Project {
     pub files: Files,
     pub trees: Vec<Tree>,
     pub errors: Vec<(FileId, Vec<SyntaxError>)>,
-    pub refusals: Vec<FaultKind>,
+    pub refusals: Vec<Fault>,
     /// Significant figures of pages for people, over what the files state.
     pub figures: Option<usize>,
 }
@@ -60,7 +60,7 @@ pub fn read_sources(root: &str, text: String, sources: &mut Sources<'_>) -> Proj
     let mut open = vec![(root_id, own_name)];
     while let Some((file, path)) = open.pop() {
         for (at, wanted) in project.uses(file) {
-            let refuse = |refusal| FaultKind::Use { at, path: wanted.clone(), refusal };
+            let refuse = |refusal| FaultKind::Use { path: wanted.clone(), refusal }.at(at);
             let resolved = match resolve(&path, &wanted) {
                 Ok(resolved) => resolved,
                 Err(refusal) => {

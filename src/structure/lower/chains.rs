@@ -37,7 +37,7 @@ impl Lowering<'_> {
                     let at = self.origin(context, first.span.to(link.span));
                     let (a, b) = (self.full_name(context, first)?, self.full_name(context, *link)?);
                     let way = self.straight_way(start, joint);
-                    return Err(FaultKind::NoSuchMember { at, a, b, way }.into());
+                    return Err(FaultKind::NoSuchMember { a, b, way }.at(at).into());
                 };
                 path.push(found);
             }
@@ -100,7 +100,7 @@ impl Lowering<'_> {
         // A share or a rounded length may pass the end by the last bit.
         if at.is_negative() || at.to_f64() > whole * (1.0 + 1e-12) {
             let (place, value) = (self.expr_origin(context, id), at.to_f64());
-            return Err(FaultKind::PositionOutside { at: place, length: whole, value }.into());
+            return Err(FaultKind::PositionOutside { length: whole, value }.at(place).into());
         }
         Ok(at)
     }

@@ -74,7 +74,7 @@ impl<'t> Lowering<'t> {
                 let at = self.expr_origin(context, *id);
                 let degree = self.now(|this| this.quantity(context, *id, Dimension::PURE, "a degree of redundancy"))?;
                 ClaimKind::Indeterminate(Some(
-                    degree.as_integer().ok_or(FaultKind::DegreeNotWhole { at, value: degree.to_f64() })?,
+                    degree.as_integer().ok_or(FaultKind::DegreeNotWhole { value: degree.to_f64() }.at(at))?,
                 ))
             }
             tree::Claim::Value(claim) => {
@@ -96,7 +96,7 @@ impl<'t> Lowering<'t> {
                     tree::Under::All(span) => span,
                     tree::Under::Case(name) => name.span,
                 };
-                Err(FaultKind::ClaimCaseTwice { at: self.origin(context, span) }.into())
+                Err(FaultKind::ClaimCaseTwice.at(self.origin(context, span)).into())
             }
             (Some(case), None) => Ok(Under::Case(case)),
             // With nothing but a train to be under, all of them are its positions.
@@ -142,7 +142,7 @@ impl<'t> Lowering<'t> {
                 let names = cases.chain(combos).chain(structure.travels.iter().map(|travel| travel.name));
                 let total = names.clone().count();
                 let names = names.take(MOST_CASES).map(|id| self.names.get(id).to_owned()).collect();
-                Err(FaultKind::ClaimCaseUnsaid { at: origin, names, total }.into())
+                Err(FaultKind::ClaimCaseUnsaid { names, total }.at(origin).into())
             }
         }
     }
@@ -169,9 +169,9 @@ impl<'t> Lowering<'t> {
             Differ::FromPlace(place) => {
                 let sense = self.text_of(context, value_origin.span);
                 let sense = sense.rsplit(|c: char| !c.is_alphabetic()).next().unwrap_or(sense);
-                FaultKind::ClaimSensesDiffer { at: value_origin, sense: sense.to_owned(), place }
+                FaultKind::ClaimSensesDiffer { sense: sense.to_owned(), place }.at(value_origin)
             }
-            Differ::Vector => FaultKind::ClaimRelationOfVector { at: value_origin },
+            Differ::Vector => FaultKind::ClaimRelationOfVector.at(value_origin),
         })?;
         let sense = sense.map(|(sense, _)| sense);
         let positive = match (&value, relation, sense) {
@@ -188,7 +188,7 @@ impl<'t> Lowering<'t> {
         match &claim.value {
             ClaimedValue::Scalar { value, .. } if relation != Relation::Equals && value.is_negative() => {
                 let opposite = self.opposite(&claim);
-                Err(FaultKind::ClaimLimitNegative { at: value_origin, relation, opposite }.into())
+                Err(FaultKind::ClaimLimitNegative { relation, opposite }.at(value_origin).into())
             }
             _ => Ok(claim),
         }
@@ -218,7 +218,7 @@ impl<'t> Lowering<'t> {
 
     fn claim_place(&mut self, context: Context, claim: &tree::ValueClaim) -> Evaluated<ClaimPlace> {
         let wrong = |this: &Self, span: Span, what, wanted| -> Stop {
-            FaultKind::ClaimPlace { at: this.origin(context, span), what, wanted }.into()
+            FaultKind::ClaimPlace { what, wanted }.at(this.origin(context, span)).into()
         };
         match claim.place {
             Place::Joint(name) => {
@@ -229,7 +229,7 @@ impl<'t> Lowering<'t> {
                     ClaimWhat::Reaction | ClaimWhat::Deflection | ClaimWhat::Rotation => {}
                 }
                 if let Some(at) = claim.at {
-                    return Err(FaultKind::ClauseNotForJoint { at: self.expr_origin(context, at), clause: "at" }.into());
+                    return Err(FaultKind::ClauseNotForJoint { clause: "at" }.at(self.expr_origin(context, at)).into());
                 }
                 let joint = self.joint_at(context, name)?;
                 if claim.what == ClaimWhat::Reaction && self.structure.support_at(joint).is_none() {
@@ -237,7 +237,7 @@ impl<'t> Lowering<'t> {
                         return Err(Stop::Poisoned);
                     }
                     let (at, joint) = (self.origin(context, name.span), self.joint_text(joint));
-                    return Err(FaultKind::ClaimWithoutSupport { at, joint }.into());
+                    return Err(FaultKind::ClaimWithoutSupport { joint }.at(at).into());
                 }
                 Ok(ClaimPlace::Joint(joint))
             }
@@ -257,7 +257,7 @@ impl<'t> Lowering<'t> {
                         let (length, value) = (whole.to_f64(), place.to_f64());
                         if place.is_negative() || value > length * (1.0 + 1e-12) {
                             let at = self.expr_origin(context, at);
-                            return Err(FaultKind::PositionOutside { at, length, value }.into());
+                            return Err(FaultKind::PositionOutside { length, value }.at(at).into());
                         }
                         Some(place)
                     }
@@ -282,11 +282,11 @@ impl<'t> Lowering<'t> {
         };
         if let Some((what, allowed)) = senses_of(what).filter(|_| what != ClaimWhat::Reaction) {
             let at = self.origin(context, span);
-            return Err(FaultKind::ClaimSense { at, sense: place, what, allowed }.into());
+            return Err(FaultKind::ClaimSense { sense: place, what, allowed }.at(at).into());
         }
         if let Some((sense, span)) = sense {
             let (at, sense) = (self.origin(context, span), sense.words().to_owned());
-            return Err(FaultKind::ClaimSensesDiffer { at, sense, place }.into());
+            return Err(FaultKind::ClaimSensesDiffer { sense, place }.at(at).into());
         }
         Ok(match component {
             Component::X(_) => ClaimComponent { direction: unit(Cardinal::Right), word: ComponentWord::X },
@@ -318,13 +318,13 @@ impl<'t> Lowering<'t> {
             if !fits {
                 let (what, allowed) = senses_of(claim.what).unwrap_or(("deflection", "a direction"));
                 let at = self.origin(context, span);
-                return Err(FaultKind::ClaimSense { at, sense: sense.words(), what, allowed }.into());
+                return Err(FaultKind::ClaimSense { sense: sense.words(), what, allowed }.at(at).into());
             }
         }
         match (claim.place_sense, claim.sense) {
             (Some((first, _)), Some((second, span))) if first != second => {
                 let (at, sense) = (self.origin(context, span), second.words().to_owned());
-                Err(FaultKind::ClaimSensesDiffer { at, sense, place: first.words() }.into())
+                Err(FaultKind::ClaimSensesDiffer { sense, place: first.words() }.at(at).into())
             }
             (first, second) => Ok(first.or(second)),
         }
@@ -357,13 +357,9 @@ impl<'t> Lowering<'t> {
         }
         let Some(member) = without.and_then(|member| self.structure.member(member)) else { return Ok(()) };
         let member = format!("{}-{}", self.joint_text(member.start), self.joint_text(member.end));
-        Err(FaultKind::ClaimSide {
-            at: self.origin(context, span),
-            sense: sense.words(),
-            member,
-            is_level: is_sideways,
-        }
-        .into())
+        Err(FaultKind::ClaimSide { sense: sense.words(), member, is_level: is_sideways }
+            .at(self.origin(context, span))
+            .into())
     }
 
     /// The claimed value: without an expression the word `zero`, which is a `0`.
@@ -415,7 +411,7 @@ impl<'t> Lowering<'t> {
             Value::Vector(vector) => {
                 if !matches!(claim.what, ClaimWhat::Reaction | ClaimWhat::Deflection) {
                     let at = self.expr_origin(context, id);
-                    return Err(FaultKind::ScalarWanted { at, role }.into());
+                    return Err(FaultKind::ScalarWanted { role }.at(at).into());
                 }
                 let value = self.vector_of(context, id, vector, wanted, role)?;
                 let [x, y] = [value[0].to_f64(), value[1].to_f64()];
@@ -443,14 +439,14 @@ impl<'t> Lowering<'t> {
             && self.text_of(context, unit) == "%"
         {
             let at = self.origin(context, number);
-            let share = Number::parse_decimal(self.text_of(context, number)).ok_or(FaultKind::NotFinite { at })?;
+            let share = Number::parse_decimal(self.text_of(context, number)).ok_or(FaultKind::NotFinite.at(at))?;
             return Ok((share.to_f64() / 100.0 * size).abs());
         }
         if wanted == Dimension::LENGTH {
             return match self.now(|this| this.displacement(context, id, "a tolerance"))? {
                 Value::Scalar(value) => Ok(value.to_f64().abs()),
                 Value::Vector(_) => {
-                    Err(FaultKind::ScalarWanted { at: self.expr_origin(context, id), role: "a tolerance" }.into())
+                    Err(FaultKind::ScalarWanted { role: "a tolerance" }.at(self.expr_origin(context, id)).into())
                 }
             };
         }

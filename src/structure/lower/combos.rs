@@ -66,7 +66,7 @@ impl<'t> Lowering<'t> {
                     if let Some((first, first_what)) = case.or(combo).or(travel) {
                         let name = self.names.get(id).to_owned();
                         let what = Named::Combination;
-                        self.fault(context, FaultKind::DuplicateName { at, name, what, first, first_what });
+                        self.fault(context, FaultKind::DuplicateName { name, what, first, first_what }.at(at));
                     } else {
                         self.combo_index.insert(id, named.len());
                         named.push((id, at, index));
@@ -137,8 +137,9 @@ impl<'t> Lowering<'t> {
                 let from = open.iter().position(|(other, _)| *other == inner).unwrap_or(0);
                 let cycle = open.get(from..).unwrap_or(&[]).iter().filter_map(|(index, _)| stated.get(*index));
                 let chain = cycle.map(|combo| (self.names.get(combo.name).to_owned(), combo.origin)).collect();
-                let context = stated.get(inner).map_or(combo.context, |inner| inner.context);
-                self.fault(context, FaultKind::ComboCycle { chain });
+                let (context, at) =
+                    stated.get(inner).map_or((combo.context, combo.origin), |own| (own.context, own.origin));
+                self.fault(context, FaultKind::ComboCycle { chain }.at(at));
             }
         }
     }
@@ -195,7 +196,7 @@ impl<'t> Lowering<'t> {
             let parts = unfolded.get(*inner).and_then(Option::as_ref).map_or(&[][..], Vec::as_slice);
             let Some(left) = room.checked_sub(parts.len()) else {
                 let at = self.origin(context, term.name.span);
-                return Err(FaultKind::TooManyStatements { at, limit: MOST_FACTORS }.into());
+                return Err(FaultKind::TooManyStatements { limit: MOST_FACTORS }.at(at).into());
             };
             *room = left;
             return Ok(parts.iter().map(|(case, inner)| (*case, inner.times(&factor))).collect());
@@ -203,7 +204,7 @@ impl<'t> Lowering<'t> {
         let text = self.now(|this| this.full_name(context, term.name))?;
         if let Some(declared) = id.and_then(|id| self.travel_origin(id)) {
             let (at, found, wanted) = (self.origin(context, term.name.span), Named::Travel, Wanted::Case);
-            return Err(FaultKind::WrongKindOfName { at, name: text, found, wanted, declared }.into());
+            return Err(FaultKind::WrongKindOfName { name: text, found, wanted, declared }.at(at).into());
         }
         let near = self.near_cases(&text);
         Err(self.unknown(context, term.name, Wanted::Case, near))

@@ -17,7 +17,7 @@ use crate::quantity::{
 use crate::syntax::tree::{Axis, BinaryOp, ChainFunction, ExprId, ExprKind, Function, Range};
 
 use super::{Bare, Context, DefId, DefState, Lowering, Settled};
-use crate::structure::fault::FaultKind;
+use crate::structure::fault::{Fault, FaultKind};
 
 /// Why an evaluation gave no value.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,12 +28,12 @@ pub enum Stop {
     Undeclared,
     /// It leans on something already reported.
     Poisoned,
-    Fault(Box<FaultKind>),
+    Fault(Box<Fault>),
 }
 
-impl From<FaultKind> for Stop {
-    fn from(kind: FaultKind) -> Self {
-        Stop::Fault(Box::new(kind))
+impl From<Fault> for Stop {
+    fn from(fault: Fault) -> Self {
+        Stop::Fault(Box::new(fault))
     }
 }
 
@@ -80,7 +80,7 @@ impl<'t> Lowering<'t> {
                     };
                     Ok(Value::Scalar(Quantity::new(value, vector.dimension)))
                 }
-                Value::Scalar(_) => Err(FaultKind::FieldOfScalar { at, axis }.into()),
+                Value::Scalar(_) => Err(FaultKind::FieldOfScalar { axis }.at(at).into()),
             },
             ExprKind::Negative(inner) => Ok(self.evaluate(context, inner)?.negated()),
             ExprKind::Binary { op, left, right } => self.binary(context, op, left, right, at),
@@ -97,12 +97,12 @@ impl<'t> Lowering<'t> {
             ExprKind::Directed { magnitude, direction } => {
                 let magnitude =
                     self.scalar(context, magnitude, "the size before a direction").map_err(|stop| match stop {
-                        Stop::Fault(kind) if matches!(*kind, FaultKind::ScalarWanted { .. }) => {
-                            FaultKind::DirectionTwice { at: self.origin(context, direction.span) }.into()
+                        Stop::Fault(fault) if matches!(fault.kind, FaultKind::ScalarWanted { .. }) => {
+                            FaultKind::DirectionTwice.at(self.origin(context, direction.span)).into()
                         }
                         other => other,
                     })?;
-                let zero = FaultKind::ZeroDirection { at: self.origin(context, direction.span) };
+                let zero = FaultKind::ZeroDirection.at(self.origin(context, direction.span));
                 let unit = self.direction(context, direction)?.direction().map_err(|_| zero)?;
                 let parts = (id, id);
                 Value::Scalar(magnitude)
@@ -117,13 +117,13 @@ impl<'t> Lowering<'t> {
     pub fn scalar(&mut self, context: Context, id: ExprId, role: &'static str) -> Evaluated<Quantity> {
         match self.evaluate(context, id)? {
             Value::Scalar(quantity) => Ok(quantity),
-            Value::Vector(_) => Err(FaultKind::ScalarWanted { at: self.expr_origin(context, id), role }.into()),
+            Value::Vector(_) => Err(FaultKind::ScalarWanted { role }.at(self.expr_origin(context, id)).into()),
         }
     }
 
     fn number(&mut self, context: Context, number: Span, unit: Option<Span>) -> Evaluated<Quantity> {
         let at = self.origin(context, number);
-        let value = Number::parse_decimal(self.text_of(context, number)).ok_or(FaultKind::NotFinite { at })?;
+        let value = Number::parse_decimal(self.text_of(context, number)).ok_or(FaultKind::NotFinite.at(at))?;
         let quantity = match unit {
             None => Quantity::new(value, Dimension::PURE),
             Some(span) => {
@@ -132,7 +132,7 @@ impl<'t> Lowering<'t> {
             }
         };
         let in_range = quantity.value.is_between(SMALLEST_VALUE, LARGEST_VALUE);
-        if in_range { Ok(quantity) } else { Err(FaultKind::NotFinite { at }.into()) }
+        if in_range { Ok(quantity) } else { Err(FaultKind::NotFinite.at(at).into()) }
     }
 
     /// The unit a span of the source names.
@@ -145,13 +145,13 @@ impl<'t> Lowering<'t> {
         }
         let at = self.origin(context, span);
         if text == "%" {
-            return Err(FaultKind::ShareHere { at }.into());
+            return Err(FaultKind::ShareHere.at(at).into());
         }
         let unit = std::rc::Rc::new(parse_unit(&plain_unit(text)).map_err(|error| match error.kind {
-            UnitErrorKind::Unknown { word, similar } => FaultKind::UnknownUnit { at, unit: word, similar },
-            UnitErrorKind::AmbiguousTon => FaultKind::AmbiguousTon { at },
-            UnitErrorKind::Bar => FaultKind::BarAsUnit { at },
-            _ => FaultKind::UnknownUnit { at, unit: text.to_owned(), similar: None },
+            UnitErrorKind::Unknown { word, similar } => FaultKind::UnknownUnit { unit: word, similar }.at(at),
+            UnitErrorKind::AmbiguousTon => FaultKind::AmbiguousTon.at(at),
+            UnitErrorKind::Bar => FaultKind::BarAsUnit.at(at),
+            _ => FaultKind::UnknownUnit { unit: text.to_owned(), similar: None }.at(at),
         })?);
         self.watch_unit(context, span, unit.reading);
         self.unit_cache.insert(text, std::rc::Rc::clone(&unit));
@@ -164,21 +164,21 @@ impl<'t> Lowering<'t> {
         for part in self.tree(context).list(parts).to_vec() {
             let Some(ExprKind::Number { number, unit: Some(unit) }) = self.tree(context).expr(part).map(|e| e.kind)
             else {
-                return Err(FaultKind::NeighbourOrder { at }.into());
+                return Err(FaultKind::NeighbourOrder.at(at).into());
             };
             let factor = self.unit(context, unit)?.factor.clone();
             let quantity = self.number(context, number, Some(unit))?;
             let smaller = last_factor.as_ref().is_none_or(|last| factor.compare(last).is_lt());
             let below_one = last_factor.as_ref().is_none_or(|last| quantity.value.compare(last).is_lt());
             if !smaller || !below_one {
-                return Err(FaultKind::NeighbourOrder { at }.into());
+                return Err(FaultKind::NeighbourOrder.at(at).into());
             }
             total = Some(match total {
                 None => quantity,
                 Some(sum) if sum.dimension == quantity.dimension => {
                     Quantity::new(sum.value.plus(&quantity.value), sum.dimension)
                 }
-                Some(_) => return Err(FaultKind::NeighbourOrder { at }.into()),
+                Some(_) => return Err(FaultKind::NeighbourOrder.at(at).into()),
             });
             last_factor = Some(factor);
         }
@@ -214,42 +214,44 @@ impl<'t> Lowering<'t> {
         error: ArithmeticError,
         parts: (ExprId, ExprId),
         at: Origin,
-    ) -> FaultKind {
+    ) -> Fault {
         use ArithmeticError as E;
         let (left, right) = (self.expr_origin(context, parts.0), self.expr_origin(context, parts.1));
         let text = || self.text_of(context, at.span).to_owned();
         match error {
             E::MixedDimensions { left: a, right: b } => {
-                FaultKind::MixedDimensions { at, left: (left, a), right: (right, b) }
+                FaultKind::MixedDimensions { left: (left, a), right: (right, b) }.at(at)
             }
-            E::NoFileUnits { wanted } => FaultKind::BareNumber { at, wanted, text: text() },
+            E::NoFileUnits { wanted } => FaultKind::BareNumber { wanted, text: text() }.at(at),
             E::UnitMissing { wanted } => self.unit_missing(context, parts.0, wanted, None),
             E::WrongDimension { wanted, found } if wanted == Dimension::ANGLE && found.is_pure() => {
-                FaultKind::BareAngle { at: left, text: self.text_of(context, left.span).to_owned() }
+                FaultKind::BareAngle { text: self.text_of(context, left.span).to_owned() }.at(left)
             }
             E::WrongDimension { wanted, found } => {
                 let text = self.text_of(context, left.span).to_owned();
-                FaultKind::WrongDimension { at: left, role: "this function's argument", wanted, found, text }
+                FaultKind::WrongDimension { role: "this function's argument", wanted, found, text }.at(left)
             }
             E::ExponentNotPure { found } => FaultKind::WrongDimension {
-                at: right,
                 role: "an exponent",
                 wanted: Dimension::PURE,
                 found,
                 text: self.text_of(context, right.span).to_owned(),
-            },
-            E::PowerOfDimension { .. } => FaultKind::PowerNotWhole { at: right },
-            E::RootOfDimension { found } => FaultKind::RootOfDimension { at, found, text: text() },
-            E::DivisionByZero => FaultKind::DivisionByZero { at: right },
-            E::RootOfNegative => FaultKind::OutsideDomain { at, function: "sqrt" },
-            E::OutOfDomain { function } => FaultKind::OutsideDomain { at, function: function.word() },
-            E::ArgumentCount { function, found } => FaultKind::ArgumentCount { at, function: function.word(), found },
-            E::NoDirection => FaultKind::ZeroDirection { at },
-            E::ScalarAndVector => FaultKind::ScalarAndVector { at, vector: left, scalar: right },
-            E::ProductOfVectors | E::DivisionByVector | E::PowerOfVector => FaultKind::VectorProduct { at },
-            E::WantedScalar => FaultKind::ScalarWanted { at, role: "this place" },
-            E::WantedVector => FaultKind::VectorWanted { at, role: "this place" },
-            E::DimensionTooLarge | E::OutOfRange => FaultKind::NotFinite { at },
+            }
+            .at(right),
+            E::PowerOfDimension { .. } => FaultKind::PowerNotWhole.at(right),
+            E::RootOfDimension { found } => FaultKind::RootOfDimension { found, text: text() }.at(at),
+            E::DivisionByZero => FaultKind::DivisionByZero.at(right),
+            E::RootOfNegative => FaultKind::OutsideDomain { function: "sqrt" }.at(at),
+            E::OutOfDomain { function } => FaultKind::OutsideDomain { function: function.word() }.at(at),
+            E::ArgumentCount { function, found } => {
+                FaultKind::ArgumentCount { function: function.word(), found }.at(at)
+            }
+            E::NoDirection => FaultKind::ZeroDirection.at(at),
+            E::ScalarAndVector => FaultKind::ScalarAndVector { vector: left, scalar: right }.at(at),
+            E::ProductOfVectors | E::DivisionByVector | E::PowerOfVector => FaultKind::VectorProduct.at(at),
+            E::WantedScalar => FaultKind::ScalarWanted { role: "this place" }.at(at),
+            E::WantedVector => FaultKind::VectorWanted { role: "this place" }.at(at),
+            E::DimensionTooLarge | E::OutOfRange => FaultKind::NotFinite.at(at),
         }
     }
 
@@ -285,7 +287,7 @@ impl<'t> Lowering<'t> {
         }
         let (role, wanted, found) = ("a bracket that carries a unit", Dimension::PURE, value.dimension());
         let text = self.text_of(context, at.span).to_owned();
-        Err(FaultKind::WrongDimension { at, role, wanted, found, text }.into())
+        Err(FaultKind::WrongDimension { role, wanted, found, text }.at(at).into())
     }
 
     fn call(&mut self, context: Context, function: Function, arguments: Range, at: Origin) -> Evaluated<Value> {
@@ -321,7 +323,7 @@ impl<'t> Lowering<'t> {
                 Value::Vector(point) => points.push(point),
                 Value::Scalar(_) => {
                     let at = self.origin(context, link.span);
-                    return Err(FaultKind::VectorWanted { at, role: "each link of a chain" }.into());
+                    return Err(FaultKind::VectorWanted { role: "each link of a chain" }.at(at).into());
                 }
             }
         }
@@ -338,14 +340,14 @@ impl<'t> Lowering<'t> {
                 Ok(Value::Scalar(Quantity::new(length, first.dimension)))
             }
             ChainFunction::Angle => {
-                let angle = difference(first, last).angle().map_err(|_| FaultKind::ZeroDirection { at })?;
+                let angle = difference(first, last).angle().map_err(|_| FaultKind::ZeroDirection.at(at))?;
                 Ok(Value::Scalar(angle))
             }
             ChainFunction::Along | ChainFunction::Across => {
                 let line = difference(first, last);
                 let line = if size == Size::Own { Ok(line) } else { line.direction() };
                 let line = line.ok().filter(|line| !(line.x.is_zero() && line.y.is_zero()));
-                let line = line.ok_or(FaultKind::ZeroDirection { at })?;
+                let line = line.ok_or(FaultKind::ZeroDirection.at(at))?;
                 Ok(Value::Vector(if function == ChainFunction::Across { line.turned_left() } else { line }))
             }
         }
@@ -357,10 +359,10 @@ impl<'t> Lowering<'t> {
         if value.dimension == Dimension::ANGLE || value.is_bare_zero() {
             Ok(value.value)
         } else if value.dimension.is_pure() {
-            Err(FaultKind::BareAngle { at, text: text() }.into())
+            Err(FaultKind::BareAngle { text: text() }.at(at).into())
         } else {
             let (role, wanted, found) = ("an angle", Dimension::ANGLE, value.dimension);
-            Err(FaultKind::WrongDimension { at, role, wanted, found, text: text() }.into())
+            Err(FaultKind::WrongDimension { role, wanted, found, text: text() }.at(at).into())
         }
     }
 
@@ -430,8 +432,8 @@ impl<'t> Lowering<'t> {
                     self.touch_layout(is_joint);
                     DefState::Failed
                 }
-                Err(Stop::Fault(kind)) => {
-                    self.fault(context, *kind);
+                Err(Stop::Fault(fault)) => {
+                    self.fault(context, *fault);
                     self.touch_layout(is_joint);
                     DefState::Failed
                 }
@@ -448,8 +450,10 @@ impl<'t> Lowering<'t> {
         let cycle = open.get(from..).unwrap_or(&[]);
         let names = |def: &DefId| self.defs.get(def.index()).map(|d| (self.names.get(d.name).to_owned(), d.origin));
         let chain = cycle.iter().filter_map(names).collect();
-        if let Some(context) = cycle.first().and_then(|def| self.defs.get(def.index())).map(|d| d.context) {
-            self.fault(context, FaultKind::Cycle { chain });
+        if let Some((context, at)) =
+            cycle.first().and_then(|def| self.defs.get(def.index())).map(|d| (d.context, d.origin))
+        {
+            self.fault(context, FaultKind::Cycle { chain }.at(at));
         }
         self.layout_touched = true;
         for def in open {
@@ -489,7 +493,7 @@ impl<'t> Lowering<'t> {
         match self.evaluate(context, id)? {
             Value::Vector(vector) => self.vector_of(context, id, vector, Dimension::LENGTH, "a position"),
             Value::Scalar(_) => {
-                Err(FaultKind::VectorWanted { at: self.expr_origin(context, id), role: "a position" }.into())
+                Err(FaultKind::VectorWanted { role: "a position" }.at(self.expr_origin(context, id)).into())
             }
         }
     }
@@ -543,24 +547,24 @@ impl<'t> Lowering<'t> {
         let at = self.expr_origin(context, id);
         let text = || self.text_of(context, at.span).to_owned();
         if found.is_pure() && wanted == Dimension::ANGLE {
-            return Err(FaultKind::BareAngle { at, text: text() }.into());
+            return Err(FaultKind::BareAngle { text: text() }.at(at).into());
         }
         if is_ratio {
-            return Err(FaultKind::WrongDimension { at, role, wanted, found, text: text() }.into());
+            return Err(FaultKind::WrongDimension { role, wanted, found, text: text() }.at(at).into());
         }
         if found.is_pure() && (context.bare == Bare::Refused || !takes_file_unit(wanted)) {
             return Err(self.unit_missing(context, id, wanted, None).into());
         }
         if found.is_pure() {
             let unit = self.file_units(context).and_then(|units| units.unit_for(wanted));
-            let Some(unit) = unit else { return Err(FaultKind::BareNumber { at, wanted, text: text() }.into()) };
+            let Some(unit) = unit else { return Err(FaultKind::BareNumber { wanted, text: text() }.at(at).into()) };
             self.check_foreign(context, id)?;
             return Ok(Some(unit.unit.factor));
         }
         if mass_for(wanted) == Some(found) {
-            return Err(FaultKind::MassAsLoad { at, wanted, text: text() }.into());
+            return Err(FaultKind::MassAsLoad { wanted, text: text() }.at(at).into());
         }
-        Err(FaultKind::WrongDimension { at, role, wanted, found, text: text() }.into())
+        Err(FaultKind::WrongDimension { role, wanted, found, text: text() }.at(at).into())
     }
 
     /// Whether a pure number is what is left of quantities: `2 mm/m`, `span/bay`.
@@ -599,7 +603,7 @@ impl<'t> Lowering<'t> {
         id: ExprId,
         wanted: Dimension,
         property: Option<Span>,
-    ) -> FaultKind {
+    ) -> Fault {
         let at = self.expr_origin(context, id);
         let text = self.text_of(context, at.span).to_owned();
         let units = self.file_units(context);
@@ -609,7 +613,7 @@ impl<'t> Lowering<'t> {
             (None, _) => UnitSystem::metres_and_kilonewtons().usual_unit(wanted),
         };
         let property = property.map(|span| self.text_of(context, span).to_owned());
-        FaultKind::UnitMissing { at, wanted, text, property, unit }
+        FaultKind::UnitMissing { wanted, text, property, unit }.at(at)
     }
 
     /// A displacement: a vector, or a scalar, in metres. A bare literal takes
@@ -619,7 +623,7 @@ impl<'t> Lowering<'t> {
         let at = self.origin(context, expr.span);
         let part = |this: &mut Self, id: ExprId| match this.displacement(context, id, role)? {
             Value::Scalar(quantity) => Ok(quantity),
-            Value::Vector(_) => Err(FaultKind::ScalarWanted { at: this.expr_origin(context, id), role }.into()),
+            Value::Vector(_) => Err(FaultKind::ScalarWanted { role }.at(this.expr_origin(context, id)).into()),
         };
         match expr.kind {
             ExprKind::Number { number, unit: None } => {
@@ -630,7 +634,7 @@ impl<'t> Lowering<'t> {
                 let text = || self.text_of(context, at.span).to_owned();
                 let wanted = Dimension::LENGTH;
                 let units = self.file_units(context);
-                let units = units.ok_or_else(|| FaultKind::BareNumber { at, wanted, text: text() })?;
+                let units = units.ok_or_else(|| FaultKind::BareNumber { wanted, text: text() }.at(at))?;
                 Ok(Value::Scalar(Quantity::new(value.value.times(&units.deflection.unit.factor), wanted)))
             }
             ExprKind::Negative(inner) => Ok(self.displacement(context, inner, role)?.negated()),
@@ -641,12 +645,12 @@ impl<'t> Lowering<'t> {
             }
             ExprKind::Directed { magnitude, direction } => {
                 let size = part(self, magnitude).map_err(|stop| match stop {
-                    Stop::Fault(kind) if matches!(*kind, FaultKind::ScalarWanted { .. }) => {
-                        FaultKind::DirectionTwice { at: self.origin(context, direction.span) }.into()
+                    Stop::Fault(fault) if matches!(fault.kind, FaultKind::ScalarWanted { .. }) => {
+                        FaultKind::DirectionTwice.at(self.origin(context, direction.span)).into()
                     }
                     other => other,
                 })?;
-                let zero = FaultKind::ZeroDirection { at: self.origin(context, direction.span) };
+                let zero = FaultKind::ZeroDirection.at(self.origin(context, direction.span));
                 let line = self.direction(context, direction)?.direction().map_err(|_| zero)?;
                 let moved = Value::Scalar(size).toward(&line);
                 moved.map_err(|error| self.arithmetic(context, error, (id, id), at).into())
@@ -701,12 +705,12 @@ impl<'t> Lowering<'t> {
         };
         let words = |context| self.file_units(context).map_or_else(String::new, UnitSystem::words);
         Err(FaultKind::PureLetElsewhere {
-            at: self.expr_origin(context, id),
             name: self.names.get(foreign.name).to_owned(),
             declared: foreign.origin,
             here: words(context),
             there: words(foreign.context),
         }
+        .at(self.expr_origin(context, id))
         .into())
     }
 
@@ -752,7 +756,7 @@ impl<'t> Lowering<'t> {
             && self.text_of(context, unit) == "%"
         {
             let at = self.origin(context, number);
-            let share = Number::parse_decimal(self.text_of(context, number)).ok_or(FaultKind::NotFinite { at })?;
+            let share = Number::parse_decimal(self.text_of(context, number)).ok_or(FaultKind::NotFinite.at(at))?;
             let hundred = Number::from_integer(100);
             return Ok(share.over(&hundred).unwrap_or(share).times(whole));
         }

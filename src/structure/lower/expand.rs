@@ -169,15 +169,15 @@ impl<'t> Lowering<'t> {
             let at = self.origin(context, statement.span);
             self.layout_touched = true;
             if self.statements == self.most_statements + 1 {
-                self.fault(context, FaultKind::TooManyStatements { at, limit: self.most_statements });
+                self.fault(context, FaultKind::TooManyStatements { limit: self.most_statements }.at(at));
             }
             return;
         }
         if let Some(keyword) = self.out_of_place(statement, context, case) {
             let at = self.origin(context, statement.span);
             let kind = match keyword {
-                OutOfPlace::InBlock(keyword) => FaultKind::NotInBlock { at, keyword },
-                OutOfPlace::InCase(keyword) => FaultKind::NotInCase { at, keyword },
+                OutOfPlace::InBlock(keyword) => FaultKind::NotInBlock { keyword }.at(at),
+                OutOfPlace::InCase(keyword) => FaultKind::NotInCase { keyword }.at(at),
             };
             self.layout_touched = true;
             self.fault(context, kind);
@@ -190,7 +190,7 @@ impl<'t> Lowering<'t> {
                     if self.structure.title.is_some() {
                         let at = self.origin(context, statement.span);
                         let first = self.first_of(context, |kind| matches!(kind, StatementKind::Title(_)));
-                        self.fault(context, FaultKind::DuplicateTitle { at, first });
+                        self.fault(context, FaultKind::DuplicateTitle { first }.at(at));
                     } else {
                         self.structure.title = Some(unescape(self.text_of(context, *span)));
                     }
@@ -205,9 +205,9 @@ impl<'t> Lowering<'t> {
                         self.structure.lints.push(LintSwitch { action: *action, slug, origin });
                     }
                     Some(slug) => {
-                        self.fault(context, FaultKind::NotSwitchable { at: origin, slug, action: *action });
+                        self.fault(context, FaultKind::NotSwitchable { slug, action: *action }.at(origin));
                     }
-                    None => self.fault(context, FaultKind::UnknownSlug { at: origin, slug: word.to_owned() }),
+                    None => self.fault(context, FaultKind::UnknownSlug { slug: word.to_owned() }.at(origin)),
                 }
             }
             // Outside loops these are declared already; a turn's lets with its turn.
@@ -306,9 +306,9 @@ impl<'t> Lowering<'t> {
                 other if other.file == at.file && other.span.start > at.span.start => (other, known, at, what),
                 other => (at, what, other, known),
             };
-            return Err(
-                FaultKind::DuplicateName { at, name: self.names.get(id).to_owned(), what, first, first_what }.into()
-            );
+            return Err(FaultKind::DuplicateName { name: self.names.get(id).to_owned(), what, first, first_what }
+                .at(at)
+                .into());
         }
         let def = self.define(context, id, at, expr, is_joint);
         if let Some(slot) = self.globals.get_mut(id.0 as usize) {
@@ -327,7 +327,7 @@ impl<'t> Lowering<'t> {
         if word != "pi" || !name.index.is_empty() {
             return Ok(());
         }
-        Err(FaultKind::ReservedName { at: self.origin(context, name.span), name: word.to_owned(), what }.into())
+        Err(FaultKind::ReservedName { name: word.to_owned(), what }.at(self.origin(context, name.span)).into())
     }
 
     fn define(&mut self, context: Context, name: NameId, origin: Origin, expr: ExprId, is_joint: bool) -> DefId {
@@ -353,16 +353,16 @@ impl<'t> Lowering<'t> {
             match self.evaluate_now(context, id)? {
                 Value::Scalar(quantity) if quantity.dimension.is_pure() => {
                     let value = Some(quantity.to_f64());
-                    quantity.value.as_integer().ok_or_else(|| FaultKind::BoundNotWhole { at, value }.into())
+                    quantity.value.as_integer().ok_or_else(|| FaultKind::BoundNotWhole { value }.at(at).into())
                 }
-                _ => Err(Stop::from(FaultKind::BoundNotWhole { at, value: None })),
+                _ => Err(Stop::from(FaultKind::BoundNotWhole { value: None }.at(at))),
             }
         };
         let (from, to) = (whole(repeat.from)?, whole(repeat.to)?);
         let by = repeat.by.map_or(Ok(1), whole)?;
         if by == 0 {
             let at = repeat.by.map_or_else(Origin::default, |id| self.expr_origin(context, id));
-            return Err(FaultKind::StepZero { at }.into());
+            return Err(FaultKind::StepZero.at(at).into());
         }
         Ok((from, to, by))
     }
@@ -416,7 +416,7 @@ impl<'t> Lowering<'t> {
         if count.saturating_mul(self.least_turn(repeat, context, variable, (from, to))) > room {
             let at = self.origin(context, statement.span);
             self.layout_touched = true;
-            self.fault(context, FaultKind::TooManyStatements { at, limit: self.most_statements });
+            self.fault(context, FaultKind::TooManyStatements { limit: self.most_statements }.at(at));
             return None;
         }
         let mut value = from;
@@ -524,7 +524,7 @@ impl<'t> Lowering<'t> {
             let first = self.defs.get(first.index()).map_or(at, |definition| definition.origin);
             let name = self.names.get(id).to_owned();
             let (what, first_what) = (Named::Let, Named::Let);
-            return Err(FaultKind::DuplicateName { at, name, what, first, first_what }.into());
+            return Err(FaultKind::DuplicateName { name, what, first, first_what }.at(at).into());
         }
         let def = self.define(context, id, at, expr, false);
         self.scope_lets.push((id, def));
@@ -543,7 +543,7 @@ impl<'t> Lowering<'t> {
                 let name = self.names.get(variable).to_owned();
                 let first = self.loop_variables.iter().find(|(id, _)| *id == variable).map_or(at, |(_, at)| *at);
                 let (what, first_what) = (Named::LoopVariable, Named::LoopVariable);
-                self.fault(context, FaultKind::DuplicateName { at, name, what, first, first_what });
+                self.fault(context, FaultKind::DuplicateName { name, what, first, first_what }.at(at));
                 return;
             }
             scope = turn.parent;
@@ -561,12 +561,11 @@ impl<'t> Lowering<'t> {
                 let first = self.defs.get(def.index())?;
                 let first_what = first.what();
                 let name = self.names.get(id).to_owned();
-                Some(FaultKind::DuplicateName { at, name, what, first: first.origin, first_what })
+                Some(FaultKind::DuplicateName { name, what, first: first.origin, first_what }.at(at))
             })
             .collect();
-        for kind in clashes {
-            let file = kind.place().map_or(FileId(0), |at| at.file);
-            self.fault(self.root(file), kind);
+        for fault in clashes {
+            self.fault(self.root(fault.at.file), fault);
         }
     }
 }

@@ -24,7 +24,7 @@ impl Lowering<'_> {
             }
             DirectionKind::Value(id) => match self.pointer(context, id)? {
                 Value::Vector(vector) if vector.x.is_zero() && vector.y.is_zero() => {
-                    Err(FaultKind::ZeroDirection { at }.into())
+                    Err(FaultKind::ZeroDirection.at(at).into())
                 }
                 Value::Vector(vector) => Ok(vector),
                 Value::Scalar(angle) => {
@@ -34,17 +34,17 @@ impl Lowering<'_> {
             },
             DirectionKind::Toward(name) => {
                 let Some(from) = context.loaded_joint.and_then(|def| self.definition_value(def)) else {
-                    return Err(FaultKind::TowardWithoutJoint { at }.into());
+                    return Err(FaultKind::TowardWithoutJoint.at(at).into());
                 };
                 match (from, self.name_value(context, name)?) {
                     (Value::Vector(from), Value::Vector(to)) => {
                         let arm = Vector::new(to.x.minus(&from.x), to.y.minus(&from.y), to.dimension);
                         if arm.x.is_zero() && arm.y.is_zero() {
-                            return Err(FaultKind::ZeroDirection { at }.into());
+                            return Err(FaultKind::ZeroDirection.at(at).into());
                         }
                         Ok(arm)
                     }
-                    _ => Err(FaultKind::VectorWanted { at, role: "what `toward` points to" }.into()),
+                    _ => Err(FaultKind::VectorWanted { role: "what `toward` points to" }.at(at).into()),
                 }
             }
         }

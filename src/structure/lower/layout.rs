@@ -106,8 +106,8 @@ impl<'t> Lowering<'t> {
                     Ok(joint) => joint,
                     Err(stop) => {
                         // The other links may still be wrong in other ways.
-                        if let Some(Stop::Fault(kind)) = failed.replace(stop) {
-                            self.fault(context, *kind);
+                        if let Some(Stop::Fault(fault)) = failed.replace(stop) {
+                            self.fault(context, *fault);
                         }
                         before = None;
                         continue;
@@ -117,7 +117,7 @@ impl<'t> Lowering<'t> {
                     let origin = self.origin(context, first.span.to(link.span));
                     if start == joint {
                         let joint = self.full_name(context, *link)?;
-                        let kind = FaultKind::MemberOnItself { at: origin, joint };
+                        let kind = FaultKind::MemberOnItself { joint }.at(origin);
                         self.layout_touched = true;
                         self.fault(context, kind);
                     } else {
@@ -137,7 +137,7 @@ impl<'t> Lowering<'t> {
         for (joint, span, used) in hinged {
             if !used && failed.is_none() {
                 let name = self.structure.joints.get(joint.index()).map_or("?", |joint| self.names.get(joint.name));
-                let kind = FaultKind::HingedElsewhere { at: self.origin(context, span), joint: name.to_owned() };
+                let kind = FaultKind::HingedElsewhere { joint: name.to_owned() }.at(self.origin(context, span));
                 self.layout_touched = true;
                 self.fault(context, kind);
             }
@@ -154,7 +154,7 @@ impl<'t> Lowering<'t> {
             let origin_of = |index: u32| self.structure.members.get(index as usize).map(|member| member.origin);
             let (Some(at), Some(first)) = (origin_of(*index), origin_of(*kept)) else { continue };
             let name = at.span.text(self.files.text(at.file)).to_owned();
-            self.fault(self.root(at.file), FaultKind::DuplicateMember { at, name, first });
+            self.fault(self.root(at.file), FaultKind::DuplicateMember { name, first }.at(at));
         }
         let mut doubled = doubled.iter().map(|(index, _)| *index).peekable();
         let mut index = 0;
@@ -201,7 +201,7 @@ impl<'t> Lowering<'t> {
         let at = statement.along.map_or(name.span, |along| along.span);
         let (at, joint) = (self.origin(context, at), self.text_of(context, name.span).to_owned());
         self.layout_touched = true;
-        self.fault(context, FaultKind::LiftSideUnsaid { at, joint, sides: [side, side + 180.0] });
+        self.fault(context, FaultKind::LiftSideUnsaid { joint, sides: [side, side + 180.0] }.at(at));
     }
 
     fn held(&mut self, context: Context, statement: &SupportStatement) -> Evaluated<Held> {
@@ -244,7 +244,7 @@ impl<'t> Lowering<'t> {
             let name = self.text_of(context, property.name);
             let PropertyValue::Given(id) = property.value else {
                 let at = self.origin(context, property.name);
-                return Err(FaultKind::NotRigid { at, name: name.to_owned() }.into());
+                return Err(FaultKind::NotRigid { name: name.to_owned() }.at(at).into());
             };
             let wanted = if name == "kr" { Dimension::ROTATIONAL_STIFFNESS } else { Dimension::STIFFNESS };
             let value = self.positive(context, property.name, id, wanted, "a spring's stiffness")?;
@@ -270,7 +270,7 @@ impl<'t> Lowering<'t> {
                 Some(first) if first.joint == support.joint => {
                     let joint = self.structure.joints.get(support.joint.index());
                     let joint = joint.map_or("?", |joint| self.names.get(joint.name)).to_owned();
-                    let kind = FaultKind::DuplicateSupport { at: support.origin, joint, first: first.origin };
+                    let kind = FaultKind::DuplicateSupport { joint, first: first.origin }.at(support.origin);
                     self.layout_touched = true;
                     self.fault(self.root(support.origin.file), kind);
                 }
@@ -283,7 +283,7 @@ impl<'t> Lowering<'t> {
     pub(super) fn unknown(&mut self, context: Context, name: NameRef, wanted: Wanted, near: Vec<String>) -> Stop {
         match self.now(|this| this.full_name(context, name)) {
             Ok(text) if self.is_broken(&text) => Stop::Poisoned,
-            Ok(text) => FaultKind::UnknownName { at: self.origin(context, name.span), name: text, wanted, near }.into(),
+            Ok(text) => FaultKind::UnknownName { name: text, wanted, near }.at(self.origin(context, name.span)).into(),
             Err(stop) => stop,
         }
     }

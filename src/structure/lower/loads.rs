@@ -54,12 +54,12 @@ impl<'t> Lowering<'t> {
         let value = self.now(|this| this.quantity(context, count, Dimension::PURE, "a count of figures"))?;
         let whole = value.as_integer().and_then(|whole| usize::try_from(whole).ok());
         let Some(figures) = whole.filter(|whole| (1..=MOST_FIGURES).contains(whole)) else {
-            return Err(FaultKind::FiguresOutOfRange { at, value: value.to_f64() }.into());
+            return Err(FaultKind::FiguresOutOfRange { value: value.to_f64() }.at(at).into());
         };
         if self.structure.figures.stated().is_some_and(|known| known != figures) {
             let first = self.first_of(context, |kind| matches!(kind, StatementKind::Figures(_)));
             let at = self.origin(context, instance.statement.span);
-            return Err(FaultKind::DuplicateFigures { at, first }.into());
+            return Err(FaultKind::DuplicateFigures { first }.at(at).into());
         }
         self.structure.figures = Figures::new(Some(figures));
         Ok(())
@@ -125,7 +125,7 @@ impl<'t> Lowering<'t> {
     fn joint_load(&mut self, instance: &Instance<'t>, load: &LoadStatement, name: NameRef) -> Evaluated<()> {
         let context = instance.context;
         if let Some((clause, at)) = self.stretch_clause(context, load) {
-            return Err(FaultKind::ClauseNotForJoint { at, clause }.into());
+            return Err(FaultKind::ClauseNotForJoint { clause }.at(at).into());
         }
         let joint = self.joint_at(context, name);
         let loaded_joint = self.now(|this| this.joint_definition(context, name)).ok();
@@ -133,7 +133,7 @@ impl<'t> Lowering<'t> {
         let force = self.force(context, load.value, Dimension::FORCE, "a load on a joint");
         let force = match force {
             // From where it points is what the joint's own fault hides.
-            Err(Stop::Fault(kind)) if joint.is_err() && matches!(*kind, FaultKind::TowardWithoutJoint { .. }) => {
+            Err(Stop::Fault(fault)) if joint.is_err() && fault.kind == FaultKind::TowardWithoutJoint => {
                 Err(Stop::Poisoned)
             }
             other => other,
@@ -186,7 +186,7 @@ impl<'t> Lowering<'t> {
                 }
                 let at = self.expr_origin(context, id);
                 let text = self.text_of(context, at.span).to_owned();
-                Err(FaultKind::DirectionMissing { at, text }.into())
+                Err(FaultKind::DirectionMissing { text }.at(at).into())
             }
         }
     }
@@ -196,7 +196,7 @@ impl<'t> Lowering<'t> {
         let place = Some(self.expr_origin(context, at));
         let clause = self.stretch_clause(context, load).filter(|(_, place_of)| Some(*place_of) != place);
         if let Some((clause, at)) = clause {
-            return Err(FaultKind::ClausesClash { at, clause, with: "at" }.into());
+            return Err(FaultKind::ClausesClash { clause, with: "at" }.at(at).into());
         }
         let (path, force) =
             (self.path(context, chain), self.force(context, load.value, Dimension::FORCE, "a load at a point"));
@@ -220,7 +220,7 @@ impl<'t> Lowering<'t> {
         let to = end_of(load.to, &path.whole)?;
         if from.compare(&to).is_ge() {
             let id = load.to.or(load.from).unwrap_or(load.value);
-            return Err(FaultKind::StretchReversed { at: self.expr_origin(context, id) }.into());
+            return Err(FaultKind::StretchReversed.at(self.expr_origin(context, id)).into());
         }
         let delivery = if load.at_joints.is_some() { Delivery::AtJoints } else { Delivery::AlongMember };
         let stretch = to.minus(&from);
@@ -235,7 +235,7 @@ impl<'t> Lowering<'t> {
             && path.links.iter().all(|(member, ..)| self.has_no_projection(*member, measure))
         {
             let (at, chain) = (self.origin(context, span), self.text_of(context, chain.span).to_owned());
-            self.fault(context, FaultKind::NoProjection { at, chain, measure });
+            self.fault(context, FaultKind::NoProjection { chain, measure }.at(at));
         }
         let mut passed = Number::ZERO;
         for (member, passage, length) in &path.links {
@@ -282,7 +282,7 @@ impl<'t> Lowering<'t> {
         let first = self.evaluate_now(context, load.value)?;
         if first.dimension() == Dimension::FORCE && !first.is_bare_zero() {
             let at = self.expr_origin(context, load.value);
-            return Err(FaultKind::PositionMissing { at, text: self.text_of(context, at.span).to_owned() }.into());
+            return Err(FaultKind::PositionMissing { text: self.text_of(context, at.span).to_owned() }.at(at).into());
         }
         let Some(second) = load.to_value else {
             let start = self.force(context, load.value, Dimension::LINE_LOAD, role)?;
@@ -335,7 +335,7 @@ impl<'t> Lowering<'t> {
             }
             (Place::Joint(_), Some(at)) => {
                 let at = self.expr_origin(context, at);
-                return Err(FaultKind::ClauseNotForJoint { at, clause: "at" }.into());
+                return Err(FaultKind::ClauseNotForJoint { clause: "at" }.at(at).into());
             }
             (Place::Chain(chain), Some(at)) => {
                 let path = self.path(context, chain);
@@ -345,7 +345,9 @@ impl<'t> Lowering<'t> {
             }
             (Place::Chain(_), None) => {
                 let at = self.expr_origin(context, moment.value);
-                return Err(FaultKind::PositionMissing { at, text: self.text_of(context, at.span).to_owned() }.into());
+                return Err(FaultKind::PositionMissing { text: self.text_of(context, at.span).to_owned() }
+                    .at(at)
+                    .into());
             }
         }
         Ok(())
@@ -397,12 +399,12 @@ impl<'t> Lowering<'t> {
             if freed || hinge.is_some() {
                 let hinge = hinge.unwrap_or(if first.hinged.contains(&true) { first.origin } else { second.origin });
                 return Err(FaultKind::CoupleAtHinge {
-                    at: self.expr_origin(context, at),
                     joint: self.structure.joint(joint).map_or("?", |joint| self.names.get(joint.name)).to_owned(),
                     before: self.member_text(*before),
                     after: self.member_text(*after),
                     hinge,
                 }
+                .at(self.expr_origin(context, at))
                 .into());
             }
         }
@@ -426,18 +428,18 @@ impl<'t> Lowering<'t> {
             return if self.members_incomplete {
                 Err(Stop::Poisoned)
             } else {
-                Err(FaultKind::SettleWithoutSupport { at, joint }.into())
+                Err(FaultKind::SettleWithoutSupport { joint }.at(at).into())
             };
         }
         if let Some((support, freedom, stated)) = self.free_in(joint, &by) {
             let at = self.expr_origin(context, amount);
             let joint = self.text_of(context, name.span).to_owned();
-            return Err(FaultKind::SettleNotHeld { at, joint, support, freedom, stated }.into());
+            return Err(FaultKind::SettleNotHeld { joint, support, freedom, stated }.at(at).into());
         }
         if let Some((support, part, stated)) = self.part_free_in(joint, &by) {
             let at = self.expr_origin(context, amount);
             let joint = self.text_of(context, name.span).to_owned();
-            self.fault(context, FaultKind::SettlePartFree { at, joint, support, part, stated });
+            self.fault(context, FaultKind::SettlePartFree { joint, support, part, stated }.at(at));
         }
         self.act(instance, LoadKind::Settlement { joint, by });
         Ok(())
@@ -457,7 +459,7 @@ impl<'t> Lowering<'t> {
             Value::Scalar(_) => {
                 let at = self.expr_origin(context, amount);
                 let text = self.text_of(context, at.span).to_owned();
-                Err(FaultKind::DirectionMissing { at, text }.into())
+                Err(FaultKind::DirectionMissing { text }.at(at).into())
             }
         }
     }
@@ -509,7 +511,7 @@ impl<'t> Lowering<'t> {
             if expansion.is_none() {
                 let (at, lacking) = (self.origin(context, chain.span), self.stated(*member));
                 let member = self.member_text(*member);
-                return Err(FaultKind::NoExpansion { at, member, lacking }.into());
+                return Err(FaultKind::NoExpansion { member, lacking }.at(at).into());
             }
             self.act(instance, LoadKind::Heat { member: *member, rise: rise.clone() });
         }
@@ -522,7 +524,7 @@ impl<'t> Lowering<'t> {
         let amount = self.now(|this| this.displacement(context, id, "a misfit")).and_then(|amount| match amount {
             Value::Scalar(amount) => Ok(amount.value),
             Value::Vector(_) => {
-                Err(FaultKind::ScalarWanted { at: self.expr_origin(context, id), role: "a misfit" }.into())
+                Err(FaultKind::ScalarWanted { role: "a misfit" }.at(self.expr_origin(context, id)).into())
             }
         });
         let (path, amount) = self.both(context, path, amount)?;
@@ -574,7 +576,7 @@ impl<'t> Lowering<'t> {
                     (Missing::Area | Missing::Material, Some(section), _) => section.origin,
                     _ => self.stated(member),
                 };
-                Err(FaultKind::NoWeight { at, member: self.member_text(member), missing, lacking }.into())
+                Err(FaultKind::NoWeight { member: self.member_text(member), missing, lacking }.at(at).into())
             }
             None => {
                 self.act(instance, LoadKind::Weight { member });

@@ -5,7 +5,7 @@
 
 use crate::base::Origin;
 use crate::quantity::{Dimension, Number, Quantity, Value};
-use crate::structure::fault::{FaultKind, Named, Read, Wanted};
+use crate::structure::fault::{Fault, FaultKind, Named, Read, Wanted};
 use crate::structure::names::NameId;
 use crate::syntax::tree::{ExprId, NameRef};
 
@@ -48,7 +48,7 @@ impl<'t> Lowering<'t> {
                 Some(definition) => {
                     let (found, wanted, declared) = (Named::Let, Wanted::Joint, definition.origin);
                     let name = self.names.get(definition.name).to_owned();
-                    Err(FaultKind::WrongKindOfName { at, name, found, wanted, declared }.into())
+                    Err(FaultKind::WrongKindOfName { name, found, wanted, declared }.at(at).into())
                 }
                 None => Err(Stop::Poisoned),
             },
@@ -56,7 +56,7 @@ impl<'t> Lowering<'t> {
                 let name = self.text_of(context, name.span).to_owned();
                 let (found, wanted) = (Named::LoopVariable, Wanted::Joint);
                 let declared = self.loop_variable_before(id, at);
-                Err(FaultKind::WrongKindOfName { at, name, found, wanted, declared }.into())
+                Err(FaultKind::WrongKindOfName { name, found, wanted, declared }.at(at).into())
             }
             Meaning::Unknown => Err(self.unknown_name(context, name, Wanted::Joint)),
         }
@@ -82,10 +82,10 @@ impl<'t> Lowering<'t> {
                 let word = text.trim_end_matches(|c: char| c.is_ascii_digit() || c == '_');
                 if let Some((declared, variable, at)) = self.held_up.get(word) {
                     let chain = vec![(text, *declared), (variable.clone(), *at)];
-                    return FaultKind::Cycle { chain }.into();
+                    return FaultKind::Cycle { chain }.at(*declared).into();
                 }
                 let near = self.near_names(&text, wanted);
-                FaultKind::UnknownName { at: self.origin(context, name.span), name: text, wanted, near }.into()
+                FaultKind::UnknownName { name: text, wanted, near }.at(self.origin(context, name.span)).into()
             }
             Err(stop) => stop,
         }
@@ -107,20 +107,23 @@ impl<'t> Lowering<'t> {
     }
 
     /// The names read at the place of a fault that is one of values.
-    pub(super) fn reads(&self, context: Context, kind: &FaultKind) -> Vec<Read> {
+    pub(super) fn reads(&self, context: Context, fault: &Fault) -> Vec<Read> {
         /// More would be a list and no hint.
         const MOST: usize = 3;
         use FaultKind as F;
-        let at = match kind {
-            F::WrongDimension { at, .. }
-            | F::MixedDimensions { at, .. }
-            | F::BareAngle { at, .. }
-            | F::UnitMissing { at, .. }
-            | F::MassAsLoad { at, .. }
-            | F::ZeroDirection { at }
-            | F::DirectionTwice { at } => *at,
-            _ => return Vec::new(),
-        };
+        let Fault { at, kind, .. } = fault;
+        if !matches!(
+            kind,
+            F::WrongDimension { .. }
+                | F::MixedDimensions { .. }
+                | F::BareAngle { .. }
+                | F::UnitMissing { .. }
+                | F::MassAsLoad { .. }
+                | F::ZeroDirection
+                | F::DirectionTwice
+        ) {
+            return Vec::new();
+        }
         let is_part = |c: char| c.is_alphanumeric() || c == '_';
         let text = self.text_of(context, at.span);
         let mut reads: Vec<Read> = Vec::new();
@@ -132,9 +135,9 @@ impl<'t> Lowering<'t> {
                 Some(_) => None,
                 None => self.definition_value(def).map(|value| value.dimension()),
             };
-            let is_told = dimension.is_some() || matches!(kind, F::ZeroDirection { .. });
+            let is_told = dimension.is_some() || *kind == F::ZeroDirection;
             let read = Read { name: word.to_owned(), declared: definition.origin, dimension };
-            if is_told && read.declared != at && reads.len() < MOST && !reads.contains(&read) {
+            if is_told && read.declared != *at && reads.len() < MOST && !reads.contains(&read) {
                 reads.push(read);
             }
         }
@@ -219,11 +222,11 @@ impl<'t> Lowering<'t> {
         let at = self.expr_origin(context, id);
         match self.evaluate(context, id)? {
             Value::Scalar(quantity) if quantity.dimension.is_pure() => {
-                let not_whole = FaultKind::IndexNotWhole { at, value: Some(quantity.to_f64()) };
+                let not_whole = FaultKind::IndexNotWhole { value: Some(quantity.to_f64()) }.at(at);
                 let value = quantity.value.as_integer().ok_or(not_whole)?;
-                if value < 0 { Err(FaultKind::IndexNegative { at, value }.into()) } else { Ok(value) }
+                if value < 0 { Err(FaultKind::IndexNegative { value }.at(at).into()) } else { Ok(value) }
             }
-            _ => Err(FaultKind::IndexNotWhole { at, value: None }.into()),
+            _ => Err(FaultKind::IndexNotWhole { value: None }.at(at).into()),
         }
     }
 }

@@ -38,9 +38,9 @@ impl Lowering<'_> {
         let origin = self.origin(context, name.span);
         if let Some(first) = self.material_index.get(&id).and_then(|id| self.structure.materials.get(id.index())) {
             let (name, what) = (self.names.get(id).to_owned(), Named::Material);
-            return Err(
-                FaultKind::DuplicateName { at: origin, name, what, first: first.origin, first_what: what }.into()
-            );
+            return Err(FaultKind::DuplicateName { name, what, first: first.origin, first_what: what }
+                .at(origin)
+                .into());
         }
         self.material_index.insert(id, MaterialId::new(self.structure.materials.len()));
         let mut material = Material { name: id, elasticity: None, weight: None, expansion: None, origin };
@@ -49,7 +49,7 @@ impl Lowering<'_> {
             let word = self.text_of(context, property.name);
             let PropertyValue::Given(value) = property.value else {
                 let at = self.origin(context, property.name);
-                self.stopped(context, FaultKind::NotRigid { at, name: word.to_owned() }.into());
+                self.stopped(context, FaultKind::NotRigid { name: word.to_owned() }.at(at).into());
                 continue;
             };
             let (wanted, role) = match word {
@@ -86,9 +86,9 @@ impl Lowering<'_> {
         let origin = self.origin(context, name.span);
         if let Some(first) = self.section_index.get(&id).and_then(|id| self.structure.sections.get(id.index())) {
             let (name, what) = (self.names.get(id).to_owned(), Named::Section);
-            return Err(
-                FaultKind::DuplicateName { at: origin, name, what, first: first.origin, first_what: what }.into()
-            );
+            return Err(FaultKind::DuplicateName { name, what, first: first.origin, first_what: what }
+                .at(origin)
+                .into());
         }
         self.section_index.insert(id, SectionId::new(self.structure.sections.len()));
         let mut section = Section {
@@ -134,7 +134,7 @@ impl Lowering<'_> {
                 ("EI", value) => section.bending_stiffness = Some(value.map_or(Stiffness::Rigid, Stiffness::Value)),
                 (_, _) => {
                     let (at, name) = (self.origin(context, property.name), word.to_owned());
-                    self.stopped(context, FaultKind::NotRigid { at, name }.into());
+                    self.stopped(context, FaultKind::NotRigid { name }.at(at).into());
                 }
             }
         }
@@ -183,17 +183,17 @@ impl Lowering<'_> {
             let at = self.origin(context, property.name);
             if !known.contains(&word) {
                 let similar = similar(word, known.iter().copied()).map(str::to_owned);
-                faults.push(FaultKind::UnknownProperty { at, name: word.to_owned(), of, known, similar });
+                faults.push(FaultKind::UnknownProperty { name: word.to_owned(), of, known, similar }.at(at));
             } else if let Some((_, first)) = seen.iter().find(|(other, _)| *other == word) {
-                faults.push(FaultKind::DuplicateProperty { at, name: word.to_owned(), first: *first });
+                faults.push(FaultKind::DuplicateProperty { name: word.to_owned(), first: *first }.at(at));
             }
             seen.push((word, at));
         }
         let last = faults.pop();
-        for kind in faults {
-            self.fault(context, kind);
+        for fault in faults {
+            self.fault(context, fault);
         }
-        last.map_or(Ok(()), |kind| Err(kind.into()))
+        last.map_or(Ok(()), |fault| Err(fault.into()))
     }
 
     /// A property's value, which must be more than nothing.
@@ -207,17 +207,17 @@ impl Lowering<'_> {
     ) -> Evaluated<Number> {
         let number = self.now(|this| this.quantity(Context { bare: Bare::Refused, ..context }, value, wanted, role));
         let number = number.map_err(|stop| match stop {
-            Stop::Fault(kind) => match *kind {
-                FaultKind::UnitMissing { at, .. } if at == self.expr_origin(context, value) => {
-                    self.unit_missing(context, value, wanted, Some(name)).into()
-                }
-                other => other.into(),
-            },
+            Stop::Fault(fault)
+                if matches!(fault.kind, FaultKind::UnitMissing { .. })
+                    && fault.at == self.expr_origin(context, value) =>
+            {
+                self.unit_missing(context, value, wanted, Some(name)).into()
+            }
             other => other,
         })?;
         if number.is_zero() || number.is_negative() {
             let name = self.text_of(context, name).to_owned();
-            return Err(Stop::from(FaultKind::NotPositive { at: self.expr_origin(context, value), name }));
+            return Err(Stop::from(FaultKind::NotPositive { name }.at(self.expr_origin(context, value))));
         }
         Ok(number)
     }

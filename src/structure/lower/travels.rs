@@ -21,14 +21,14 @@ impl<'t> Lowering<'t> {
             self.travel_index.insert(name, first);
             let what = Named::Travel;
             let name = self.names.get(name).to_owned();
-            return Err(FaultKind::DuplicateName { at: origin, name, what, first, first_what: what }.into());
+            return Err(FaultKind::DuplicateName { name, what, first, first_what: what }.at(origin).into());
         }
         let links = self.path(context, travel.chain)?.links;
         let path_origin = self.origin(context, travel.chain.span);
         let mut seen = rustc_hash::FxHashSet::default();
         if let Some((member, ..)) = links.iter().find(|(member, ..)| !seen.insert(*member)) {
             let member = self.member_text(*member);
-            return Err(FaultKind::PathDoublesBack { at: path_origin, member }.into());
+            return Err(FaultKind::PathDoublesBack { member }.at(path_origin).into());
         }
         let mut loads = Vec::new();
         for id in self.tree(context).list(travel.loads) {
@@ -59,7 +59,7 @@ impl<'t> Lowering<'t> {
         for id in written {
             let spacing = self.now(|this| this.quantity(context, *id, Dimension::LENGTH, "a spacing"))?;
             if spacing.is_negative() {
-                return Err(FaultKind::SpacingNegative { at: self.expr_origin(context, *id) }.into());
+                return Err(FaultKind::SpacingNegative.at(self.expr_origin(context, *id)).into());
             }
             spacings.push(spacing);
         }
@@ -69,7 +69,7 @@ impl<'t> Lowering<'t> {
             given if given.len() == spaces => Ok(spacings),
             given => {
                 let at = written.first().map_or(origin, |id| self.expr_origin(context, *id));
-                Err(Stop::from(FaultKind::SpacingCount { at, loads, spacings: given.len() }))
+                Err(Stop::from(FaultKind::SpacingCount { loads, spacings: given.len() }.at(at)))
             }
         }
     }
@@ -83,7 +83,7 @@ impl<'t> Lowering<'t> {
             let (at, name) = (travel.origin, self.names.get(travel.name).to_owned());
             let (what, first_what) = (Named::Travel, Named::Case);
             let root = self.root(at.file);
-            self.fault(root, FaultKind::DuplicateName { at, name, what, first, first_what });
+            self.fault(root, FaultKind::DuplicateName { name, what, first, first_what }.at(at));
         }
         let order = natural_permutation(travels.len(), |index| {
             travels.get(index).map_or("", |travel| self.names.get(travel.name))
