@@ -130,11 +130,7 @@ impl<'t> Dumper<'t> {
     }
 
     fn member(self, member: &MemberStatement) -> String {
-        let kind = match member.kind {
-            MemberKind::Bar => "bar",
-            MemberKind::Cable => "cable",
-            MemberKind::Beam => "beam",
-        };
+        let kind = member.kind.word();
         let section = member.section.map_or(String::new(), |section| format!(": {}", self.name(section)));
         let hinged = match member.hinged.is_empty() {
             true => String::new(),

@@ -193,6 +193,17 @@ pub enum MemberKind {
     Beam,
 }
 
+impl MemberKind {
+    /// As a statement begins with it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            MemberKind::Bar => "bar",
+            MemberKind::Cable => "cable",
+            MemberKind::Beam => "beam",
+        }
+    }
+}
+
 /// `bar A-B-C, D-E: rafter`, `beam A-B-C: hinged at B`,
 /// `beam A-B: chord, hinged at A, B` (the comma before `hinged` is optional).
 #[derive(Clone, Debug)]

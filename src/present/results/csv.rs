@@ -1,18 +1,19 @@
 //! Results as one table of comma-separated values in the file's units: a row
 //! for each reaction component and each member force; one for each cable that
 //! is slack and each roller that lifts off, where the result does not hold.
+//! Of a travelling load the ends of every range, with where they are met in
+//! the component column.
 //!
 //! Must not know: files, terminals.
 
-mod travel;
-
 use std::io::{self, Write};
 
-use crate::base::{JointId, MemberId};
+use crate::check::words::units;
 use crate::present::escape::csv as field;
-use crate::quantity::{Dimension, UnitSystem};
-use crate::statics::CaseResult;
+use crate::quantity::{Dimension, NamedUnit, UnitSystem, format};
 use crate::statics::diagram::Quantity;
+use crate::statics::travel::{Heading, Peak, Range};
+use crate::statics::{CaseResult, TravelResult};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
@@ -36,103 +37,161 @@ pub fn write_csv(
     rows: Rows,
 ) -> io::Result<()> {
     let structure = answer.structure;
-    let units = structure.units.clone().unwrap_or_else(UnitSystem::si);
-    let (force, moment) = (units.display_unit(Dimension::FORCE), units.display_unit(Dimension::MOMENT));
+    let units = units(structure);
+    let [force, moment] = [Dimension::FORCE, Dimension::MOMENT].map(|dimension| units.display_unit(dimension));
     let file = if rows == Rows::Alone { String::new() } else { format!("{},", field(answer.file)) };
     if rows != Rows::Later {
         let file = if rows == Rows::Alone { "" } else { "file," };
         writeln!(out, "{file}case,what,where,component,value,unit")?;
     }
+    let mut sheet = Sheet { out, structure, units, force, moment, before: String::new() };
     for result in answer.results.iter().filter(|result| only(result)) {
-        let case = format!("{file}{}", field(subject_name(structure, result.subject)));
+        sheet.before = format!("{file}{}", field(subject_name(structure, result.subject)));
+        sheet.case(result)?;
+    }
+    for result in answer.travels {
+        sheet.before = format!("{file}{}", field(structure.travel_name(result.travel)));
+        sheet.travel(result)?;
+    }
+    Ok(())
+}
+
+struct Sheet<'a> {
+    out: &'a mut dyn Write,
+    structure: &'a Structure,
+    units: UnitSystem,
+    force: NamedUnit,
+    moment: NamedUnit,
+    /// The columns that are the same for every row: the file and the case.
+    before: String,
+}
+
+impl Sheet<'_> {
+    /// A row; what is noise beside the largest is 0.
+    fn row(&mut self, columns: [&str; 3], value: f64, largest: f64, unit: &NamedUnit) -> io::Result<()> {
+        let [what, place, component] = columns.map(field);
+        let (value, symbol) = (show(unit.convert(value), unit.convert(largest)), field(&unit.symbol));
+        writeln!(self.out, "{},{what},{place},{component},{value},{symbol}", self.before)
+    }
+
+    fn case(&mut self, result: &CaseResult) -> io::Result<()> {
+        let (structure, largest) = (self.structure, result.largest);
+        let (force, moment) = (self.force.clone(), self.moment.clone());
         for member in &result.slack {
-            writeln!(out, "{case},slack cable,{},,,", field(&structure.member_name(*member)))?;
+            writeln!(self.out, "{},slack cable,{},,,", self.before, field(&structure.member_name(*member)))?;
         }
         for support in &result.lifted {
-            let joint = structure.supports.get(support.index()).map_or("", |s| structure.joint_name(s.joint));
-            writeln!(out, "{case},lifted roller,{},,,", field(joint))?;
+            let joint = structure.joint_name(structure.supports[*support].joint);
+            writeln!(self.out, "{},lifted roller,{},,,", self.before, field(joint))?;
         }
-        let size = result.largest;
         for (support, reaction) in structure.supports.iter().zip(&result.reactions) {
-            let joint = field(structure.joint_name(support.joint));
+            let joint = structure.joint_name(support.joint);
             for (component, value, unit) in
                 [("x", reaction.fx, &force), ("y", reaction.fy, &force), ("m", reaction.m, &moment)]
             {
                 if let Some(value) = value {
-                    let (value, symbol) = (show(unit.convert(value), unit.convert(size)), field(&unit.symbol));
-                    writeln!(out, "{case},reaction,{joint},{component},{value},{symbol}")?;
+                    self.row(["reaction", joint, component], value, largest, unit)?;
                 }
             }
         }
-        write_members(out, structure, &case, result, &force)?;
+        for ((id, member), axial) in structure.members.entries().zip(&result.axial) {
+            let name = structure.member_name(id);
+            if member.kind != MemberKind::Beam {
+                self.row(["force", &name, "axial"], *axial, largest, &force)?;
+                continue;
+            }
+            let (diagram, length) = (result.diagram(structure, id), structure.member_length(id));
+            for (end, section) in [("start", diagram.start()), ("end", diagram.end())] {
+                self.row(["axial", &name, end], section.axial, largest, &force)?;
+                self.row(["shear", &name, end], section.shear, largest, &force)?;
+                self.row(["moment", &name, end], section.moment, largest * length, &moment)?;
+            }
+            for (what, quantity, unit, size) in
+                [("shear", Quantity::Shear, &force, largest), ("moment", Quantity::Moment, &moment, largest * length)]
+            {
+                for (word, extreme) in ["most", "least"].iter().zip(diagram.extremes(quantity)) {
+                    let place = self.place(extreme.at, self.units.length.convert(length));
+                    self.row([&format!("{word} {what}"), &name, &place], extreme.value, size, unit)?;
+                }
+            }
+        }
+        let Some(displacements) = &result.displacements else { return Ok(()) };
+        let (unit, radians) = (
+            self.units.deflection.clone(),
+            NamedUnit { symbol: "rad".to_owned(), ..self.units.display_unit(Dimension::PURE) },
+        );
+        let largest = displacements.iter().map(|moved| moved.dx.hypot(moved.dy)).fold(0.0, f64::max);
+        for (joint, moved) in displacements.entries() {
+            let joint = structure.joint_name(joint);
+            self.row(["displacement", joint, "x"], moved.dx, largest, &unit)?;
+            self.row(["displacement", joint, "y"], moved.dy, largest, &unit)?;
+            if let Some(turn) = moved.turn {
+                self.row(["displacement", joint, "turn"], turn, 1.0, &radians)?;
+            }
+        }
+        Ok(())
     }
-    for result in answer.travels {
-        travel::write_travel(out, structure, &units, result, &file)?;
-    }
-    Ok(())
-}
 
-fn write_members(
-    out: &mut dyn Write,
-    structure: &Structure,
-    case: &str,
-    result: &CaseResult,
-    force: &crate::quantity::NamedUnit,
-) -> io::Result<()> {
-    let units = structure.units.clone().unwrap_or_else(UnitSystem::si);
-    let moment = units.display_unit(Dimension::MOMENT);
-    let (symbol, moment_symbol) = (field(&force.symbol), field(&moment.symbol));
-    for (index, axial) in result.axial.iter().enumerate() {
-        let member = field(&structure.member_name(MemberId::new(index)));
-        let id = MemberId::new(index);
-        let largest = force.convert(result.largest);
-        if structure.member(id).is_none_or(|member| member.kind != MemberKind::Beam) {
-            let value = show(force.convert(*axial), largest);
-            writeln!(out, "{case},force,{member},axial,{value},{symbol}")?;
-            continue;
-        }
-        let diagram = result.diagram(structure, id);
-        let size = moment.convert(result.largest * structure.member_length(id));
-        let length = &units.length;
-        let at = |place: f64| show(length.convert(place), length.convert(structure.member_length(id)));
-        for (end, section) in [("start", diagram.start()), ("end", diagram.end())] {
-            for (what, value, largest, unit, symbol) in [
-                ("axial", section.axial, largest, force, &symbol),
-                ("shear", section.shear, largest, force, &symbol),
-                ("moment", section.moment, size, &moment, &moment_symbol),
-            ] {
-                writeln!(out, "{case},{what},{member},{end},{},{symbol}", show(unit.convert(value), largest))?;
+    /// `2.5 m`; what is noise beside the largest, in that unit, is 0.
+    fn place(&self, at: f64, largest: f64) -> String {
+        let unit = &self.units.length;
+        format!("{} {}", show(unit.convert(at), largest), unit.symbol)
+    }
+
+    fn travel(&mut self, result: &TravelResult) -> io::Result<()> {
+        let structure = self.structure;
+        let (force, moment) = (self.force.clone(), self.moment.clone());
+        for (support, range) in structure.supports.iter().zip(&result.reactions) {
+            let joint = structure.joint_name(support.joint);
+            for (component, range, unit) in [("x", range.fx, &force), ("y", range.fy, &force), ("m", range.m, &moment)]
+            {
+                if let Some(range) = range {
+                    self.range(result, &range, ["reaction", joint], unit, |_, _| component.to_owned())?;
+                }
             }
         }
-        for (what, quantity, unit, size) in
-            [("shear", Quantity::Shear, force, largest), ("moment", Quantity::Moment, &moment, size)]
-        {
-            for (word, extreme) in ["most", "least"].iter().zip(diagram.extremes(quantity)) {
-                let (value, symbol) = (show(unit.convert(extreme.value), size), field(&unit.symbol));
-                writeln!(out, "{case},{word} {what},{member},{} {},{value},{symbol}", at(extreme.at), length.symbol)?;
-            }
+        for (member, range) in structure.members.ids().zip(&result.members) {
+            let name = structure.member_name(member);
+            let at = |sheet: &Self, peak: &Peak| sheet.place(peak.at, 1.0);
+            let Some(bending) = &range.bending else {
+                self.range(result, &range.axial, ["force", &name], &force, |_, _| "axial".to_owned())?;
+                continue;
+            };
+            self.range(result, &range.axial, ["axial", &name], &force, at)?;
+            self.range(result, &bending.shear, ["shear", &name], &force, at)?;
+            self.range(result, &bending.moment, ["moment", &name], &moment, at)?;
         }
+        Ok(())
     }
-    let Some(displacements) = &result.displacements else { return Ok(()) };
-    let unit = &units.deflection;
-    let largest = displacements.iter().map(|moved| moved.dx.hypot(moved.dy)).fold(0.0, f64::max);
-    for (index, moved) in displacements.iter().enumerate() {
-        let joint = field(structure.joint_name(JointId::new(index)));
-        for (component, value) in [("x", moved.dx), ("y", moved.dy)] {
-            let value = show(unit.convert(value), unit.convert(largest));
-            writeln!(out, "{case},displacement,{joint},{component},{value},{}", unit.symbol)?;
+
+    /// The two ends of a range.
+    fn range(
+        &mut self,
+        result: &TravelResult,
+        range: &Range,
+        [what, place]: [&str; 2],
+        unit: &NamedUnit,
+        component: impl Fn(&Self, &Peak) -> String,
+    ) -> io::Result<()> {
+        for (word, peak) in [("most", &range.most), ("least", &range.least)] {
+            let component = format!("{}{}", component(self, peak), self.train(result, peak));
+            self.row([&format!("{word} {what}"), place, &component], peak.value, result.largest, unit)?;
         }
-        if let Some(turn) = moved.turn {
-            writeln!(out, "{case},displacement,{joint},turn,{},rad", show(turn, 1.0))?;
-        }
+        Ok(())
     }
-    Ok(())
+
+    /// `; front at 6.25 m towards D`
+    fn train(&self, result: &TravelResult, peak: &Peak) -> String {
+        let Some(train) = peak.train else { return String::new() };
+        let Some([first, last]) = self.structure.travels[result.travel].ends(self.structure) else {
+            return String::new();
+        };
+        let towards = self.structure.joint_name(if train.heading == Heading::Onward { last } else { first });
+        format!("; front at {} towards {towards}", self.place(train.front, 1.0))
+    }
 }
 
 /// Ten figures, and rounding noise as 0.
 fn show(value: f64, largest: f64) -> String {
-    if value.abs() <= 1e-12 * largest.abs() {
-        return "0".to_owned();
-    }
-    crate::quantity::format::trimmed(value, 10)
+    if value.abs() <= 1e-12 * largest.abs() { "0".to_owned() } else { format::trimmed(value, 10) }
 }

@@ -3,14 +3,13 @@
 //!
 //! Must not know: files, terminals.
 
-mod travel;
-
 use std::io::{self, Write};
 
 use crate::base::{JointId, MemberId, escaped_json};
-use crate::statics::diagram::{Extreme, Quantity, Section, largest_deflection};
-use crate::statics::{CaseResult, Displacement, Place, Verdict, VerdictKind};
-use crate::structure::Structure;
+use crate::statics::diagram::{Extreme, Quantity, largest_deflection};
+use crate::statics::travel::{Heading, Peak, Range};
+use crate::statics::{CaseResult, Displacement, Place, TravelResult, Verdict, VerdictKind};
+use crate::structure::{Structure, Support};
 use crate::syntax::tree::MemberKind;
 
 use super::beams::moment_scale;
@@ -41,7 +40,7 @@ pub fn write_json(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
         write!(out, ",\n  \"travels\": [")?;
         for (index, result) in answer.travels.iter().enumerate() {
             write!(out, "{}", if index == 0 { "\n" } else { ",\n" })?;
-            travel::write_travel(out, structure, result)?;
+            write_travel(out, structure, result)?;
         }
         write!(out, "\n  ]")?;
     }
@@ -72,121 +71,108 @@ fn write_case(out: &mut dyn Write, structure: &Structure, result: &CaseResult) -
     writeln!(out, "      \"name\": {},", text(subject_name(structure, result.subject)))?;
     writeln!(out, "      \"kind\": \"{}\",", subject_kind(result.subject))?;
     writeln!(out, "      \"holds\": {},", result.holds())?;
-    write!(out, "      \"reactions\": [")?;
-    for (index, (support, reaction)) in structure.supports.iter().zip(&result.reactions).enumerate() {
-        write!(out, "{}", if index == 0 { "\n" } else { ",\n" })?;
-        let joint = text(structure.joint_name(support.joint));
-        write!(out, "        {{\"joint\": {joint}, \"support\": \"{}\"", support.kind.word())?;
+    write_list(out, "reactions", structure.supports.iter().zip(&result.reactions), |line, (support, reaction)| {
+        line.support(structure, support);
         for (key, value, noise) in
             [("fx", reaction.fx, forces), ("fy", reaction.fy, forces), ("m", reaction.m, moments)]
         {
             if let Some(value) = value {
-                write!(out, ", \"{key}\": {}", number(noise.off(value)))?;
+                line.field(key).number(noise.off(value));
             }
         }
-        write!(out, "}}")?;
-    }
-    writeln!(out, "{}],", if structure.supports.is_empty() { "" } else { "\n      " })?;
-    write!(out, "      \"members\": [")?;
-    let mut separator = "\n";
-    let mut line = Line::default();
-    for (index, (member, axial)) in structure.members.iter().zip(&result.axial).enumerate() {
-        let (id, kind) = (MemberId::new(index), member.kind);
-        let word = match kind {
-            MemberKind::Bar => "bar",
-            MemberKind::Cable => "cable",
-            MemberKind::Beam => "beam",
-        };
-        line.put(separator).put("        {\"member\": \"").name(structure, member.start).put("-");
-        line.name(structure, member.end).put("\", \"kind\": \"").put(word).put("\", \"length\": ");
-        line.number(structure.member_length(id)).put(", \"axial\": ");
-        if kind == MemberKind::Beam {
-            line.write_to(out)?;
-            write_beam(out, structure, result, id, [forces, moments])?;
+    })?;
+    write_list(out, "members", structure.members.entries().zip(&result.axial), |line, ((id, member), axial)| {
+        line.member(structure, id).field("axial");
+        if member.kind == MemberKind::Beam {
+            line.beam(structure, result, id, [forces, moments]);
         } else {
             line.number(forces.off(*axial));
         }
-        line.put("}").write_to(out)?;
-        separator = ",\n";
-    }
-    writeln!(out, "{}],", if structure.members.is_empty() { "" } else { "\n      " })?;
+    })?;
     if let Some(displacements) = &result.displacements {
-        write_displacements(out, structure, displacements)?;
+        let most = |size: fn(&Displacement) -> f64| Noise(displacements.iter().map(size).fold(0.0, f64::max));
+        let moves = most(|moved| moved.dx.abs().max(moved.dy.abs()));
+        let turns = most(|moved| moved.turn.unwrap_or(0.0).abs());
+        write_list(out, "displacements", displacements.entries(), |line, (joint, moved)| {
+            line.field("joint").quoted(|line| line.name(structure, joint));
+            line.field("dx").number(moves.off(moved.dx)).field("dy").number(moves.off(moved.dy));
+            if let Some(turn) = moved.turn {
+                line.field("turn").number(turns.off(turn));
+            }
+        })?;
     }
     let residual = &result.residual;
-    let (at, name) = match residual.worst {
-        Place::Structure => ("structure", String::new()),
-        Place::Joint(joint) => ("joint", structure.joint_name(joint).to_owned()),
-        Place::Member(member) => ("member", structure.member_name(member)),
-    };
-    write!(out, "      \"residual\": {{\"relative\": {}, \"worst\": {{\"at\": \"{at}\"", number(residual.relative))?;
-    if !name.is_empty() {
-        write!(out, ", \"name\": {}", text(&name))?;
-    }
-    writeln!(out, "}}, \"force\": {}, \"moment\": {}}}", number(residual.force), number(residual.moment))?;
-    write!(out, "    }}")
-}
-
-/// A beam's entry from its axial force on: ends and extremes.
-fn write_beam(
-    out: &mut dyn Write,
-    structure: &Structure,
-    result: &CaseResult,
-    member: MemberId,
-    [forces, moments]: [Noise; 2],
-) -> io::Result<()> {
-    let diagram = result.diagram(structure, member);
-    let section = |section: Section| {
-        let [axial, shear] = [section.axial, section.shear].map(|value| number(forces.off(value)));
-        let moment = number(moments.off(section.moment));
-        format!("{{\"axial\": {axial}, \"shear\": {shear}, \"moment\": {moment}}}")
-    };
-    let (start, end) = (diagram.start(), diagram.end());
-    write!(
-        out,
-        "{}, \"start\": {}, \"end\": {}, \"extremes\": [",
-        number(forces.off(start.axial)),
-        section(start),
-        section(end)
-    )?;
-    let mut separator = "";
-    for (word, quantity, noise) in
-        [("axial", Quantity::Axial, forces), ("shear", Quantity::Shear, forces), ("moment", Quantity::Moment, moments)]
-    {
-        let [most, least] =
-            diagram.extremes(quantity).map(|extreme| Extreme { value: noise.off(extreme.value), ..extreme });
-        let both = if most.value == least.value { vec![most] } else { vec![most, least] };
-        for extreme in both {
-            let (value, at) = (number(extreme.value), number(extreme.at));
-            write!(out, "{separator}{{\"quantity\": \"{word}\", \"value\": {value}, \"at\": {at}}}")?;
-            separator = ", ";
-        }
-    }
-    if let Some(curves) = result.deflection(structure, member) {
-        let largest = largest_deflection(&curves);
-        let (value, at) = (number(largest.value), number(largest.at));
-        write!(out, "{separator}{{\"quantity\": \"deflection\", \"value\": {value}, \"at\": {at}}}")?;
-    }
-    write!(out, "]")
-}
-
-fn write_displacements(out: &mut dyn Write, structure: &Structure, displacements: &[Displacement]) -> io::Result<()> {
-    write!(out, "      \"displacements\": [")?;
-    let most = |size: fn(&Displacement) -> f64| Noise(displacements.iter().map(size).fold(0.0, f64::max));
-    let moves = most(|moved| moved.dx.abs().max(moved.dy.abs()));
-    let turns = most(|moved| moved.turn.unwrap_or(0.0).abs());
-    let mut separator = "\n";
     let mut line = Line::default();
-    for (index, moved) in displacements.iter().enumerate() {
-        line.put(separator).put("        {\"joint\": \"").name(structure, JointId::new(index)).put("\", \"dx\": ");
-        line.number(moves.off(moved.dx)).put(", \"dy\": ").number(moves.off(moved.dy));
-        if let Some(turn) = moved.turn {
-            line.put(", \"turn\": ").number(turns.off(turn));
+    line.put("      \"residual\": {").field("relative").number(residual.relative).field("worst").put("{");
+    match residual.worst {
+        Place::Structure => line.field("at").put("\"structure\""),
+        Place::Joint(joint) => {
+            line.field("at").put("\"joint\"").field("name").quoted(|line| line.name(structure, joint))
         }
+        Place::Member(member) => {
+            line.field("at").put("\"member\"").field("name").quoted(|line| line.member_name(structure, member))
+        }
+    };
+    line.put("}").field("force").number(residual.force).field("moment").number(residual.moment);
+    line.put("}\n    }").write_to(out)
+}
+
+fn write_travel(out: &mut dyn Write, structure: &Structure, result: &TravelResult) -> io::Result<()> {
+    let travel = &structure.travels[result.travel];
+    let ends = travel.ends(structure).unwrap_or([JointId(0); 2]);
+    writeln!(out, "    {{")?;
+    writeln!(out, "      \"name\": {},", text(structure.travel_name(result.travel)))?;
+    let load = |[x, y]: [f64; 2]| format!("{{\"fx\": {}, \"fy\": {}}}", number(x), number(y));
+    let loads = travel.loads.iter().map(|load_on| load(load_on.each_ref().map(|part| part.to_f64())));
+    let spacings = travel.spacings.iter().map(|spacing| number(spacing.to_f64()));
+    let path = travel.joints(structure).into_iter().map(|joint| text(structure.joint_name(joint)));
+    for (key, values) in
+        [("loads", loads.collect::<Vec<_>>()), ("spacings", spacings.collect()), ("path", path.collect())]
+    {
+        writeln!(out, "      \"{key}\": [{}],", values.join(", "))?;
+    }
+    write_list(out, "reactions", structure.supports.iter().zip(&result.reactions), |line, (support, range)| {
+        line.support(structure, support);
+        for (key, range) in [("fx", range.fx), ("fy", range.fy), ("m", range.m)] {
+            if let Some(range) = range {
+                line.field(key).range(structure, ends, &range, Where::InTheKey);
+            }
+        }
+    })?;
+    write_list(out, "members", structure.members.ids().zip(&result.members), |line, (id, range)| {
+        line.member(structure, id).field("axial");
+        let Some(bending) = &range.bending else {
+            line.range(structure, ends, &range.axial, Where::InTheKey);
+            return;
+        };
+        line.range(structure, ends, &range.axial, Where::Along);
+        line.field("shear").range(structure, ends, &bending.shear, Where::Along);
+        line.field("moment").range(structure, ends, &bending.moment, Where::Along);
+        for (key, range) in ["start", "end"].iter().zip(&bending.ends) {
+            line.field(key).put("{").field("moment").range(structure, ends, range, Where::InTheKey).put("}");
+        }
+    })?;
+    let (relative, positions) = (number(result.residual.relative), result.checked);
+    write!(out, "      \"residual\": {{\"relative\": {relative}, \"positions\": {positions}}}\n    }}")
+}
+
+/// A list of objects, one a line.
+fn write_list<T>(
+    out: &mut dyn Write,
+    key: &str,
+    entries: impl Iterator<Item = T>,
+    mut fields: impl FnMut(&mut Line, T),
+) -> io::Result<()> {
+    write!(out, "      \"{key}\": [")?;
+    let mut line = Line::default();
+    let mut separator = "\n";
+    for entry in entries {
+        line.put(separator).put("        {");
+        fields(&mut line, entry);
         line.put("}").write_to(out)?;
         separator = ",\n";
     }
-    writeln!(out, "\n      ],")
+    writeln!(out, "{}],", if separator == "\n" { "" } else { "\n      " })
 }
 
 /// The size beside which a number is told from the last bits of a sum. Those
@@ -204,6 +190,14 @@ impl Noise {
     }
 }
 
+/// Where the extreme under a train is met, besides the train's position.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Where {
+    /// A reaction or an end has its place in its key.
+    InTheKey,
+    Along,
+}
+
 /// A line put together in one buffer, for lists as long as the structure.
 #[derive(Default)]
 struct Line(String);
@@ -212,6 +206,16 @@ impl Line {
     fn put(&mut self, text: &str) -> &mut Self {
         self.0.push_str(text);
         self
+    }
+
+    /// The key of a value, after those before it in its object.
+    fn field(&mut self, key: &str) -> &mut Self {
+        let separator = if self.0.ends_with('{') { "\"" } else { ", \"" };
+        self.put(separator).put(key).put("\": ")
+    }
+
+    fn quoted(&mut self, inside: impl FnOnce(&mut Self) -> &mut Self) -> &mut Self {
+        inside(self.put("\"")).put("\"")
     }
 
     /// A joint's name as it stands inside a JSON string.
@@ -224,6 +228,8 @@ impl Line {
         self.put(quoted.get(1..quoted.len().saturating_sub(1)).unwrap_or(""))
     }
 
+    /// The shortest decimal that reads back as the same double; JSON has no
+    /// infinities, so what is not finite is null.
     fn number(&mut self, value: f64) -> &mut Self {
         if value.is_finite() {
             let mut buffer = ryu::Buffer::new();
@@ -231,6 +237,83 @@ impl Line {
         } else {
             self.put("null")
         }
+    }
+
+    fn member_name(&mut self, structure: &Structure, member: MemberId) -> &mut Self {
+        let member = &structure.members[member];
+        self.name(structure, member.start).put("-").name(structure, member.end)
+    }
+
+    /// Whose reactions follow.
+    fn support(&mut self, structure: &Structure, support: &Support) -> &mut Self {
+        self.field("joint").quoted(|line| line.name(structure, support.joint));
+        self.field("support").quoted(|line| line.put(support.kind.word()))
+    }
+
+    /// Whose forces follow.
+    fn member(&mut self, structure: &Structure, member: MemberId) -> &mut Self {
+        self.field("member").quoted(|line| line.member_name(structure, member));
+        self.field("kind").quoted(|line| line.put(structure.members[member].kind.word()));
+        self.field("length").number(structure.member_length(member))
+    }
+
+    /// A beam's entry from its axial force on: ends and extremes.
+    fn beam(&mut self, structure: &Structure, result: &CaseResult, member: MemberId, [forces, moments]: [Noise; 2]) {
+        let diagram = result.diagram(structure, member);
+        let (start, end) = (diagram.start(), diagram.end());
+        self.number(forces.off(start.axial));
+        for (key, section) in [("start", start), ("end", end)] {
+            self.field(key).put("{").field("axial").number(forces.off(section.axial));
+            self.field("shear").number(forces.off(section.shear));
+            self.field("moment").number(moments.off(section.moment)).put("}");
+        }
+        self.field("extremes").put("[");
+        for (word, quantity, noise) in [
+            ("axial", Quantity::Axial, forces),
+            ("shear", Quantity::Shear, forces),
+            ("moment", Quantity::Moment, moments),
+        ] {
+            let [most, least] =
+                diagram.extremes(quantity).map(|extreme| Extreme { value: noise.off(extreme.value), ..extreme });
+            self.extreme(word, most);
+            if most.value != least.value {
+                self.extreme(word, least);
+            }
+        }
+        if let Some(curves) = result.deflection(structure, member) {
+            self.extreme("deflection", largest_deflection(&curves));
+        }
+        self.put("]");
+    }
+
+    fn extreme(&mut self, quantity: &str, extreme: Extreme) {
+        let separator = if self.0.ends_with('[') { "{" } else { ", {" };
+        self.put(separator).field("quantity").quoted(|line| line.put(quantity));
+        self.field("value").number(extreme.value).field("at").number(extreme.at).put("}");
+    }
+
+    fn range(&mut self, structure: &Structure, ends: [JointId; 2], range: &Range, place: Where) -> &mut Self {
+        self.put("{").field("least").peak(structure, ends, &range.least, place);
+        self.field("most").peak(structure, ends, &range.most, place).put("}")
+    }
+
+    /// `{"value", "at", "front", "towards"}`: `front` in metres along the path
+    /// from its first joint, and the joint the train runs towards; both null
+    /// with the train away.
+    fn peak(&mut self, structure: &Structure, [first, last]: [JointId; 2], peak: &Peak, place: Where) -> &mut Self {
+        self.put("{").field("value").number(peak.value);
+        if place == Where::Along {
+            self.field("at").number(peak.at);
+        }
+        match peak.train {
+            Some(train) => {
+                let towards = if train.heading == Heading::Onward { last } else { first };
+                self.field("front").number(train.front);
+                self.field("towards").quoted(|line| line.name(structure, towards))
+            }
+            None => self.field("front").put("null").field("towards").put("null"),
+        }
+        .put("}")
     }
 
     fn write_to(&mut self, out: &mut dyn Write) -> io::Result<()> {
@@ -245,12 +328,8 @@ fn text(text: &str) -> String {
     escaped_json(serde_json::to_string(text).unwrap_or_else(|_| "\"\"".to_owned()))
 }
 
-/// The shortest decimal that reads back as the same double; JSON has no
-/// infinities, so what is not finite is null.
 fn number(value: f64) -> String {
-    if !value.is_finite() {
-        return "null".to_owned();
-    }
-    let mut buffer = ryu::Buffer::new();
-    buffer.format_finite(value + 0.0).to_owned()
+    let mut line = Line::default();
+    line.number(value);
+    line.0
 }
