@@ -13,9 +13,7 @@ pub mod cures;
 pub mod doubts;
 mod edited;
 pub mod faults;
-pub mod frames;
 pub mod geometry;
-pub mod idle;
 pub mod lints;
 pub mod loads;
 pub mod motions;
@@ -147,7 +145,7 @@ impl Checked {
         }
         self.diagnostics.extend(size::check_size(&self.structure));
         if all_read {
-            self.diagnostics.extend(idle::check_idle(&self.structure));
+            self.diagnostics.extend(lints::check_idle(&self.structure));
         }
         let loads = loads::check_loads(&self.structure);
         let is_absence = |slug| matches!(slug, Slug::NoLoads | Slug::EmptyCase | Slug::UnusedCase);

@@ -3,6 +3,17 @@
 //! Must not know: what is compared.
 
 /// Two numbers nearer each other than this share of their own size are the
-/// same: a thousand million times what one operation on doubles leaves
-/// (1e-16), and far below the last figure anybody writes.
+/// same: millions of times what one operation on doubles leaves (1e-16), and far
+/// below the last figure anybody writes.
 pub const SAME: f64 = 1e-9;
+
+/// The same, where but a few operations lie between the two: a place at the end
+/// of a member, of the member's length.
+pub const ROUNDED: f64 = 1e-12;
+
+/// Where a motion puts something: motions are solved for in doubles and made of
+/// size one, which leaves half of their figures.
+pub const OF_MOTION: f64 = 1e-7;
+
+/// A number somebody works out and states as a formula is met to this share.
+pub const COMPUTED: f64 = 1e-6;

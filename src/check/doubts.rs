@@ -8,6 +8,7 @@ mod senses;
 
 pub use senses::minus_and_sense;
 
+use crate::base::tolerances;
 use crate::base::{JointId, MemberId, Origin, Span};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::format;
@@ -256,7 +257,7 @@ fn narrow_angles(structure: &Structure, points: &Points) -> Option<Diagnostic> {
         for ((joint, a, first), (_, b, second)) in around.filter(|_| here.len() > 1) {
             let angle = (b - a).rem_euclid(std::f64::consts::TAU).to_degrees();
             // Members exactly on each other pass a joint without using it, which is told as that.
-            if angle > 1e-9 && angle < NARROW_DEGREES {
+            if angle > tolerances::SAME && angle < NARROW_DEGREES {
                 narrow.push((angle, *joint, *first, *second));
             }
         }

@@ -3,6 +3,7 @@
 //!
 //! Must not know: equilibrium beyond exact positions.
 
+use crate::base::tolerances::SAME;
 use crate::base::{IdVec, JointId, Lists, MemberId, Origin};
 use crate::diagnostic::{Cure, CureKind, Diagnostic, Slug};
 use crate::statics::equilibrium::Points;
@@ -15,6 +16,8 @@ use super::words;
 pub const MOST_PAIRS: usize = 100_000_000;
 /// Crossings found before the search for more stops.
 const MOST_CROSSINGS: usize = 100_000;
+/// Of a cell, how far beyond its edge a segment counts as in it.
+const SLACK: f64 = 1e-6;
 /// Findings of one kind that are told one by one.
 const MOST_TOLD: usize = 20;
 /// Places of one finding that get a label of their own.
@@ -233,7 +236,7 @@ fn cells([a, b]: [[f64; 2]; 2], cell: f64, mut put: impl FnMut((i64, i64))) {
             a[1] + share * (b[1] - a[1])
         };
         let (y0, y1) = if x0 == x1 { (a[1], b[1]) } else { (edge(x), edge(x + 1)) };
-        let slack = cell * 1e-6;
+        let slack = cell * SLACK;
         let (_, low) = key([0.0, y0.min(y1) - slack], cell);
         let (_, high) = key([0.0, y0.max(y1) + slack], cell);
         (low..=high).for_each(|y| put((x, y)));
@@ -398,7 +401,7 @@ fn lies_within(points: &Points, a: JointId, b: JointId, joint: JointId) -> bool 
     let ([ux, uy], [vx, vy]) = (points.difference(a, b), points.difference(a, joint));
     let square = ux * ux + uy * uy;
     let share = (ux * vx + uy * vy) / square;
-    (0.0..=1.0).contains(&share) && (ux * vy - uy * vx).abs() <= 1e-9 * square && points.turn(a, b, joint).is_eq()
+    (0.0..=1.0).contains(&share) && (ux * vy - uy * vx).abs() <= SAME * square && points.turn(a, b, joint).is_eq()
 }
 
 /// ` at (1.5, 1.5) m`

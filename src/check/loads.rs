@@ -3,8 +3,6 @@
 //!
 //! Must not know: how forces are found.
 
-mod travels;
-
 use std::collections::hash_map::Entry;
 use std::hash::BuildHasher as _;
 
@@ -39,7 +37,7 @@ pub fn check_loads(structure: &Structure) -> Vec<Diagnostic> {
             .help("give it its loads, or leave it out")
     }));
     found.extend(loads_on_bars(structure));
-    found.extend(travels::trains_on_bars(structure));
+    found.extend(trains_on_bars(structure));
     found.extend(unused_cases(structure));
     found.extend(doubled(structure));
     found
@@ -258,7 +256,7 @@ impl Wrongly {
 /// What the results say cannot be, or needs looking at. Judged in every
 /// combination, and in a single case only where no combination uses it.
 pub fn check_results(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
-    let mut found = travels::too_long(structure, solution);
+    let mut found = too_long(structure, solution);
     for result in &solution.travels {
         let least = |least: Peak| Wrongly::in_travel(structure, result, least);
         found.extend(pulled(structure, |id, _| least(result.reactions[id].push?.least)).take(MOST_TOLD));
@@ -322,6 +320,59 @@ fn slackened(structure: &Structure, worst: impl Fn(MemberId) -> Option<Wrongly>)
                 .help(format!("make it a bar, `bar {name}`, or brace the other diagonal too")),
         )
     })
+}
+
+/// A train bears on its path between the joints, which takes beams.
+fn trains_on_bars(structure: &Structure) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    for travel in &structure.travels {
+        let is_pinned = |id: &MemberId| structure.members[*id].kind != MemberKind::Beam;
+        let pinned: Vec<MemberId> = travel.path.iter().map(|(member, _)| *member).filter(is_pinned).collect();
+        let Some(first) = pinned.first().map(|id| &structure.members[*id]) else { continue };
+        if found.len() >= MOST_TOLD {
+            break;
+        }
+        let kind = if first.kind == MemberKind::Cable { "cable" } else { "bar" };
+        let name = structure.names.get(travel.name);
+        let shown = words::members(structure, &pinned);
+        let chain = format!("{}-{}", structure.joint_name(first.start), structure.joint_name(first.end));
+        found.push(
+            Diagnostic::new(Slug::LoadOnBar, format!("{kind} {chain} cannot carry {name} between its joints"))
+                .label(travel.path_origin, format!("{name} runs along {shown}"))
+                .label(first.origin, format!("{chain} is a {kind}: it carries force along its length only"))
+                .why("A pin-ended two-force member has no bending resistance; a load that rolls along it bears between its joints.")
+                .help(format!("make it a beam, or a beam with free ends: `beam {chain}: hinged at {}`", chain.replace('-', ", "))),
+        );
+    }
+    found
+}
+
+/// Trains that are not followed.
+fn too_long(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
+    let mut found: Vec<Diagnostic> = Vec::new();
+    for refused in &solution.too_long {
+        let travel = &structure.travels[refused.travel];
+        let name = structure.names.get(travel.name);
+        if found.len() >= MOST_TOLD {
+            break;
+        }
+        let (size, before, limit) = (refused.size, refused.before, refused.limit);
+        let why = if size > limit {
+            format!("It would take {size} numbers to be worked out, more than the limit of {limit}.")
+        } else {
+            format!(
+                "It would take {size} numbers to be worked out; with {before} of the trains before it that is more than \
+                 the limit of {limit}."
+            )
+        };
+        found.push(
+            Diagnostic::new(Slug::OverLimit, format!("{name} is too long a train on too long a path to be followed"))
+                .label(travel.origin, format!("{} loads over {} members", travel.loads.len(), travel.path.len()))
+                .why(why)
+                .help("join loads that stand close together, or follow it along a part of the path at a time"),
+        );
+    }
+    found
 }
 
 /// ` under wind`, or nothing where there is one case only.

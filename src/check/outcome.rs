@@ -5,12 +5,12 @@
 //! Must not know: how forces are found, diagnostics.
 
 mod found;
-mod sections;
 mod values;
 
 use std::cell::OnceCell;
 
 use crate::base::MemberId;
+use crate::base::tolerances::SAME;
 use crate::check::words;
 use crate::quantity::format::{Figures, MOST_FIGURES};
 use crate::quantity::{Dimension, Number};
@@ -20,12 +20,9 @@ use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, ValueClaim,
 use crate::syntax::tree::{ClaimWhat, Relation};
 
 pub use found::tension_side;
-pub use sections::is_axial_varying;
-pub use values::Value;
 use values::{Part, Reach};
+pub use values::{Value, is_axial_varying};
 
-/// Rounding in the claim's own tolerance is not held against it.
-const ROUNDING: f64 = 1e-9;
 /// Of what counts as zero, the share that may be rounding in what does not.
 const DUST_SHARE: f64 = 1e-3;
 /// Of the structure's size, what moves no farther than this has not moved.
@@ -54,8 +51,9 @@ impl Counted {
 pub fn compare(value: f64, relation: Relation, counted: Counted, claimed: f64, tolerance: f64, noise: f64) -> bool {
     let value = if counted == Counted::BySize { value.abs() } else { value };
     let settled = if value.abs() <= noise { 0.0 } else { value };
-    let (near, rounding) = (noise * DUST_SHARE, claimed.abs() * ROUNDING);
-    let is_near = |value: f64| (value - claimed).abs() <= tolerance * (1.0 + ROUNDING) + near;
+    let (near, rounding) = (noise * DUST_SHARE, claimed.abs() * SAME);
+    // Rounding in the claim's own tolerance is not held against it.
+    let is_near = |value: f64| (value - claimed).abs() <= tolerance * (1.0 + SAME) + near;
     match relation {
         Relation::Equals => is_near(settled) || is_near(value),
         Relation::AtMost => settled <= claimed + rounding + near,

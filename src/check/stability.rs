@@ -13,7 +13,7 @@ use crate::statics::equilibrium::Points;
 use crate::statics::{Freedom, SupportFault, Verdict};
 use crate::structure::Structure;
 
-use super::{frames, motions, words};
+use super::{motions, words};
 
 /// Supports that get a label of their own.
 const MOST_LABELS: usize = 4;
@@ -48,11 +48,7 @@ pub fn check_stability(structure: &Structure, points: &Points, verdict: &Verdict
         if moving.iter().all(|joint| met.get(joint).is_none_or(Vec::is_empty)) {
             continue;
         }
-        found.push(if verdict.has_rotations() {
-            frames::mechanism_words(structure, verdict, mechanism, count.take())
-        } else {
-            motions::mechanism_words(structure, points, verdict, mechanism, &met, count.take())
-        });
+        found.push(motions::mechanism_words(structure, points, verdict, mechanism, &met, count.take()));
     }
     let whole = if verdict.support_fault.is_some() { whole_motions(verdict) } else { 0 };
     let rest = verdict.mechanisms.saturating_sub(whole + told);

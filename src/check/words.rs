@@ -3,6 +3,7 @@
 //!
 //! Must not know: findings.
 
+use crate::base::tolerances::{OF_MOTION, ROUNDED, SAME};
 use crate::base::{JointId, MemberId, TravelId};
 use crate::diagnostic::{Cure, CureKind, Diagnostic};
 use crate::quantity::{Dimension, Number, UnitSystem, format};
@@ -27,7 +28,7 @@ pub fn direction(vector: [f64; 2]) -> String {
 
 fn direction_with([x, y]: [f64; 2], degrees: impl Fn(f64) -> String) -> String {
     let size = x.hypot(y);
-    let (flat, steep) = (y.abs() < 1e-9 * size, x.abs() < 1e-9 * size);
+    let (flat, steep) = (y.abs() < SAME * size, x.abs() < SAME * size);
     let across = if x > 0.0 { "right" } else { "left" };
     let upright = if y > 0.0 { "up" } else { "down" };
     if size == 0.0 {
@@ -46,9 +47,9 @@ fn direction_with([x, y]: [f64; 2], degrees: impl Fn(f64) -> String) -> String {
 /// `left and right`, `up and down`, `along 30° above right`: a line to move along.
 pub fn line([x, y]: [f64; 2]) -> String {
     let size = x.hypot(y);
-    if y.abs() < 1e-9 * size {
+    if y.abs() < SAME * size {
         "left and right".to_owned()
-    } else if x.abs() < 1e-9 * size {
+    } else if x.abs() < SAME * size {
         "up and down".to_owned()
     } else {
         let sign = if x < 0.0 { -1.0 } else { 1.0 };
@@ -139,14 +140,14 @@ pub fn point(structure: &Structure, [x, y]: [f64; 2]) -> String {
     let unit = units(structure).length;
     let factor = unit.unit.factor.to_f64();
     // What rounding left of a zero is a zero.
-    let least = x.abs().max(y.abs()) * 1e-12;
+    let least = x.abs().max(y.abs()) * ROUNDED;
     let part = |value: f64| format::trimmed(if value.abs() < least { 0.0 } else { value / factor }, FIGURES);
     format!("({}, {}) {}", part(x), part(y), unit.symbol)
 }
 
 /// Whether a joint is at a point that was computed.
 pub fn is_at(joint: &Joint, [x, y]: [f64; 2]) -> bool {
-    let near = |a: f64, b: f64| (a - b).abs() <= 1e-7 * (1.0 + a.abs());
+    let near = |a: f64, b: f64| (a - b).abs() <= OF_MOTION * (1.0 + a.abs());
     near(joint.x.to_f64(), x) && near(joint.y.to_f64(), y)
 }
 
@@ -192,7 +193,7 @@ pub fn cure(structure: &Structure, cure: &statics::Cure) -> Cure {
 pub fn member_place(structure: &Structure, member: MemberId, at: f64) -> String {
     let (start, end) = (structure.members[member].start, structure.members[member].end);
     let length = structure.member_length(member);
-    let near = 1e-9 * length;
+    let near = SAME * length;
     if at <= near {
         format!("at {}", structure.joint_name(start))
     } else if at >= length - near {
@@ -208,7 +209,7 @@ pub fn train(structure: &Structure, travel: TravelId, train: TrainPosition) -> S
     let Some([first, last]) = stated.ends(structure) else { return String::new() };
     let whole: f64 = stated.path.iter().map(|(member, _)| structure.member_length(*member)).sum();
     let (first, last) = (structure.joint_name(first), structure.joint_name(last));
-    let (front, near) = (train.front, 1e-9 * whole);
+    let (front, near) = (train.front, SAME * whole);
     let metres = |length: f64| quantity(structure, length, Dimension::LENGTH);
     // The leading load may have left over a joint the others have yet to reach.
     let has_left = train.on[0] > 0;

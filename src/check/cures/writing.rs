@@ -7,6 +7,7 @@
 
 use rustc_hash::FxHashMap;
 
+use crate::base::tolerances::SAME;
 use crate::base::{FileId, JointId, MemberId, Origin, Span};
 use crate::diagnostic::{CureKind, Edit};
 use crate::quantity::{format, parse_unit};
@@ -274,7 +275,7 @@ impl Writer<'_> {
         let met = self.structure.members.entries().filter(|(_, member)| member.start == joint || member.end == joint);
         let shortest = met.map(|(id, _)| self.structure.member_length(id)).fold(f64::INFINITY, f64::min);
         let step = one_figure(if shortest.is_finite() { shortest / factor / 4.0 } else { 1.0 });
-        let part = |value: f64| format::trimmed(if value.abs() < step * 1e-9 { 0.0 } else { value }, FIGURES);
+        let part = |value: f64| format::trimmed(if value.abs() < step * SAME { 0.0 } else { value }, FIGURES);
         let (x, y) = (at.x.to_f64() / factor, at.y.to_f64() / factor);
         let places = WAYS.map(|[dx, dy]| format!("({}, {}){suffix}", part(x + dx * step), part(y + dy * step)));
         let way = |place: String| {

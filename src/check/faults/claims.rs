@@ -2,61 +2,60 @@
 //!
 //! Must not know: whether a claim is true.
 
-use crate::base::Origin;
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::format;
 
 use super::names::not_whole;
-use super::phrases::Source;
+use super::phrases::Here;
 use crate::check::words;
 use crate::syntax::tree::Relation;
 
-pub fn without_support(at: Origin, joint: &str) -> Diagnostic {
+pub fn without_support(here: Here<'_>, joint: &str) -> Diagnostic {
     Diagnostic::new(Slug::ClaimWithoutSupport, format!("joint `{joint}` has no support, so it has no reaction"))
-        .label(at, "not supported")
+        .label(here.at, "not supported")
         .why("A reaction is the force a support gives; a joint without one is held by its members alone.")
         .help("name a supported joint, or claim the force in a member: `expect force A-B: …`")
 }
 
-pub fn place(source: Source<'_>, at: Origin, what: &str, wanted: &str) -> Diagnostic {
-    if let Some(chain) = source.as_members(at) {
-        return Diagnostic::new(Slug::ClaimPlace, format!("`{}` is one name, and no joint has it", source.text(at)))
-            .label(at, format!("did you mean `{chain}`?"))
+pub fn place(here: Here<'_>, what: &str, wanted: &str) -> Diagnostic {
+    if let Some(chain) = here.as_members() {
+        return Diagnostic::new(Slug::ClaimPlace, format!("`{}` is one name, and no joint has it", here.text()))
+            .label(here.at, format!("did you mean `{chain}`?"))
             .why("A name may have several letters; `-` tells where one joint ends and the next begins.")
             .help(format!("write `{chain}`"));
     }
-    let given = if source.text(at).contains('-') { "a member" } else { "a joint" };
+    let given = if here.text().contains('-') { "a member" } else { "a joint" };
     Diagnostic::new(Slug::ClaimPlace, format!("`expect {what}` is about {wanted}, not about {given}"))
-        .label(at, format!("{given} has no {what} to claim"))
+        .label(here.at, format!("{given} has no {what} to claim"))
         .why(match what {
             "force" => "The axial force is that of a member; a joint only passes forces on.",
             "shear" | "moment" => "Shear and bending moment vary along a beam; a joint has neither of its own.",
             "reaction" => "A reaction acts where a support is, at a joint.",
             _ => "A rotation is claimed at a joint, where the ends that meet there turn together.",
         })
-        .help(match source.rest_of_line(at).split("//").next() {
+        .help(match here.rest_of_line().split("//").next() {
             Some(rest) if what == "moment" && rest.split_whitespace().any(|word| matches!(word, "cw" | "ccw")) => {
-                format!("the couple a support gives is `expect reaction {}{rest}`", source.text(at))
+                format!("the couple a support gives is `expect reaction {}{rest}`", here.text())
             }
             _ => format!("name {wanted}"),
         })
 }
 
-pub fn side(at: Origin, sense: &str, member: &str, is_level: bool) -> Diagnostic {
+pub fn side(here: Here<'_>, sense: &str, member: &str, is_level: bool) -> Diagnostic {
     let (is, sides, words) = if is_level {
         ("level", "one side above and one below", "`tension above` or `tension below`, `hogging` or `sagging`")
     } else {
         ("upright", "one side on the left and one on the right", "`tension left` or `tension right`")
     };
     Diagnostic::new(Slug::ClaimSense, format!("`{sense}` is no side of {member}, which is {is}"))
-        .label(at, format!("{member} is {is}"))
+        .label(here.at, format!("{member} is {is}"))
         .why(format!("A bending moment is told by the side it puts in tension; {member} has {sides}."))
         .help(format!("say {words}"))
 }
 
-pub fn sense(at: Origin, sense: &str, what: &str, allowed: &str) -> Diagnostic {
+pub fn sense(here: Here<'_>, sense: &str, what: &str, allowed: &str) -> Diagnostic {
     Diagnostic::new(Slug::ClaimSense, format!("`{sense}` is not the sense of a {what}"))
-        .label(at, format!("a {what} takes {allowed}"))
+        .label(here.at, format!("a {what} takes {allowed}"))
         .why(match what {
             "force" => "An axial force pulls or pushes along its member: tension or compression.",
             "reaction" => "A reaction is a force, which has a direction, or a couple, which turns.",
@@ -72,19 +71,19 @@ pub fn sense(at: Origin, sense: &str, what: &str, allowed: &str) -> Diagnostic {
         })
 }
 
-pub fn senses_differ(at: Origin, sense: &str, place: &str) -> Diagnostic {
+pub fn senses_differ(here: Here<'_>, sense: &str, place: &str) -> Diagnostic {
     Diagnostic::new(Slug::ClaimSense, format!("`{sense}` is not along `{place}`"))
-        .label(at, format!("another sense than `{place}`"))
+        .label(here.at, format!("another sense than `{place}`"))
         .why("A sense may stand after the place or after the value; where both name one they have to agree.")
         .help("leave one of the two out, or write the same sense twice")
 }
 
-pub fn limit_negative(source: Source<'_>, at: Origin, relation: Relation, opposite: Option<&str>) -> Diagnostic {
-    let text = source.text(at);
+pub fn limit_negative(here: Here<'_>, relation: Relation, opposite: Option<&str>) -> Diagnostic {
+    let text = here.text();
     let size = text.strip_prefix('-').unwrap_or(text).trim_start();
     let (sign, turned) = if relation == Relation::AtMost { ("<=", ">=") } else { (">=", "<=") };
     let told = Diagnostic::new(Slug::NegativeLimit, "a limit is one of size, and a size is never negative")
-        .label(at, "negative")
+        .label(here.at, "negative")
         .why("`<=` and `>=` are about how much there is, or how much in the sense that a word names.");
     // A direction after the size is the one to be replaced.
     let size = [" up", " down", " left", " right"].iter().find_map(|word| size.strip_suffix(word)).unwrap_or(size);
@@ -97,41 +96,41 @@ pub fn limit_negative(source: Source<'_>, at: Origin, relation: Relation, opposi
     }
 }
 
-pub fn compares_vector(source: Source<'_>, at: Origin) -> Diagnostic {
+pub fn compares_vector(here: Here<'_>) -> Diagnostic {
     Diagnostic::new(
         Slug::ClaimComparesVector,
-        format!("a vector is neither more nor less than another: {}", source.quote(at)),
+        format!("a vector is neither more nor less than another: {}", here.quote()),
     )
-    .label(at, "two components")
+    .label(here.at, "two components")
     .why("`<=` and `>=` compare sizes, and a size is one number.")
     .help("claim one component, `expect reaction A.y <= 3 kN` or `expect reaction A up <= 3 kN`")
     .help("or claim the vector itself, with `:` and `within`")
 }
 
-pub fn case_unsaid(at: Origin, names: &[String], total: usize) -> Diagnostic {
+pub fn case_unsaid(here: Here<'_>, names: &[String], total: usize) -> Diagnostic {
     let quoted = names.iter().map(|name| format!("`{name}`"));
     let shown = words::listed(total, quoted);
     let example = names.first().map_or("loads", String::as_str);
     Diagnostic::new(Slug::ClaimCaseUnsaid, "the claim does not say under which case it holds")
-        .label(at, "under which case?")
+        .label(here.at, "under which case?")
         .why(format!(
             "There is more than one case, combination or travelling load, and the values differ between them: {shown}."
         ))
         .help(format!("add `under {example}`, or `under all` where it holds in every one"))
 }
 
-pub fn case_twice(source: Source<'_>, at: Origin) -> Diagnostic {
+pub fn case_twice(here: Here<'_>) -> Diagnostic {
     Diagnostic::new(Slug::ClaimCaseTwice, "a claim inside a case names a case again")
-        .label(at, format!("{} inside a `case` block", source.quote(at)))
+        .label(here.at, format!("{} inside a `case` block", here.quote()))
         .why("A claim inside `case { }` is about that case.")
         .help("leave `under …` out, or move the claim out of the block")
 }
 
-pub fn degree_not_whole(source: Source<'_>, at: Origin, value: f64) -> Diagnostic {
-    let (message, label) = not_whole(&source.quote(at), "a degree of redundancy", Some(value));
+pub fn degree_not_whole(here: Here<'_>, value: f64) -> Diagnostic {
+    let (message, label) = not_whole(&here.quote(), "a degree of redundancy", Some(value));
     let whole = format::trimmed(value.ceil(), 9);
     Diagnostic::new(Slug::DegreeNotWhole, message)
-        .label(at, label)
+        .label(here.at, label)
         .why("The degree counts the members and reactions that are more than statics can resolve.")
         .help(format!("write a whole number, `expect indeterminate {whole}`, or none where any degree will do"))
 }

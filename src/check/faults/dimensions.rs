@@ -11,18 +11,18 @@ use crate::quantity::arithmetic::takes_file_unit;
 use crate::quantity::units::pretty_symbol;
 use crate::quantity::{Dimension, format, is_same_unit, parse_unit, units_of};
 
-use super::phrases::{Source, Written, alternatives, kind, quote, units_like, with_word_replaced, written};
+use super::phrases::{Here, Written, alternatives, kind, quote, units_like, with_word_replaced, written};
 
 /// Standard gravity in m/s² (3rd CGPM, 1901).
 const STANDARD_GRAVITY: f64 = 9.806_65;
 const FIGURES: usize = 4;
 
-pub fn units_of_wrong_kind(source: Source<'_>, at: Origin, wanted: Dimension, found: Dimension) -> Diagnostic {
-    let unit = source.quote(at);
-    let exchanged = exchanged_units(source, at, wanted, found);
+pub fn units_of_wrong_kind(here: Here<'_>, wanted: Dimension, found: Dimension) -> Diagnostic {
+    let unit = here.quote();
+    let exchanged = exchanged_units(here, wanted, found);
     let told =
         Diagnostic::new(Slug::UnitsOfWrongKind, format!("{unit} is {}, not {}", unit_of(found), unit_of(wanted)))
-            .label(at, format!("{} belongs here", unit_of(wanted)))
+            .label(here.at, format!("{} belongs here", unit_of(wanted)))
             .why(
                 "`units` names the unit of length, then that of force, then, if wanted, that of deflections: \
              `units m, kN, mm`.",
@@ -33,9 +33,9 @@ pub fn units_of_wrong_kind(source: Source<'_>, at: Origin, wanted: Dimension, fo
         told
     };
     if let Some((other, length)) = exchanged {
-        let force = source.text(at);
+        let force = here.text();
         let told = told.help(format!("write `units {length}, {force}`: the length comes first"));
-        return told.edit(at, length).edit(other, force);
+        return told.edit(here.at, length).edit(other, force);
     }
     match units_like(wanted) {
         Some(units) if found != Dimension::MASS => told.help(format!("write {units} here")),
@@ -45,16 +45,16 @@ pub fn units_of_wrong_kind(source: Source<'_>, at: Origin, wanted: Dimension, fo
 
 /// `units kN, m`: where the second of the two is the length that the first was
 /// to be, its place and its word.
-fn exchanged_units(source: Source<'_>, at: Origin, wanted: Dimension, found: Dimension) -> Option<(Origin, &str)> {
-    if (wanted, found) != (Dimension::LENGTH, Dimension::FORCE) || source.before(at) != "units" {
+fn exchanged_units(here: Here<'_>, wanted: Dimension, found: Dimension) -> Option<(Origin, &str)> {
+    if (wanted, found) != (Dimension::LENGTH, Dimension::FORCE) || here.before() != "units" {
         return None;
     }
-    let rest = source.rest_of_line(at);
+    let rest = here.rest_of_line();
     let list = rest.split("//").next()?;
     let second = list.trim_start().strip_prefix(',')?;
     let word = second.split(',').next()?.trim();
-    let start = at.span.end + u32::try_from(rest.find(word).filter(|_| !word.is_empty())?).ok()?;
-    let place = Origin::new(at.file, Span::new(start, start + u32::try_from(word.len()).ok()?));
+    let start = here.at.span.end + u32::try_from(rest.find(word).filter(|_| !word.is_empty())?).ok()?;
+    let place = Origin::new(here.at.file, Span::new(start, start + u32::try_from(word.len()).ok()?));
     // `units kN, mm` may have lost its first word: deflections come third.
     let is_large = !matches!(word, "mm" | "cm" | "in");
     (parse_unit(word).ok()?.dimension == Dimension::LENGTH && is_large).then_some((place, word))
@@ -67,11 +67,11 @@ fn unit_of(dimension: Dimension) -> String {
     if dimension.is_pure() { "a pure number".to_owned() } else { format!("a unit of {bare}") }
 }
 
-pub fn unknown_unit(source: Source<'_>, at: Origin, unit: &str, similar: Option<&str>) -> Diagnostic {
+pub fn unknown_unit(here: Here<'_>, unit: &str, similar: Option<&str>) -> Diagnostic {
     let told = Diagnostic::new(Slug::UnknownUnit, format!("{} is not a unit", quote(unit)));
     let Some(similar) = similar else {
         return told
-            .label(at, "no such unit")
+            .label(here.at, "no such unit")
             .why(
                 "A unit is a word of the unit table, or several joined without spaces by `*` and `/`, each with a \
                  power up to 12: `kN/m^2`.",
@@ -79,26 +79,26 @@ pub fn unknown_unit(source: Source<'_>, at: Origin, unit: &str, similar: Option<
             .help("lengths are `m`, `mm`, `ft`, `in`; forces `N`, `kN`, `lbf`, `kip`; see the notation for the rest");
     };
     let told = told
-        .label(at, format!("did you mean `{similar}`?"))
+        .label(here.at, format!("did you mean `{similar}`?"))
         .why("Units are told apart by capitals too, as in print: `kN`, `MPa`, `mm`.");
-    let whole = with_word_replaced(source.text(at), unit, similar).or_else(|| {
+    let whole = with_word_replaced(here.text(), unit, similar).or_else(|| {
         // A power written without its sign belongs to the word: `mm4`.
-        (source.text(at) == unit).then(|| similar.to_owned())
+        (here.text() == unit).then(|| similar.to_owned())
     });
     let whole = whole.filter(|whole| parse_unit(whole).is_ok());
     let told = told.help(format!("write {}", quote(whole.as_deref().unwrap_or(similar))));
     match whole {
-        Some(whole) if is_same_unit(unit, similar) => told.edit(at, whole),
+        Some(whole) if is_same_unit(unit, similar) => told.edit(here.at, whole),
         _ => told,
     }
 }
 
-pub fn ambiguous_ton(source: Source<'_>, at: Origin) -> Diagnostic {
-    let run = source.text(at);
+pub fn ambiguous_ton(here: Here<'_>) -> Diagnostic {
+    let run = here.text();
     let word = ["tons", "tonf", "ton"].into_iter().find(|word| with_word_replaced(run, word, "").is_some());
     let run_with = |unit: &str| word.and_then(|word| with_word_replaced(run, word, unit)).unwrap_or(unit.to_owned());
     Diagnostic::new(Slug::AmbiguousTon, format!("{} could be any of three forces", quote(word.unwrap_or(run))))
-        .label(at, "which ton?")
+        .label(here.at, "which ton?")
         .why(
             "A tonne-force is 9.807 kN, a short ton-force (2000 lbf) 8.896 kN, a long one (2240 lbf) 9.964 kN: \
              12 % lie between the least and the greatest.",
@@ -109,36 +109,36 @@ pub fn ambiguous_ton(source: Source<'_>, at: Origin) -> Diagnostic {
         ))
 }
 
-pub fn bar_as_unit(source: Source<'_>, at: Origin) -> Diagnostic {
-    let run = source.text(at);
+pub fn bar_as_unit(here: Here<'_>) -> Diagnostic {
+    let run = here.text();
     let (word, kilopascals) = if run.contains("mbar") { ("mbar", 0.1) } else { ("bar", 100.0) };
     let told = Diagnostic::new(Slug::BarAsUnit, format!("`{word}` is not a unit here"))
-        .label(at, "a bar is a member")
+        .label(here.at, "a bar is a member")
         .why(format!(
             "`bar` begins the statement of a bar, so no pressure is written with it; 1 {word} is {kilopascals} kPa."
         ));
-    match source.number_before(at).replace('_', "").parse::<f64>() {
+    match here.number_before().replace('_', "").parse::<f64>() {
         Ok(number) if run == word => told.help(format!("write `{} kPa`", format::trimmed(number * kilopascals, 9))),
         _ => told.help("write the pressure in `kPa`, `MPa`, `kN/m^2`, `psf` or `psi`"),
     }
 }
 
-pub fn pound_as_force(source: Source<'_>, at: Origin) -> Diagnostic {
-    let run = source.text(at);
+pub fn pound_as_force(here: Here<'_>) -> Diagnostic {
+    let run = here.text();
     let force = with_word_replaced(run, "lb", "lbf");
     let told = Diagnostic::new(Slug::PoundAsForce, "`lb` is read as the force `lbf`")
-        .label(at, format!("read as {}", quote(force.as_deref().unwrap_or("lbf"))))
+        .label(here.at, format!("read as {}", quote(force.as_deref().unwrap_or("lbf"))))
         .why("A pound is a mass; a load in pounds is the force that mass weighs, 1 lbf = 4.448 N.");
     match force {
-        Some(force) => told.help(format!("write {}", quote(&force))).edit(at, force),
+        Some(force) => told.help(format!("write {}", quote(&force))).edit(here.at, force),
         None => told.help("write `lbf`"),
     }
 }
 
-pub fn mass_as_load(at: Origin, wanted: Dimension, text: &str) -> Diagnostic {
+pub fn mass_as_load(here: Here<'_>, wanted: Dimension, text: &str) -> Diagnostic {
     const FORCES: [(&str, &str); 3] = [("kg", "kgf"), ("t", "tf"), ("lbm", "lbf")];
     let told = Diagnostic::new(Slug::MassAsLoad, format!("{} is a mass; {} belongs here", quote(text), wanted.name()))
-        .label(at, "a mass, not its weight");
+        .label(here.at, "a mass, not its weight");
     let mass = written(text).filter(|mass| mass.dimension.time == 2);
     let told = match &mass {
         Some(Written { number, unit, factor, .. }) => told.why(format!(
@@ -172,12 +172,12 @@ fn weight(newtons: f64, dimension: Dimension) -> String {
     format!("{} {prefix}N{per}", format::trimmed(value, FIGURES))
 }
 
-pub fn wrong(at: Origin, role: &str, wanted: Dimension, found: Dimension, text: &str) -> Diagnostic {
+pub fn wrong(here: Here<'_>, role: &str, wanted: Dimension, found: Dimension, text: &str) -> Diagnostic {
     let told = Diagnostic::new(
         Slug::WrongDimension,
         format!("{} where {} belongs: {}", found.name(), wanted.name(), quote(text)),
     )
-    .label(at, format!("this is {}", found.name()))
+    .label(here.at, format!("this is {}", found.name()))
     .why(format!("Wanted: {role}, {}.", kind(wanted)))
     .why(format!("Found: {}, {}.", quote(text), kind(found)));
     let told = match found.is_pure() {
@@ -240,8 +240,8 @@ fn hint(wanted: Dimension, found: Dimension) -> Option<&'static str> {
     }
 }
 
-pub fn mixed(source: Source<'_>, at: Origin, left: (Origin, Dimension), right: (Origin, Dimension)) -> Diagnostic {
-    let whole = source.quote(at);
+pub fn mixed(here: Here<'_>, left: (Origin, Dimension), right: (Origin, Dimension)) -> Diagnostic {
+    let whole = here.quote();
     let told = Diagnostic::new(
         Slug::MixedDimensions,
         format!("{} and {} do not go together: {whole}", left.1.name(), right.1.name()),
@@ -249,8 +249,8 @@ pub fn mixed(source: Source<'_>, at: Origin, left: (Origin, Dimension), right: (
     .label(left.0, left.1.name());
     let told = if right.0 == left.0 { told } else { told.label(right.0, right.1.name()) };
     let mut told = told
-        .why(format!("{} is {}.", source.quote(left.0), kind(left.1)))
-        .why(format!("{} is {}.", source.quote(right.0), kind(right.1)))
+        .why(format!("{} is {}.", here.of(left.0).quote(), kind(left.1)))
+        .why(format!("{} is {}.", here.of(right.0).quote(), kind(right.1)))
         .why("Only quantities of one kind can be added, compared or paired in a vector; a bare `0` fits any.");
     if let Some(units) = units_like(left.1) {
         told = told.help(format!("write both as {}: {units}", left.1.name()));
@@ -261,9 +261,9 @@ pub fn mixed(source: Source<'_>, at: Origin, left: (Origin, Dimension), right: (
     if told.help.is_empty() { told.help("write both in units of the same kind") } else { told }
 }
 
-pub fn bare_number(at: Origin, wanted: Dimension, text: &str) -> Diagnostic {
+pub fn bare_number(here: Here<'_>, wanted: Dimension, text: &str) -> Diagnostic {
     let told = Diagnostic::new(Slug::BareNumber, format!("{} has no unit, and the file states none", quote(text)))
-        .label(at, format!("{} belongs here", wanted.name()))
+        .label(here.at, format!("{} belongs here", wanted.name()))
         .why(
             "A bare number takes the unit of its file's `units` statement; this file has none, so it could be metres \
              or feet, newtons or pounds.",
@@ -280,7 +280,7 @@ pub fn bare_number(at: Origin, wanted: Dimension, text: &str) -> Diagnostic {
 }
 
 /// A quantity whose unit its file does not settle; `unit` is the usual one.
-pub fn unit_missing(at: Origin, wanted: Dimension, text: &str, property: Option<&str>, unit: &str) -> Diagnostic {
+pub fn unit_missing(here: Here<'_>, wanted: Dimension, text: &str, property: Option<&str>, unit: &str) -> Diagnostic {
     let is_movement = wanted == Dimension::LENGTH;
     let what = if is_movement { "a displacement".to_owned() } else { wanted.name() };
     let headline = match property {
@@ -288,7 +288,7 @@ pub fn unit_missing(at: Origin, wanted: Dimension, text: &str, property: Option<
         None => format!("{} has no unit, and {what} needs one", quote(text)),
     };
     let told = Diagnostic::new(Slug::UnitMissing, headline)
-        .label(at, "in which unit?")
+        .label(here.at, "in which unit?")
         .why(match (is_movement, wanted == Dimension::FORCE) {
             (true, _) => {
                 "A displacement takes the file's unit only where it is written out as a number; what is worked out from \
@@ -325,28 +325,21 @@ fn with_unit(text: &str, unit: &str) -> Option<String> {
 }
 
 /// A number of a file in one system of units, in one in another.
-pub fn pure_let_elsewhere(
-    source: Source<'_>,
-    at: Origin,
-    name: &str,
-    declared: Origin,
-    here: &str,
-    there: &str,
-) -> Diagnostic {
-    let text = source.quote(at);
+pub fn pure_let_elsewhere(here: Here<'_>, name: &str, declared: Origin, own: &str, there: &str) -> Diagnostic {
+    let text = here.quote();
     Diagnostic::new(
         Slug::LetOfOtherUnits,
-        format!("`{name}` has no unit: {text} would be in {here} here, and `{name}` is of a file in {there}"),
+        format!("`{name}` has no unit: {text} would be in {own} here, and `{name}` is of a file in {there}"),
     )
-    .label(at, format!("read in {here}"))
+    .label(here.at, format!("read in {own}"))
     .label(declared, format!("stated in a file in {there}"))
     .why("A bare number takes the units of the file it stands in; this one was written in another.")
     .help(format!("give `{name}` its unit where it is stated"))
 }
 
-pub fn bare_angle(at: Origin, text: &str) -> Diagnostic {
+pub fn bare_angle(here: Here<'_>, text: &str) -> Diagnostic {
     let told = Diagnostic::new(Slug::BareAngle, format!("{} says neither degrees nor radians", quote(text)))
-        .label(at, "an angle needs its unit");
+        .label(here.at, "an angle needs its unit");
     match text.trim().parse::<f64>() {
         Ok(number) => {
             let value = format::trimmed(number, 9);
@@ -365,10 +358,10 @@ pub fn bare_angle(at: Origin, text: &str) -> Diagnostic {
     }
 }
 
-pub fn share_out_of_place(source: Source<'_>, at: Origin) -> Diagnostic {
-    let number = source.number_before(at);
+pub fn share_out_of_place(here: Here<'_>) -> Diagnostic {
+    let number = here.number_before();
     let told = Diagnostic::new(Slug::ShareOutOfPlace, format!("`{number}%` is a share of nothing here"))
-        .label(at, "no member to take a share of")
+        .label(here.at, "no member to take a share of")
         .why(
             "`%` is a share of the member or chain that a statement names: `at 40%`, `from 25% to 100%`; after \
              `within`, a share of the claimed value.",
@@ -379,27 +372,27 @@ pub fn share_out_of_place(source: Source<'_>, at: Origin) -> Diagnostic {
     }
 }
 
-pub fn neighbour_order(source: Source<'_>, at: Origin) -> Diagnostic {
-    if let Some((size, angle)) = size_and_angle(source.text(at)) {
-        return Diagnostic::new(Slug::NeighbourOrder, format!("{} lacks the `@` of a direction", source.quote(at)))
-            .label(at, "an angle straight after a size")
+pub fn neighbour_order(here: Here<'_>) -> Diagnostic {
+    if let Some((size, angle)) = size_and_angle(here.text()) {
+        return Diagnostic::new(Slug::NeighbourOrder, format!("{} lacks the `@` of a direction", here.quote()))
+            .label(here.at, "an angle straight after a size")
             .why("A direction follows its size after `@`. An angle alone counts counterclockwise from right.")
             .help(format!(
                 "write `{size} @ {angle}`, or with the line it is measured from: `{size} @ {angle} above right`, `{size} \
                  @ {angle} right of down`"
             ));
     }
-    if source.before(at).trim_start().starts_with("travel")
-        && let Some(list) = as_list(source.text(at))
+    if here.before().trim_start().starts_with("travel")
+        && let Some(list) = as_list(here.text())
     {
-        return Diagnostic::new(Slug::NeighbourOrder, format!("{} are loads without commas", source.quote(at)))
-            .label(at, "set apart by blanks")
+        return Diagnostic::new(Slug::NeighbourOrder, format!("{} are loads without commas", here.quote()))
+            .label(here.at, "set apart by blanks")
             .why("Neighbouring quantities add up, as `4 ft 6 in` does; the loads of a train are a list.")
             .help(format!("write `{list}`"))
-            .edit(at, list);
+            .edit(here.at, list);
     }
-    Diagnostic::new(Slug::NeighbourOrder, format!("{} does not read as one length or force", source.quote(at)))
-        .label(at, "the units do not step down")
+    Diagnostic::new(Slug::NeighbourOrder, format!("{} does not read as one length or force", here.quote()))
+        .label(here.at, "the units do not step down")
         .why(
             "Neighbouring quantities add up as on a tape: each unit smaller than the one before, each count less than \
              one of it, all of one kind: `4 ft 6 in`.",

@@ -1,5 +1,5 @@
 //! Words for faults of loads: places and stretches on members, clauses, own
-//! weight and heat, combinations.
+//! weight and heat, combinations, travelling loads.
 //!
 //! Must not know: what a load does.
 
@@ -10,14 +10,14 @@ use crate::structure::fault::Missing;
 use crate::syntax::tree::Measure;
 
 use super::names::links_of;
-use super::phrases::{Source, quote, written};
+use super::phrases::{Here, quote, written};
 
 /// A cycle's labels are cut after so many.
 const MOST_LABELS: usize = 6;
 const FIGURES: usize = 4;
 
-pub fn position_outside(source: Source<'_>, at: Origin, length: f64, value: f64) -> Diagnostic {
-    let text = source.text(at);
+pub fn position_outside(here: Here<'_>, length: f64, value: f64) -> Diagnostic {
+    let text = here.text();
     let place = quote(text);
     let (long, over) = in_written_unit(text, length, value);
     let (message, label) = if value < 0.0 {
@@ -26,7 +26,7 @@ pub fn position_outside(source: Source<'_>, at: Origin, length: f64, value: f64)
         (format!("{place} is past the end of the member, which is {long} long"), format!("{over} past the end"))
     };
     Diagnostic::new(Slug::PositionOutside, message)
-        .label(at, label)
+        .label(here.at, label)
         .why(format!(
             "A place on a member or chain is measured along it from the joint named first, from 0 to its length, {long}."
         ))
@@ -58,9 +58,9 @@ fn in_written_unit(text: &str, length: f64, value: f64) -> (String, String) {
     }
 }
 
-pub fn stretch_reversed(source: Source<'_>, at: Origin) -> Diagnostic {
+pub fn stretch_reversed(here: Here<'_>) -> Diagnostic {
     Diagnostic::new(Slug::StretchReversed, "the loaded stretch ends where it begins, or before")
-        .label(at, format!("{} is not beyond the other end", source.quote(at)))
+        .label(here.at, format!("{} is not beyond the other end", here.quote()))
         .why(
             "`from` and `to` are measured along the chain from the joint named first, and the stretch runs from the \
              smaller to the larger.",
@@ -69,22 +69,22 @@ pub fn stretch_reversed(source: Source<'_>, at: Origin) -> Diagnostic {
 }
 
 /// A couple without a word where files count them differently.
-pub fn turn_unsaid(source: Source<'_>, at: Origin, text: &str, stated: Origin) -> Diagnostic {
+pub fn turn_unsaid(here: Here<'_>, text: &str, stated: Origin) -> Diagnostic {
     Diagnostic::new(Slug::TurningSenseUnsaid, format!("{} does not say which way it turns", quote(text)))
-        .label(at, "`cw` or `ccw`?")
-        .label(stated, format!("{} holds for this file only", source.quote(stated)))
+        .label(here.at, "`cw` or `ccw`?")
+        .label(stated, format!("{} holds for this file only", here.of(stated).quote()))
         .why("Each file has its own positive sense; this one states none, and another that goes with it counts clockwise.")
         .help("add `cw` or `ccw`, or state `moments cw` or `moments ccw` in this file too")
 }
 
 /// A couple on a chain, at a joint where a hinge parts one side from the other.
-pub fn couple_at_hinge(at: Origin, joint: &str, before: &str, after: &str, hinge: Origin) -> Diagnostic {
+pub fn couple_at_hinge(here: Here<'_>, joint: &str, before: &str, after: &str, hinge: Origin) -> Diagnostic {
     let end = |member: &str| if member.starts_with(&format!("{joint}-")) { "0%" } else { "100%" };
     Diagnostic::new(
         Slug::CoupleAtHinge,
         format!("this couple acts at the hinge `{joint}`, and does not say on which side"),
     )
-    .label(at, format!("at `{joint}`: on {before} or on {after}?"))
+    .label(here.at, format!("at `{joint}`: on {before} or on {after}?"))
     .label(hinge, "free to turn against each other")
     .why("A hinge passes no moment, so a couple just before it and one just after it act on different members.")
     .help(format!(
@@ -95,7 +95,7 @@ pub fn couple_at_hinge(at: Origin, joint: &str, before: &str, after: &str, hinge
 }
 
 /// A load per run of what has none.
-pub fn no_projection(at: Origin, chain: &str, measure: Measure) -> Diagnostic {
+pub fn no_projection(here: Here<'_>, chain: &str, measure: Measure) -> Diagnostic {
     let (clause, way, other) = match measure {
         Measure::PerRun => ("per run", "upright", "per rise"),
         Measure::PerRise => ("per rise", "level", "per run"),
@@ -104,16 +104,16 @@ pub fn no_projection(at: Origin, chain: &str, measure: Measure) -> Diagnostic {
         Slug::NoProjection,
         format!("`{clause}` of `{chain}` is nothing: it is {way}, so this load is zero"),
     )
-    .label(at, "measured along a length of 0")
+    .label(here.at, "measured along a length of 0")
     .why("`per run` measures along the horizontal, `per rise` along the vertical, whatever way the load acts.")
     .help(format!("leave `{clause}` out for a load along the member, or write `{other}`"))
 }
 
-pub fn position_missing(at: Origin, text: &str) -> Diagnostic {
+pub fn position_missing(here: Here<'_>, text: &str) -> Diagnostic {
     let value = quote(text);
     let is_couple = written(text.trim()).is_some_and(|size| size.dimension == Dimension::MOMENT);
     let told = Diagnostic::new(Slug::PositionMissing, format!("{value} on a member needs its place"))
-        .label(at, "where on the member?")
+        .label(here.at, "where on the member?")
         .why(
             "A single force or couple acts at one point of a member, and its effect depends on which. Only a force per \
              length needs no place: it spreads over all of it.",
@@ -125,21 +125,21 @@ pub fn position_missing(at: Origin, text: &str) -> Diagnostic {
     told.help("or, where a force is spread along the member, give it per length: `2 kN/m down`")
 }
 
-pub fn clause_not_for_joint(source: Source<'_>, at: Origin, clause: &str) -> Diagnostic {
-    let before = source.before(at);
-    if clause == "at" && source.text(at).ends_with(['°']) && before.ends_with("at") {
-        let blanks = source.blanks_before(at);
-        let end = at.span.start.saturating_sub(blanks);
-        let word = Origin::new(at.file, Span::new(end.saturating_sub(2), end));
+pub fn clause_not_for_joint(here: Here<'_>, clause: &str) -> Diagnostic {
+    let before = here.before();
+    if clause == "at" && here.text().ends_with(['°']) && before.ends_with("at") {
+        let blanks = here.blanks_before();
+        let end = here.at.span.start.saturating_sub(blanks);
+        let word = Origin::new(here.at.file, Span::new(end.saturating_sub(2), end));
         return Diagnostic::new(Slug::ClauseNotForJoint, "`at` gives a place along a member, not a direction")
             .label(word, "a direction follows `@`")
-            .label(at, "an angle")
-            .help(format!("write `@ {}`", source.text(at)))
+            .label(here.at, "an angle")
+            .help(format!("write `@ {}`", here.text()))
             .edit(word, "@");
     }
-    let clause = clause_as_written(source, at, clause);
+    let clause = clause_as_written(here, clause);
     let told = Diagnostic::new(Slug::ClauseNotForJoint, format!("`{clause}` does not fit a joint"))
-        .label(at, "a joint is one point")
+        .label(here.at, "a joint is one point")
         .why(format!(
             "`{clause}` says where along a member, or how a load spreads over one; a joint has no length to it."
         ))
@@ -148,22 +148,22 @@ pub fn clause_not_for_joint(source: Source<'_>, at: Origin, clause: &str) -> Dia
 }
 
 /// `per run` stands for both measures in the data; the source knows which.
-fn clause_as_written<'t>(source: Source<'t>, at: Origin, clause: &'t str) -> &'t str {
-    let text = source.text(at);
+fn clause_as_written<'t>(here: Here<'t>, clause: &'t str) -> &'t str {
+    let text = here.text();
     if clause.starts_with("per") && text.starts_with("per") { text } else { clause }
 }
 
-pub fn clauses_clash(source: Source<'_>, at: Origin, clause: &str, with: &str) -> Diagnostic {
-    let clause = clause_as_written(source, at, clause);
+pub fn clauses_clash(here: Here<'_>, clause: &str, with: &str) -> Diagnostic {
+    let clause = clause_as_written(here, clause);
     Diagnostic::new(Slug::ClausesClash, format!("`{clause}` does not go with `{with}`"))
-        .label(at, format!("`{clause}` is for a load that spreads"))
+        .label(here.at, format!("`{clause}` is for a load that spreads"))
         .why(format!(
             "`{with}` puts a single force at one point of a member; `{clause}` belongs to a force per length."
         ))
         .help(format!("leave `{clause}` out, or give a force per length and leave `{with}` out"))
 }
 
-pub fn weight_unknown(at: Origin, member: &str, missing: Missing, lacking: Origin) -> Diagnostic {
+pub fn weight_unknown(here: Here<'_>, member: &str, missing: Missing, lacking: Origin) -> Diagnostic {
     let label = match missing {
         Missing::Section => "stated without a section",
         Missing::Area => "stated without an area",
@@ -182,16 +182,16 @@ pub fn weight_unknown(at: Origin, member: &str, missing: Missing, lacking: Origi
         }
     };
     Diagnostic::new(Slug::WeightUnknown, format!("the weight of member `{member}` is not known: {lacks}"))
-        .label(at, format!("weighs `{member}`"))
+        .label(here.at, format!("weighs `{member}`"))
         .label(lacking, label)
         .why("A member weighs its length times the area of its section times the weight of its material per volume.")
         .help(cure)
         .help("or leave the member out: `weigh` takes the chains that are to be weighed")
 }
 
-pub fn expansion_unknown(at: Origin, member: &str, lacking: Origin) -> Diagnostic {
+pub fn expansion_unknown(here: Here<'_>, member: &str, lacking: Origin) -> Diagnostic {
     Diagnostic::new(Slug::ExpansionUnknown, format!("how member `{member}` expands is not known"))
-        .label(at, format!("heats `{member}`"))
+        .label(here.at, format!("heats `{member}`"))
         .label(lacking, "stated without an expansion")
         .why(
             "A member warmed by ΔT grows by α·ΔT times its length, where α is the `expansion` of the material of its \
@@ -211,4 +211,40 @@ pub fn circular_combination(chain: &[(String, Origin)]) -> Diagnostic {
     }
     told.why("A combination is a factored sum of cases and of other combinations; followed down, it must end at cases.")
         .help("build one of them from cases alone")
+}
+
+pub fn spacing_count(here: Here<'_>, loads: usize, spacings: usize) -> Diagnostic {
+    let (message, label) = match (loads, spacings) {
+        (_, 0) => (
+            format!("a train of {loads} loads needs the distance between them"),
+            "how far apart are its loads?".to_owned(),
+        ),
+        (1, _) => ("a single load has no spacing".to_owned(), "there is nothing to be spaced from".to_owned()),
+        (loads, found) => (
+            format!("{loads} loads have {} spaces between them, not {found}", loads - 1),
+            format!("{found} spacings are given"),
+        ),
+    };
+    let told = Diagnostic::new(Slug::TrainSpacing, message)
+        .label(here.at, label)
+        .why("Spacings stand between neighbouring loads, the leading load first; one alone is taken for all of them.");
+    match loads {
+        1 => told.help("leave `spaced …` out, or name the other loads"),
+        2 => told.help("give one spacing: `40 kN, 60 kN spaced 3 m`"),
+        more => told.help(format!("give one spacing for all, or {}: `spaced 3 m, 4.5 m`", more - 1)),
+    }
+}
+
+pub fn spacing_negative(here: Here<'_>) -> Diagnostic {
+    Diagnostic::new(Slug::TrainSpacing, format!("the spacing {} is less than nothing", here.quote()))
+        .label(here.at, "a distance, 0 or more")
+        .why("Loads are named in their order, the leading one first, so each follows the one before at some distance.")
+        .help("name the loads in the order in which they pass")
+}
+
+pub fn path_doubles_back(here: Here<'_>, member: &str) -> Diagnostic {
+    Diagnostic::new(Slug::PathDoublesBack, format!("the train would pass {member} twice"))
+        .label(here.at, format!("goes along {member} more than once"))
+        .why("A train always runs both ways, so its path is stated once, from one end to the other.")
+        .help("name each member of the path once")
 }

@@ -1,31 +1,36 @@
-//! Words for faults of members, and of the sections and materials they are of.
+//! Words for faults of members, of the sections and materials they are of, and
+//! of supports.
 //!
 //! Must not know: stiffness, equilibrium.
 
 use crate::base::Origin;
+use crate::base::tolerances::SAME;
 use crate::diagnostic::{Diagnostic, Slug};
+use crate::quantity::format;
+use crate::structure::fault::Freedom;
+use crate::syntax::tree::Axis;
 
-use super::phrases::{Source, all_of, quote};
+use super::phrases::{Here, all_of, quote};
 
-pub fn on_itself(source: Source<'_>, at: Origin, joint: &str) -> Diagnostic {
-    Diagnostic::new(Slug::MemberOnItself, format!("a member from joint `{joint}` to itself: {}", source.quote(at)))
-        .label(at, "both ends are the same joint")
+pub fn on_itself(here: Here<'_>, joint: &str) -> Diagnostic {
+    Diagnostic::new(Slug::MemberOnItself, format!("a member from joint `{joint}` to itself: {}", here.quote()))
+        .label(here.at, "both ends are the same joint")
         .why("A member runs between two joints; one that ends where it begins has no length and no direction.")
         .help(format!("name another joint at one end, or leave one `{joint}` out of the chain"))
 }
 
-pub fn duplicate(source: Source<'_>, at: Origin, name: &str, first: Origin) -> Diagnostic {
+pub fn duplicate(here: Here<'_>, name: &str, first: Origin) -> Diagnostic {
     let rule = "Two joints have at most one member between them; forces in two on one line could not be told apart by \
                 statics.";
-    if at == first {
+    if here.at == first {
         return Diagnostic::new(Slug::DuplicateMember, format!("the loop states member {} again", quote(name)))
-            .label(at, "the same member in every turn")
+            .label(here.at, "the same member in every turn")
             .why(rule)
             .help("let its joints follow the loop's variable, as in `L[i]-L[i+1]`, or move it out of the loop");
     }
-    let first_name = source.text(first);
+    let first_name = here.of(first).text();
     let told = Diagnostic::new(Slug::DuplicateMember, format!("member {} is stated twice", quote(name)))
-        .label(at, "stated again here")
+        .label(here.at, "stated again here")
         .label(
             first,
             if first_name == name {
@@ -43,16 +48,16 @@ pub fn duplicate(source: Source<'_>, at: Origin, name: &str, first: Origin) -> D
     told.help("leave one of the two out; where both are built, give one section with the area of both")
 }
 
-pub fn hinged_elsewhere(at: Origin, joint: &str) -> Diagnostic {
+pub fn hinged_elsewhere(here: Here<'_>, joint: &str) -> Diagnostic {
     Diagnostic::new(Slug::HingedElsewhere, format!("no beam of this statement ends at joint `{joint}`"))
-        .label(at, format!("`{joint}` is not in the chain"))
+        .label(here.at, format!("`{joint}` is not in the chain"))
         .why("`hinged at` frees the ends of the beams that the same statement names, so its joint is one of their chain.")
         .help("name a joint of the chain")
         .help(format!("to free every beam end at `{joint}`, write `hinge {joint}` on a line of its own"))
 }
 
-pub fn no_such_member(source: Source<'_>, at: Origin, (a, b): (&str, &str), way: &[String]) -> Diagnostic {
-    let written = source.text(at);
+pub fn no_such_member(here: Here<'_>, (a, b): (&str, &str), way: &[String]) -> Diagnostic {
+    let written = here.text();
     let name = format!("{a}-{b}");
     let label = if written.contains('[') {
         format!("{} stands for `{name}` here", quote(written))
@@ -60,7 +65,7 @@ pub fn no_such_member(source: Source<'_>, at: Origin, (a, b): (&str, &str), way:
         format!("no bar, cable or beam joins `{a}` and `{b}`")
     };
     let told = Diagnostic::new(Slug::NoSuchMember, format!("there is no member `{name}`"))
-        .label(at, label)
+        .label(here.at, label)
         .why("A chain follows members from joint to joint, and each of its steps is a member of the structure.");
     if way.is_empty() {
         return told
@@ -72,33 +77,26 @@ pub fn no_such_member(source: Source<'_>, at: Origin, (a, b): (&str, &str), way:
         .help(format!("write {}", quote(&chain)))
 }
 
-pub fn unknown_property(
-    source: Source<'_>,
-    at: Origin,
-    name: &str,
-    of: &str,
-    known: &[&str],
-    similar: Option<&str>,
-) -> Diagnostic {
-    if let Some(told) = property_of_the_other(source, at, name, of) {
+pub fn unknown_property(here: Here<'_>, name: &str, of: &str, known: &[&str], similar: Option<&str>) -> Diagnostic {
+    if let Some(told) = property_of_the_other(here, name, of) {
         return told;
     }
     if name == "k" && known.contains(&"kx") {
         return Diagnostic::new(Slug::UnknownProperty, format!("{of} has no property `k`"))
-            .label(at, "stiff in which direction?")
+            .label(here.at, "stiff in which direction?")
             .why("A spring holds sideways, up and down, or against turning, each with a stiffness of its own.")
             .help("write `kx` (sideways), `ky` (up and down) or `kr` (against turning)");
     }
     let told = Diagnostic::new(Slug::UnknownProperty, format!("{of} has no property {}", quote(name)));
     let list = all_of(known.iter().copied());
     let told = match similar {
-        Some(similar) => told.label(at, format!("did you mean `{similar}`?")),
-        None => told.label(at, format!("not a property of {of}")),
+        Some(similar) => told.label(here.at, format!("did you mean `{similar}`?")),
+        None => told.label(here.at, format!("not a property of {of}")),
     };
     let told = told.why(format!("The properties of {of} are {list}."));
     match similar {
         Some(similar) if similar.eq_ignore_ascii_case(name) => {
-            told.help(format!("write `{similar}`")).edit(at, similar.to_owned())
+            told.help(format!("write `{similar}`")).edit(here.at, similar.to_owned())
         }
         Some(similar) => told.help(format!("write `{similar}`")),
         None => told.help("leave it out, or keep it in a `//` comment"),
@@ -106,7 +104,7 @@ pub fn unknown_property(
 }
 
 /// A material's property in a section, or a section's in a material.
-fn property_of_the_other(source: Source<'_>, at: Origin, name: &str, of: &str) -> Option<Diagnostic> {
+fn property_of_the_other(here: Here<'_>, name: &str, of: &str) -> Option<Diagnostic> {
     let (other, rule) = match (of, name) {
         ("a section", "E" | "weight" | "expansion") => {
             ("a material", "A section takes `E`, `weight` and `expansion` from the material it names first.")
@@ -116,8 +114,8 @@ fn property_of_the_other(source: Source<'_>, at: Origin, name: &str, of: &str) -
         }
         _ => return None,
     };
-    let subject = source.before(at).split(':').next().unwrap_or("").split_whitespace().nth(1).unwrap_or("chord");
-    let given = source.rest_of_line(at).split([',', '/']).next().unwrap_or("").trim();
+    let subject = here.before().split(':').next().unwrap_or("").split_whitespace().nth(1).unwrap_or("chord");
+    let given = here.rest_of_line().split([',', '/']).next().unwrap_or("").trim();
     let given = format!("{name} {given}");
     let (own, follows) = if other == "a material" {
         (format!("material steel: {given}"), format!("section {subject}: steel, …"))
@@ -127,30 +125,30 @@ fn property_of_the_other(source: Source<'_>, at: Origin, name: &str, of: &str) -
     let thing = other.trim_start_matches("a ");
     Some(
         Diagnostic::new(Slug::UnknownProperty, format!("`{name}` is a property of {other}, not of {of}"))
-            .label(at, format!("belongs in a `{thing}`"))
+            .label(here.at, format!("belongs in a `{thing}`"))
             .why(rule)
             .help(format!("write {}, then {}", quote(&own), quote(&follows))),
     )
 }
 
-pub fn duplicate_property(at: Origin, name: &str, first: Origin) -> Diagnostic {
+pub fn duplicate_property(here: Here<'_>, name: &str, first: Origin) -> Diagnostic {
     Diagnostic::new(Slug::DuplicateProperty, format!("{} is given twice", quote(name)))
-        .label(at, "given again here")
+        .label(here.at, "given again here")
         .label(first, "first given here")
         .why("Each property has one value; which of two was meant cannot be known.")
         .help("leave one of the two out")
 }
 
-pub fn not_positive(source: Source<'_>, at: Origin, name: &str) -> Diagnostic {
-    Diagnostic::new(Slug::NotPositive, format!("{} must be more than 0, not {}", quote(name), source.quote(at)))
-        .label(at, "0 or less")
+pub fn not_positive(here: Here<'_>, name: &str) -> Diagnostic {
+    Diagnostic::new(Slug::NotPositive, format!("{} must be more than 0, not {}", quote(name), here.quote()))
+        .label(here.at, "0 or less")
         .why("Areas, stiffnesses, weights and expansions are positive; a member or spring without them would not act.")
         .help(format!("give {} its size, or leave it out where it is not known", quote(name)))
 }
 
-pub fn not_rigid(at: Origin, name: &str) -> Diagnostic {
+pub fn not_rigid(here: Here<'_>, name: &str) -> Diagnostic {
     Diagnostic::new(Slug::NotRigid, format!("{} cannot be rigid", quote(name)))
-        .label(at, "needs a value")
+        .label(here.at, "needs a value")
         .why(
             "`rigid` is for the stiffnesses `EA` and `EI` of a section: the member does not stretch, or does not bend.",
         )
@@ -160,4 +158,91 @@ pub fn not_rigid(at: Origin, name: &str) -> Diagnostic {
             "kx" | "ky" | "kr" => "a spring that does not give is a support: `pin`, `roller`, `guide` or `fixed`",
             _ => "give it a value with its unit",
         })
+}
+
+pub fn duplicate_support(here: Here<'_>, joint: &str, first: Origin) -> Diagnostic {
+    let rule = "A joint has one support, which says all that it is held by: a roller one force, a pin two, a guide one \
+                force and a couple, a fixed support two forces and a couple.";
+    if here.at == first {
+        return Diagnostic::new(Slug::DuplicateSupport, format!("the loop supports joint `{joint}` again"))
+            .label(here.at, "the same joint in every turn")
+            .why(rule)
+            .help("move the support out of the loop");
+    }
+    Diagnostic::new(Slug::DuplicateSupport, format!("joint `{joint}` has two supports"))
+        .label(here.at, "the second support")
+        .label(first, "the first support")
+        .why(rule)
+        .help("keep the one that holds what both were to hold: a pin for two rollers, `fixed` for a pin and a couple")
+}
+
+/// A settlement in a direction in which the support is free.
+pub fn settle_not_held(here: Here<'_>, joint: &str, support: &str, freedom: Freedom, stated: Origin) -> Diagnostic {
+    let told = match freedom {
+        Freedom::Turn => Diagnostic::new(
+            Slug::SettleWithoutSupport,
+            format!("the {support} at `{joint}` does not hold against turning, so it cannot turn by a given angle"),
+        )
+        .label(here.at, "turns nothing")
+        .help(format!("write `fixed {joint}` if it holds against turning, or give a displacement: `5 mm down`")),
+        Freedom::Move => Diagnostic::new(
+            Slug::SettleWithoutSupport,
+            format!("the {support} at `{joint}` is free to move this way, so it cannot be moved by a given amount"),
+        )
+        .label(here.at, "moves nothing")
+        .help("give the part in the direction that the support holds, or a support that holds this one"),
+    };
+    told.label(stated, "free in this").why(
+        "`settle` imposes a movement on a support; where the support is free, the members move as they will, and \
+         nothing is imposed.",
+    )
+}
+
+/// A settlement of which one part lies the way the support is free.
+pub fn settle_part_free(here: Here<'_>, joint: &str, support: &str, part: Axis, stated: Origin) -> Diagnostic {
+    let (part, way) = match part {
+        Axis::X => ("x", "sideways"),
+        Axis::Y => ("y", "up and down"),
+    };
+    Diagnostic::new(
+        Slug::SettlePartFree,
+        format!("the {part} part of this settlement moves nothing: the {support} at `{joint}` is free {way}"),
+    )
+    .label(here.at, format!("its {part} part is not imposed"))
+    .label(stated, format!("free {way}"))
+    .why("`settle` imposes a movement on a support; where it is free, the joint goes as the members let it.")
+    .help(format!("leave the {part} part out, or give `{joint}` a support that holds it that way too"))
+}
+
+/// A roller that may lift off a track with no upper side.
+pub fn lift_side_unsaid(here: Here<'_>, joint: &str, sides: [f64; 2]) -> Diagnostic {
+    let [first, second] = sides.map(pushed);
+    Diagnostic::new(
+        Slug::LiftSideUnsaid,
+        format!("the roller at `{joint}` may lift off, and its track has no upper side"),
+    )
+    .label(here.at, "within 5° of upright: it could push either way")
+    .why("A roller that may lift off pushes upward where nothing else is said; off a wall it pushes to one side.")
+    .help(format!("write `roller {joint}: pushes {first}, lifts off` or `roller {joint}: pushes {second}, lifts off`"))
+}
+
+/// A direction as a word, or as an angle from −180° to 180°.
+fn pushed(degrees: f64) -> String {
+    let degrees = if degrees > 180.0 { degrees - 360.0 } else { degrees };
+    let near = |word: f64| (degrees - word).abs() < SAME;
+    match degrees {
+        _ if near(0.0) => "right".to_owned(),
+        _ if near(180.0) || near(-180.0) => "left".to_owned(),
+        _ => format!("{}°", format::trimmed(degrees, 9)),
+    }
+}
+
+pub fn settle_without_support(here: Here<'_>, joint: &str) -> Diagnostic {
+    Diagnostic::new(Slug::SettleWithoutSupport, format!("joint `{joint}` has no support that could settle"))
+        .label(here.at, "not supported")
+        .why(
+            "`settle` moves a support by a known amount. A joint without one goes where the members let it, which is a \
+             result and not given.",
+        )
+        .help(format!("name a supported joint, or support this one: `pin {joint}` or `roller {joint}`"))
 }

@@ -8,12 +8,12 @@ use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::{format, is_same_unit, is_unit_word, similar_unit};
 use crate::structure::fault::{Named, Wanted};
 
-use super::phrases::{Source, alternatives, quote};
+use super::phrases::{Here, alternatives, quote};
 
 /// A cycle longer than this is told by its first names.
 const MOST_IN_CYCLE: usize = 6;
 
-pub fn unknown(source: Source<'_>, at: Origin, name: &str, wanted: Wanted, near: &[String]) -> Diagnostic {
+pub fn unknown(here: Here<'_>, name: &str, wanted: Wanted, near: &[String]) -> Diagnostic {
     let (headline, rule, cure) = match wanted {
         Wanted::Joint => (
             format!("there is no joint `{name}`"),
@@ -23,8 +23,7 @@ pub fn unknown(source: Source<'_>, at: Origin, name: &str, wanted: Wanted, near:
         Wanted::Value => (
             format!("nothing is named `{name}`"),
             "A name in an expression is a let, a joint (its position) or the variable of a loop around it.",
-            if source.before(at).ends_with(" at") && matches!(name, "middle" | "midspan" | "mid" | "centre" | "center")
-            {
+            if here.before().ends_with(" at") && matches!(name, "middle" | "midspan" | "mid" | "centre" | "center") {
                 "the middle of a member is `at 50%`".to_owned()
             } else {
                 format!("give it a value: `let {name} = …`")
@@ -47,19 +46,19 @@ pub fn unknown(source: Source<'_>, at: Origin, name: &str, wanted: Wanted, near:
             format!("state it: `material {name}: E = 210 GPa`"),
         ),
     };
-    let written = source.text(at);
+    let written = here.text();
     let label = match near {
         [only] => format!("did you mean `{only}`?"),
         _ if written.contains('[') => format!("{} stands for `{name}` here", quote(written)),
         _ => "not declared".to_owned(),
     };
-    let mut told = Diagnostic::new(Slug::UnknownName, headline).label(at, label).why(rule);
-    if wanted == Wanted::Value && source.before(at).ends_with(['*', '/']) {
+    let mut told = Diagnostic::new(Slug::UnknownName, headline).label(here.at, label).why(rule);
+    if wanted == Wanted::Value && here.before().ends_with(['*', '/']) {
         if let Some(unit) = similar_unit(name).filter(|unit| near.is_empty() && is_same_unit(name, unit)) {
             return told
                 .why("A unit stands straight after its number, with all that it is divided by.")
                 .help(format!("write `{unit}`"))
-                .edit(at, unit);
+                .edit(here.at, unit);
         }
         told = told_of_unit(told, name);
     }
@@ -73,7 +72,7 @@ pub fn unknown(source: Source<'_>, at: Origin, name: &str, wanted: Wanted, near:
             }
             told = told.help(format!("write `{only}`"));
             if written == name && !differ_in_digits(name, only) {
-                told = told.edit(at, only.clone());
+                told = told.edit(here.at, only.clone());
             }
         }
         several => {
@@ -128,7 +127,7 @@ fn bare_noun(named: Named) -> &'static str {
     noun(named).strip_prefix("a ").unwrap_or("")
 }
 
-pub fn wrong_kind(at: Origin, name: &str, found: Named, wanted: Wanted, declared: Origin) -> Diagnostic {
+pub fn wrong_kind(here: Here<'_>, name: &str, found: Named, wanted: Wanted, declared: Origin) -> Diagnostic {
     let wanted = match wanted {
         Wanted::Joint => "a joint",
         Wanted::Value => "a value",
@@ -137,7 +136,7 @@ pub fn wrong_kind(at: Origin, name: &str, found: Named, wanted: Wanted, declared
         Wanted::Material => "a material",
     };
     let told = Diagnostic::new(Slug::WrongKindOfName, format!("`{name}` is {}, not {wanted}", noun(found)))
-        .label(at, format!("{wanted} is wanted here"))
+        .label(here.at, format!("{wanted} is wanted here"))
         .label(declared, format!("`{name}` is declared here, as {}", noun(found)));
     match found {
         Named::LoopVariable => told
@@ -160,7 +159,7 @@ pub fn wrong_kind(at: Origin, name: &str, found: Named, wanted: Wanted, declared
     }
 }
 
-pub fn duplicate(name: &str, (at, what): (Origin, Named), (first, first_what): (Origin, Named)) -> Diagnostic {
+pub fn duplicate(here: Here<'_>, name: &str, what: Named, (first, first_what): (Origin, Named)) -> Diagnostic {
     let rule = match what {
         Named::Joint | Named::Let | Named::LoopVariable => {
             "Joints, lets and loop variables share one set of names, so that a name in an expression has one meaning."
@@ -171,9 +170,9 @@ pub fn duplicate(name: &str, (at, what): (Origin, Named), (first, first_what): (
         Named::Section => "Each section is stated once, so that a member's section has one meaning.",
         Named::Material => "Each material is stated once, so that a section's material has one meaning.",
     };
-    if at == first {
+    if here.at == first {
         return Diagnostic::new(Slug::DuplicateName, format!("the loop declares {} `{name}` again", bare_noun(what)))
-            .label(at, "the same name in every turn")
+            .label(here.at, "the same name in every turn")
             .why(rule)
             .help(format!("let the name follow the loop's variable, as in `{name}[i]`, or move it out of the loop"));
     }
@@ -185,7 +184,7 @@ pub fn duplicate(name: &str, (at, what): (Origin, Named), (first, first_what): (
         (format!("`{name}` is both {} and {}", noun(first_what), noun(what)), "declared again here")
     };
     Diagnostic::new(Slug::DuplicateName, message)
-        .label(at, label)
+        .label(here.at, label)
         .label(first, format!("`{name}` is {} first, here", noun(first_what)))
         .why(rule)
         .help("give one of the two another name, or leave one out")
@@ -203,9 +202,9 @@ pub fn circular_value(chain: &[(String, Origin)]) -> Diagnostic {
         .help("give one of them a value that does not lean on the rest")
 }
 
-pub fn reserved(at: Origin, name: &str, what: Named) -> Diagnostic {
+pub fn reserved(here: Here<'_>, name: &str, what: Named) -> Diagnostic {
     Diagnostic::new(Slug::ReservedName, format!("`{name}` is a number already, so {} cannot be called so", noun(what)))
-        .label(at, "would be read nowhere")
+        .label(here.at, "would be read nowhere")
         .why(format!("In every expression `{name}` is 3.14159…, the half turn in radians; nothing can take its place."))
         .help("give it another name")
 }
@@ -221,11 +220,11 @@ pub(super) fn links_of(chain: &[(String, Origin)]) -> (&str, String) {
     (first, names.join(" → "))
 }
 
-pub fn index_not_whole(source: Source<'_>, at: Origin, value: Option<f64>) -> Diagnostic {
-    let written = source.quote(at);
+pub fn index_not_whole(here: Here<'_>, value: Option<f64>) -> Diagnostic {
+    let written = here.quote();
     let (message, label) = not_whole(&written, "an index", value);
     Diagnostic::new(Slug::IndexNotWhole, message)
-        .label(at, label)
+        .label(here.at, label)
         .why("An index becomes the digits of a name: `L[3]` is the joint `L3`.")
         .help("count in whole numbers, and work out positions from the count: `joint L[i]: (i*panel/2, 0)`")
 }
@@ -249,9 +248,9 @@ pub(super) fn not_whole(written: &str, what: &str, value: Option<f64>) -> (Strin
     }
 }
 
-pub fn index_negative(source: Source<'_>, at: Origin, value: i64) -> Diagnostic {
-    Diagnostic::new(Slug::IndexNegative, format!("an index cannot be negative, and {} is {value}", source.quote(at)))
-        .label(at, format!("{value} here"))
+pub fn index_negative(here: Here<'_>, value: i64) -> Diagnostic {
+    Diagnostic::new(Slug::IndexNegative, format!("an index cannot be negative, and {} is {value}", here.quote()))
+        .label(here.at, format!("{value} here"))
         .why("An index becomes the digits of a name: `L[3]` is the joint `L3`, and no name has a minus in it.")
         .help("let the loop begin later, or shift every index by the same whole number")
 }

@@ -12,52 +12,54 @@ const LONGEST_QUOTE: usize = 48;
 /// So many units are offered as examples.
 const MOST_UNITS: usize = 4;
 
-/// The source a fault was found in.
+/// The place of a fault in the source it was found in.
 #[derive(Clone, Copy)]
-pub struct Source<'a> {
-    files: &'a Files,
+pub struct Here<'a> {
+    pub files: &'a Files,
+    pub at: Origin,
 }
 
-impl<'a> Source<'a> {
-    pub const fn new(files: &'a Files) -> Self {
-        Source { files }
+impl<'a> Here<'a> {
+    /// Another place.
+    pub const fn of(self, at: Origin) -> Self {
+        Here { at, ..self }
     }
 
-    pub fn text(self, at: Origin) -> &'a str {
-        at.span.text(self.files.text(at.file))
+    pub fn text(self) -> &'a str {
+        self.at.span.text(self.files.text(self.at.file))
     }
 
     /// `A-B` where `AB` stands at a place and its letters are joints.
-    pub fn as_members(self, at: Origin) -> Option<String> {
-        chain_meant(self.text(at), self.files.text(at.file))
+    pub fn as_members(self) -> Option<String> {
+        chain_meant(self.text(), self.files.text(self.at.file))
     }
 
     /// The text at a place in backticks, on one line.
-    pub fn quote(self, at: Origin) -> String {
-        quote(self.text(at))
+    pub fn quote(self) -> String {
+        quote(self.text())
     }
 
     /// What stands before a place on its line, blanks between them left out.
-    pub fn before(self, at: Origin) -> &'a str {
-        let text = self.files.text(at.file).get(..at.span.start as usize).unwrap_or("");
+    pub fn before(self) -> &'a str {
+        let text = self.files.text(self.at.file).get(..self.at.span.start as usize).unwrap_or("");
         text.rsplit('\n').next().unwrap_or("").trim_end()
     }
 
     /// How many blanks stand straight before a place.
-    pub fn blanks_before(self, at: Origin) -> u32 {
-        let text = self.files.text(at.file).get(..at.span.start as usize).unwrap_or("");
+    pub fn blanks_before(self) -> u32 {
+        let text = self.files.text(self.at.file).get(..self.at.span.start as usize).unwrap_or("");
         u32::try_from(text.len() - text.trim_end_matches([' ', '\t']).len()).unwrap_or(0)
     }
 
     /// What follows a place on its line.
-    pub fn rest_of_line(self, at: Origin) -> &'a str {
-        let text = self.files.text(at.file).get(at.span.end as usize..).unwrap_or("");
+    pub fn rest_of_line(self) -> &'a str {
+        let text = self.files.text(self.at.file).get(self.at.span.end as usize..).unwrap_or("");
         text.lines().next().unwrap_or("")
     }
 
     /// The number straight before a place: `25` before the `%` of `25%`.
-    pub fn number_before(self, at: Origin) -> &'a str {
-        let line = self.before(at);
+    pub fn number_before(self) -> &'a str {
+        let line = self.before();
         let start = line.rfind(|c: char| !c.is_ascii_digit() && !matches!(c, '.' | '_')).map_or(0, |at| at + 1);
         // The character before may be wider than one byte; then nothing is said.
         line.get(start..).unwrap_or("")
@@ -66,16 +68,16 @@ impl<'a> Source<'a> {
     /// The line of a place, with its end, where the same line stands at the
     /// other place and each is a statement of its own outside every block: one
     /// of the two says nothing.
-    pub fn repeated_line(self, at: Origin, first: Origin) -> Option<Origin> {
-        let (again, text) = self.whole_line(at)?;
-        let (other, first_text) = self.whole_line(first)?;
+    pub fn repeated_line(self, first: Origin) -> Option<Origin> {
+        let (again, text) = self.whole_line()?;
+        let (other, first_text) = self.of(first).whole_line()?;
         (again != other && text == first_text).then_some(again)
     }
 
     /// A line that is one whole statement outside every block, with its text.
-    fn whole_line(self, at: Origin) -> Option<(Origin, &'a str)> {
-        let text = self.files.text(at.file);
-        let before = text.get(..at.span.start as usize)?;
+    fn whole_line(self) -> Option<(Origin, &'a str)> {
+        let text = self.files.text(self.at.file);
+        let before = text.get(..self.at.span.start as usize)?;
         let start = before.rfind('\n').map_or(0, |end| end + 1);
         let end = text.get(start..)?.find('\n').map_or(text.len(), |length| start + length + 1);
         let line = text.get(start..end)?.trim();
@@ -90,13 +92,13 @@ impl<'a> Source<'a> {
         let depth = |mark| above().map(|line| count(line, mark)).sum::<usize>();
         let is_alone = is_whole && previous_ends && !line.contains(['{', '}']) && depth('{') == depth('}');
         let span = Span::new(u32::try_from(start).ok()?, u32::try_from(end).ok()?);
-        is_alone.then_some((Origin::new(at.file, span), line))
+        is_alone.then_some((Origin::new(self.at.file, span), line))
     }
 
     /// Says of a second statement that it repeats the first word for word, and
     /// takes it out.
-    pub fn or_repeated(self, told: Diagnostic, at: Origin, first: Origin) -> Diagnostic {
-        match self.repeated_line(at, first) {
+    pub fn or_repeated(self, told: Diagnostic, first: Origin) -> Diagnostic {
+        match self.repeated_line(first) {
             Some(line) => {
                 let told = told.why("Both lines say the same; order does not matter, so either can go.").edit(line, "");
                 Diagnostic { help: vec!["leave out one of the two lines".to_owned()], ..told }
@@ -107,10 +109,10 @@ impl<'a> Source<'a> {
 
     /// The keyword of the statement at a place, so that a label on a block
     /// does not cover all of it.
-    pub fn keyword(self, at: Origin) -> Origin {
-        let length = self.text(at).chars().take_while(|c| c.is_alphabetic()).map(char::len_utf8).sum::<usize>();
-        let end = at.span.start.saturating_add(u32::try_from(length).unwrap_or(0));
-        if length == 0 { at } else { Origin::new(at.file, Span::new(at.span.start, end)) }
+    pub fn keyword(self) -> Origin {
+        let length = self.text().chars().take_while(|c| c.is_alphabetic()).map(char::len_utf8).sum::<usize>();
+        let end = self.at.span.start.saturating_add(u32::try_from(length).unwrap_or(0));
+        if length == 0 { self.at } else { Origin::new(self.at.file, Span::new(self.at.span.start, end)) }
     }
 }
 

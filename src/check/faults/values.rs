@@ -9,19 +9,18 @@ use crate::quantity::arithmetic::{LARGEST_VALUE, SMALLEST_VALUE};
 use crate::quantity::{Dimension, Function};
 use crate::syntax::tree::Axis;
 
-use super::phrases::{Source, kind, quote, written};
+use super::phrases::{Here, kind, quote, written};
 
-pub fn vector_wanted(source: Source<'_>, at: Origin, role: &str) -> Diagnostic {
-    Diagnostic::new(Slug::VectorWanted, format!("a single value where a point or vector belongs: {}", source.quote(at)))
-        .label(at, "one value, not two components")
+pub fn vector_wanted(here: Here<'_>, role: &str) -> Diagnostic {
+    Diagnostic::new(Slug::VectorWanted, format!("a single value where a point or vector belongs: {}", here.quote()))
+        .label(here.at, "one value, not two components")
         .why(format!("Wanted: {role}, which has two components, x to the right and y up."))
         .help("give both components, `(3, 2)`, or a size with its direction, `3 m right`")
 }
 
-pub fn scalar_wanted(source: Source<'_>, at: Origin, role: &str) -> Diagnostic {
-    let told =
-        Diagnostic::new(Slug::ScalarWanted, format!("a vector where a single value belongs: {}", source.quote(at)))
-            .label(at, "two components, not one value");
+pub fn scalar_wanted(here: Here<'_>, role: &str) -> Diagnostic {
+    let told = Diagnostic::new(Slug::ScalarWanted, format!("a vector where a single value belongs: {}", here.quote()))
+        .label(here.at, "two components, not one value");
     match role {
         "a member force" => told
             .why("A member force acts along its member, so it has a size and a sense but no direction of its own.")
@@ -38,7 +37,7 @@ pub fn scalar_wanted(source: Source<'_>, at: Origin, role: &str) -> Diagnostic {
     }
 }
 
-pub fn direction_missing(at: Origin, text: &str) -> Diagnostic {
+pub fn direction_missing(here: Here<'_>, text: &str) -> Diagnostic {
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     let whole = text.clone();
     let simple = text.chars().count() <= 24;
@@ -55,34 +54,34 @@ pub fn direction_missing(at: Origin, text: &str) -> Diagnostic {
     };
     if written(&text).is_some_and(|size| size.dimension == Dimension::LENGTH) && simple {
         let told = Diagnostic::new(Slug::DirectionMissing, format!("{} has no direction", quote(&whole)))
-            .label(at, "which way does it move?")
+            .label(here.at, "which way does it move?")
             .why("A settlement is a vector. Nothing is assumed about its direction, not even that it goes down.");
         return turned(told, "down").help(format!("write `{text} down` or `{text} @ 30°`"));
     }
     let size = if simple { text.as_str() } else { "5 kN" };
     let told = Diagnostic::new(Slug::DirectionMissing, format!("{} has no direction", quote(&whole)))
-        .label(at, "which way does it act?")
+        .label(here.at, "which way does it act?")
         .why("A load is a vector. Nothing is assumed about its direction, not even that it acts down.");
     turned(told, "down").help(format!("write `{size} down`, `{size} @ 30°` or `{size} @ 40° below left`"))
 }
 
-pub fn direction_twice(source: Source<'_>, at: Origin) -> Diagnostic {
-    Diagnostic::new(Slug::DirectionTwice, format!("{} is given to what already has a direction", source.quote(at)))
-        .label(at, "a second direction")
+pub fn direction_twice(here: Here<'_>) -> Diagnostic {
+    Diagnostic::new(Slug::DirectionTwice, format!("{} is given to what already has a direction", here.quote()))
+        .label(here.at, "a second direction")
         .why("What stands before a direction is a size; a vector has its direction in it already.")
         .help("leave this direction out, or give the size alone: `abs(v) down` keeps only the magnitude of `v`")
 }
 
-pub fn toward_without_joint(source: Source<'_>, at: Origin) -> Diagnostic {
-    Diagnostic::new(Slug::TowardWithoutJoint, format!("{} starts from no joint", source.quote(at)))
-        .label(at, "no loaded joint here")
+pub fn toward_without_joint(here: Here<'_>) -> Diagnostic {
+    Diagnostic::new(Slug::TowardWithoutJoint, format!("{} starts from no joint", here.quote()))
+        .label(here.at, "no loaded joint here")
         .why("`toward C` points from the joint that the load stands on to C; only a load on a joint has such a start.")
         .help("give the direction by its two ends: `@ (C - A)` or `@ along(A-C)`")
 }
 
-pub fn zero_direction(source: Source<'_>, at: Origin) -> Diagnostic {
-    Diagnostic::new(Slug::ZeroDirection, format!("{} points nowhere", source.quote(at)))
-        .label(at, "of no length")
+pub fn zero_direction(here: Here<'_>) -> Diagnostic {
+    Diagnostic::new(Slug::ZeroDirection, format!("{} points nowhere", here.quote()))
+        .label(here.at, "of no length")
         .why(
             "The direction of a vector is that vector divided by its length, and this one's length is 0: its ends are \
              at the same place.",
@@ -90,22 +89,22 @@ pub fn zero_direction(source: Source<'_>, at: Origin) -> Diagnostic {
         .help("give an angle, a word such as `down`, or a vector between two different places")
 }
 
-pub fn division_by_zero(source: Source<'_>, at: Origin) -> Diagnostic {
-    let (value, literal) = (source.quote(at), source.text(at) == "0");
-    if source.before(at).ends_with('^') {
+pub fn division_by_zero(here: Here<'_>) -> Diagnostic {
+    let (value, literal) = (here.quote(), here.text() == "0");
+    if here.before().ends_with('^') {
         return Diagnostic::new(Slug::DivisionByZero, "a negative power of 0 divides by zero")
-            .label(at, "a negative power")
+            .label(here.at, "a negative power")
             .why("`x^-1` is 1/x, and x is 0 here.")
             .help("check the base of the power");
     }
     let headline = if literal { "a division by zero".to_owned() } else { format!("a division by zero: {value} is 0") };
     Diagnostic::new(Slug::DivisionByZero, headline)
-        .label(at, "0 here")
+        .label(here.at, "0 here")
         .why("Nothing times 0 gives the number above the line, so the quotient has no value.")
         .help(if literal { "check the divisor".to_owned() } else { format!("check what {value} is made of") })
 }
 
-pub fn outside_domain(source: Source<'_>, at: Origin, function: &str) -> Diagnostic {
+pub fn outside_domain(here: Here<'_>, function: &str) -> Diagnostic {
     let (headline, rule, cure) = match function {
         "sqrt" => (
             "is the square root of a negative number",
@@ -128,15 +127,15 @@ pub fn outside_domain(source: Source<'_>, at: Origin, function: &str) -> Diagnos
             "check that the two arguments cannot both be 0",
         ),
     };
-    Diagnostic::new(Slug::OutsideDomain, format!("{} {headline}", source.quote(at)))
-        .label(at, "no value")
+    Diagnostic::new(Slug::OutsideDomain, format!("{} {headline}", here.quote()))
+        .label(here.at, "no value")
         .why(rule)
         .help(cure)
 }
 
-pub fn root_of_dimension(at: Origin, found: Dimension, text: &str) -> Diagnostic {
+pub fn root_of_dimension(here: Here<'_>, found: Dimension, text: &str) -> Diagnostic {
     Diagnostic::new(Slug::RootOfDimension, format!("{} has no square root: {}", found.name(), quote(text)))
-        .label(at, format!("the root of {}", found.name()))
+        .label(here.at, format!("the root of {}", found.name()))
         .why(format!(
             "A root halves every power of a unit: that of an area is a length. The powers of {} cannot all be halved.",
             kind(found)
@@ -144,9 +143,9 @@ pub fn root_of_dimension(at: Origin, found: Dimension, text: &str) -> Diagnostic
         .help("check the units under the root: a length comes from `sqrt(2 m * 3 m)` or `hypot(3 m, 4 m)`")
 }
 
-pub fn number_out_of_range(source: Source<'_>, at: Origin) -> Diagnostic {
-    Diagnostic::new(Slug::NumberOutOfRange, format!("{} is beyond the numbers of this tool", source.quote(at)))
-        .label(at, "too large or too small")
+pub fn number_out_of_range(here: Here<'_>) -> Diagnostic {
+    Diagnostic::new(Slug::NumberOutOfRange, format!("{} is beyond the numbers of this tool", here.quote()))
+        .label(here.at, "too large or too small")
         .why(format!(
             "Sizes other than 0 lie between {SMALLEST_VALUE:e} and {LARGEST_VALUE:e} in metres, newtons, seconds, kelvin \
              and radians, and powers of units within ±127, so that no result overflows."
@@ -154,12 +153,12 @@ pub fn number_out_of_range(source: Source<'_>, at: Origin) -> Diagnostic {
         .help("check the exponents; no structure needs numbers of this size")
 }
 
-pub fn power_not_whole(source: Source<'_>, at: Origin) -> Diagnostic {
+pub fn power_not_whole(here: Here<'_>) -> Diagnostic {
     Diagnostic::new(
         Slug::PowerNotWhole,
-        format!("a quantity with a unit cannot be raised to the power {}", source.quote(at)),
+        format!("a quantity with a unit cannot be raised to the power {}", here.quote()),
     )
-    .label(at, "not a whole number")
+    .label(here.at, "not a whole number")
     .why(
         "The unit is raised with the number, and a broken power of a unit is no unit; only a half power of what is a \
          square, such as an area, gives one.",
@@ -167,7 +166,7 @@ pub fn power_not_whole(source: Source<'_>, at: Origin) -> Diagnostic {
     .help("raise a pure number: divide by `1 m` first, as in `(span / 1 m)^0.3 * 1 m`")
 }
 
-pub fn argument_count(at: Origin, function: &str, found: usize) -> Diagnostic {
+pub fn argument_count(here: Here<'_>, function: &str, found: usize) -> Diagnostic {
     let wanted = Function::from_word(function).map_or((1, 1), Function::arguments);
     let number = |count: usize| match count {
         0 => "none".to_owned(),
@@ -190,21 +189,21 @@ pub fn argument_count(at: Origin, function: &str, found: usize) -> Diagnostic {
         Slug::ArgumentCount,
         format!("`{function}` takes {least}{} {}, not {}", number(wanted.0), plural(wanted.0), number(found)),
     )
-    .label(at, format!("{} here", number(found)))
+    .label(here.at, format!("{} here", number(found)))
     .why(why)
     .help(format!("give it as `{usage}`"))
 }
 
-pub fn scalar_and_vector(source: Source<'_>, at: Origin, vector: Origin, scalar: Origin) -> Diagnostic {
-    let single = source.text(scalar).trim();
+pub fn scalar_and_vector(here: Here<'_>, vector: Origin, scalar: Origin) -> Diagnostic {
+    let single = here.of(scalar).text().trim();
     let told = Diagnostic::new(
         Slug::ScalarAndVector,
-        format!("a vector and a single value cannot be added: {}", source.quote(at)),
+        format!("a vector and a single value cannot be added: {}", here.quote()),
     )
     .label(scalar, "a single value")
     .label(vector, "a vector")
     .why("A sum of vectors adds x to x and y to y; a single value does not say which of the two it adds to.");
-    let told = match range_meant(source, at, vector, single) {
+    let told = match range_meant(here, vector, single) {
         Some(range) => told.help(format!("write {} for a load that goes from the one to the other", quote(&range))),
         None => told,
     };
@@ -216,10 +215,10 @@ pub fn scalar_and_vector(source: Source<'_>, at: Origin, vector: Origin, scalar:
 }
 
 /// `2 kN/m to 5 kN/m down` for `2-5 kN/m down`.
-fn range_meant(source: Source<'_>, at: Origin, vector: Origin, low: &str) -> Option<String> {
-    let high = source.text(vector).trim();
+fn range_meant(here: Here<'_>, vector: Origin, low: &str) -> Option<String> {
+    let high = here.of(vector).text().trim();
     let begins_with_digit = |text: &str| text.starts_with(|first: char| first.is_ascii_digit());
-    let between = source.text(at).trim().strip_prefix(low)?.strip_suffix(high)?.trim();
+    let between = here.text().trim().strip_prefix(low)?.strip_suffix(high)?.trim();
     let unit = high.split(' ').nth(1).filter(|unit| unit.contains('/'))?;
     if between != "-" || !begins_with_digit(low) || !begins_with_digit(high) {
         return None;
@@ -228,26 +227,26 @@ fn range_meant(source: Source<'_>, at: Origin, vector: Origin, low: &str) -> Opt
     Some(if is_bare { format!("{low} {unit} to {high}") } else { format!("{low} to {high}") })
 }
 
-pub fn product_of_vectors(source: Source<'_>, at: Origin) -> Diagnostic {
+pub fn product_of_vectors(here: Here<'_>) -> Diagnostic {
     Diagnostic::new(
         Slug::ProductOfVectors,
-        format!("a vector is multiplied or divided by single values only: {}", source.quote(at)),
+        format!("a vector is multiplied or divided by single values only: {}", here.quote()),
     )
-    .label(at, "two vectors, or a power or quotient of one")
+    .label(here.at, "two vectors, or a power or quotient of one")
     .why("Two vectors have more than one product, and a quotient or power of vectors has no meaning in statics.")
     .help("write the product that is meant in components: the moment of F about O is `r.x*F.y - r.y*F.x`")
     .help("or take the magnitude, `abs(v)`")
 }
 
-pub fn component_of_scalar(source: Source<'_>, at: Origin, axis: Axis) -> Diagnostic {
+pub fn component_of_scalar(here: Here<'_>, axis: Axis) -> Diagnostic {
     let component = match axis {
         Axis::X => ".x",
         Axis::Y => ".y",
     };
-    let whole = source.text(at);
+    let whole = here.text();
     let of = whole.strip_suffix(component).unwrap_or(whole);
     Diagnostic::new(Slug::ComponentOfScalar, format!("{} has no components", quote(of)))
-        .label(at, format!("a single value has no `{component}`"))
+        .label(here.at, format!("a single value has no `{component}`"))
         .why("Joints (their positions) and vectors have the components `.x` and `.y`; a single value has none.")
         .help(format!("write {} alone, or name a joint or vector before `{component}`", quote(of)))
 }

@@ -9,8 +9,7 @@ use crate::quantity::format::{self, Figures};
 use crate::structure::Structure;
 use crate::syntax::tree::ClaimWhat;
 
-use super::sections::is_bar;
-use super::values::direction_of;
+use super::values::{direction_of, is_bar};
 use super::{Met, Source};
 
 impl Met<'_> {

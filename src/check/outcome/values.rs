@@ -2,16 +2,16 @@
 //!
 //! Must not know: what is claimed of them, beyond the sense and the form.
 
+use crate::base::tolerances::{COMPUTED, ROUNDED, SAME};
 use crate::base::{JointId, MemberId, SupportId};
 use crate::quantity::Number;
 use crate::statics::diagram::{self, Quantity, displacement};
 use crate::statics::solve::push;
 use crate::statics::travel::{BendingRange, Peak, TrainPosition};
-use crate::statics::{CaseResult, Probe, Range, Side, TravelResult, spans};
+use crate::statics::{CaseResult, Probe, Range, Side, TravelResult, ZERO_SHARE, spans};
 use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, Support, ValueClaim};
-use crate::syntax::tree::{ClaimWhat, Relation, Sense, Turn};
+use crate::syntax::tree::{ClaimWhat, MemberKind, Relation, Sense, Turn};
 
-use super::sections::{is_axial_varying, place_on, quantity_of, section_sign};
 use super::{Source, Unknown};
 
 /// One value.
@@ -91,8 +91,8 @@ impl Reach {
             ClaimedValue::Scalar { value, .. } if claim.relation == Relation::Equals => value.to_f64(),
             _ => 0.0,
         };
-        let within = claim.figures.map_or(0.0, |[own, _]| own).max(claimed.abs() * 1e-6);
-        let is_turned = !holds && claimed != 0.0 && (other.numbers[0] + claimed).abs() <= within * (1.0 + 1e-9);
+        let within = claim.figures.map_or(0.0, |[own, _]| own).max(claimed.abs() * COMPUTED);
+        let is_turned = !holds && claimed != 0.0 && (other.numbers[0] + claimed).abs() <= within * (1.0 + SAME);
         let is_nothing = decides.size() <= noise && other.size() > noise;
         if is_turned || is_nothing { other.clone() } else { decides.clone() }
     }
@@ -356,4 +356,79 @@ fn movement(structure: &Structure, claim: &ValueClaim, place: &ClaimPlace, resul
 fn rotation(claim: &ValueClaim, joint: JointId, result: &CaseResult) -> Option<Reach> {
     let turn = result.displacements.as_ref()?[joint].turn?;
     Some(Reach::One(Value::signed(turn, turn_sign(claim))))
+}
+
+/// The member a place along a chain falls on, and the distance from the
+/// member's own first-named joint; `side` tells which of two at a joint.
+fn place_on(
+    structure: &Structure,
+    path: &[(MemberId, Passage)],
+    at: f64,
+    side: Side,
+) -> Option<(MemberId, Passage, f64)> {
+    let mut passed = 0.0;
+    for (index, (member, passage)) in path.iter().enumerate() {
+        let length = structure.member_length(*member);
+        let (end, near) = (passed + length, ROUNDED * length);
+        let on = match side {
+            Side::Before => at <= end + near,
+            Side::After => at < end - near,
+        };
+        if on || index + 1 == path.len() {
+            let local = (at - passed).clamp(0.0, length);
+            return Some((*member, *passage, if *passage == Passage::Forward { local } else { length - local }));
+        }
+        passed = end;
+    }
+    None
+}
+
+/// A moment's sign from the claim's sense word for a member passed this way;
+/// positive is tension on the right-hand side looking along the member as the
+/// structure names it.
+fn moment_sign(structure: &Structure, sense: Option<Sense>, member: MemberId, passage: Passage) -> f64 {
+    let [dx, dy] = structure.member_vector(member);
+    // The right-hand side of the member, as named in the structure.
+    let right = [dy, -dx];
+    let towards = |x: f64, y: f64| if right[0] * x + right[1] * y >= 0.0 { 1.0 } else { -1.0 };
+    match sense {
+        Some(Sense::TensionBelow | Sense::Sagging) => towards(0.0, -1.0),
+        Some(Sense::TensionAbove | Sense::Hogging) => towards(0.0, 1.0),
+        Some(Sense::TensionLeft) => towards(-1.0, 0.0),
+        Some(Sense::TensionRight) => towards(1.0, 0.0),
+        _ if passage == Passage::Backward => -1.0,
+        _ => 1.0,
+    }
+}
+
+/// The sign by which a section's value is compared: naming the member the
+/// other way turns the moment's sign, not the shear's.
+fn section_sign(structure: &Structure, claim: &ValueClaim, member: MemberId, passage: Passage) -> f64 {
+    match claim.what {
+        ClaimWhat::Moment => moment_sign(structure, claim.sense, member, passage),
+        _ if claim.sense == Some(Sense::Compression) => -1.0,
+        _ => 1.0,
+    }
+}
+
+const fn quantity_of(what: ClaimWhat) -> Quantity {
+    match what {
+        ClaimWhat::Moment => Quantity::Moment,
+        ClaimWhat::Force => Quantity::Axial,
+        _ => Quantity::Shear,
+    }
+}
+
+/// A bar or a cable: it carries a force along itself and nothing else.
+pub fn is_bar(structure: &Structure, member: MemberId) -> bool {
+    structure.members[member].kind != MemberKind::Beam
+}
+
+/// Whether the axial force in a member varies along it.
+pub fn is_axial_varying(structure: &Structure, member: MemberId, result: &CaseResult) -> bool {
+    if is_bar(structure, member) || !result.spans.contains_key(&member) {
+        return false;
+    }
+    let [most, least] = result.diagram(structure, member).extremes(Quantity::Axial);
+    most.value - least.value > ZERO_SHARE * result.largest
 }

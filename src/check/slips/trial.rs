@@ -2,7 +2,7 @@
 //!
 //! Must not know: slips.
 
-use crate::base::tolerances::SAME;
+use crate::base::tolerances::{COMPUTED, SAME};
 use crate::base::{JointId, MemberId};
 use crate::check::outcome::{claimed_numbers, is_axial_varying, is_largest_along, numbers};
 use crate::quantity::Dimension;
@@ -11,8 +11,6 @@ use crate::statics::{CaseResult, End, ResultPart, Wanted};
 use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, ValueClaim, unit};
 use crate::syntax::tree::{ClaimWhat, Relation};
 
-/// A computed value (`expect …: w*L^2/8`) is met to this share of itself.
-const COMPUTED_SHARE: f64 = 1e-6;
 /// Claims on longer chains are not looked into.
 const MOST_MEMBERS: usize = 8;
 /// Shares of the claimed size within which the density of candidates is taken.
@@ -88,7 +86,7 @@ impl<'a> Trial<'a> {
         if size == 0.0 || !size.is_finite() {
             return None;
         }
-        let computed = size * COMPUTED_SHARE;
+        let computed = size * COMPUTED;
         let within = claim.figures.unwrap_or([computed; 2]).map(|own| if own > 0.0 { own } else { computed });
         let wanted = wanted(structure, &claim)?;
         let truth: Vec<f64> = wanted.iter().map(|wanted| wanted.of(result)).collect();
