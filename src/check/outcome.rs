@@ -20,7 +20,7 @@ use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, ValueClaim,
 use crate::syntax::tree::{ClaimWhat, Relation};
 
 pub use found::tension_side;
-use values::{Part, Reach};
+use values::{Lookup, Part, Reach};
 pub use values::{Value, is_axial_varying};
 
 /// Of what counts as zero, the share that may be rounding in what does not.
@@ -132,7 +132,7 @@ impl<'a> Gauge<'a> {
 
     /// Judges a claim.
     pub fn meet<'m>(&'m self, claim: &'m ValueClaim) -> Result<Met<'m>, Unknown> {
-        let parts = values::of(self.structure, claim, self.source)?;
+        let parts = Lookup { structure: self.structure, claim }.in_result(self.source)?;
         let noise = self.noise(claim);
         let is_larger = |a: &Met, b: &Met| a.value.found_size() > b.value.found_size();
         let mut told: Option<Met> = None;
@@ -255,7 +255,7 @@ impl<'a> Gauge<'a> {
 /// The numbers a claim is compared with in one result, in SI units, in its own
 /// sense: one, or the two components of a vector (else the second is zero).
 pub fn numbers(structure: &Structure, claim: &ValueClaim, result: &CaseResult) -> Option<[f64; 2]> {
-    let parts = values::of(structure, claim, Source::Case(result)).ok()?;
+    let parts = Lookup { structure, claim }.in_result(Source::Case(result)).ok()?;
     let claimed = claimed_numbers(claim);
     let each = parts.first()?.sides.iter().map(|side| {
         let (value, counted) = governing(claim, side);

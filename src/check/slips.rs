@@ -166,14 +166,14 @@ impl<'a> Explainer<'a> {
         if !self.budget.take(candidates.len().saturating_mul(trial.cost())) {
             return None;
         }
-        let aim = trial.aim();
+        let aim = trial.aim;
         let tried = candidates.into_iter().filter_map(|(slip, change)| {
             let numbers = trial.numbers(&change)?;
             let is_finite = numbers.iter().all(|number| number.is_finite());
             is_finite.then(|| Tried { slip, key: Key::of(slip, &groups), numbers, is_contradicted: false })
         });
         let inquiry = Inquiry::new(aim, tried.collect());
-        Some(Asked { file, inquiry, claim: trial.claim().clone(), result, claimed: None })
+        Some(Asked { file, inquiry, claim: trial.claim, result, claimed: None })
     }
 
     /// What was found for each claim looked into, all claims of a file considered.
@@ -211,7 +211,7 @@ impl<'a> Explainer<'a> {
 
     fn of_loads(&mut self, trial: &Trial, groups: &[Group]) -> Vec<(Slip, Change)> {
         let loads: usize = groups.iter().map(|group| group.loads.len()).sum();
-        if loads == 0 || !self.budget.take(WEIGHING * loads * trial.wanted().len()) {
+        if loads == 0 || !self.budget.take(WEIGHING * loads * trial.wanted.len()) {
             return Vec::new();
         }
         if self.adjoint.is_none() {
@@ -219,7 +219,7 @@ impl<'a> Explainer<'a> {
         }
         let Some(adjoint) = &self.adjoint else { return Vec::new() };
         let influences: Result<Vec<Influence>, _> =
-            trial.wanted().iter().map(|wanted| adjoint.influence(*wanted)).collect();
+            trial.wanted.iter().map(|wanted| adjoint.influence(*wanted)).collect();
         let Ok(influences) = influences else { return Vec::new() };
         let mut found = loads::of_loads(self.structure, trial, groups, adjoint, &influences);
         found.extend(loads::of_arms(self.structure, trial, groups, self.external.as_ref()));

@@ -26,7 +26,7 @@ impl Met<'_> {
                 };
                 format!("{}, {whose}{}", self.value_words(), words::member_place(structure, member, at))
             }
-            (Source::Case(_), _, Some((member, at))) if self.value.is_more_than(self.noise) && !self.is_of_bar() => {
+            (Source::Case(_), _, Some((member, at))) if self.value.found_size() > self.noise && !self.is_of_bar() => {
                 let at = words::quantity(structure, at, Dimension::LENGTH);
                 let start = structure.joint_name(structure.members[member].start);
                 format!("{} at {at} from {start}", self.value_words())

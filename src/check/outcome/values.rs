@@ -7,8 +7,8 @@ use crate::base::{JointId, MemberId, SupportId};
 use crate::quantity::Number;
 use crate::statics::diagram::{self, Quantity, displacement};
 use crate::statics::solve::push;
-use crate::statics::travel::{BendingRange, Peak, TrainPosition};
-use crate::statics::{CaseResult, Probe, Range, Side, TravelResult, ZERO_SHARE, spans};
+use crate::statics::travel::{Peak, TrainPosition};
+use crate::statics::{CaseResult, Probe, Range, Reaction, Side, TravelResult, ZERO_SHARE, spans};
 use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, Support, ValueClaim};
 use crate::syntax::tree::{ClaimWhat, MemberKind, Relation, Sense, Turn};
 
@@ -70,10 +70,6 @@ impl Value {
         self.found[0].hypot(self.found[1])
     }
 
-    pub fn is_more_than(&self, noise: f64) -> bool {
-        self.found_size() > noise
-    }
-
     pub fn size(&self) -> f64 {
         self.numbers[0].hypot(self.numbers[1])
     }
@@ -98,51 +94,6 @@ impl Reach {
     }
 }
 
-/// Every part, at least one.
-pub fn of(structure: &Structure, claim: &ValueClaim, source: Source<'_>) -> Result<Vec<Part>, Unknown> {
-    let whole = |reach: Reach| Ok(vec![Part { member: None, sides: vec![reach] }]);
-    match (&claim.place, claim.what) {
-        (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => {
-            let (id, support) = structure.support_at(*joint).ok_or(Unknown::NoResult)?;
-            whole(match source {
-                Source::Case(result) => Reach::One(reaction(claim, id, support, result)),
-                Source::Train(result) => reaction_range(structure, claim, id, result),
-            })
-        }
-        (ClaimPlace::Members { path, at: Some(at) }, ClaimWhat::Force | ClaimWhat::Shear | ClaimWhat::Moment) => {
-            let sides = match source {
-                Source::Case(result) => sections(structure, claim, path, at.to_f64(), result),
-                Source::Train(result) => section_ranges(structure, claim, path, at.to_f64(), result),
-            };
-            Ok(vec![Part { member: None, sides }])
-        }
-        (ClaimPlace::Members { path, at: None }, ClaimWhat::Force) => {
-            let part = |own: &(MemberId, Passage)| {
-                let reach = axial(structure, claim, *own, source)?;
-                Some(Part { member: Some(*own), sides: vec![reach] })
-            };
-            Ok(path.iter().filter_map(part).collect())
-        }
-        (ClaimPlace::Members { path, at: None }, ClaimWhat::Shear | ClaimWhat::Moment) => {
-            let reach = along(structure, claim, path, source).ok_or(Unknown::NoResult)?;
-            let member = if let [only] = path.as_slice() { Some(*only) } else { None };
-            Ok(vec![Part { member, sides: vec![reach] }])
-        }
-        (_, ClaimWhat::Deflection | ClaimWhat::Rotation) if matches!(source, Source::Train(_)) => {
-            Err(Unknown::Travelling)
-        }
-        (place, ClaimWhat::Deflection) => match source {
-            Source::Case(result) => whole(movement(structure, claim, place, result).ok_or(Unknown::Movement)?),
-            Source::Train(_) => Err(Unknown::Travelling),
-        },
-        (ClaimPlace::Joint(joint), _) => match source {
-            Source::Case(result) => whole(rotation(claim, *joint, result).ok_or(Unknown::Rotation)?),
-            Source::Train(_) => Err(Unknown::Travelling),
-        },
-        (ClaimPlace::Members { .. }, _) => Err(Unknown::Rotation),
-    }
-}
-
 /// The direction a claim is about, of length one.
 pub fn direction_of(claim: &ValueClaim) -> Option<[f64; 2]> {
     let [dx, dy] = claim.component.as_ref()?.direction.each_ref().map(Number::to_f64);
@@ -150,97 +101,273 @@ pub fn direction_of(claim: &ValueClaim) -> Option<[f64; 2]> {
     Some([dx / length, dy / length])
 }
 
-/// The sign of a counterclockwise turn in the claim's own sense.
-fn turn_sign(claim: &ValueClaim) -> f64 {
-    let is_clockwise = match claim.sense {
-        Some(sense) => sense == Sense::Clockwise,
-        None => claim.positive == Turn::Clockwise,
-    };
-    if is_clockwise { -1.0 } else { 1.0 }
+/// A bar or a cable: it carries a force along itself and nothing else.
+pub fn is_bar(structure: &Structure, member: MemberId) -> bool {
+    structure.members[member].kind != MemberKind::Beam
 }
 
-fn reaction(claim: &ValueClaim, id: SupportId, support: &Support, result: &CaseResult) -> Value {
-    let reaction = &result.reactions[id];
-    if claim.is_couple() {
-        return Value::signed(reaction.m.unwrap_or(0.0), turn_sign(claim));
+/// Whether the axial force in a member varies along it.
+pub fn is_axial_varying(structure: &Structure, member: MemberId, result: &CaseResult) -> bool {
+    if is_bar(structure, member) || !result.spans.contains_key(&member) {
+        return false;
     }
-    let force = reaction.force();
-    let [fx, fy] = force;
-    match (direction_of(claim), support.roller()) {
-        (Some([dx, dy]), _) => Value::signed(fx * dx + fy * dy, 1.0),
-        (None, _) if claim.is_vector() => Value::of(force, force),
-        // A size without a direction: what a roller pushes, or the resultant.
-        (None, Some(roller)) => Value::of([push(roller, reaction), 0.0], force),
-        (None, None) => Value::of([fx.hypot(fy), 0.0], force),
+    let [most, least] = result.diagram(structure, member).extremes(Quantity::Axial);
+    most.value - least.value > ZERO_SHARE * result.largest
+}
+
+/// The subject of a claim on a value, to be looked up in results.
+#[derive(Clone, Copy)]
+pub struct Lookup<'a> {
+    pub structure: &'a Structure,
+    pub claim: &'a ValueClaim,
+}
+
+impl Lookup<'_> {
+    /// Every part, at least one.
+    pub fn in_result(self, source: Source<'_>) -> Result<Vec<Part>, Unknown> {
+        let whole = |reach: Reach| vec![Part { member: None, sides: vec![reach] }];
+        let in_case = match source {
+            Source::Case(result) => Ok(result),
+            Source::Train(_) => Err(Unknown::Travelling),
+        };
+        match (&self.claim.place, self.claim.what) {
+            (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => {
+                let (id, support) = self.structure.support_at(*joint).ok_or(Unknown::NoResult)?;
+                Ok(whole(match source {
+                    Source::Case(result) => Reach::One(self.reaction(support, &result.reactions[id])),
+                    Source::Train(result) => self.reaction_range(id, result),
+                }))
+            }
+            (ClaimPlace::Members { path, at: Some(at) }, ClaimWhat::Force | ClaimWhat::Shear | ClaimWhat::Moment) => {
+                Ok(vec![Part { member: None, sides: self.sections(path, at.to_f64(), source) }])
+            }
+            (ClaimPlace::Members { path, at: None }, ClaimWhat::Force) => {
+                let part = |own: &(MemberId, Passage)| {
+                    let reach = self.axial(*own, source)?;
+                    Some(Part { member: Some(*own), sides: vec![reach] })
+                };
+                Ok(path.iter().filter_map(part).collect())
+            }
+            (ClaimPlace::Members { path, at: None }, ClaimWhat::Shear | ClaimWhat::Moment) => {
+                let reach = self.along(path, source).ok_or(Unknown::NoResult)?;
+                let member = if let [only] = path.as_slice() { Some(*only) } else { None };
+                Ok(vec![Part { member, sides: vec![reach] }])
+            }
+            (place, ClaimWhat::Deflection) => Ok(whole(self.movement(place, in_case?).ok_or(Unknown::Movement)?)),
+            (ClaimPlace::Joint(joint), _) => Ok(whole(self.rotation(*joint, in_case?).ok_or(Unknown::Rotation)?)),
+            (ClaimPlace::Members { .. }, _) => in_case.and(Err(Unknown::Rotation)),
+        }
+    }
+
+    /// The sign of a counterclockwise turn in the claim's own sense.
+    fn turn_sign(self) -> f64 {
+        let is_clockwise = match self.claim.sense {
+            Some(sense) => sense == Sense::Clockwise,
+            None => self.claim.positive == Turn::Clockwise,
+        };
+        if is_clockwise { -1.0 } else { 1.0 }
+    }
+
+    fn reaction(self, support: &Support, reaction: &Reaction) -> Value {
+        if self.claim.is_couple() {
+            return Value::signed(reaction.m.unwrap_or(0.0), self.turn_sign());
+        }
+        let force = reaction.force();
+        let [fx, fy] = force;
+        match (direction_of(self.claim), support.roller()) {
+            (Some([dx, dy]), _) => Value::signed(fx * dx + fy * dy, 1.0),
+            (None, _) if self.claim.is_vector() => Value::of(force, force),
+            // A size without a direction: what a roller pushes, or the resultant.
+            (None, Some(roller)) => Value::of([push(roller, reaction), 0.0], force),
+            (None, None) => Value::of([fx.hypot(fy), 0.0], force),
+        }
+    }
+
+    fn reaction_range(self, id: SupportId, result: &TravelResult) -> Reach {
+        let ranges = result.reactions[id];
+        if self.claim.is_couple() {
+            let sign = self.turn_sign();
+            let range = ranges.m.unwrap_or_default().times(sign);
+            return between(range, |peak| Value::of([peak.value, 0.0], [peak.value * sign, 0.0]));
+        }
+        let force = |peak: Peak| peak.train.map_or([0.0; 2], |train| result.reaction(id, train).force());
+        if let Some(direction) = direction_of(self.claim) {
+            let range = result.range(self.structure, Probe::Reaction(id, direction));
+            return between(range, |peak| Value::signed(peak.value, 1.0));
+        }
+        if self.claim.is_vector() {
+            // Both components: in the position of the largest reaction.
+            let numbers = force(ranges.size);
+            return Reach::One(Value { train: ranges.size.train, ..Value::of(numbers, numbers) });
+        }
+        let range = ranges.push.unwrap_or(Range { least: Peak::default(), most: ranges.size });
+        between(range, |peak| Value::of([peak.value, 0.0], force(peak)))
+    }
+
+    /// The axial force of one member; where loads act along a beam, all along it.
+    fn axial(self, own: (MemberId, Passage), source: Source<'_>) -> Option<Reach> {
+        let (member, _) = own;
+        match source {
+            Source::Case(result) if !is_axial_varying(self.structure, member, result) => {
+                let sign = self.section_sign(member, Passage::Forward);
+                Some(Reach::One(Value::signed(result.axial[member], sign).on(member, None)))
+            }
+            _ => self.along(&[own], source),
+        }
+    }
+
+    /// The extremes of an internal force all along a chain.
+    fn along(self, path: &[(MemberId, Passage)], source: Source<'_>) -> Option<Reach> {
+        let mut reach: Option<Reach> = None;
+        for (member, passage) in path {
+            let sign = self.section_sign(*member, *passage);
+            let value =
+                |value: f64, at: f64, train| Value { train, ..Value::signed(value, sign).on(*member, Some(at)) };
+            let [most, least] = match source {
+                Source::Case(result) => {
+                    let extremes = result.diagram(self.structure, *member).extremes(self.quantity());
+                    extremes.map(|extreme| value(extreme.value, extreme.at, None))
+                }
+                Source::Train(result) => {
+                    let bending = result.members[*member].bending.unwrap_or_default();
+                    let range = match self.quantity() {
+                        Quantity::Axial => result.members[*member].axial,
+                        Quantity::Shear => bending.shear,
+                        Quantity::Moment => bending.moment,
+                    };
+                    [range.most, range.least].map(|peak| value(peak.value, peak.at, peak.train))
+                }
+            };
+            let (least, most) = if sign < 0.0 { (most, least) } else { (least, most) };
+            reach = Some(wider(reach, least, most));
+        }
+        reach
+    }
+
+    /// What is met on both sides of a place; under a train the ranges, which
+    /// within a member are one.
+    fn sections(self, path: &[(MemberId, Passage)], at: f64, source: Source<'_>) -> Vec<Reach> {
+        let sides = [Side::Before, Side::After];
+        let sides = sides.into_iter().filter_map(|side| Some((side, place_on(self.structure, path, at, side)?)));
+        let result = match source {
+            Source::Case(result) => result,
+            Source::Train(result) => {
+                let mut sides: Vec<_> = sides.map(|(_, place)| place).collect();
+                sides.dedup_by_key(|(member, ..)| *member);
+                let range = |(member, passage, local)| {
+                    let sign = self.section_sign(member, passage);
+                    let range = result.range(self.structure, Probe::Section(member, local, self.quantity()));
+                    let value = |peak: Peak| Value::of([peak.value, 0.0], [peak.value * sign, 0.0]).on(member, None);
+                    between(range.times(sign), value)
+                };
+                return sides.into_iter().map(range).collect();
+            }
+        };
+        let value = |(side, (member, passage, place))| {
+            let facing = match (side, passage) {
+                (Side::Before, Passage::Forward) | (Side::After, Passage::Backward) => Side::Before,
+                _ => Side::After,
+            };
+            let section = result.diagram(self.structure, member).at(place, facing);
+            let value = match self.quantity() {
+                Quantity::Moment => section.moment,
+                Quantity::Axial => section.axial,
+                Quantity::Shear => section.shear,
+            };
+            (value * self.section_sign(member, passage), member, value)
+        };
+        let both: Vec<(f64, MemberId, f64)> = sides.map(value).collect();
+        let Some((_, member, value)) = both.first().copied() else { return Vec::new() };
+        // Both sides of a jump are told, whichever decides.
+        let beyond = both.get(1).map(|(_, member, value)| (*member, *value));
+        let told = |signed: f64| Value { beyond, ..Value::of([signed, 0.0], [value, 0.0]).on(member, None) };
+        both.iter().map(|(signed, ..)| Reach::One(told(*signed))).collect()
+    }
+
+    /// How the claimed place moves, metres; `None` where stiffness is not known.
+    fn movement(self, place: &ClaimPlace, result: &CaseResult) -> Option<Reach> {
+        let (structure, direction) = (self.structure, direction_of(self.claim));
+        let value = |[x, y]: [f64; 2]| match direction {
+            Some([dx, dy]) => Value::signed(x * dx + y * dy, 1.0),
+            None => Value::of(if self.claim.is_vector() { [x, y] } else { [x.hypot(y), 0.0] }, [x, y]),
+        };
+        let path = match place {
+            ClaimPlace::Joint(joint) => {
+                let moved = result.displacements.as_ref()?[*joint];
+                return Some(Reach::One(value([moved.dx, moved.dy])));
+            }
+            ClaimPlace::Members { path, at: Some(at) } => {
+                let (member, _, place) = place_on(structure, path, at.to_f64(), Side::Before)?;
+                let curves = result.deflection(structure, member)?;
+                return Some(Reach::One(value(spans::global(structure, member, displacement(&curves, place)))));
+            }
+            ClaimPlace::Members { path, at: None } => path,
+        };
+        let mut reach: Option<Reach> = None;
+        for (member, _) in path {
+            let curves = result.deflection(structure, *member)?;
+            let at = |extreme: diagram::Extreme| {
+                let moved = spans::global(structure, *member, displacement(&curves, extreme.at));
+                value(moved).on(*member, Some(extreme.at))
+            };
+            reach = Some(match direction {
+                Some(direction) => {
+                    let towards = spans::local(structure, *member, direction);
+                    let [most, least] = diagram::extremes_towards(&curves, towards);
+                    wider(reach, at(least), at(most))
+                }
+                // The place that moves farthest, whichever way.
+                None => {
+                    let own = at(diagram::farthest(&curves));
+                    match reach {
+                        Some(Reach::One(known)) if known.size() >= own.size() => Reach::One(known),
+                        _ => Reach::One(own),
+                    }
+                }
+            });
+        }
+        reach
+    }
+
+    fn rotation(self, joint: JointId, result: &CaseResult) -> Option<Reach> {
+        let turn = result.displacements.as_ref()?[joint].turn?;
+        Some(Reach::One(Value::signed(turn, self.turn_sign())))
+    }
+
+    /// The sign by which a section's value is compared: naming the member the
+    /// other way turns the moment's sign, not the shear's. A positive moment is
+    /// tension on the right-hand side looking along the member as the structure
+    /// names it.
+    fn section_sign(self, member: MemberId, passage: Passage) -> f64 {
+        let sense = self.claim.sense;
+        if self.claim.what != ClaimWhat::Moment {
+            return if sense == Some(Sense::Compression) { -1.0 } else { 1.0 };
+        }
+        let [dx, dy] = self.structure.member_vector(member);
+        let right = [dy, -dx];
+        let towards = |x: f64, y: f64| if right[0] * x + right[1] * y >= 0.0 { 1.0 } else { -1.0 };
+        match sense {
+            Some(Sense::TensionBelow | Sense::Sagging) => towards(0.0, -1.0),
+            Some(Sense::TensionAbove | Sense::Hogging) => towards(0.0, 1.0),
+            Some(Sense::TensionLeft) => towards(-1.0, 0.0),
+            Some(Sense::TensionRight) => towards(1.0, 0.0),
+            _ if passage == Passage::Backward => -1.0,
+            _ => 1.0,
+        }
+    }
+
+    const fn quantity(self) -> Quantity {
+        match self.claim.what {
+            ClaimWhat::Moment => Quantity::Moment,
+            ClaimWhat::Force => Quantity::Axial,
+            _ => Quantity::Shear,
+        }
     }
 }
 
 fn between(range: Range, value: impl Fn(Peak) -> Value) -> Reach {
     let at = |peak: Peak| Value { train: peak.train, ..value(peak) };
     Reach::Between { least: at(range.least), most: at(range.most) }
-}
-
-fn reaction_range(structure: &Structure, claim: &ValueClaim, id: SupportId, result: &TravelResult) -> Reach {
-    let ranges = result.reactions[id];
-    if claim.is_couple() {
-        let sign = turn_sign(claim);
-        let range = ranges.m.unwrap_or_default().times(sign);
-        return between(range, |peak| Value::of([peak.value, 0.0], [peak.value * sign, 0.0]));
-    }
-    let force = |peak: Peak| peak.train.map_or([0.0; 2], |train| result.reaction(id, train).force());
-    if let Some(direction) = direction_of(claim) {
-        let range = result.range(structure, Probe::Reaction(id, direction));
-        return between(range, |peak| Value::signed(peak.value, 1.0));
-    }
-    if claim.is_vector() {
-        // Both components: in the position of the largest reaction.
-        let numbers = force(ranges.size);
-        return Reach::One(Value { train: ranges.size.train, ..Value::of(numbers, numbers) });
-    }
-    let range = ranges.push.unwrap_or(Range { least: Peak::default(), most: ranges.size });
-    between(range, |peak| Value::of([peak.value, 0.0], force(peak)))
-}
-
-/// The axial force of one member; where loads act along a beam, all along it.
-fn axial(structure: &Structure, claim: &ValueClaim, own: (MemberId, Passage), source: Source<'_>) -> Option<Reach> {
-    let (member, _) = own;
-    match source {
-        Source::Case(result) if !is_axial_varying(structure, member, result) => {
-            let force = result.axial[member];
-            let sign = section_sign(structure, claim, member, Passage::Forward);
-            Some(Reach::One(Value::signed(force, sign).on(member, None)))
-        }
-        _ => along(structure, claim, &[own], source),
-    }
-}
-
-/// The extremes of an internal force all along a chain.
-fn along(structure: &Structure, claim: &ValueClaim, path: &[(MemberId, Passage)], source: Source<'_>) -> Option<Reach> {
-    let quantity = quantity_of(claim.what);
-    let mut reach: Option<Reach> = None;
-    for (member, passage) in path {
-        let sign = section_sign(structure, claim, *member, *passage);
-        let value = |value: f64, at: f64, train| Value { train, ..Value::signed(value, sign).on(*member, Some(at)) };
-        let [most, least] = match source {
-            Source::Case(result) => {
-                let extremes = result.diagram(structure, *member).extremes(quantity);
-                extremes.map(|extreme| value(extreme.value, extreme.at, None))
-            }
-            Source::Train(result) => {
-                let range = &result.members[*member];
-                let bending = range.bending.unwrap_or(BendingRange::default());
-                let range = match quantity {
-                    Quantity::Axial => range.axial,
-                    Quantity::Shear => bending.shear,
-                    Quantity::Moment => bending.moment,
-                };
-                [range.most, range.least].map(|peak| value(peak.value, peak.at, peak.train))
-            }
-        };
-        let (least, most) = if sign < 0.0 { (most, least) } else { (least, most) };
-        reach = Some(wider(reach, least, most));
-    }
-    reach
 }
 
 /// Of two equal ones the first along the chain.
@@ -252,110 +379,6 @@ fn wider(reach: Option<Reach>, low: Value, high: Value) -> Reach {
         },
         _ => Reach::Between { least: low, most: high },
     }
-}
-
-/// The values on both sides of a place.
-fn sections(
-    structure: &Structure,
-    claim: &ValueClaim,
-    path: &[(MemberId, Passage)],
-    at: f64,
-    result: &CaseResult,
-) -> Vec<Reach> {
-    let side = |side| {
-        let (member, passage, place) = place_on(structure, path, at, side)?;
-        let facing = match (side, passage) {
-            (Side::Before, Passage::Forward) | (Side::After, Passage::Backward) => Side::Before,
-            _ => Side::After,
-        };
-        let section = result.diagram(structure, member).at(place, facing);
-        let value = match quantity_of(claim.what) {
-            Quantity::Moment => section.moment,
-            Quantity::Axial => section.axial,
-            Quantity::Shear => section.shear,
-        };
-        Some((value * section_sign(structure, claim, member, passage), member, value))
-    };
-    let both: Vec<(f64, MemberId, f64)> = [Side::Before, Side::After].into_iter().filter_map(side).collect();
-    let [Some((_, member, value)), other] = [0, 1].map(|index| both.get(index).copied()) else { return Vec::new() };
-    // Both sides of a jump are told, whichever decides.
-    let beyond = other.map(|(_, member, value)| (member, value));
-    let told = |signed: f64| Value { beyond, ..Value::of([signed, 0.0], [value, 0.0]).on(member, None) };
-    both.iter().map(|(signed, ..)| Reach::One(told(*signed))).collect()
-}
-
-/// The ranges on both sides of a place under a train; within a member they are one.
-fn section_ranges(
-    structure: &Structure,
-    claim: &ValueClaim,
-    path: &[(MemberId, Passage)],
-    at: f64,
-    result: &TravelResult,
-) -> Vec<Reach> {
-    let quantity = quantity_of(claim.what);
-    let mut sides = Vec::new();
-    let mut before = None;
-    for side in [Side::Before, Side::After] {
-        let Some((member, passage, local)) = place_on(structure, path, at, side) else { continue };
-        if before.replace(member) == Some(member) {
-            continue;
-        }
-        let sign = section_sign(structure, claim, member, passage);
-        let range = result.range(structure, Probe::Section(member, local, quantity)).times(sign);
-        let value = |peak: Peak| Value::of([peak.value, 0.0], [peak.value * sign, 0.0]).on(member, None);
-        sides.push(between(range, value));
-    }
-    sides
-}
-
-/// How the claimed place moves, metres; `None` where stiffness is not known.
-fn movement(structure: &Structure, claim: &ValueClaim, place: &ClaimPlace, result: &CaseResult) -> Option<Reach> {
-    let direction = direction_of(claim);
-    let value = |[x, y]: [f64; 2]| match direction {
-        Some([dx, dy]) => Value::signed(x * dx + y * dy, 1.0),
-        None => Value::of(if claim.is_vector() { [x, y] } else { [x.hypot(y), 0.0] }, [x, y]),
-    };
-    let path = match place {
-        ClaimPlace::Joint(joint) => {
-            let moved = result.displacements.as_ref()?[*joint];
-            return Some(Reach::One(value([moved.dx, moved.dy])));
-        }
-        ClaimPlace::Members { path, at: Some(at) } => {
-            let (member, _, place) = place_on(structure, path, at.to_f64(), Side::Before)?;
-            let curves = result.deflection(structure, member)?;
-            let moved = spans::global(structure, member, displacement(&curves, place));
-            return Some(Reach::One(value(moved)));
-        }
-        ClaimPlace::Members { path, at: None } => path,
-    };
-    let mut reach: Option<Reach> = None;
-    for (member, _) in path {
-        let curves = result.deflection(structure, *member)?;
-        let at = |extreme: diagram::Extreme| {
-            let moved = spans::global(structure, *member, displacement(&curves, extreme.at));
-            value(moved).on(*member, Some(extreme.at))
-        };
-        reach = Some(match direction {
-            Some(direction) => {
-                let [most, least] = diagram::extremes_towards(&curves, spans::local(structure, *member, direction));
-                wider(reach, at(least), at(most))
-            }
-            // The place that moves farthest, whichever way.
-            None => {
-                let own = at(diagram::farthest(&curves));
-                match reach {
-                    Some(Reach::One(known)) if known.size() >= own.size() => Reach::One(known),
-                    _ => Reach::One(own),
-                }
-            }
-        });
-    }
-    reach
-}
-
-fn rotation(claim: &ValueClaim, joint: JointId, result: &CaseResult) -> Option<Reach> {
-    let turn = result.displacements.as_ref()?[joint].turn?;
-    Some(Reach::One(Value::signed(turn, turn_sign(claim))))
 }
 
 /// The member a place along a chain falls on, and the distance from the
@@ -381,54 +404,4 @@ fn place_on(
         passed = end;
     }
     None
-}
-
-/// A moment's sign from the claim's sense word for a member passed this way;
-/// positive is tension on the right-hand side looking along the member as the
-/// structure names it.
-fn moment_sign(structure: &Structure, sense: Option<Sense>, member: MemberId, passage: Passage) -> f64 {
-    let [dx, dy] = structure.member_vector(member);
-    // The right-hand side of the member, as named in the structure.
-    let right = [dy, -dx];
-    let towards = |x: f64, y: f64| if right[0] * x + right[1] * y >= 0.0 { 1.0 } else { -1.0 };
-    match sense {
-        Some(Sense::TensionBelow | Sense::Sagging) => towards(0.0, -1.0),
-        Some(Sense::TensionAbove | Sense::Hogging) => towards(0.0, 1.0),
-        Some(Sense::TensionLeft) => towards(-1.0, 0.0),
-        Some(Sense::TensionRight) => towards(1.0, 0.0),
-        _ if passage == Passage::Backward => -1.0,
-        _ => 1.0,
-    }
-}
-
-/// The sign by which a section's value is compared: naming the member the
-/// other way turns the moment's sign, not the shear's.
-fn section_sign(structure: &Structure, claim: &ValueClaim, member: MemberId, passage: Passage) -> f64 {
-    match claim.what {
-        ClaimWhat::Moment => moment_sign(structure, claim.sense, member, passage),
-        _ if claim.sense == Some(Sense::Compression) => -1.0,
-        _ => 1.0,
-    }
-}
-
-const fn quantity_of(what: ClaimWhat) -> Quantity {
-    match what {
-        ClaimWhat::Moment => Quantity::Moment,
-        ClaimWhat::Force => Quantity::Axial,
-        _ => Quantity::Shear,
-    }
-}
-
-/// A bar or a cable: it carries a force along itself and nothing else.
-pub fn is_bar(structure: &Structure, member: MemberId) -> bool {
-    structure.members[member].kind != MemberKind::Beam
-}
-
-/// Whether the axial force in a member varies along it.
-pub fn is_axial_varying(structure: &Structure, member: MemberId, result: &CaseResult) -> bool {
-    if is_bar(structure, member) || !result.spans.contains_key(&member) {
-        return false;
-    }
-    let [most, least] = result.diagram(structure, member).extremes(Quantity::Axial);
-    most.value - least.value > ZERO_SHARE * result.largest
 }

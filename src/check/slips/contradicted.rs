@@ -61,28 +61,22 @@ fn by_the_sum(structure: &Structure, sheet: &[&Asked<'_>], own: &Asked<'_>, key:
             .iter()
             .filter_map(|(other, reaction)| Some((reaction.support, reaction.part(axis)?, *other)))
             .collect();
-        let mut forces = own.result.reactions.entries().map(|(id, reaction)| (id, reaction.force()));
-        let is_claimed = forces.all(|(id, force)| {
+        let is_claimed = own.result.reactions.entries().all(|(id, reaction)| {
             let claims = parts.iter().filter(|(support, ..)| *support == id).count();
-            claims == 1 || claims == 0 && axis.of(force).abs() <= noise
+            claims == 1 || claims == 0 && axis.of(reaction.force()).abs() <= noise
         });
-        let sum = |of: fn(&Asked, &Key) -> [f64; 2]| {
-            let part = |(_, [wx, wy], other): &(SupportId, [f64; 2], &Asked)| {
-                let [x, y] = of(other, key);
-                wx * x + wy * y
-            };
-            parts.iter().map(part).sum::<f64>()
+        let sum = |of: fn(&Asked, &Key) -> [f64; 2]| -> f64 {
+            let dot = |[wx, wy]: [f64; 2], [x, y]: [f64; 2]| wx * x + wy * y;
+            parts.iter().map(|(_, weights, other)| dot(*weights, of(other, key))).sum()
         };
-        let claimed = sum(|other, _| other.inquiry.aim.claimed());
-        let right = sum(|other, _| other.inquiry.aim.right());
+        let claimed = sum(|other, _| other.inquiry.aim.claimed);
+        let right = sum(|other, _| other.inquiry.aim.right);
         let slipped = sum(|other, key| other.inquiry.with(key));
-        let within: f64 = parts
-            .iter()
-            .map(|(_, [wx, wy], other)| {
-                let [x, y] = other.inquiry.aim.within();
-                wx.abs() * x + wy.abs() * y
-            })
-            .sum();
+        let within = parts.iter().map(|(_, [wx, wy], other)| {
+            let [x, y] = other.inquiry.aim.within;
+            wx.abs() * x + wy.abs() * y
+        });
+        let within: f64 = within.sum();
         is_claimed && (claimed - right).abs() <= within && (slipped - right).abs() > within
     })
 }

@@ -286,7 +286,7 @@ pub fn of_arms(
         }
         _ => None,
     };
-    let values: Option<Vec<f64>> = trial.wanted().iter().map(of_couple).collect();
+    let values: Option<Vec<f64>> = trial.wanted.iter().map(of_couple).collect();
     let Some(values) = values else { return Vec::new() };
     let per_couple = Change { values, spans: Vec::new() };
     let [ox, oy] = structure.point(external.centre);
@@ -326,7 +326,7 @@ pub fn of_halves(structure: &Structure, trial: &Trial, groups: &[Group], adjoint
     let down: f64 = groups.iter().map(own).sum();
     let mut change = trial.unchanged();
     let mut has_part = false;
-    for (value, wanted) in change.values.iter_mut().zip(trial.wanted()) {
+    for (value, wanted) in change.values.iter_mut().zip(&trial.wanted) {
         if matches!(wanted, Wanted::Reaction(_, ResultPart::Y)) {
             *value = -down / 2.0;
             has_part = true;

@@ -23,7 +23,7 @@ const MOST_EXCHANGED: usize = 4;
 /// What the right result becomes by a slip in writing it down.
 pub fn of_result(structure: &Structure, trial: &Trial, result: &CaseResult) -> Vec<(Slip, Change)> {
     let mut found = vec![(Slip::SenseReversed, trial.times(-1.0))];
-    match (&trial.claim().place, trial.claim().what) {
+    match (&trial.claim.place, trial.claim.what) {
         (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => {
             found.extend(of_reaction(trial));
             found.extend(exchanged(structure, trial, *joint, result));
@@ -39,7 +39,7 @@ pub fn of_result(structure: &Structure, trial: &Trial, result: &CaseResult) -> V
 
 /// Slips between the components of a reaction and its size.
 fn of_reaction(trial: &Trial) -> Vec<(Slip, Change)> {
-    let [fx, fy] = *trial.truth() else { return Vec::new() };
+    let [fx, fy] = *trial.truth.as_slice() else { return Vec::new() };
     if let Some([nx, ny]) = trial.pushes() {
         let push = fx * nx + fy * ny;
         if nx.abs().min(ny.abs()) < SAME {
@@ -53,18 +53,18 @@ fn of_reaction(trial: &Trial) -> Vec<(Slip, Change)> {
     }
     let with = |slip, values: [f64; 2]| (slip, Change { values: values.to_vec(), spans: Vec::new() });
     // Along one axis: its whole size, or its other component, with the sense of the right one.
-    if let Some(axis) = axis_of(trial.claim()) {
+    if let Some(axis) = axis_of(&trial.claim) {
         let (own, other) = (axis.of([fx, fy]), axis.other().of([fx, fy]));
         let mut found = vec![
             with(Slip::WholeForPart(axis), axis.only(fx.hypot(fy) * own.signum())),
             with(Slip::PartsExchanged, axis.only(other.abs() * own.signum())),
         ];
-        if trial.claim().component.is_none() {
+        if trial.claim.component.is_none() {
             found.push(with(Slip::PartAlone(axis), axis.only(own)));
         }
         return found;
     }
-    if trial.claim().component.is_some() {
+    if trial.claim.component.is_some() {
         return Vec::new();
     }
     vec![
@@ -85,7 +85,7 @@ fn exchanged(structure: &Structure, trial: &Trial, joint: JointId, result: &Case
         Wanted::Reaction(_, part) => Wanted::Reaction(id, *part).of(result),
         _ => 0.0,
     };
-    let values: Vec<f64> = trial.wanted().iter().map(there).collect();
+    let values: Vec<f64> = trial.wanted.iter().map(there).collect();
     let change = match (trial.pushes(), values.as_slice()) {
         (Some(_), [x, y]) => trial.pushing(x.hypot(*y)),
         _ => Change { values, spans: Vec::new() },
@@ -111,9 +111,9 @@ fn of_member(structure: &Structure, trial: &Trial, member: MemberId) -> Vec<(Sli
 fn of_units(structure: &Structure, trial: &Trial) -> Vec<(Slip, Change)> {
     let mut factors = vec![(Slip::ThousandTooLarge, 1000.0), (Slip::ThousandTooSmall, 1e-3)];
     let has_feet = |units: &UnitSystem| matches!(units.length.symbol.as_str(), "ft" | "in" | "yd");
-    let what = trial.claim().what;
+    let what = trial.claim.what;
     if structure.units.as_ref().is_some_and(has_feet) {
-        if matches!(what, ClaimWhat::Moment | ClaimWhat::Deflection) || trial.claim().is_couple() {
+        if matches!(what, ClaimWhat::Moment | ClaimWhat::Deflection) || trial.claim.is_couple() {
             factors.extend([(Slip::TwelveTooLarge, 12.0), (Slip::TwelveTooSmall, 1.0 / 12.0)]);
         }
     } else if !matches!(what, ClaimWhat::Deflection | ClaimWhat::Rotation) {

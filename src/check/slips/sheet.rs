@@ -72,7 +72,7 @@ impl Inquiry {
     /// The numbers with a slip: the right ones where it changes nothing.
     pub fn with(&self, key: &Key) -> [f64; 2] {
         let tried = self.tried.iter().find(|tried| tried.key == *key);
-        tried.map_or(self.aim.right(), |tried| tried.numbers)
+        tried.map_or(self.aim.right, |tried| tried.numbers)
     }
 
     /// By itself: the slips that give its number, as far as a match means
@@ -97,6 +97,7 @@ impl Inquiry {
         self.distinct(matches)
     }
 
+    /// Takes in the numbers that are not considered yet.
     fn consider<'t>(&self, considered: &mut Vec<[f64; 2]>, tried: impl Iterator<Item = &'t Tried>) {
         for Tried { numbers, .. } in tried {
             if !considered.iter().any(|other| self.aim.is_same(*other, *numbers)) {
@@ -107,18 +108,18 @@ impl Inquiry {
 
     /// Without slips that say the same as one before them.
     fn distinct<'t>(&self, matches: Vec<&'t Tried>) -> Vec<&'t Tried> {
+        let says_the_same = |own: &Tried, tried: &Tried| own.slip != tried.slip && self.says_the_same(own, tried);
         let mut kept: Vec<&Tried> = Vec::new();
         for tried in matches {
-            let is_told = kept.iter().any(|own| {
-                own.slip != tried.slip
-                    && self.aim.is_same(own.numbers, tried.numbers)
-                    && own.slip.says_the_same(tried.slip)
-            });
-            if !is_told {
+            if !kept.iter().any(|own| says_the_same(own, tried)) {
                 kept.push(tried);
             }
         }
         kept
+    }
+
+    fn says_the_same(&self, own: &Tried, other: &Tried) -> bool {
+        self.aim.is_same(own.numbers, other.numbers) && own.slip.says_the_same(other.slip)
     }
 
     /// Two at most. More of one number are the likeliest two of them; more
@@ -158,10 +159,7 @@ pub fn choose(sheet: &[&Inquiry]) -> Vec<Vec<Told>> {
     for ((inquiry, found), matching) in sheet.iter().zip(&alone).zip(&matching) {
         if let [only] = found.as_slice()
             && !only.slip.is_of_answer()
-            && matching.iter().all(|tried| {
-                tried.key == only.key
-                    || inquiry.aim.is_same(tried.numbers, only.numbers) && only.slip.says_the_same(tried.slip)
-            })
+            && matching.iter().all(|tried| tried.key == only.key || inquiry.says_the_same(only, tried))
             && !proved.contains(&&only.key)
         {
             proved.push(&only.key);
@@ -171,23 +169,19 @@ pub fn choose(sheet: &[&Inquiry]) -> Vec<Vec<Told>> {
         |lists: &[Vec<&Tried>], key: &Key| lists.iter().filter(|own| own.iter().any(|tried| tried.key == *key)).count();
     let explains = |key: &Key| count(&matching, key);
     let proved: Vec<(&Key, usize)> = proved.into_iter().map(|key| (key, explains(key))).collect();
-    sheet
-        .iter()
-        .zip(&alone)
-        .map(|(inquiry, found)| {
-            if let Some(told) = by_others(inquiry, found, &proved, &explains) {
-                return told.into_iter().map(|tried| Told { slip: tried.slip, is_reversed: false }).collect();
-            }
-            if found.is_empty()
-                && let Some(tried) = reversed_too(inquiry, &proved)
-            {
-                return vec![Told { slip: tried.slip, is_reversed: true }];
-            }
-            let told = most_shared(found, |key| count(&alone, key));
-            let told = inquiry.at_most_two(told);
-            told.into_iter().map(|tried| Told { slip: tried.slip, is_reversed: false }).collect()
-        })
-        .collect()
+    let tell = |tried: &Tried, is_reversed| Told { slip: tried.slip, is_reversed };
+    let choice = |(inquiry, found): (&&Inquiry, &Vec<&Tried>)| -> Vec<Told> {
+        let by_others = by_others(inquiry, found, &proved, &explains);
+        if by_others.is_none()
+            && found.is_empty()
+            && let Some(tried) = reversed_too(inquiry, &proved)
+        {
+            return vec![tell(tried, true)];
+        }
+        let own = || inquiry.at_most_two(most_shared(found, |key| count(&alone, key)));
+        by_others.unwrap_or_else(own).into_iter().map(|tried| tell(tried, false)).collect()
+    };
+    sheet.iter().zip(&alone).map(choice).collect()
 }
 
 /// Of several slips the one that is met in most claims.

@@ -19,11 +19,11 @@ const NEIGHBOURHOODS: [f64; 2] = [0.5, 0.1];
 /// A claim with the few results it hangs on.
 pub struct Trial<'a> {
     structure: &'a Structure,
-    claim: ValueClaim,
-    aim: Aim,
-    wanted: Vec<Wanted>,
+    pub claim: ValueClaim,
+    pub aim: Aim,
+    pub wanted: Vec<Wanted>,
     /// What is right.
-    truth: Vec<f64>,
+    pub truth: Vec<f64>,
     /// Loads on the members whose inside the claim is about.
     spans: Spans,
     /// A result in which values are put for a trial.
@@ -105,23 +105,11 @@ impl<'a> Trial<'a> {
         Some(trial)
     }
 
-    pub fn claim(&self) -> &ValueClaim {
-        &self.claim
-    }
-
     /// What it takes to work the numbers out once: each load on each of the
     /// stretches that they make.
     pub fn cost(&self) -> usize {
         let loads = self.spans.values().map(|loads| loads.len().saturating_mul(loads.len()));
         loads.fold(1 + self.wanted.len(), usize::saturating_add)
-    }
-
-    pub fn wanted(&self) -> &[Wanted] {
-        &self.wanted
-    }
-
-    pub fn truth(&self) -> &[f64] {
-        &self.truth
     }
 
     pub fn unchanged(&self) -> Change {
@@ -196,35 +184,18 @@ impl<'a> Trial<'a> {
         }
         found
     }
-
-    pub fn aim(&self) -> Aim {
-        self.aim
-    }
 }
 
 /// The numbers claimed, and how near is near.
 #[derive(Clone, Copy, Debug)]
 pub struct Aim {
-    claimed: [f64; 2],
+    pub claimed: [f64; 2],
     /// Half a unit of the last figures written.
-    within: [f64; 2],
-    right: [f64; 2],
+    pub within: [f64; 2],
+    pub right: [f64; 2],
 }
 
 impl Aim {
-    pub const fn claimed(&self) -> [f64; 2] {
-        self.claimed
-    }
-
-    /// Half a unit of the last figures written.
-    pub const fn within(&self) -> [f64; 2] {
-        self.within
-    }
-
-    pub const fn right(&self) -> [f64; 2] {
-        self.right
-    }
-
     /// Whether these are the numbers claimed, as written.
     pub fn matches(&self, numbers: [f64; 2]) -> bool {
         self.is_near(numbers, self.within)
@@ -256,16 +227,11 @@ impl Aim {
     pub fn chance(&self, candidates: &[[f64; 2]]) -> f64 {
         let of = |share: f64| {
             let wide = share * self.size();
-            // A component that is right as it stands was not taken at random.
-            let is_right = |index: usize| match (self.right.get(index), self.claimed.get(index), self.within.get(index))
-            {
-                (Some(right), Some(claimed), Some(within)) => (right - claimed).abs() <= *within,
-                _ => true,
-            };
             let mut reach = self.within;
             let mut odds = 1.0;
-            for (index, within) in reach.iter_mut().enumerate() {
-                if !is_right(index) {
+            for ((within, right), claimed) in reach.iter_mut().zip(self.right).zip(self.claimed) {
+                // A component that is right as it stands was not taken at random.
+                if (right - claimed).abs() > *within {
                     odds *= (*within / wide).min(1.0);
                     *within = wide;
                 }
