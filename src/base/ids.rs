@@ -112,6 +112,7 @@ impl<'v, I, T> IntoIterator for &'v mut IdVec<I, T> {
     }
 }
 
+/// Makes kinds of ids, each for the vectors of one kind.
 macro_rules! typed_id {
     ($($(#[$doc:meta])* $name:ident),* $(,)?) => {$(
         $(#[$doc])*
@@ -130,7 +131,7 @@ macro_rules! typed_id {
             }
         }
 
-        impl Id for $name {
+        impl $crate::base::Id for $name {
             fn new(index: usize) -> Self {
                 $name::new(index)
             }
@@ -141,6 +142,8 @@ macro_rules! typed_id {
         }
     )*};
 }
+
+pub(crate) use typed_id;
 
 typed_id!(
     /// A joint of the structure, in natural name order.
@@ -157,14 +160,6 @@ typed_id!(
     TravelId,
     SectionId,
     MaterialId,
-    /// A body that a structure is divided into to be worked out.
-    BodyId,
-    /// A force or couple that a worked solution finds.
-    UnknownId,
-    /// An unknown of the equations, by its column.
-    ColumnId,
-    /// What acts on a released structure: its loads, or one unit of a redundant.
-    StateId,
 );
 
 /// A source file of one run.

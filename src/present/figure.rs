@@ -15,7 +15,9 @@ pub mod latex;
 pub mod letters;
 pub mod loads;
 pub mod mechanism;
+pub mod names;
 pub mod picture;
+pub mod plane;
 #[cfg(feature = "png")]
 pub mod png;
 pub mod polygons;
@@ -97,36 +99,30 @@ impl Kind {
         Kind::ForceDiagram,
     ];
 
-    /// The word it is asked for by.
-    pub const fn word(self) -> &'static str {
+    /// The word it is asked for by, and what it is called in a sentence.
+    const fn names(self) -> [&'static str; 2] {
         match self {
-            Kind::Structure => "structure",
-            Kind::FreeBody => "free-body",
-            Kind::Forces => "forces",
-            Kind::Axial => "axial",
-            Kind::Shear => "shear",
-            Kind::Moment => "moment",
-            Kind::Deflected => "deflected",
-            Kind::Mechanism => "mechanism",
-            Kind::Polygons => "joint-polygons",
-            Kind::ForceDiagram => "force-diagram",
+            Kind::Structure => ["structure", "structure"],
+            Kind::FreeBody => ["free-body", "free body"],
+            Kind::Forces => ["forces", "figure of member forces"],
+            Kind::Axial => ["axial", "axial force diagram"],
+            Kind::Shear => ["shear", "shear diagram"],
+            Kind::Moment => ["moment", "moment diagram"],
+            Kind::Deflected => ["deflected", "deflected shape"],
+            Kind::Mechanism => ["mechanism", "mechanism"],
+            Kind::Polygons => ["joint-polygons", "page of joint polygons"],
+            Kind::ForceDiagram => ["force-diagram", "force diagram"],
         }
     }
 
-    /// What it is called in a sentence.
+    pub const fn word(self) -> &'static str {
+        let [word, _] = self.names();
+        word
+    }
+
     pub const fn title(self) -> &'static str {
-        match self {
-            Kind::Structure => "structure",
-            Kind::FreeBody => "free body",
-            Kind::Forces => "figure of member forces",
-            Kind::Axial => "axial force diagram",
-            Kind::Shear => "shear diagram",
-            Kind::Moment => "moment diagram",
-            Kind::Deflected => "deflected shape",
-            Kind::Mechanism => "mechanism",
-            Kind::Polygons => "page of joint polygons",
-            Kind::ForceDiagram => "force diagram",
-        }
+        let [_, title] = self.names();
+        title
     }
 
     /// Whether it shows one case or combination.
@@ -359,11 +355,5 @@ fn under(structure: &Structure, subject: Option<Subject>) -> String {
 /// `Seven joints and eleven members`
 fn about(structure: &Structure) -> String {
     let joints = words::counted(structure.joints.len(), "joint");
-    let members = words::counted(structure.members.len(), "member");
-    let mut text = format!("{joints} and {members}");
-    if let Some(first) = text.get(..1) {
-        let first = first.to_uppercase();
-        text.replace_range(..1, &first);
-    }
-    text
+    words::capital(&format!("{joints} and {}", words::counted(structure.members.len(), "member")))
 }

@@ -9,11 +9,14 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::base::ids::typed_id;
 use crate::base::{DisjointSets, IdVec, JointId, MemberId};
 use crate::statics::equilibrium::{End, Points, hinged_joints, holds_moment};
 use crate::structure::Structure;
 
 use super::part::Acting;
+
+typed_id!(BodyId);
 
 /// Pieces that do not move in themselves, and what acts on them.
 #[derive(Clone, Debug)]

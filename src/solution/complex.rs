@@ -7,9 +7,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::base::{JointId, UnknownId};
+use crate::base::JointId;
 
-use super::part::Balance;
+use super::part::{Balance, UnknownId};
 use super::problem::Problem;
 use super::system::System;
 

@@ -2,9 +2,7 @@
 //!
 //! Must not know: how a structure is divided into parts.
 
-use crate::base::UnknownId;
-
-use super::part::Balance;
+use super::part::{Balance, UnknownId};
 
 /// A pivot below this share of its row is none.
 const NO_PIVOT: f64 = 1e-10;

@@ -5,7 +5,8 @@
 //!
 //! Must not know: how it is told.
 
-use crate::base::{ColumnId, IdVec, MemberId, StateId};
+use crate::base::ids::typed_id;
+use crate::base::{IdVec, MemberId};
 use crate::numeric::Flexibility;
 use crate::statics::equilibrium::{Balance, Component, End, Equilibrium, Unknown};
 use crate::statics::flexibility::{Compliance, bending, deform, flexibilities, free_deformation};
@@ -19,6 +20,13 @@ use super::problem::Problem;
 const NO_FORCE: f64 = 1e-10;
 /// A column of which no more than this share of its size is left depends on others.
 const DEPENDENT: f64 = 1e-9;
+
+typed_id!(
+    /// An unknown of the equations, by its column.
+    ColumnId,
+    /// What acts on a released structure: its loads, or one unit of a redundant.
+    StateId,
+);
 
 /// The loads, among the states of a released structure; redundants follow.
 pub const LOADS: StateId = StateId(0);

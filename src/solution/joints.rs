@@ -7,12 +7,12 @@
 
 use std::collections::BTreeSet;
 
-use crate::base::{JointId, MemberId, UnknownId};
+use crate::base::{JointId, MemberId};
 use crate::statics::equilibrium::Points;
 
 use super::complex::{Way, find_way};
 use super::elimination::Pair;
-use super::part::{Balance, Sum};
+use super::part::{Balance, Sum, UnknownId};
 use super::problem::Problem;
 use super::sections::{Cut, Sections};
 use super::system::{Loads, System, Together};

@@ -2,7 +2,8 @@
 //!
 //! Must not know: how a structure is divided into parts.
 
-use crate::base::{IdVec, JointId, MemberId, SupportId, UnknownId};
+use crate::base::ids::typed_id;
+use crate::base::{IdVec, JointId, MemberId, SupportId};
 use crate::statics::Component;
 use crate::structure::LoadPoint;
 
@@ -10,6 +11,11 @@ use super::problem::{Direction, NO_PART, ONE_DIRECTION, Problem, arm};
 
 /// A sum below this share of its largest term is zero.
 pub const NO_SUM: f64 = 1e-10;
+
+typed_id!(
+    /// A force or couple to be found.
+    UnknownId,
+);
 
 /// What is to be found.
 #[derive(Clone, Copy, Debug)]

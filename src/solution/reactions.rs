@@ -6,11 +6,11 @@
 
 use std::cmp::Reverse;
 
-use crate::base::{BodyId, JointId, UnknownId};
+use crate::base::JointId;
 
-use super::bodies::{Form, Grain};
+use super::bodies::{BodyId, Form, Grain};
 use super::elimination::Pair;
-use super::part::{Acting, Balance, Centre, Kind, Size, Sum};
+use super::part::{Acting, Balance, Centre, Kind, Size, Sum, UnknownId};
 use super::problem::Problem;
 use super::system::{Chosen, Loads, System, Together};
 

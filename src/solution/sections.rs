@@ -5,9 +5,10 @@
 
 use std::collections::BTreeSet;
 
-use crate::base::{BodyId, IdVec, JointId, MemberId, UnknownId};
+use crate::base::{IdVec, JointId, MemberId};
 
-use super::part::{Acting, Balance, Centre, Sum};
+use super::bodies::BodyId;
+use super::part::{Acting, Balance, Centre, Sum, UnknownId};
 use super::problem::{ONE_DIRECTION, Problem, arm, cross, meeting};
 use super::system::System;
 

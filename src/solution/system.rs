@@ -5,13 +5,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::base::{BodyId, IdVec, JointId, MemberId, SupportId, UnknownId};
+use crate::base::{IdVec, JointId, MemberId, SupportId};
 use crate::statics::equilibrium::{End, hinged_joints, holds_moment, idle_turns, support_restraints};
 use crate::statics::{Component, Restraint};
 
-use super::bodies::{Body, Form, Grain, Loaded, divide};
+use super::bodies::{Body, BodyId, Form, Grain, Loaded, divide};
 use super::elimination::eliminate;
-use super::part::{Acting, Balance, Centre, Kind, Name, Place, Size, Sum, Unknown, Unknowns};
+use super::part::{Acting, Balance, Centre, Kind, Name, Place, Size, Sum, Unknown, UnknownId, Unknowns};
 use super::problem::{Direction, Problem, arm, meeting};
 
 /// What acts on a structure under a case or combination.

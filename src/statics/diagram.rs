@@ -168,24 +168,14 @@ impl Diagram {
     pub fn zeros(&self, quantity: Quantity) -> Vec<f64> {
         let mut found: Vec<f64> = Vec::new();
         for stretch in &self.stretches {
-            let curve: &[f64] = match quantity {
-                Quantity::Axial => &stretch.axial,
-                Quantity::Shear => &stretch.shear,
-                Quantity::Moment => &stretch.moment,
-            };
-            for t in polynomial::roots(curve, stretch.to - stretch.from) {
+            for t in polynomial::roots(stretch.curve(quantity), stretch.to - stretch.from) {
                 found.push(stretch.from + t);
             }
         }
         for pair in self.stretches.windows(2) {
             let [before, after] = pair else { continue };
             let (left, right) = (before.at(before.to - before.from), after.at(0.0));
-            let (left, right) = match quantity {
-                Quantity::Axial => (left.axial, right.axial),
-                Quantity::Shear => (left.shear, right.shear),
-                Quantity::Moment => (left.moment, right.moment),
-            };
-            if left * right < 0.0 {
+            if left.of(quantity) * right.of(quantity) < 0.0 {
                 found.push(after.from);
             }
         }
@@ -332,7 +322,26 @@ pub fn largest_deflection(curves: &[Deflection]) -> Extreme {
     })
 }
 
+impl Section {
+    pub const fn of(&self, quantity: Quantity) -> f64 {
+        match quantity {
+            Quantity::Axial => self.axial,
+            Quantity::Shear => self.shear,
+            Quantity::Moment => self.moment,
+        }
+    }
+}
+
 impl Stretch {
+    /// Coefficients of powers of the distance from the stretch's start.
+    pub const fn curve(&self, quantity: Quantity) -> &[f64] {
+        match quantity {
+            Quantity::Axial => &self.axial,
+            Quantity::Shear => &self.shear,
+            Quantity::Moment => &self.moment,
+        }
+    }
+
     /// The section this far from the stretch's start.
     pub fn at(&self, t: f64) -> Section {
         Section {

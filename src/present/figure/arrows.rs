@@ -6,15 +6,16 @@
 
 use rustc_hash::FxHashMap;
 
-use crate::base::{JointId, MemberId};
+use crate::base::MemberId;
 use crate::quantity::Dimension;
 use crate::statics::spans::{self, SpanLoad};
 
 use super::inks::Ink;
-use super::labels::{Need, Obstacles, Place};
+use super::labels::Obstacles;
 use super::loads::{JointLoad, Loads, quantity};
-use super::picture::{Form, Point, Stroke};
-use super::sheet::{Room, Sheet, VALUE_SIZE, Words, along, dot, left_of, pen, reading_turn, size, sub, unit};
+use super::picture::{Form, Need, Place, Stroke, VALUE_SIZE, Words};
+use super::plane::{Point, along, at_angle, back, dot, left_of, reading_turn, size, sub, unit};
+use super::sheet::{Room, Sheet, pen};
 
 /// What an arrow stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -110,23 +111,19 @@ pub fn draw_on_joint(
 /// The value of an arrow: beyond its tail, beside its shaft, beyond its head.
 fn want_value(sheet: &mut Sheet<'_>, tail: Point, head: Point, at: Point, words: Words) {
     let direction = unit(sub(head, tail));
-    let back = [-direction[0], -direction[1]];
-    let side = left_of(direction);
-    let other = [-side[0], -side[1]];
-    let level = |at: Point| Place { at, turn: 0.0 };
+    let sides = [left_of(direction), back(left_of(direction))];
     let head_is_far = size(sub(head, at)) > size(sub(tail, at));
-    let (far, outward) = if head_is_far { (head, direction) } else { (tail, back) };
-    let mut places = vec![level(along(far, outward, 0.8 + words.reach(outward)))];
-    for share in [0.0, 0.3, 0.55, -0.3] {
-        for sideways in [side, other] {
-            let on = along(far, sub(at, far), share);
-            places.push(level(along(on, sideways, 1.7 + words.reach(sideways))));
-        }
-    }
-    for sideways in [side, other] {
-        let corner = along(along(far, outward, 0.6 + words.reach(outward)), sideways, 0.6 * words.reach(sideways));
-        places.push(level(corner));
-    }
+    let (far, outward) = if head_is_far { (head, direction) } else { (tail, back(direction)) };
+    let beside = |share: f64| {
+        let on = along(far, sub(at, far), share);
+        sides.map(|side| along(on, side, 1.7 + words.reach(side)))
+    };
+    let beyond = along(far, outward, 0.6 + words.reach(outward));
+    let corners = sides.map(|side| along(beyond, side, 0.6 * words.reach(side)));
+    let places = std::iter::once(along(far, outward, 0.8 + words.reach(outward)))
+        .chain([0.0, 0.3, 0.55, -0.3].into_iter().flat_map(beside))
+        .chain(corners);
+    let places = places.map(Place::level).collect();
     sheet.want(words, far, places);
 }
 
@@ -157,9 +154,8 @@ pub fn draw_couple(sheet: &mut Sheet<'_>, at: Point, moment: f64, arrow: Arrow, 
     let ccw = moment > 0.0;
     // From below right up and round over the top, or its mirror image.
     let angle = |share: f64| {
-        let turned = (-35.0 + 250.0 * share).to_radians();
-        let (sin, cos) = turned.sin_cos();
-        [at[0] + RADIUS * cos * if ccw { 1.0 } else { -1.0 }, at[1] - RADIUS * sin]
+        let [x, y] = at_angle((-35.0 + 250.0 * share).to_radians());
+        along(at, [if ccw { x } else { -x }, y], RADIUS)
     };
     let points: Vec<Point> = (0..=30).map(|step| angle(f64::from(step) / 30.0)).collect();
     let form = if arrow == Arrow::Motion { Form::Dashed } else { Form::Solid };
@@ -168,9 +164,8 @@ pub fn draw_couple(sheet: &mut Sheet<'_>, at: Point, moment: f64, arrow: Arrow, 
     let (before, tip) = (angle(0.9), angle(1.0));
     draw_head(sheet, tip, unit(sub(tip, before)), arrow, 0.9);
     let ring = |degrees: f64| {
-        let (sin, cos) = degrees.to_radians().sin_cos();
-        let direction = [cos, -sin];
-        Place { at: along(at, direction, RADIUS + 1.4 + words.reach(direction)), turn: 0.0 }
+        let direction = at_angle(degrees.to_radians());
+        Place::level(along(at, direction, RADIUS + 1.4 + words.reach(direction)))
     };
     let places = [90.0, 45.0, 135.0, 0.0, 180.0, 20.0, 160.0, 70.0, 110.0].map(ring).to_vec();
     sheet.want(words, at, places);
@@ -339,17 +334,16 @@ fn draw_comb(
         if lengthwise.hypot(across) > 1e-9 * own {
             let words = Words::new(says(lengthwise, across), VALUE_SIZE, Ink::Load);
             let top = tail(share).1;
-            let out = unit([-strong[0], -strong[1]]);
+            let out = unit(back(strong));
             let axis = unit(sub(q, p));
             let mut places = Vec::new();
             for shift in [0.0, 0.6, 1.0, -0.6, -1.0] {
                 let beyond = along(along(top, out, 1.0 + words.reach(out)), axis, inward * shift * words.reach(axis));
-                places.push(Place { at: beyond, turn: 0.0 });
-                places.push(Place { at: along(beyond, out, 2.5), turn: 0.0 });
+                places.extend([beyond, along(beyond, out, 2.5)]);
             }
             let outward = along(top, axis, -inward * (1.0 + words.reach(axis)));
-            places.push(Place { at: along(outward, out, -1.0), turn: 0.0 });
-            sheet.want(words, top, places);
+            places.push(along(outward, out, -1.0));
+            sheet.want(words, top, places.into_iter().map(Place::level).collect());
         }
     }
 }
@@ -431,9 +425,9 @@ impl EvenRun {
     fn want_value(self, sheet: &mut Sheet<'_>) {
         let [a, b] = self.ends;
         let words = Words::new(self.says, VALUE_SIZE, Ink::Load);
-        let out = [-self.force[0], -self.force[1]];
+        let out = back(self.force);
         let axis = unit(sub(b, a));
-        let away = if dot(left_of(axis), out) > 0.0 { left_of(axis) } else { left_of(left_of(left_of(axis))) };
+        let away = if dot(left_of(axis), out) > 0.0 { left_of(axis) } else { back(left_of(axis)) };
         let turn = reading_turn(axis);
         let mut places = Vec::new();
         for share in [0.5, 0.35, 0.65, 0.2, 0.8] {
@@ -442,7 +436,7 @@ impl EvenRun {
             if axis[1].abs() < 0.9 {
                 places.push(Place { at: along(on, away, 0.8 + words.size / 2.0), turn });
             }
-            places.push(Place { at: along(on, away, 1.0 + words.reach(away)), turn: 0.0 });
+            places.push(Place::level(along(on, away, 1.0 + words.reach(away))));
         }
         sheet.want(words, along(a, sub(b, a), 0.5), places);
     }
@@ -454,11 +448,13 @@ fn draw_row(sheet: &mut Sheet<'_>, [p, q]: [Point; 2], direction: Point, says: S
     const EVERY: f64 = 5.5;
     let stretch = size(sub(q, p));
     let axis = unit(sub(q, p));
-    let sides = [left_of(axis), left_of(left_of(left_of(axis)))];
-    let mut taken = |side: Point| sheet_crowding(sheet, [along(p, side, 2.0), along(q, side, 2.0)]);
-    let [one, other] = sides;
-    let crowds = [taken(one), taken(other)];
-    let up = if crowds[0] <= crowds[1] { one } else { other };
+    let [one, other] = [left_of(axis), back(left_of(axis))];
+    // How much stands along a line beside the member.
+    let mut crowd = |side: Point| {
+        let [a, b] = [along(p, side, 2.0), along(q, side, 2.0)];
+        sheet.obstacles().crowding(along(a, sub(b, a), 0.1), along(a, sub(b, a), 0.9), 0.8)
+    };
+    let up = if crowd(one) <= crowd(other) { one } else { other };
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let arrows = ((stretch / EVERY).floor().clamp(1.0, 60.0)) as u32;
     for index in 0..arrows {
@@ -470,49 +466,8 @@ fn draw_row(sheet: &mut Sheet<'_>, [p, q]: [Point; 2], direction: Point, says: S
     let words = Words::new(says, VALUE_SIZE, Ink::Load);
     let places = [0.5, 0.3, 0.7, 0.15, 0.85]
         .into_iter()
-        .flat_map(|share| [(share, up, 3.2), (share, [-up[0], -up[1]], 1.2)])
-        .map(|(share, side, off)| Place {
-            at: along(along(p, sub(q, p), share), side, off + words.reach(side)),
-            turn: 0.0,
-        })
+        .flat_map(|share| [(share, up, 3.2), (share, back(up), 1.2)])
+        .map(|(share, side, off)| Place::level(along(along(p, sub(q, p), share), side, off + words.reach(side))))
         .collect();
     sheet.want(words, along(along(p, sub(q, p), 0.5), up, 2.0), places);
-}
-
-/// How much stands along a line beside a member.
-fn sheet_crowding(sheet: &mut Sheet<'_>, [a, b]: [Point; 2]) -> f64 {
-    sheet.obstacles().crowding(along(a, sub(b, a), 0.1), along(a, sub(b, a), 0.9), 0.8)
-}
-
-/// Names are long from this width on, millimetres.
-const LONG_NAME: f64 = 16.0;
-
-/// The name of a joint, in the widest gap between what leaves it.
-pub fn want_name(sheet: &mut Sheet<'_>, joint: JointId, need: Need) {
-    let name = super::said::short_name(sheet.structure, joint, 24);
-    let words = Words { need, ..Words::bold(name, super::sheet::NAME_SIZE, Ink::Line) };
-    let at = sheet.at(joint);
-    let members = sheet.directions(joint);
-    let mut places: Vec<(f64, Place)> = Vec::new();
-    for step in 0..16_u32 {
-        let degrees = f64::from(step) * 22.5;
-        let (sin, cos) = degrees.to_radians().sin_cos();
-        let direction = [cos, -sin];
-        let gap = members.iter().map(|member| dot(*member, direction)).fold(-1.0, f64::max);
-        // Above is where a name is looked for first, and left before right.
-        let taste = 0.06 * (1.0 - sin) + 0.02 * (1.0 + cos) + if step % 2 == 1 { 0.04 } else { 0.0 };
-        for (far, cost) in [(1.5, 0.0), (2.6, 0.5), (4.0, 1.0), (6.0, 1.8)] {
-            let middle = if words.width() > LONG_NAME {
-                // Aslant, a long line would stand half its width above its joint.
-                let [x, y] = along(at, direction, far);
-                [x + cos * words.width() / 2.0, y - sin * words.size / 2.0]
-            } else {
-                along(at, direction, far + words.reach(direction))
-            };
-            places.push((gap.max(0.3) + taste + cost, Place { at: middle, turn: 0.0 }));
-        }
-    }
-    places.sort_by(|(a, _), (b, _)| a.total_cmp(b));
-    let places = places.into_iter().map(|(_, place)| place).collect();
-    sheet.want(words, at, places);
 }

@@ -8,14 +8,14 @@ use crate::quantity::Dimension;
 use crate::statics::{CaseResult, ZERO_SHARE};
 
 use super::Telling;
-use super::arrows::{Arrow, Clear, draw_couple, draw_loads, draw_on_joint, largest_force, length_for, want_name};
+use super::arrows::{Arrow, Clear, draw_couple, draw_loads, draw_on_joint, largest_force, length_for};
 use super::dimensions::{Note, draw_dimensions, draw_notes};
 use super::inks::Ink;
-use super::labels::Need;
 use super::loads::Loads;
-use super::picture::{Picture, Run};
-use super::said::short_name;
-use super::sheet::{Room, Sheet, VALUE_SIZE, Words, fit, size, unit};
+use super::names::{MOST_SUPPORTS_NAMED, name_joints, short_name};
+use super::picture::{Need, Picture, Run, VALUE_SIZE, Words};
+use super::plane::{size, unit};
+use super::sheet::{Room, Sheet, fit};
 use super::symbols::{draw_hinges, draw_members, draw_supports};
 use crate::structure::Structure;
 
@@ -48,28 +48,6 @@ fn notes(sheet: &Sheet<'_>, loads: &Loads) -> Vec<Note> {
 
 /// Settlements, rises of temperature and misfits that are told on a drawing.
 const MOST_NOTES: usize = 40;
-/// Joints closer than this, millimetres, are not all named on large drawings.
-const CLOSE: f64 = 8.0;
-const MOST_SUPPORTS_NAMED: usize = 40;
-
-/// Names of joints: all of them, or as many as there is room for.
-pub fn name_joints(sheet: &mut Sheet<'_>) {
-    let need = match sheet.room {
-        Room::All => Need::Always,
-        Room::Some if sheet.closest > CLOSE => Need::IfRoom,
-        _ => {
-            // Where they stand too close, those that are supported say which end is which.
-            for support in sheet.structure.supports.iter().take(MOST_SUPPORTS_NAMED) {
-                want_name(sheet, support.joint, Need::IfRoom);
-            }
-            return;
-        }
-    };
-    for joint in sheet.joints() {
-        want_name(sheet, joint, need);
-    }
-}
-
 /// The free body: loads, and reactions in the directions in which they act.
 pub fn draw_free_body(structure: &Structure, loads: &Loads, result: &CaseResult, telling: Telling) -> Option<Picture> {
     fit(structure, telling, &|sheet| {

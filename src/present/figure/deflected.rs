@@ -3,7 +3,8 @@
 //!
 //! Must not know: how displacements are found.
 
-use crate::base::{JointId, MemberId};
+use crate::base::tolerances::SAME;
+use crate::base::{IdVec, JointId, MemberId};
 use crate::check::words as phrases;
 use crate::quantity::format;
 use crate::statics::CaseResult;
@@ -13,12 +14,12 @@ use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
 use super::Telling;
-use super::bodies::name_joints;
 use super::dimensions::{Note, draw_notes, round_below};
 use super::inks::Ink;
-use super::labels::Place;
-use super::picture::{Form, Picture, Point, Stroke};
-use super::sheet::{Room, Sheet, VALUE_SIZE, Words, along, extent, fit, pen, size, sub};
+use super::names::name_joints;
+use super::picture::{Form, Picture, Place, Stroke, VALUE_SIZE, Words};
+use super::plane::{Point, along, at_angle, size, sub};
+use super::sheet::{Room, Sheet, extent, fit, pen};
 use super::symbols::{BAR, BEAM, CABLE, draw_ghost, draw_supports};
 
 /// Chords of a bent member.
@@ -30,9 +31,8 @@ type Axis = Vec<(f64, [f64; 2])>;
 /// The displaced axis of a member: share of its length, and displacement in metres.
 fn axis(structure: &Structure, result: &CaseResult, member: MemberId) -> Option<Axis> {
     let moved = result.displacements.as_ref()?;
-    let m = structure.member(member)?;
-    let (start, end) = (moved.get(m.start.index())?, moved.get(m.end.index())?);
-    let (start, end) = ([start.dx, start.dy], [end.dx, end.dy]);
+    let m = &structure.members[member];
+    let [start, end] = [m.start, m.end].map(|joint| [moved[joint].dx, moved[joint].dy]);
     if m.kind != MemberKind::Beam {
         return Some(vec![(0.0, start), (1.0, end)]);
     }
@@ -47,43 +47,42 @@ fn axis(structure: &Structure, result: &CaseResult, member: MemberId) -> Option<
 
 /// How many times too large movements are drawn; `None` where nothing is
 /// known to move.
-fn magnification(structure: &Structure, axes: &[Option<Axis>]) -> Option<f64> {
+fn magnification(structure: &Structure, axes: &IdVec<MemberId, Option<Axis>>) -> Option<f64> {
     let [[left, bottom], [right, top]] = extent(structure)?;
     let whole = (right - left).max(top - bottom);
-    let largest = axes.iter().flatten().flatten().map(|(_, by)| size(*by)).fold(0.0, f64::max);
+    let largest = axes.iter().flatten().flatten().map(|(_, by)| size(*by)).fold(0.0_f64, f64::max);
     let wanted = 0.075 * whole / largest;
     (largest > 0.0 && wanted.is_finite()).then(|| round_below(wanted))
 }
 
 pub fn draw_deflected(structure: &Structure, result: &CaseResult, telling: Telling) -> Option<Picture> {
-    let axes: Vec<_> =
-        (0..structure.members.len()).map(|index| axis(structure, result, MemberId::new(index))).collect();
+    let axes: IdVec<MemberId, _> = structure.members.ids().map(|member| axis(structure, result, member)).collect();
     let times = magnification(structure, &axes)?;
     fit(structure, telling, &|sheet| {
         draw_ghost(sheet);
         draw_supports(sheet);
-        for (index, axis) in axes.iter().enumerate() {
+        for (member, axis) in axes.entries() {
             let Some(axis) = axis else { continue };
-            let [a, b] = sheet.ends(MemberId::new(index));
+            let [a, b] = sheet.ends(member);
             let points: Vec<Point> = axis
                 .iter()
                 .map(|(share, [x, y])| along(along(a, sub(b, a), *share), [*x, -*y], sheet.scale * times))
                 .collect();
-            let kind = structure.members.get(index).map(|member| member.kind);
             let finer = if sheet.room == Room::Little { 0.5 } else { 1.0 };
-            let stroke = match kind {
-                Some(MemberKind::Beam) => pen(Ink::Motion, BEAM * 0.8 * finer),
-                Some(MemberKind::Cable) => Stroke { ink: Ink::Motion, width: CABLE, form: Form::Chain },
-                _ => pen(Ink::Motion, BAR * finer),
+            let stroke = match structure.members[member].kind {
+                MemberKind::Beam => pen(Ink::Motion, BEAM * 0.8 * finer),
+                MemberKind::Cable => Stroke { ink: Ink::Motion, width: CABLE, form: Form::Chain },
+                MemberKind::Bar => pen(Ink::Motion, BAR * finer),
             };
             sheet.polyline(&points, stroke);
         }
         name_joints(sheet);
         want_largest(sheet, result, times);
-        let text = format!("movements drawn {} times too large", format::trimmed(times, 3));
-        let text =
-            if times < 1.0 { format!("movements drawn at {} of their size", format::trimmed(times, 3)) } else { text };
-        let text = if times == 1.0 { "movements drawn to scale".to_owned() } else { text };
+        let text = match format::trimmed(times, 3) {
+            _ if times == 1.0 => "movements drawn to scale".to_owned(),
+            share if times < 1.0 => format!("movements drawn at {share} of their size"),
+            times => format!("movements drawn {times} times too large"),
+        };
         draw_notes(sheet, &[Note::Words(text)]);
     })
 }
@@ -92,25 +91,23 @@ pub fn draw_deflected(structure: &Structure, result: &CaseResult, telling: Telli
 fn want_largest(sheet: &mut Sheet<'_>, result: &CaseResult, times: f64) {
     let structure = sheet.structure;
     let Some(moved) = result.displacements.as_ref() else { return };
-    let movement = |index: usize| moved.get(index).map_or(0.0, |by| size([by.dx, by.dy]));
-    let most = (0..moved.len()).max_by(|a, b| movement(*a).total_cmp(&movement(*b)).then(b.cmp(a)));
-    let mut told: Option<Point> = None;
-    if let Some(most) = most
-        && movement(most) > 0.0
-        && let Some(by) = moved.get(most)
-    {
-        let joint = JointId::new(most);
-        let at = along(sheet.at(joint), [by.dx, -by.dy], sheet.scale * times);
-        told = Some(at);
-        let text = phrases::deflection(structure, movement(most));
+    let movement = |joint: JointId| size([moved[joint].dx, moved[joint].dy]);
+    let say = |sheet: &mut Sheet<'_>, at: Point, value: f64| {
         sheet.circle(at, 0.7, None, Some(Ink::Motion));
-        let words = Words::new(text, VALUE_SIZE, Ink::Motion);
+        let words = Words::new(phrases::deflection(structure, value), VALUE_SIZE, Ink::Motion);
         let places = around(at, &words);
         sheet.want(words, at, places);
-    }
+    };
+    let most = moved.ids().max_by(|a, b| movement(*a).total_cmp(&movement(*b)).then(b.cmp(a)));
+    let most = most.filter(|joint| movement(*joint) > 0.0);
+    let told = most.map(|joint| {
+        let by = moved[joint];
+        let at = along(sheet.at(joint), [by.dx, -by.dy], sheet.scale * times);
+        say(sheet, at, movement(joint));
+        at
+    });
     let mut best: Option<(MemberId, f64, f64)> = None;
-    for member in sheet.members().filter(|member| structure.member(*member).is_some_and(|m| m.kind == MemberKind::Beam))
-    {
+    for member in sheet.members().filter(|member| structure.members[*member].kind == MemberKind::Beam) {
         let Some(curves) = result.deflection(structure, member) else { continue };
         let extreme = largest_deflection(&curves);
         if best.is_none_or(|(_, known, _)| extreme.value.abs() > known.abs()) {
@@ -119,23 +116,18 @@ fn want_largest(sheet: &mut Sheet<'_>, result: &CaseResult, times: f64) {
     }
     let Some((member, value, at)) = best else { return };
     let length = structure.member_length(member);
-    let largest = (0..moved.len()).map(movement).fold(0.0, f64::max);
-    if at <= 1e-9 * length || at >= length * (1.0 - 1e-9) || value.abs() <= 1e-9 * largest {
+    let largest = moved.ids().map(movement).fold(0.0, f64::max);
+    if at <= SAME * length || at >= length * (1.0 - SAME) || value.abs() <= SAME * largest {
         return;
     }
     let [a, b] = sheet.ends(member);
-    let share = at / length;
     let Some(curves) = result.deflection(structure, member) else { return };
     let [x, y] = spans::global(structure, member, displacement(&curves, at));
-    let tip = along(along(a, sub(b, a), share), [x, -y], sheet.scale * times);
+    let tip = along(along(a, sub(b, a), at / length), [x, -y], sheet.scale * times);
     // Next to the joint that moves most it would say the same again.
-    if told.is_some_and(|at| size(sub(at, tip)) < 12.0) {
-        return;
+    if told.is_none_or(|at| size(sub(at, tip)) >= 12.0) {
+        say(sheet, tip, value.abs());
     }
-    sheet.circle(tip, 0.7, None, Some(Ink::Motion));
-    let words = Words::new(phrases::deflection(structure, value.abs()), VALUE_SIZE, Ink::Motion);
-    let places = around(tip, &words);
-    sheet.want(words, tip, places);
 }
 
 /// Places all round a point, below first.
@@ -143,9 +135,8 @@ pub fn around(at: Point, words: &Words) -> Vec<Place> {
     let mut places = Vec::new();
     for far in [1.4, 2.6, 4.2] {
         for degrees in [270.0, 90.0, 0.0, 180.0, 315.0, 225.0, 45.0, 135.0] {
-            let (sin, cos) = f64::to_radians(degrees).sin_cos();
-            let direction = [cos, -sin];
-            places.push(Place { at: along(at, direction, far + words.reach(direction)), turn: 0.0 });
+            let direction = at_angle(f64::to_radians(degrees));
+            places.push(Place::level(along(at, direction, far + words.reach(direction))));
         }
     }
     places

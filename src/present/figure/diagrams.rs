@@ -7,17 +7,18 @@
 use crate::base::{JointId, MemberId};
 use crate::quantity::{Dimension, NamedUnit};
 use crate::statics::diagram::{Quantity, Stretch};
+use crate::statics::polynomial::value;
 use crate::statics::{CaseResult, Diagram, ZERO_SHARE};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
 use super::Telling;
-use super::bodies::name_joints;
 use super::dimensions::{Note, draw_notes};
 use super::inks::Ink;
-use super::labels::{Need, Place};
-use super::picture::{Depth, Picture, Point, Step};
-use super::sheet::{Room, Sheet, VALUE_SIZE, Words, along, fit, left_of, pen, size, sub, unit};
+use super::names::name_joints;
+use super::picture::{Depth, Need, Picture, Place, Step, VALUE_SIZE, Words};
+use super::plane::{Point, along, back, left_of, size, sub, unit};
+use super::sheet::{Room, Sheet, fit, pen};
 use super::symbols::{draw_hinges, draw_supports};
 
 /// The largest ordinate, millimetres.
@@ -31,8 +32,7 @@ const CLOSE: f64 = 12.0;
 /// The members that have a diagram of a quantity.
 pub fn shown(structure: &Structure, quantity: Quantity) -> Vec<MemberId> {
     let has = |member: &crate::structure::Member| quantity == Quantity::Axial || member.kind == MemberKind::Beam;
-    let members = structure.members.iter().enumerate().filter(|(_, member)| has(member));
-    members.map(|(index, _)| MemberId::new(index)).collect()
+    structure.members.entries().filter(|(_, member)| has(member)).map(|(id, _)| id).collect()
 }
 
 /// Values of one quantity along one member.
@@ -54,7 +54,7 @@ pub const fn dimension(quantity: Quantity) -> Dimension {
 
 /// Below this a value of the quantity is noise.
 pub fn noise(structure: &Structure, result: &CaseResult, quantity: Quantity) -> f64 {
-    let longest = (0..structure.members.len()).map(|index| structure.member_length(MemberId::new(index)));
+    let longest = structure.members.ids().map(|member| structure.member_length(member));
     let lever = if quantity == Quantity::Moment { longest.fold(0.0, f64::max) } else { 1.0 };
     result.largest * lever * ZERO_SHARE
 }
@@ -68,10 +68,10 @@ pub fn draw_diagram(
     let noise = noise(structure, result, quantity);
     let curves: Vec<Curve> = shown(structure, quantity)
         .into_iter()
-        .filter_map(|member| {
-            let m = structure.member(member)?;
+        .map(|member| {
+            let ends = [structure.members[member].start, structure.members[member].end];
             let length = structure.member_length(member);
-            Some(Curve { member, ends: [m.start, m.end], length, diagram: result.diagram(structure, member) })
+            Curve { member, ends, length, diagram: result.diagram(structure, member) }
         })
         .collect();
     let largest =
@@ -105,8 +105,8 @@ fn notes(sheet: &Sheet<'_>, quantity: Quantity, is_any: bool) -> Vec<Note> {
         return vec![Note::Words(format!("{}: zero throughout", quantity_name(quantity)))];
     }
     let symbol = sheet.units.display_unit(dimension(quantity)).symbol;
-    let upright = sheet.structure.members.iter().enumerate().any(|(index, _)| {
-        let [dx, dy] = sheet.structure.member_vector(MemberId::new(index));
+    let upright = sheet.members().any(|member| {
+        let [dx, dy] = sheet.structure.member_vector(member);
         dx.abs() < 1e-9 * dy.abs()
     });
     let side = if upright { "above, of upright members on the left" } else { "above" };
@@ -130,25 +130,9 @@ const fn quantity_name(quantity: Quantity) -> &'static str {
 fn positive_side(sheet: &Sheet<'_>, curve: &Curve, quantity: Quantity) -> Point {
     let [a, b] = sheet.ends(curve.member);
     let axis = unit(sub(b, a));
-    let [lx, ly] = left_of(axis);
-    if quantity == Quantity::Moment {
-        // Positive with tension on the right-hand side looking along the member.
-        return [-lx, -ly];
-    }
+    // Moments are positive with tension on the right-hand side looking along the member.
     let onward = axis[0] > 1e-9 || (axis[0].abs() <= 1e-9 && axis[1] < 0.0);
-    if onward { [lx, ly] } else { [-lx, -ly] }
-}
-
-fn coefficients(stretch: &Stretch, quantity: Quantity) -> [f64; 4] {
-    match quantity {
-        Quantity::Moment => stretch.moment,
-        Quantity::Shear => [stretch.shear[0], stretch.shear[1], stretch.shear[2], 0.0],
-        Quantity::Axial => [stretch.axial[0], stretch.axial[1], stretch.axial[2], 0.0],
-    }
-}
-
-fn value([a, b, c, d]: [f64; 4], t: f64) -> f64 {
-    a + t * (b + t * (c + t * d))
+    if onward && quantity != Quantity::Moment { left_of(axis) } else { back(left_of(axis)) }
 }
 
 /// A curve's outline as exact cubics, with where it leaves and meets the axis.
@@ -158,8 +142,8 @@ fn outline(sheet: &Sheet<'_>, curve: &Curve, quantity: Quantity, per_unit: f64) 
     let at = |place: f64, value: f64| along(along(a, sub(b, a), place / curve.length), side, value * per_unit);
     let mut steps = vec![Step::Move(a)];
     for stretch in &curve.diagram.stretches {
-        let cubic = coefficients(stretch, quantity);
-        let [c0, c1, c2, _] = cubic;
+        let cubic = stretch.curve(quantity);
+        let [c0, c1, c2] = [0, 1, 2].map(|power: usize| cubic.get(power).copied().unwrap_or(0.0));
         let span = stretch.to - stretch.from;
         let third = span / 3.0;
         let handles = [c0 + c1 * third, c0 + 2.0 * c1 * third + c2 * span * third];
@@ -187,12 +171,7 @@ fn draw_area(sheet: &mut Sheet<'_>, curve: &Curve, quantity: Quantity, per_unit:
     let mut hatch = Vec::new();
     let mut at = HATCH / 2.0;
     while at < paper {
-        let section = curve.diagram.at(at / paper * curve.length, crate::statics::Side::After);
-        let value = match quantity {
-            Quantity::Moment => section.moment,
-            Quantity::Shear => section.shear,
-            Quantity::Axial => section.axial,
-        };
+        let value = curve.diagram.at(at / paper * curve.length, crate::statics::Side::After).of(quantity);
         let foot = along(a, sub(b, a), at / paper);
         if (value * per_unit).abs() > 0.2 {
             hatch.push(Step::Move(foot));
@@ -232,14 +211,14 @@ fn points_of(curve: &Curve, quantity: Quantity, noise: f64) -> Vec<Spot> {
         }
     };
     let stretches = &curve.diagram.stretches;
-    let end_value = |stretch: &Stretch| value(coefficients(stretch, quantity), stretch.to - stretch.from);
+    let end_value = |stretch: &Stretch| value(stretch.curve(quantity), stretch.to - stretch.from);
     if let (Some(first), Some(last)) = (stretches.first(), stretches.last()) {
-        add(0.0, coefficients(first, quantity)[0]);
+        add(0.0, value(first.curve(quantity), 0.0));
         add(curve.length, end_value(last));
     }
     for pair in stretches.windows(2) {
         let [before, after] = pair else { continue };
-        let (left, right) = (end_value(before), coefficients(after, quantity)[0]);
+        let (left, right) = (end_value(before), value(after.curve(quantity), 0.0));
         if (left - right).abs() > noise.max(1e-6 * left.abs()) {
             add(before.to, left);
             add(before.to, right);
@@ -262,16 +241,12 @@ fn points_of(curve: &Curve, quantity: Quantity, noise: f64) -> Vec<Spot> {
 
 fn want_values(sheet: &mut Sheet<'_>, curves: &[Curve], quantity: Quantity, per_unit: f64, noise: f64) {
     let unit_of = sheet.units.display_unit(dimension(quantity));
-    let all: Vec<(usize, Spot)> = curves
-        .iter()
-        .enumerate()
-        .flat_map(|(index, curve)| points_of(curve, quantity, noise).into_iter().map(move |point| (index, point)))
-        .collect();
+    let spots = |curve| points_of(curve, quantity, noise).into_iter().map(move |point| (curve, point));
+    let all: Vec<(&Curve, Spot)> = curves.iter().flat_map(spots).collect();
     let most = all.iter().map(|(_, point)| point.value.abs()).fold(0.0, f64::max);
     let column = sheet.lettered(unit_of.convert(most), unit_of.convert(noise / ZERO_SHARE));
     let mut written: Vec<(JointId, String, Point)> = Vec::new();
-    for (index, point) in &all {
-        let Some(curve) = curves.get(*index) else { continue };
+    for (curve, point) in &all {
         let long = curve.length * sheet.scale;
         let is_most = point.value.abs() >= most * (1.0 - 1e-9);
         let need = match sheet.room {
@@ -301,22 +276,21 @@ fn want_values(sheet: &mut Sheet<'_>, curves: &[Curve], quantity: Quantity, per_
         }
         let text = if point.inside { format!("{number}{}", place_words(sheet, curve, point.at)) } else { number };
         let words = Words { need, ..Words::new(text, VALUE_SIZE, Ink::Line) };
-        let out = if point.value < 0.0 { [-side[0], -side[1]] } else { side };
+        let out = if point.value < 0.0 { back(side) } else { side };
         let axis = unit(sub(b, a));
-        let inward = if point.at < curve.length / 2.0 { axis } else { [-axis[0], -axis[1]] };
+        let inward = if point.at < curve.length / 2.0 { axis } else { back(axis) };
         let mut places = Vec::new();
         for away in [0.9, 2.4, 4.5] {
             for shift in [0.0, 0.5, -0.5, 1.0, -1.0] {
                 let beyond = along(tip, out, away + words.reach(out));
-                places.push(Place { at: along(beyond, inward, shift * (words.reach(inward) + 0.6)), turn: 0.0 });
+                places.push(along(beyond, inward, shift * (words.reach(inward) + 0.6)));
             }
         }
         for shift in [1.0, -1.0] {
             let beside = along(tip, inward, shift * (words.reach(inward) + 0.9));
-            places.push(Place { at: along(beside, out, -1.8), turn: 0.0 });
-            places.push(Place { at: beside, turn: 0.0 });
+            places.extend([along(beside, out, -1.8), beside]);
         }
-        sheet.want(words, tip, places);
+        sheet.want(words, tip, places.into_iter().map(Place::level).collect());
     }
 }
 
@@ -324,6 +298,6 @@ fn want_values(sheet: &mut Sheet<'_>, curves: &[Curve], quantity: Quantity, per_
 fn place_words(sheet: &Sheet<'_>, curve: &Curve, at: f64) -> String {
     let NamedUnit { symbol, .. } = &sheet.units.length;
     let place = sheet.structure.figures.result(sheet.units.length.convert(at));
-    let joint = super::said::short_name(sheet.structure, curve.ends[0], 12);
+    let joint = super::names::short_name(sheet.structure, curve.ends[0], 12);
     format!(" at {place} {symbol} from {joint}")
 }

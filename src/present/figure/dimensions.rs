@@ -6,9 +6,9 @@
 use crate::quantity::{Number, format};
 
 use super::inks::Ink;
-use super::labels::Place;
-use super::picture::{Point, Stroke};
-use super::sheet::{NOTE_SIZE, Sheet, Words, along, left_of, pen, reading_turn, sub};
+use super::picture::{NOTE_SIZE, Place, Stroke, Words};
+use super::plane::{Point, along, left_of, reading_turn};
+use super::sheet::{Sheet, WIDEST, pen};
 use super::symbols::THIN;
 
 /// From the drawing to the first chain, and from chain to chain.
@@ -79,13 +79,12 @@ fn chains(sheet: &mut Sheet<'_>, axis: Axis, line: f64, places: &[Point]) {
 fn ticks(sheet: &Sheet<'_>, axis: Axis, places: &[Point]) -> Vec<Tick> {
     let mut ticks: Vec<Tick> = sheet
         .joints()
-        .filter_map(|joint| {
-            let [x, y] = sheet.at(joint);
-            let stated = sheet.structure.joint(joint)?;
-            Some(match axis {
+        .map(|joint| {
+            let ([x, y], stated) = (sheet.at(joint), &sheet.structure.joints[joint]);
+            match axis {
                 Axis::X => Tick { paper: x, value: stated.x.clone() },
                 Axis::Y => Tick { paper: y, value: stated.y.clone() },
-            })
+            }
         })
         .collect();
     ticks.sort_by(|a, b| a.paper.total_cmp(&b.paper));
@@ -195,7 +194,7 @@ pub fn draw_notes(sheet: &mut Sheet<'_>, notes: &[Note]) {
     sheet.place_labels();
     let bounds = sheet.bounds();
     let left = bounds.left;
-    let widest = left + bounds.width().clamp(95.0, super::sheet::WIDEST - 8.0);
+    let widest = left + bounds.width().clamp(95.0, WIDEST - 8.0);
     let mut at = [left, bounds.bottom + 6.0];
     at[0] = draw_scale_bar(sheet, at) + BETWEEN;
     for note in notes {
@@ -214,7 +213,7 @@ pub fn draw_notes(sheet: &mut Sheet<'_>, notes: &[Note]) {
             at[0] += sample;
         }
         let width = words.width();
-        sheet.write(words, [at[0] + width / 2.0, at[1]], 0.0);
+        sheet.write(words, [at[0] + width / 2.0, at[1]]);
         at[0] += width + BETWEEN;
     }
 }
@@ -235,7 +234,7 @@ fn draw_scale_bar(sheet: &mut Sheet<'_>, [x, y]: Point) -> f64 {
     let text = format!("{} {}", format::trimmed(round, 3), sheet.units.length.symbol);
     let words = Words::new(text, NOTE_SIZE, Ink::Faint);
     let width = words.width();
-    sheet.write(words, [x + long + 1.5 + width / 2.0, y], 0.0);
+    sheet.write(words, [x + long + 1.5 + width / 2.0, y]);
     x + long + 1.5 + width
 }
 
@@ -254,11 +253,6 @@ pub fn round_below(value: f64) -> f64 {
         1.0
     };
     step * power
-}
-
-/// Halfway between two points.
-pub fn middle(ends: [Point; 2]) -> Point {
-    along(ends[0], sub(ends[1], ends[0]), 0.5)
 }
 
 #[cfg(test)]

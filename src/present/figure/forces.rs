@@ -11,12 +11,12 @@ use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
 use super::Telling;
-use super::bodies::name_joints;
 use super::dimensions::{Note, draw_notes};
 use super::inks::Ink;
-use super::labels::{Need, Place};
-use super::picture::{Depth, Form, Picture, Point, Step, Stroke};
-use super::sheet::{Room, Sheet, VALUE_SIZE, Words, along, fit, left_of, pen, reading_turn, size, sub, unit};
+use super::names::name_joints;
+use super::picture::{Depth, Form, Need, Picture, Place, Step, Stroke, VALUE_SIZE, Words};
+use super::plane::{Point, along, back, left_of, middle, reading_turn, size, sub, unit};
+use super::sheet::{Room, Sheet, fit, pen};
 use super::symbols::{draw_hinges, draw_supports};
 
 const THINNEST: f64 = 0.6;
@@ -181,9 +181,9 @@ fn want_values(sheet: &mut Sheet<'_>, forces: &Forces<'_>) {
         let thick = if force == 0.0 { 0.5 } else { full };
         let ends = sheet.ends(member);
         let words = Words::new(text, VALUE_SIZE, ink);
-        let is_beam = sheet.structure.member(member).is_some_and(|m| m.kind == MemberKind::Beam);
+        let is_beam = sheet.structure.members[member].kind == MemberKind::Beam;
         let places = beside(ends, thick, &words, if is_beam { 0.2 } else { 0.0 });
-        sheet.want(Words { need, ..words }, super::dimensions::middle(ends), places);
+        sheet.want(Words { need, ..words }, middle(ends), places);
     }
 }
 
@@ -197,7 +197,7 @@ pub fn beside(ends: [Point; 2], thick: f64, words: &Words, more: f64) -> Vec<Pla
     let up = {
         let side = left_of(axis);
         let (sin, cos) = turn.to_radians().sin_cos();
-        if side[0] * sin - side[1] * cos > 0.0 { side } else { [-side[0], -side[1]] }
+        if side[0] * sin - side[1] * cos > 0.0 { side } else { back(side) }
     };
     let off = words.size / 2.0 + thick / 2.0 + 0.5 + more;
     let free = (length - words.width()).max(0.0) / 2.0 / length.max(1e-9);
@@ -210,10 +210,9 @@ pub fn beside(ends: [Point; 2], thick: f64, words: &Words, more: f64) -> Vec<Pla
     }
     for share in [0.5, 0.35, 0.65, 0.25, 0.75] {
         let on = along(a, sub(b, a), share);
-        for side in [1.0, -1.0] {
-            let out = [up[0] * side, up[1] * side];
+        for out in [up, back(up)] {
             let level = words.reach(out) + thick / 2.0 + 0.6;
-            places.push(Place { at: along(on, out, level), turn: 0.0 });
+            places.push(Place::level(along(on, out, level)));
         }
     }
     places

@@ -48,49 +48,32 @@ impl Ink {
         Ink::Motion,
     ];
 
-    /// The word its class and its CSS property are named by: `--kp-tension`.
-    pub const fn word(self) -> &'static str {
+    /// The word its class and its CSS property are named by (`--kp-tension`),
+    /// and its red, green and blue on a light page and on a dark one.
+    const fn look(self) -> (&'static str, [u8; 3], [u8; 3]) {
         match self {
-            Ink::Paper => "paper",
-            Ink::Line => "line",
-            Ink::Faint => "faint",
-            Ink::Ghost => "ghost",
-            Ink::Load => "load",
-            Ink::Reaction => "reaction",
-            Ink::Tension => "tension",
-            Ink::Compression => "compression",
-            Ink::Diagram => "diagram",
-            Ink::Tint => "tint",
-            Ink::Motion => "motion",
+            Ink::Paper => ("paper", [255, 255, 255], [22, 26, 31]),
+            Ink::Line => ("line", [27, 34, 41], [231, 235, 239]),
+            Ink::Faint => ("faint", [99, 110, 120], [150, 161, 172]),
+            Ink::Ghost => ("ghost", [176, 186, 195], [82, 92, 103]),
+            Ink::Load => ("load", [200, 26, 44], [255, 120, 112]),
+            Ink::Reaction => ("reaction", [0, 118, 150], [64, 172, 222]),
+            Ink::Tension => ("tension", [22, 72, 148], [110, 170, 255]),
+            Ink::Compression => ("compression", [191, 86, 0], [255, 183, 77]),
+            Ink::Diagram => ("diagram", [22, 72, 148], [110, 170, 255]),
+            Ink::Tint => ("tint", [222, 232, 246], [34, 50, 74]),
+            Ink::Motion => ("motion", [200, 26, 44], [255, 120, 112]),
         }
+    }
+
+    pub const fn word(self) -> &'static str {
+        self.look().0
     }
 
     /// Red, green, blue.
     pub const fn rgb(self, page: Page) -> [u8; 3] {
-        match (self, page) {
-            (Ink::Paper, Page::Light) => [255, 255, 255],
-            (Ink::Paper, Page::Dark) => [22, 26, 31],
-            (Ink::Line, Page::Light) => [27, 34, 41],
-            (Ink::Line, Page::Dark) => [231, 235, 239],
-            (Ink::Faint, Page::Light) => [99, 110, 120],
-            (Ink::Faint, Page::Dark) => [150, 161, 172],
-            (Ink::Ghost, Page::Light) => [176, 186, 195],
-            (Ink::Ghost, Page::Dark) => [82, 92, 103],
-            (Ink::Load, Page::Light) => [200, 26, 44],
-            (Ink::Load, Page::Dark) => [255, 120, 112],
-            (Ink::Reaction, Page::Light) => [0, 118, 150],
-            (Ink::Reaction, Page::Dark) => [64, 172, 222],
-            (Ink::Tension, Page::Light) => [22, 72, 148],
-            (Ink::Tension, Page::Dark) => [110, 170, 255],
-            (Ink::Compression, Page::Light) => [191, 86, 0],
-            (Ink::Compression, Page::Dark) => [255, 183, 77],
-            (Ink::Diagram, Page::Light) => [22, 72, 148],
-            (Ink::Diagram, Page::Dark) => [110, 170, 255],
-            (Ink::Tint, Page::Light) => [222, 232, 246],
-            (Ink::Tint, Page::Dark) => [34, 50, 74],
-            (Ink::Motion, Page::Light) => [200, 26, 44],
-            (Ink::Motion, Page::Dark) => [255, 120, 112],
-        }
+        let (_, light, dark) = self.look();
+        if matches!(page, Page::Light) { light } else { dark }
     }
 
     /// `#164894`

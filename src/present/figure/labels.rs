@@ -6,9 +6,8 @@
 use rustc_hash::FxHashMap;
 
 use super::inks::Ink;
-use super::picture::{
-    BOX_HEIGHT, Bounds, Depth, Form, Lettering, Mark, Path, Point, Run, Step, Stroke, Weight, box_corners,
-};
+use super::picture::{BOX_HEIGHT, Bounds, Depth, Form, Mark, Need, Path, Place, Point, Stroke, Words, box_corners};
+use super::plane::{along, crossing, distance, size, sub};
 
 /// Kept free around lettering, millimetres.
 pub const CLEARANCE: f64 = 0.3;
@@ -16,57 +15,27 @@ pub const CLEARANCE: f64 = 0.3;
 /// Lettering that waits for its place.
 #[derive(Clone, Debug)]
 pub struct Wanted {
-    pub runs: Vec<Run>,
-    pub size: f64,
-    pub ink: Ink,
-    pub weight: Weight,
+    pub words: Words,
     /// What it is about: where a leader line would end.
     pub anchor: Point,
     /// Places for its middle, the best first.
     pub places: Vec<Place>,
-    pub need: Need,
     /// Of its line, millimetres.
     pub width: f64,
 }
 
-/// A middle, and degrees clockwise.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Place {
-    pub at: Point,
-    pub turn: f64,
-}
-
-/// Whether a drawing may do without.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Need {
-    Always,
-    IfRoom,
-}
-
 impl Wanted {
-    pub fn height(&self) -> f64 {
-        self.size * BOX_HEIGHT
-    }
-
-    /// How far its box reaches from its middle in a direction, upright.
-    pub fn reach(&self, [dx, dy]: Point) -> f64 {
-        dx.abs() * self.width / 2.0 + dy.abs() * self.height() / 2.0
+    pub fn new(words: Words, anchor: Point, places: Vec<Place>) -> Wanted {
+        Wanted { width: words.width(), words, anchor, places }
     }
 
     fn corners(&self, place: Place) -> [Point; 4] {
         let around = 2.0 * CLEARANCE;
-        box_corners(place.at, place.turn, self.width + around, self.height() + around)
+        box_corners(place.at, place.turn, self.width + around, self.words.size * BOX_HEIGHT + around)
     }
 
-    fn lettering(&self, place: Place) -> Lettering {
-        Lettering {
-            at: place.at,
-            turn: place.turn,
-            size: self.size,
-            runs: self.runs.clone(),
-            ink: self.ink,
-            weight: self.weight,
-        }
+    fn at(&self, place: Place) -> Mark {
+        Mark::Lettering(self.words.clone().placed(place))
     }
 }
 
@@ -137,9 +106,7 @@ struct Area {
 
 impl Area {
     fn new(corners: [Point; 4]) -> Area {
-        let mut bounds = Bounds::EMPTY;
-        corners.iter().for_each(|corner| bounds.take(*corner, 0.0));
-        Area { corners, bounds }
+        Area { corners, bounds: Bounds::around(corners, 0.0) }
     }
 }
 
@@ -165,18 +132,14 @@ impl Obstacles {
                 self.boxes.push(area);
             }
             Mark::Path(path) if path.depth == Depth::Drawing => {
-                let half = path.stroke.map_or(0.0, |stroke| stroke.width / 2.0);
-                for ends in path.segments() {
-                    self.add_line(ends, half);
-                }
+                path.segments().into_iter().for_each(|ends| self.add_line(ends, path.half()));
             }
             Mark::Path(_) => {}
         }
     }
 
     pub fn add_line(&mut self, ends: [Point; 2], half: f64) {
-        let mut bounds = Bounds::EMPTY;
-        ends.iter().for_each(|end| bounds.take(*end, half));
+        let bounds = Bounds::around(ends, half);
         let index = u32::try_from(self.lines.len()).unwrap_or(u32::MAX);
         for square in squares_along(bounds, ends, half + 0.1) {
             let square = self.squares.entry(square).or_default();
@@ -222,8 +185,7 @@ impl Obstacles {
     /// How many lines a line from a to b crosses, up to `most`; `None` where
     /// they are more, or it meets lettering, or a full square.
     fn crossings(&self, ends: [Point; 2], most: usize) -> Option<usize> {
-        let mut bounds = Bounds::EMPTY;
-        ends.iter().for_each(|end| bounds.take(*end, 0.2));
+        let bounds = Bounds::around(ends, 0.2);
         let mut crossed = 0;
         for at in squares_along(bounds, ends, 0.2) {
             let Some(square) = self.squares.get(&at) else { continue };
@@ -246,14 +208,11 @@ impl Obstacles {
     pub fn crowding(&self, a: Point, b: Point, near: f64) -> f64 {
         const SAMPLES: usize = 12;
         let mut close = 0.0;
-        let mut bounds = Bounds::EMPTY;
-        bounds.take(a, near);
-        bounds.take(b, near);
-        let (lines, boxes) = self.near(bounds);
+        let (lines, boxes) = self.near(Bounds::around([a, b], near));
         for sample in 0..=SAMPLES {
             #[allow(clippy::cast_precision_loss)]
             let t = sample as f64 / SAMPLES as f64;
-            let at = [a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t];
+            let at = along(a, sub(b, a), t);
             let by_line = lines.iter().any(|line| distance(at, line.ends) < near + line.half);
             let by_box = boxes.iter().any(|area| overlap(&area.corners, &box_corners(at, 0.0, near, near)));
             if by_line || by_box {
@@ -298,9 +257,9 @@ const MOST_UNHAPPY: usize = 12;
 /// Puts everything wanted into its place.
 pub fn place(obstacles: &Obstacles, wanted: Vec<Wanted>) -> Placed {
     const ROUNDS: usize = 4;
-    if wanted.iter().filter(|wanted| wanted.need == Need::Always).count() > MOST_CONTENDING {
+    if wanted.iter().filter(|wanted| wanted.words.need == Need::Always).count() > MOST_CONTENDING {
         let mut order: Vec<usize> = (0..wanted.len()).collect();
-        order.sort_by_key(|index| wanted.get(*index).map(|wanted| wanted.need));
+        order.sort_by_key(|index| wanted.get(*index).map(|wanted| wanted.words.need));
         return attempt(obstacles.clone(), &wanted, &order, 0).0;
     }
     let mut tried = 0;
@@ -309,7 +268,7 @@ pub fn place(obstacles: &Obstacles, wanted: Vec<Wanted>) -> Placed {
         wanted.places.iter().filter(|place| obstacles.is_clear(wanted.corners(**place))).count()
     };
     let mut order: Vec<(Need, usize, usize)> =
-        wanted.iter().enumerate().map(|(index, wanted)| (wanted.need, clean(wanted), index)).collect();
+        wanted.iter().enumerate().map(|(index, wanted)| (wanted.words.need, clean(wanted), index)).collect();
     order.sort_unstable();
     let mut order: Vec<usize> = order.into_iter().map(|(_, _, index)| index).collect();
     let mut best: Option<Placed> = None;
@@ -343,10 +302,10 @@ fn attempt(mut obstacles: Obstacles, wanted: &[Wanted], order: &[usize], mut led
             #[allow(clippy::cast_precision_loss)]
             let rank = rank as f64;
             placed.cost += rank * 0.01;
-            placed.put(&mut obstacles, Mark::Lettering(one.lettering(*place)));
+            placed.put(&mut obstacles, one.at(*place));
             continue;
         }
-        if one.need == Need::IfRoom {
+        if one.words.need == Need::IfRoom {
             placed.cost += 3.0;
             continue;
         }
@@ -357,7 +316,7 @@ fn attempt(mut obstacles: Obstacles, wanted: &[Wanted], order: &[usize], mut led
             placed.cost += 5.0 + far * 0.1;
             placed.astray += 1;
             placed.put(&mut obstacles, leader);
-            placed.put(&mut obstacles, Mark::Lettering(one.lettering(place)));
+            placed.put(&mut obstacles, one.at(place));
             continue;
         }
         placed.cost += 1_000.0;
@@ -373,7 +332,6 @@ fn led(obstacles: &Obstacles, wanted: &Wanted, tried: &mut usize) -> Option<(Pla
     const DIRECTIONS: u32 = 24;
     /// A line crossed is worth so many millimetres.
     const CROSSED: f64 = 7.0;
-    let [ax, ay] = wanted.anchor;
     let mut best: Option<(f64, Place, [Point; 2])> = None;
     for ring in 1..=RINGS {
         let far = 2.0 + STEP * f64::from(ring);
@@ -383,14 +341,14 @@ fn led(obstacles: &Obstacles, wanted: &Wanted, tried: &mut usize) -> Option<(Pla
         for direction in 0..DIRECTIONS {
             *tried += 1;
             // From straight up round to both sides would favour one; this order is fixed all the same.
-            let (sin, cos) = (std::f64::consts::TAU * (f64::from(direction) + 0.5) / f64::from(DIRECTIONS)).sin_cos();
-            let middle = far + wanted.reach([cos, sin]);
-            let place = Place { at: [ax + cos * middle, ay + sin * middle], turn: 0.0 };
+            let angle = std::f64::consts::TAU * (f64::from(direction) + 0.5) / f64::from(DIRECTIONS);
+            let out = [angle.cos(), angle.sin()];
+            let at = |far: f64| along(wanted.anchor, out, far);
+            let place = Place::level(at(far + wanted.words.reach(out)));
             if !obstacles.is_clear(wanted.corners(place)) {
                 continue;
             }
-            let start = [ax + cos * 0.8, ay + sin * 0.8];
-            let end = [ax + cos * (far - 0.5), ay + sin * (far - 0.5)];
+            let (start, end) = (at(0.8), at(far - 0.5));
             // More crossings than this would cost more than the best that is known.
             #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
             let most = best.map_or(usize::MAX, |(known, ..)| ((known - far) / CROSSED).max(0.0) as usize);
@@ -402,14 +360,9 @@ fn led(obstacles: &Obstacles, wanted: &Wanted, tried: &mut usize) -> Option<(Pla
             }
         }
     }
-    best.map(|(cost, place, [start, end])| {
-        let leader = Path {
-            steps: vec![Step::Move(start), Step::Line(end)],
-            stroke: Some(Stroke { ink: Ink::Faint, width: 0.15, form: Form::Solid }),
-            fill: None,
-            depth: Depth::Drawing,
-        };
-        (place, Mark::Path(leader), cost)
+    best.map(|(cost, place, ends)| {
+        let stroke = Stroke { ink: Ink::Faint, width: 0.15, form: Form::Solid };
+        (place, Mark::Path(Path::line(ends, stroke, Depth::Drawing)), cost)
     })
 }
 
@@ -422,7 +375,7 @@ fn meet(a: Bounds, b: Bounds) -> bool {
 pub fn overlap(a: &[Point; 4], b: &[Point; 4]) -> bool {
     let parts = |a: &[Point; 4], b: &[Point; 4]| {
         let [p, q, r, _] = *a;
-        [[q[0] - p[0], q[1] - p[1]], [r[0] - q[0], r[1] - q[1]]].into_iter().any(|[x, y]| {
+        [sub(q, p), sub(r, q)].into_iter().any(|[x, y]| {
             let range = |corners: &[Point; 4]| {
                 let along = corners.map(|[cx, cy]| cx * x + cy * y);
                 (
@@ -440,7 +393,7 @@ pub fn overlap(a: &[Point; 4], b: &[Point; 4]) -> bool {
 /// Whether a line of some width meets a box.
 pub fn crosses(corners: &[Point; 4], [a, b]: [Point; 2], half: f64) -> bool {
     let [p, q, _, s] = *corners;
-    let (width, height) = (length(p, q), length(p, s));
+    let (width, height) = (size(sub(q, p)), size(sub(s, p)));
     if width == 0.0 || height == 0.0 {
         return false;
     }
@@ -466,61 +419,20 @@ pub fn crosses(corners: &[Point; 4], [a, b]: [Point; 2], half: f64) -> bool {
     from < to
 }
 
-/// Whether two lines cross, each within its ends.
-pub fn segments_cross([a, b]: [Point; 2], [c, d]: [Point; 2]) -> bool {
-    let side = |[px, py]: Point, [qx, qy]: Point, [rx, ry]: Point| (qx - px) * (ry - py) - (qy - py) * (rx - px);
-    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
-}
-
-/// Where two lines cross, each within its ends.
-fn crossing([a, b]: [Point; 2], other: [Point; 2]) -> Option<Point> {
-    let [c, d] = other;
-    if !segments_cross([a, b], other) {
-        return None;
-    }
-    let cross = |[px, py]: Point, [qx, qy]: Point| px * qy - py * qx;
-    let (u, v) = ([b[0] - a[0], b[1] - a[1]], [d[0] - c[0], d[1] - c[1]]);
-    let t = cross([c[0] - a[0], c[1] - a[1]], v) / cross(u, v);
-    Some([a[0] + u[0] * t, a[1] + u[1] * t])
-}
-
-/// From a point to a line between two points.
-pub fn distance([x, y]: Point, [[ax, ay], [bx, by]]: [Point; 2]) -> f64 {
-    let (dx, dy) = (bx - ax, by - ay);
-    let square = dx * dx + dy * dy;
-    let t = if square > 0.0 { (((x - ax) * dx + (y - ay) * dy) / square).clamp(0.0, 1.0) } else { 0.0 };
-    (x - ax - dx * t).hypot(y - ay - dy * t)
-}
-
-fn length([ax, ay]: Point, [bx, by]: Point) -> f64 {
-    (bx - ax).hypot(by - ay)
-}
-
 #[cfg(test)]
 #[allow(clippy::panic)]
 mod tests {
     use super::*;
 
     fn wanted(text: &str, anchor: Point, places: &[Point]) -> Wanted {
-        Wanted {
-            runs: vec![Run::base(text)],
-            size: 3.0,
-            ink: Ink::Line,
-            weight: Weight::Regular,
-            anchor,
-            places: places.iter().map(|at| Place { at: *at, turn: 0.0 }).collect(),
-            need: Need::Always,
-            width: 2.0,
-        }
+        let words = Words::new(text, 3.0, Ink::Line);
+        let places = places.iter().map(|at| Place::level(*at)).collect();
+        Wanted { words, anchor, places, width: 2.0 }
     }
 
     fn line(a: Point, b: Point) -> Mark {
-        Mark::Path(Path {
-            steps: vec![Step::Move(a), Step::Line(b)],
-            stroke: Some(Stroke { ink: Ink::Line, width: 0.5, form: Form::Solid }),
-            fill: None,
-            depth: Depth::Drawing,
-        })
+        let stroke = Stroke { ink: Ink::Line, width: 0.5, form: Form::Solid };
+        Mark::Path(Path::line([a, b], stroke, Depth::Drawing))
     }
 
     #[test]

@@ -10,6 +10,7 @@ use super::inks::{Ink, Page};
 use super::picture::{
     BASE_LINE, Form, Lettering, Mark, Path, Picture, SUBSCRIPT_DROP, SUBSCRIPT_SIZE, Script, Step, Weight,
 };
+use super::svg::number;
 
 /// What the document's preamble needs, once: packages of every LaTeX, and one
 /// command that hands PDF operators on.
@@ -114,12 +115,6 @@ fn write_lettering(out: &mut String, lettering: &Lettering, height: f64) {
 
 fn colour(ink: Ink) -> String {
     ink.rgb(Page::Light).map(|channel| number3(f64::from(channel) / 255.0)).join(" ")
-}
-
-fn number(value: f64) -> String {
-    let fixed = format!("{:.2}", if value.is_finite() { value } else { 0.0 });
-    let short = fixed.trim_end_matches('0').trim_end_matches('.');
-    if short == "-0" { "0".to_owned() } else { short.to_owned() }
 }
 
 fn number3(value: f64) -> String {

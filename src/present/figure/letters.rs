@@ -9,7 +9,11 @@ use std::sync::OnceLock;
 use ttf_parser::{Face, GlyphId};
 use unicode_width::UnicodeWidthChar;
 
-use super::picture::Weight;
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Weight {
+    Regular,
+    Bold,
+}
 
 /// The faces a browser is asked for, all of one set of widths.
 pub const FAMILY: &str = "Arimo, Arial, Helvetica, 'Liberation Sans', sans-serif";

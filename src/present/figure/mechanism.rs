@@ -3,19 +3,20 @@
 //!
 //! Must not know: why it is unstable.
 
-use crate::base::JointId;
+use crate::base::{IdVec, JointId};
 use crate::statics::verdict::{Freedom, SupportFault};
 use crate::statics::{Motion, RigidMotion, Verdict};
 use crate::structure::Structure;
 
 use super::Telling;
 use super::arrows::{Arrow, draw_arrow};
-use super::bodies::name_joints;
 use super::deflected::around;
 use super::dimensions::{Note, draw_notes};
 use super::inks::Ink;
-use super::picture::{Bounds, Form, Picture, Point, Stroke};
-use super::sheet::{VALUE_SIZE, Words, along, extent, fit, pen, size};
+use super::names::name_joints;
+use super::picture::{Bounds, Form, Picture, Stroke, VALUE_SIZE, Words};
+use super::plane::{Point, along, size};
+use super::sheet::{extent, fit, pen};
 use super::symbols::{draw_centre, draw_hinges, draw_supports, member_pen};
 
 /// Motions that are drawn, one under the other.
@@ -23,7 +24,7 @@ pub const MOST_DRAWN: usize = 3;
 
 /// How the joints set out, the largest of length 1, and the centres of what turns.
 struct Setting {
-    displacements: Vec<Point>,
+    displacements: IdVec<JointId, Point>,
     centres: Vec<Point>,
     words: String,
 }
@@ -41,7 +42,7 @@ pub fn draw_mechanisms(structure: &Structure, verdict: &Verdict, telling: Tellin
 /// The motion of the whole on supports that cannot hold it.
 fn whole(structure: &Structure, fault: Option<&SupportFault>) -> Option<Setting> {
     let slides = |along: [f64; 2], words: &str| Setting {
-        displacements: vec![along; structure.joints.len()],
+        displacements: IdVec::filled(&structure.joints, along),
         centres: Vec::new(),
         words: words.to_owned(),
     };
@@ -69,7 +70,7 @@ fn whole(structure: &Structure, fault: Option<&SupportFault>) -> Option<Setting>
 }
 
 fn part(structure: &Structure, motion: &Motion) -> Setting {
-    let displacements = (0..structure.joints.len()).map(|index| motion.of(JointId::new(index))).collect();
+    let displacements = structure.joints.ids().map(|joint| motion.of(joint)).collect();
     let mut centres: Vec<Point> = Vec::new();
     for part in &motion.parts {
         if let RigidMotion::Turns { about, .. } = part.moves
@@ -94,11 +95,11 @@ fn draw_setting(structure: &Structure, setting: &Setting, telling: Telling) -> O
     let shown: Vec<Point> = setting.centres.iter().copied().filter(within).collect();
     fit(structure, telling, &|sheet| {
         let step = |joint: JointId| -> Point {
-            let [x, y] = setting.displacements.get(joint.index()).copied().unwrap_or([0.0; 2]);
+            let [x, y] = setting.displacements[joint];
             [x * LONGEST, -y * LONGEST]
         };
         for member in sheet.members() {
-            let Some(m) = structure.member(member) else { continue };
+            let m = &structure.members[member];
             let ([a, b], pen_of) = (sheet.ends(member), member_pen(sheet, member));
             if size(step(m.start)) < 0.05 && size(step(m.end)) < 0.05 {
                 sheet.line(a, b, pen_of);
@@ -108,7 +109,7 @@ fn draw_setting(structure: &Structure, setting: &Setting, telling: Telling) -> O
         }
         draw_supports(sheet);
         for member in sheet.members() {
-            let Some(m) = structure.member(member) else { continue };
+            let m = &structure.members[member];
             let [a, b] = sheet.ends(member);
             let (u, v) = (step(m.start), step(m.end));
             if size(u) >= 0.05 || size(v) >= 0.05 {

@@ -5,9 +5,13 @@
 
 use super::inks::Ink;
 use super::letters;
+pub use super::letters::Weight;
+pub use super::plane::Point;
 
-/// A place on paper, millimetres.
-pub type Point = [f64; 2];
+/// Heights of lettering, millimetres.
+pub const NAME_SIZE: f64 = 3.2;
+pub const VALUE_SIZE: f64 = 2.8;
+pub const NOTE_SIZE: f64 = 2.5;
 
 /// A drawing with its paper.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -128,12 +132,6 @@ pub enum Script {
     Subscript,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Weight {
-    Regular,
-    Bold,
-}
-
 /// Size of a subscript against its line.
 pub const SUBSCRIPT_SIZE: f64 = 0.72;
 /// How far a subscript's base line is lowered, against the line's size.
@@ -162,14 +160,82 @@ impl Run {
     }
 }
 
+/// Words with their form, before they have a place.
+#[derive(Clone, Debug)]
+pub struct Words {
+    pub runs: Vec<Run>,
+    pub size: f64,
+    pub ink: Ink,
+    pub weight: Weight,
+    pub need: Need,
+}
+
+/// Whether a drawing may do without.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Need {
+    Always,
+    IfRoom,
+}
+
+/// A middle, and degrees clockwise.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Place {
+    pub at: Point,
+    pub turn: f64,
+}
+
+impl Place {
+    pub const fn level(at: Point) -> Place {
+        Place { at, turn: 0.0 }
+    }
+}
+
+impl Words {
+    pub fn new(text: impl Into<String>, size: f64, ink: Ink) -> Words {
+        Words { runs: vec![Run::base(text)], size, ink, weight: Weight::Regular, need: Need::Always }
+    }
+
+    pub fn bold(text: impl Into<String>, size: f64, ink: Ink) -> Words {
+        Words { weight: Weight::Bold, ..Words::new(text, size, ink) }
+    }
+
+    pub fn width(&self) -> f64 {
+        line_width(&self.runs, self.size, self.weight)
+    }
+
+    /// How far an upright box of these words reaches from its middle.
+    pub fn reach(&self, [dx, dy]: Point) -> f64 {
+        dx.abs() * self.width() / 2.0 + dy.abs() * self.size * BOX_HEIGHT / 2.0
+    }
+
+    pub fn placed(self, Place { at, turn }: Place) -> Lettering {
+        let Words { runs, size, ink, weight, .. } = self;
+        Lettering { at, turn, size, runs, ink, weight }
+    }
+}
+
 /// The width of a line of runs, millimetres.
-pub fn line_width(runs: &[Run], size: f64, weight: Weight) -> f64 {
+fn line_width(runs: &[Run], size: f64, weight: Weight) -> f64 {
     runs.iter().map(|run| run.width(size, weight)).sum()
 }
 
 impl Lettering {
     pub fn width(&self) -> f64 {
         line_width(&self.runs, self.size, self.weight)
+    }
+
+    /// The runs, each with where it begins across, its own size and how far
+    /// its base line is lowered; from the middle of the line's box.
+    pub fn laid_out(&self) -> impl Iterator<Item = (&Run, f64, f64, f64)> {
+        let mut next = -self.width() / 2.0;
+        self.runs.iter().map(move |run| {
+            let left = next;
+            next += run.width(self.size, self.weight);
+            match run.script {
+                Script::Base => (run, left, self.size, 0.0),
+                Script::Subscript => (run, left, self.size * SUBSCRIPT_SIZE, SUBSCRIPT_DROP * self.size),
+            }
+        })
     }
 
     /// What it says, without its form.
@@ -192,6 +258,16 @@ pub fn box_corners([x, y]: Point, turn: f64, width: f64, height: f64) -> [Point;
 }
 
 impl Path {
+    /// A straight line.
+    pub fn line([a, b]: [Point; 2], stroke: Stroke, depth: Depth) -> Path {
+        Path { steps: vec![Step::Move(a), Step::Line(b)], stroke: Some(stroke), fill: None, depth }
+    }
+
+    /// Half the width of its line.
+    pub fn half(&self) -> f64 {
+        self.stroke.map_or(0.0, |stroke| stroke.width / 2.0)
+    }
+
     /// The path as straight pieces, curves in short chords.
     pub fn segments(&self) -> Vec<[Point; 2]> {
         const CHORDS: usize = 8;
@@ -259,18 +335,10 @@ impl Mark {
 
     /// The least box upright on the paper that holds it.
     pub fn bounds(&self) -> Bounds {
-        let mut bounds = Bounds::EMPTY;
         match self {
-            Mark::Lettering(lettering) => lettering.corners().into_iter().for_each(|corner| bounds.take(corner, 0.0)),
-            Mark::Path(path) => {
-                let half = path.stroke.map_or(0.0, |stroke| stroke.width / 2.0);
-                for [a, b] in path.segments() {
-                    bounds.take(a, half);
-                    bounds.take(b, half);
-                }
-            }
+            Mark::Lettering(lettering) => Bounds::around(lettering.corners(), 0.0),
+            Mark::Path(path) => Bounds::around(path.segments().into_iter().flatten(), path.half()),
         }
-        bounds
     }
 }
 
@@ -319,6 +387,13 @@ impl Bounds {
         marks.iter().for_each(|mark| all.join(mark.bounds()));
         all
     }
+
+    /// Of points with so much around each.
+    pub fn around(points: impl IntoIterator<Item = Point>, around: f64) -> Bounds {
+        let mut bounds = Bounds::EMPTY;
+        points.into_iter().for_each(|point| bounds.take(point, around));
+        bounds
+    }
 }
 
 /// How far a line of words below moves up into the white under a drawing.
@@ -344,12 +419,12 @@ impl Picture {
         }
         let bounds = Bounds::of(&self.marks);
         let left = if bounds.is_empty() { 0.0 } else { bounds.left };
-        let (runs, size) = (vec![Run::base(text)], super::sheet::NOTE_SIZE);
-        let width = line_width(&runs, size, Weight::Bold);
-        let at = [left + width / 2.0, self.height - LINE_OVERLAP + size / 2.0];
-        self.marks.push(Mark::Lettering(Lettering { at, turn: 0.0, size, runs, ink: Ink::Line, weight: Weight::Bold }));
+        let words = Words::bold(text, NOTE_SIZE, Ink::Line);
+        let width = words.width();
+        let at = [left + width / 2.0, self.height - LINE_OVERLAP + NOTE_SIZE / 2.0];
+        self.marks.push(Mark::Lettering(words.placed(Place::level(at))));
         self.width = self.width.max(left + width + left);
-        self.height += size;
+        self.height += NOTE_SIZE;
         self
     }
 
@@ -359,15 +434,21 @@ impl Picture {
         let mut whole = Picture::default();
         for picture in pictures {
             let down = if whole.marks.is_empty() { 0.0 } else { whole.height + BETWEEN };
-            whole.width = whole.width.max(picture.width);
-            whole.height = down + picture.height;
-            whole.tally += picture.tally;
-            whole.marks.extend(picture.marks.into_iter().map(|mut mark| {
-                mark.move_by([0.0, down]);
-                mark
-            }));
+            whole.take(picture, [0.0, down]);
         }
         whole
+    }
+
+    /// Puts another picture on this one, so far from its corner, and makes its
+    /// paper as large as it must be.
+    pub fn take(&mut self, other: Picture, [right, down]: Point) {
+        self.width = self.width.max(right + other.width);
+        self.height = self.height.max(down + other.height);
+        self.tally += other.tally;
+        self.marks.extend(other.marks.into_iter().map(|mut mark| {
+            mark.move_by([right, down]);
+            mark
+        }));
     }
 
     pub fn lettering(&self) -> impl Iterator<Item = &Lettering> {

@@ -7,9 +7,7 @@ use ttf_parser::OutlineBuilder;
 
 use super::inks::{Ink, Page};
 use super::letters;
-use super::picture::{
-    BASE_LINE, Form, Lettering, Mark, Path, Picture, SUBSCRIPT_DROP, SUBSCRIPT_SIZE, Script, Step, Stroke,
-};
+use super::picture::{BASE_LINE, Form, Lettering, Mark, Path, Picture, Step, Stroke};
 
 /// Dots a millimetre: 300 an inch.
 pub const DOTS: f64 = 300.0 / 25.4;
@@ -72,12 +70,7 @@ fn draw_lettering(pixmap: &mut Pixmap, lettering: &Lettering, page: Page, scale:
     let Lettering { at: [x, y], turn, size, weight, .. } = *lettering;
     let Some(face) = letters::face(weight) else { return };
     let mut outlines = PathBuilder::new();
-    let mut left = -lettering.width() / 2.0;
-    for run in &lettering.runs {
-        let (own, drop) = match run.script {
-            Script::Base => (size, 0.0),
-            Script::Subscript => (size * SUBSCRIPT_SIZE, SUBSCRIPT_DROP * size),
-        };
+    for (run, mut left, own, drop) in lettering.laid_out() {
         for c in run.text.chars().map(crate::base::visible) {
             let unit = to_f32(own / f64::from(face.units_per_em()));
             let place = Transform::from_row(unit, 0.0, 0.0, -unit, to_f32(left), to_f32(BASE_LINE * size + drop));

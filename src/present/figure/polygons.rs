@@ -11,12 +11,10 @@ use crate::structure::Structure;
 
 use super::forces::beside;
 use super::inks::Ink;
-use super::labels::Need;
 use super::loads::Loads;
-use super::picture::{Bounds, Form, Picture, Point, Stroke};
-use super::sheet::{
-    NAME_SIZE, NOTE_SIZE, Sheet, VALUE_SIZE, WIDEST, Words, along, canvas, left_of, pen, size, sub, unit,
-};
+use super::picture::{Bounds, Form, NAME_SIZE, NOTE_SIZE, Need, Picture, Stroke, VALUE_SIZE, Words};
+use super::plane::{Point, along, left_of, middle, size, sub, unit};
+use super::sheet::{Sheet, WIDEST, canvas, pen};
 
 /// Trusses of more joints have no page of polygons.
 pub const MOST_JOINTS: usize = 40;
@@ -47,7 +45,7 @@ pub fn draw_polygons(structure: &Structure, loads: &Loads, result: &CaseResult) 
     let column = Column::of(&[unit_of.convert(most)], structure.figures, unit_of.convert(result.largest));
     let show = |newtons: f64| column.cell(unit_of.convert(newtons));
     let mut cells: Vec<Picture> = Vec::new();
-    for joint in (0..structure.joints.len()).map(JointId::new) {
+    for joint in structure.joints.ids() {
         let edges = edges(structure, loads, result, joint);
         if !edges.is_empty() {
             cells.push(draw_cell(structure, joint, &edges, &show));
@@ -59,7 +57,7 @@ pub fn draw_polygons(structure: &Structure, loads: &Loads, result: &CaseResult) 
     let mut sheet = canvas(structure);
     let at = [3.0 + words.width() / 2.0, page.height + 2.0];
     page.width = page.width.max(words.width() + 6.0);
-    sheet.write(words, at, 0.0);
+    sheet.write(words, at);
     page.marks.append(&mut sheet.marks);
     page.height += 5.0;
     page
@@ -69,12 +67,11 @@ pub fn draw_polygons(structure: &Structure, loads: &Loads, result: &CaseResult) 
 fn edges(structure: &Structure, loads: &Loads, result: &CaseResult, joint: JointId) -> Vec<Edge> {
     let noise = ZERO_SHARE * result.largest;
     let mut edges: Vec<Edge> = Vec::new();
-    for (index, member) in structure.members.iter().enumerate() {
-        let axial = result.axial.get(index).copied().unwrap_or(0.0);
+    for (id, member) in structure.members.entries() {
+        let axial = result.axial[id];
         if (member.start != joint && member.end != joint) || axial.abs() <= noise {
             continue;
         }
-        let id = crate::base::MemberId::new(index);
         let [dx, dy] = structure.member_vector(id);
         let sign = if member.start == joint { 1.0 } else { -1.0 };
         let [x, y] = unit([dx * sign, dy * sign]);
@@ -109,8 +106,7 @@ fn draw_cell(structure: &Structure, joint: JointId, edges: &[Edge], show: &dyn F
         let [x, y] = corners.last().copied().unwrap_or([0.0; 2]);
         corners.push([x + edge.force[0], y - edge.force[1]]);
     }
-    let mut bounds = Bounds::EMPTY;
-    corners.iter().for_each(|corner| bounds.take(*corner, 0.0));
+    let bounds = Bounds::around(corners.iter().copied(), 0.0);
     let scale = SIDE / bounds.width().max(bounds.height()).max(f64::MIN_POSITIVE);
     let flat = bounds.width().min(bounds.height()) * scale < 0.5 || is_in_one_line(edges);
     let mut sheet = canvas(structure);
@@ -135,14 +131,14 @@ fn draw_cell(structure: &Structure, joint: JointId, edges: &[Edge], show: &dyn F
         let words =
             Words { need: Need::Always, ..Words::new(format!("{} {value}{letter}", edge.name), VALUE_SIZE - 0.3, ink) };
         let places = beside([a, b], 1.6, &words, 0.0);
-        sheet.want(words, along(a, sub(b, a), 0.5), places);
+        sheet.want(words, middle([a, b]), places);
     }
     sheet.place_labels();
     let drawn = sheet.bounds();
-    let name = super::said::short_name(structure, joint, 16);
+    let name = super::names::short_name(structure, joint, 16);
     let words = Words::bold(format!("Joint {name}"), NAME_SIZE, Ink::Line);
     let width = words.width();
-    sheet.write(words, [drawn.left + width / 2.0, drawn.top - 4.0], 0.0);
+    sheet.write(words, [drawn.left + width / 2.0, drawn.top - 4.0]);
     Picture { tally: sheet.tally, ..Picture::around(sheet.marks, 3.0) }
 }
 
@@ -179,15 +175,10 @@ fn shelves(cells: Vec<Picture>) -> Picture {
         if x > 0.0 && x + cell.width > WIDEST {
             (x, y, high) = (0.0, y + high, 0.0);
         }
-        page.marks.extend(cell.marks.into_iter().map(|mut mark| {
-            mark.move_by([x, y]);
-            mark
-        }));
+        let corner = [x, y];
         x += cell.width;
-        page.tally += cell.tally;
         high = high.max(cell.height);
-        page.width = page.width.max(x);
-        page.height = page.height.max(y + high);
+        page.take(cell, corner);
     }
     page
 }

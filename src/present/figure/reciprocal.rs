@@ -3,6 +3,7 @@
 //!
 //! Must not know: how the points are found.
 
+use crate::base::IdVec;
 use crate::check::words::units;
 use crate::quantity::{Dimension, format};
 use crate::structure::Structure;
@@ -12,12 +13,11 @@ use super::arrows::{Arrow, draw_arrow};
 use super::deflected::around;
 use super::dimensions::{Note, draw_notes, round_below};
 use super::inks::Ink;
-use super::labels::{Need, Place, segments_cross};
-use super::picture::{Form, Picture, Point, Stroke};
-use super::sheet::{
-    NAME_SIZE, NOTE_SIZE, Sheet, VALUE_SIZE, Words, along, extent, fit, fit_within, left_of, pen, size, sub, unit,
-};
-use super::spaces::{ForceLine, Item, Outer, Reciprocal, Space};
+use super::names::want_name;
+use super::picture::{Bounds, Form, NAME_SIZE, NOTE_SIZE, Need, Picture, Place, Stroke, VALUE_SIZE, Words};
+use super::plane::{Point, along, at_angle, back, dot, left_of, mean, middle, segments_cross, size, sub, unit};
+use super::sheet::{Sheet, extent, fit, fit_within, pen};
+use super::spaces::{ForceLine, Item, Outer, OuterId, Reciprocal, Space, SpaceId};
 use super::symbols::{draw_hinges, draw_members};
 
 /// The largest force diagram, millimetres.
@@ -32,12 +32,12 @@ pub fn draw_reciprocal(structure: &Structure, figure: &Reciprocal, telling: Tell
     let above = fit_within(structure, [150.0, 95.0], &|sheet| {
         draw_members(sheet);
         draw_hinges(sheet);
-        let ends: Vec<Point> = figure.outer.iter().map(|outer| draw_outer(sheet, outer)).collect();
+        let ends: IdVec<OuterId, Point> = figure.outer.iter().map(|outer| draw_outer(sheet, outer)).collect();
         for space in &figure.spaces {
             want_letter(sheet, space, figure, &ends);
         }
         for joint in sheet.joints() {
-            super::arrows::want_name(sheet, joint, Need::IfRoom);
+            want_name(sheet, joint, Need::IfRoom);
         }
         draw_notes(sheet, &[Note::Words(names_told(figure).to_owned())]);
     })?;
@@ -57,12 +57,12 @@ fn names_told(figure: &Reciprocal) -> &'static str {
 /// An outer force where its line stands in the notation; gives the arrow's outer end.
 fn draw_outer(sheet: &mut Sheet<'_>, outer: &Outer) -> Point {
     let at = sheet.at(outer.joint);
-    let out = [outer.angle.cos(), -outer.angle.sin()];
+    let out = at_angle(outer.angle);
     let direction = unit([outer.force[0], -outer.force[1]]);
-    let arriving = direction[0] * out[0] + direction[1] * out[1] < 0.0;
-    let along_line = if arriving { [-direction[0], -direction[1]] } else { direction };
+    let arriving = dot(direction, out) < 0.0;
+    let along_line = if arriving { back(direction) } else { direction };
     // Where members lie on its line it stands beside them, in its corner.
-    let stands_aside = along_line[0] * out[0] + along_line[1] * out[1] < 0.999;
+    let stands_aside = dot(along_line, out) < 0.999;
     let (from, to) = if stands_aside { (-5.5, 5.5) } else { (1.2, 12.0) };
     let base = along(at, out, if stands_aside { 3.0 } else { 0.0 });
     let (near, far) = (along(base, along_line, from), along(base, along_line, to));
@@ -76,7 +76,7 @@ fn draw_outer(sheet: &mut Sheet<'_>, outer: &Outer) -> Point {
 }
 
 /// The letter of a space, somewhere within it.
-fn want_letter(sheet: &mut Sheet<'_>, space: &Space, figure: &Reciprocal, ends: &[Point]) {
+fn want_letter(sheet: &mut Sheet<'_>, space: &Space, figure: &Reciprocal, ends: &IdVec<OuterId, Point>) {
     let words = Words::bold(space.name.clone(), NAME_SIZE, Ink::Diagram);
     let corners: Vec<Point> = space.corners.iter().map(|(joint, _)| sheet.at(*joint)).collect();
     let mut places: Vec<Point> = Vec::new();
@@ -86,29 +86,22 @@ fn want_letter(sheet: &mut Sheet<'_>, space: &Space, figure: &Reciprocal, ends: 
             .lines
             .iter()
             .filter_map(|line| match line.item {
-                Item::Outer(index) => {
-                    let is_own = line
-                        .between
-                        .iter()
-                        .any(|id| figure.spaces.get(*id).is_some_and(|other| other.name == space.name));
-                    is_own.then(|| ends.get(index).copied()).flatten()
+                Item::Outer(id) if line.between.iter().any(|own| figure.spaces[*own].name == space.name) => {
+                    Some(ends[id])
                 }
-                Item::Member(_) => None,
+                _ => None,
             })
             .collect();
         if let [a, b] = bounding.as_slice() {
-            places.push(along(*a, sub(*b, *a), 0.5));
+            places.push(middle([*a, *b]));
         }
         for far in [9.0, 12.0, 15.0, 19.0] {
             for (joint, angle) in &space.corners {
-                places.push(along(sheet.at(*joint), [angle.cos(), -angle.sin()], far));
+                places.push(along(sheet.at(*joint), at_angle(*angle), far));
             }
         }
     } else if !corners.is_empty() {
-        #[allow(clippy::cast_precision_loss)]
-        let count = corners.len() as f64;
-        let sum = corners.iter().fold([0.0, 0.0], |[x, y], [cx, cy]| [x + cx, y + cy]);
-        let middle = [sum[0] / count, sum[1] / count];
+        let middle = mean(corners.iter().copied());
         places.push(middle);
         for share in [0.3, 0.5, 0.7] {
             places.extend(corners.iter().map(|corner| along(middle, sub(*corner, middle), share)));
@@ -121,30 +114,21 @@ fn want_letter(sheet: &mut Sheet<'_>, space: &Space, figure: &Reciprocal, ends: 
         .chain(figure.outer.iter().zip(ends).map(|(outer, end)| [sheet.at(outer.joint), *end]))
         .collect();
     let starts: Vec<Point> =
-        space.corners.iter().map(|(joint, angle)| along(sheet.at(*joint), [angle.cos(), -angle.sin()], 1.5)).collect();
+        space.corners.iter().map(|(joint, angle)| along(sheet.at(*joint), at_angle(*angle), 1.5)).collect();
     places.retain(|place| starts.iter().any(|start| !walls.iter().any(|wall| segments_cross([*start, *place], *wall))));
     let anchor = places.first().or(starts.first()).copied().unwrap_or([0.0; 2]);
-    sheet.want(words, anchor, places.into_iter().map(|at| Place { at, turn: 0.0 }).collect());
+    sheet.want(words, anchor, places.into_iter().map(Place::level).collect());
 }
 
 fn draw_force_diagram(sheet: &mut Sheet<'_>, figure: &Reciprocal) {
-    let (mut least, mut most) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
-    for space in &figure.spaces {
-        for axis in [0, 1] {
-            if let (Some(at), Some(low), Some(high)) = (space.at.get(axis), least.get_mut(axis), most.get_mut(axis)) {
-                *low = low.min(*at);
-                *high = high.max(*at);
-            }
-        }
-    }
-    let (wide, high) = (most[0] - least[0], most[1] - least[1]);
-    let scale = (WIDE / wide.max(1e-300)).min(HIGH / high.max(1e-300));
+    let all = Bounds::around(figure.spaces.iter().map(|space| space.at), 0.0);
+    let scale = (WIDE / all.width().max(1e-300)).min(HIGH / all.height().max(1e-300));
     if !scale.is_finite() {
         return;
     }
-    let point = |index: usize| {
-        let [x, y] = figure.spaces.get(index).map_or([0.0; 2], |space| space.at);
-        [(x - least[0]) * scale, (most[1] - y) * scale]
+    let point = |space: SpaceId| {
+        let [x, y] = figure.spaces[space].at;
+        [(x - all.left) * scale, (all.bottom - y) * scale]
     };
     let mut outer: Vec<&ForceLine> = Vec::new();
     for line in &figure.lines {
@@ -161,7 +145,7 @@ fn draw_force_diagram(sheet: &mut Sheet<'_>, figure: &Reciprocal) {
     for line in outer {
         let [a, b] = line.between.map(point);
         let Item::Outer(index) = line.item else { continue };
-        let is_reaction = figure.outer.get(index).is_some_and(|outer| outer.is_reaction);
+        let is_reaction = figure.outer[index].is_reaction;
         // Loads and reactions run to and fro on one line: each keeps to its left.
         let side = along([0.0; 2], left_of(unit(sub(b, a))), 0.6);
         let (a, b) = (along(a, side, 1.0), along(b, side, 1.0));
@@ -169,9 +153,8 @@ fn draw_force_diagram(sheet: &mut Sheet<'_>, figure: &Reciprocal) {
     }
     // Points at one place share their letters.
     let mut written: Vec<(Point, Vec<&str>)> = Vec::new();
-    for (index, space) in figure.spaces.iter().enumerate() {
-        let at = point(index);
-        let name = &space.name;
+    for (id, space) in figure.spaces.entries() {
+        let (at, name) = (point(id), &space.name);
         match written.iter_mut().find(|(known, _)| size(sub(*known, at)) < 0.3) {
             Some((_, names)) => names.push(name),
             None => written.push((at, vec![name])),
@@ -206,7 +189,7 @@ fn draw_force_scale(sheet: &mut Sheet<'_>, scale: f64) {
     let mut write = |sheet: &mut Sheet<'_>, text: String, gap: f64| {
         let words = Words::new(text, NOTE_SIZE, Ink::Faint);
         let width = words.width();
-        sheet.write(words, [at + width / 2.0, y], 0.0);
+        sheet.write(words, [at + width / 2.0, y]);
         at += width + gap;
         at
     };

@@ -3,9 +3,7 @@
 //!
 //! Must not know: pictures.
 
-use crate::base::{JointId, MemberId};
 use crate::check::words;
-use crate::present::text::{columns, one_line};
 use crate::statics::diagram::Quantity;
 use crate::statics::{CaseResult, ZERO_SHARE};
 use crate::structure::Structure;
@@ -13,33 +11,6 @@ use crate::structure::Structure;
 use super::diagrams::{dimension, noise, shown};
 use super::spaces::{MOST_MEMBERS, Unfit};
 use crate::quantity::Dimension;
-
-/// A joint's name in so many columns. A longer one loses its middle: names that
-/// begin alike are told by their ends.
-pub fn short_name(structure: &Structure, joint: JointId, most: usize) -> String {
-    let name = one_line(structure.joint_name(joint), MOST_OF_A_NAME);
-    let all: Vec<char> = name.chars().collect();
-    if all.iter().map(|c| columns(*c)).sum::<usize>() <= most {
-        return name;
-    }
-    let part = |letters: &mut dyn Iterator<Item = &char>, room: usize| -> Vec<char> {
-        let mut wide = 0;
-        letters
-            .take_while(|c| {
-                wide += columns(**c);
-                wide <= room
-            })
-            .copied()
-            .collect()
-    };
-    let room = most.saturating_sub(1);
-    let head = part(&mut all.iter(), room - room / 2);
-    let tail = part(&mut all.iter().rev(), room / 2);
-    head.into_iter().chain(['…']).chain(tail.into_iter().rev()).collect()
-}
-
-/// Longer names are cut at their end as well.
-const MOST_OF_A_NAME: usize = 2_000;
 
 /// Reactions told one by one, in words.
 const MOST_TOLD: usize = 6;
@@ -63,7 +34,7 @@ pub fn reactions(structure: &Structure, result: &CaseResult) -> String {
 /// The largest tension and the largest compression.
 pub fn forces(structure: &Structure, result: &CaseResult) -> String {
     let most = |sign: f64| {
-        let forces = result.axial.iter().enumerate().map(|(index, force)| (MemberId::new(index), force * sign));
+        let forces = result.axial.entries().map(|(member, force)| (member, force * sign));
         forces.max_by(|(_, a), (_, b)| a.total_cmp(b)).filter(|(_, force)| *force > ZERO_SHARE * result.largest)
     };
     let told = |sign: f64, word: &str| {

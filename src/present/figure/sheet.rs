@@ -3,15 +3,16 @@
 //!
 //! Must not know: which figure is drawn; results.
 
-use crate::base::{JointId, MemberId};
+use crate::base::{IdVec, JointId, MemberId};
 use crate::quantity::UnitSystem;
 use crate::quantity::format::Column;
 use crate::structure::Structure;
 
 use super::Telling;
 use super::inks::Ink;
-use super::labels::{self, Need, Obstacles, Place, Wanted};
-use super::picture::{Bounds, Depth, Form, Lettering, Mark, Path, Picture, Point, Run, Step, Stroke, Tally, Weight};
+use super::labels::{self, Obstacles, Wanted};
+use super::picture::{Bounds, Depth, Form, Mark, Path, Picture, Place, Step, Stroke, Tally, Words};
+use super::plane::{Point, sub, unit};
 
 /// The widest and the highest drawing, millimetres: what an upright A4 page
 /// leaves between its margins.
@@ -26,11 +27,6 @@ const FEW_ASTRAY: usize = 3;
 /// White around a drawing.
 const MARGIN: f64 = 3.0;
 
-/// Heights of lettering.
-pub const NAME_SIZE: f64 = 3.2;
-pub const VALUE_SIZE: f64 = 2.8;
-pub const NOTE_SIZE: f64 = 2.5;
-
 /// A drawing that comes about.
 pub struct Sheet<'a> {
     pub structure: &'a Structure,
@@ -38,9 +34,9 @@ pub struct Sheet<'a> {
     /// Millimetres on paper for a metre.
     pub scale: f64,
     /// The joints on paper.
-    points: Vec<Point>,
+    points: IdVec<JointId, Point>,
     /// Members at each joint.
-    at: Vec<Vec<MemberId>>,
+    at: IdVec<JointId, Vec<MemberId>>,
     pub marks: Vec<Mark>,
     pub wanted: Vec<Wanted>,
     /// Words that stand off what they are about, at the end of a leader line.
@@ -74,61 +70,20 @@ pub const MOST_LETTERED: usize = 60;
 /// Up to so many joints have their names on a larger drawing.
 pub const MOST_NAMED: usize = 200;
 
-pub fn sub([ax, ay]: Point, [bx, by]: Point) -> Point {
-    [ax - bx, ay - by]
-}
-
-/// `a + b t`
-pub fn along([ax, ay]: Point, [bx, by]: Point, t: f64) -> Point {
-    [ax + bx * t, ay + by * t]
-}
-
-pub fn size([x, y]: Point) -> f64 {
-    x.hypot(y)
-}
-
-/// Of length 1; right where there is no direction.
-pub fn unit(vector: Point) -> Point {
-    let length = size(vector);
-    if length > 0.0 && length.is_finite() { [vector[0] / length, vector[1] / length] } else { [1.0, 0.0] }
-}
-
-/// Turned a quarter counterclockwise as seen on paper (y down).
-pub const fn left_of([x, y]: Point) -> Point {
-    [y, -x]
-}
-
-pub fn dot([ax, ay]: Point, [bx, by]: Point) -> f64 {
-    ax * bx + ay * by
-}
-
-/// Degrees clockwise on paper by which a line along this direction is turned
-/// so that it reads from below or from the right.
-pub fn reading_turn([x, y]: Point) -> f64 {
-    let mut turn = y.atan2(x).to_degrees();
-    if turn > 90.0 - 1e-6 {
-        turn -= 180.0;
-    } else if turn <= -90.0 - 1e-6 {
-        turn += 180.0;
-    }
-    if turn.abs() < 1e-9 { 0.0 } else { turn }
-}
-
 pub const fn pen(ink: Ink, width: f64) -> Stroke {
     Stroke { ink, width, form: Form::Solid }
 }
 
 /// The size of a structure, metres; `None` for one without any.
 pub fn extent(structure: &Structure) -> Option<[Point; 2]> {
-    let mut bounds = Bounds::EMPTY;
-    for joint in &structure.joints {
-        bounds.take([joint.x.to_f64(), joint.y.to_f64()], 0.0);
-    }
+    /// A drawing needs some figures left in the differences of its coordinates:
+    /// what is a smaller share of its distance from the origin has no size.
+    const LEAST: f64 = 1e-9;
+    let bounds = Bounds::around(structure.joints.iter().map(|joint| joint.point()), 0.0);
     let size = bounds.width().max(bounds.height());
     let sound = size > 0.0 && size.is_finite() && 1.0 / size > 0.0;
-    // A drawing needs some figures left in the differences of its coordinates.
     let far = [bounds.left, bounds.right, bounds.top, bounds.bottom].iter().fold(0.0_f64, |far, x| far.max(x.abs()));
-    (sound && far.is_finite() && size > 1e-9 * far)
+    (sound && far.is_finite() && size > LEAST * far)
         .then_some([[bounds.left, bounds.top], [bounds.right, bounds.bottom]])
 }
 
@@ -204,25 +159,18 @@ pub fn canvas(structure: &Structure) -> Sheet<'_> {
 
 impl<'a> Sheet<'a> {
     fn new(structure: &'a Structure, scale: f64, [left, top]: Point) -> Sheet<'a> {
-        let points: Vec<Point> = structure
-            .joints
-            .iter()
-            .map(|joint| [(joint.x.to_f64() - left) * scale, (top - joint.y.to_f64()) * scale])
-            .collect();
-        let mut at = vec![Vec::new(); points.len()];
-        for (index, member) in structure.members.iter().enumerate() {
-            for joint in [member.start, member.end] {
-                if let Some(list) = at.get_mut(joint.index()) {
-                    list.push(MemberId::new(index));
-                }
-            }
+        let on_paper = |[x, y]: [f64; 2]| [(x - left) * scale, (top - y) * scale];
+        let points = structure.joints.iter().map(|joint| on_paper(joint.point())).collect();
+        let mut at = IdVec::filled(&structure.joints, Vec::new());
+        for (id, member) in structure.members.entries() {
+            [member.start, member.end].into_iter().for_each(|joint| at[joint].push(id));
         }
         let room = match (structure.members.len(), structure.joints.len()) {
             (members, joints) if members <= MOST_LETTERED && joints <= 2 * MOST_LETTERED => Room::All,
             (_, joints) if joints <= MOST_NAMED => Room::Some,
             _ => Room::Little,
         };
-        let lengths = (0..structure.members.len()).map(|index| structure.member_length(MemberId::new(index)) * scale);
+        let lengths = structure.members.ids().map(|member| structure.member_length(member) * scale);
         let closest = lengths.fold(f64::INFINITY, f64::min);
         let units = crate::check::words::units(structure);
         Sheet {
@@ -250,20 +198,21 @@ impl<'a> Sheet<'a> {
 
     /// A joint on paper.
     pub fn at(&self, joint: JointId) -> Point {
-        self.points.get(joint.index()).copied().unwrap_or([0.0; 2])
+        self.points[joint]
     }
 
     pub fn ends(&self, member: MemberId) -> [Point; 2] {
-        self.structure.member(member).map_or([[0.0; 2]; 2], |m| [self.at(m.start), self.at(m.end)])
+        let member = &self.structure.members[member];
+        [self.at(member.start), self.at(member.end)]
     }
 
     pub fn members_at(&self, joint: JointId) -> &[MemberId] {
-        self.at.get(joint.index()).map_or(&[], Vec::as_slice)
+        &self.at[joint]
     }
 
     /// A point of the structure, metres, on paper.
     pub fn on_paper(&self, [x, y]: Point) -> Point {
-        let origin = self.structure.joints.first().map_or([0.0; 2], |joint| [joint.x.to_f64(), joint.y.to_f64()]);
+        let origin = self.structure.joints.first().map_or([0.0; 2], |joint| joint.point());
         let [px, py] = self.points.first().copied().unwrap_or([0.0; 2]);
         [px + (x - origin[0]) * self.scale, py - (y - origin[1]) * self.scale]
     }
@@ -271,19 +220,19 @@ impl<'a> Sheet<'a> {
     /// Directions in which members leave a joint, on paper.
     pub fn directions(&self, joint: JointId) -> Vec<Point> {
         let other = |member: &MemberId| {
-            let m = self.structure.member(*member)?;
-            let far = if m.start == joint { m.end } else { m.start };
-            Some(unit(sub(self.at(far), self.at(joint))))
+            let member = &self.structure.members[*member];
+            let far = if member.start == joint { member.end } else { member.start };
+            unit(sub(self.at(far), self.at(joint)))
         };
-        self.members_at(joint).iter().filter_map(other).collect()
+        self.members_at(joint).iter().map(other).collect()
     }
 
     pub fn members(&self) -> impl Iterator<Item = MemberId> + use<> {
-        (0..self.structure.members.len()).map(MemberId::new)
+        self.structure.members.ids()
     }
 
     pub fn joints(&self) -> impl Iterator<Item = JointId> + use<> {
-        (0..self.structure.joints.len()).map(JointId::new)
+        self.structure.joints.ids()
     }
 
     pub fn put(&mut self, steps: Vec<Step>, stroke: Option<Stroke>, fill: Option<Ink>, depth: Depth) {
@@ -291,11 +240,11 @@ impl<'a> Sheet<'a> {
     }
 
     pub fn line(&mut self, a: Point, b: Point, stroke: Stroke) {
-        self.put(vec![Step::Move(a), Step::Line(b)], Some(stroke), None, Depth::Drawing);
+        self.marks.push(Mark::Path(Path::line([a, b], stroke, Depth::Drawing)));
     }
 
     pub fn back_line(&mut self, a: Point, b: Point, stroke: Stroke) {
-        self.put(vec![Step::Move(a), Step::Line(b)], Some(stroke), None, Depth::Backdrop);
+        self.marks.push(Mark::Path(Path::line([a, b], stroke, Depth::Backdrop)));
     }
 
     pub fn polyline(&mut self, points: &[Point], stroke: Stroke) {
@@ -314,15 +263,12 @@ impl<'a> Sheet<'a> {
 
     /// Lettering that waits for its place, the best of these first.
     pub fn want(&mut self, words: Words, anchor: Point, places: Vec<Place>) {
-        let width = words.width();
-        let Words { runs, size, ink, weight, need } = words;
-        self.wanted.push(Wanted { runs, size, ink, weight, anchor, places, need, width });
+        self.wanted.push(Wanted::new(words, anchor, places));
     }
 
     /// Lettering at a place that is known to be free.
-    pub fn write(&mut self, words: Words, at: Point, turn: f64) {
-        let Words { runs, size, ink, weight, .. } = words;
-        self.marks.push(Mark::Lettering(Lettering { at, turn, size, runs, ink, weight }));
+    pub fn write(&mut self, words: Words, at: Point) {
+        self.marks.push(Mark::Lettering(words.placed(Place::level(at))));
     }
 
     /// What is in the way of more, as the sheet is now.
@@ -353,35 +299,6 @@ impl<'a> Sheet<'a> {
 
     pub fn bounds(&self) -> Bounds {
         Bounds::of(&self.marks)
-    }
-}
-
-/// Words with their form, before they have a place.
-#[derive(Clone, Debug)]
-pub struct Words {
-    pub runs: Vec<Run>,
-    pub size: f64,
-    pub ink: Ink,
-    pub weight: Weight,
-    pub need: Need,
-}
-
-impl Words {
-    pub fn new(text: impl Into<String>, size: f64, ink: Ink) -> Words {
-        Words { runs: vec![Run::base(text)], size, ink, weight: Weight::Regular, need: Need::Always }
-    }
-
-    pub fn bold(text: impl Into<String>, size: f64, ink: Ink) -> Words {
-        Words { weight: Weight::Bold, ..Words::new(text, size, ink) }
-    }
-
-    pub fn width(&self) -> f64 {
-        super::picture::line_width(&self.runs, self.size, self.weight)
-    }
-
-    /// How far an upright box of these words reaches from its middle.
-    pub fn reach(&self, [dx, dy]: Point) -> f64 {
-        dx.abs() * self.width() / 2.0 + dy.abs() * self.size / 2.0
     }
 }
 

@@ -7,20 +7,30 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::base::{DisjointSets, JointId, MemberId};
+use crate::base::ids::typed_id;
+use crate::base::{DisjointSets, IdVec, JointId, MemberId};
 use crate::statics::{CaseResult, ZERO_SHARE};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
 use super::loads::Loads;
-use super::picture::Point;
-use super::sheet::{size, sub};
+use super::plane::{Point, along, back, dot, mean, side, size, sub};
 
 /// Trusses of more members have no force diagram that could be read.
 pub const MOST_MEMBERS: usize = 120;
 
+/// Members whose directions differ by less, radians, lie on each other.
+const ONE_DIRECTION: f64 = 1e-9;
+/// Forces that leave a larger share of the largest open are not in equilibrium.
+const OPEN: f64 = 1e-6;
 /// An outer force keeps this far from the members of its joint, radians.
 const CLEAR: f64 = 0.2;
+
+typed_id!(
+    SpaceId,
+    /// A load or reaction.
+    OuterId,
+);
 
 /// Why a truss has no force diagram.
 #[derive(Clone, Debug, PartialEq)]
@@ -44,7 +54,7 @@ pub enum Unfit {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Item {
     Member(MemberId),
-    Outer(usize),
+    Outer(OuterId),
 }
 
 /// A load or reaction.
@@ -81,22 +91,23 @@ impl Space {
 pub struct ForceLine {
     pub item: Item,
     /// Spaces passed going clockwise round the joint: first before, then after.
-    pub between: [usize; 2],
+    pub between: [SpaceId; 2],
     /// Newtons, tension positive; of an outer force its size.
     pub value: f64,
 }
 
 #[derive(Debug)]
 pub struct Reciprocal {
-    pub spaces: Vec<Space>,
+    pub spaces: IdVec<SpaceId, Space>,
     pub lines: Vec<ForceLine>,
-    pub outer: Vec<Outer>,
+    pub outer: IdVec<OuterId, Outer>,
     /// The largest gap over all joints against the largest force.
     pub gap: f64,
 }
 
 /// What stands round a joint, clockwise.
 type Round = Vec<(Item, f64)>;
+type Rounds = IdVec<JointId, Round>;
 
 pub fn reciprocal(structure: &Structure, loads: &Loads, result: &CaseResult) -> Result<Reciprocal, Unfit> {
     if structure.members.len() > MOST_MEMBERS {
@@ -108,8 +119,7 @@ pub fn reciprocal(structure: &Structure, loads: &Loads, result: &CaseResult) -> 
     if let Some((member, _)) = loads.spans.iter().next() {
         return Err(Unfit::LoadOnMember(*member));
     }
-    let places: Vec<Point> = structure.joints.iter().map(|joint| [joint.x.to_f64(), joint.y.to_f64()]).collect();
-    let net = Net { structure, places };
+    let net = Net { structure };
     net.check_crossings()?;
     let bare = net.rounds()?;
     net.check_connected(&bare)?;
@@ -120,24 +130,20 @@ pub fn reciprocal(structure: &Structure, loads: &Loads, result: &CaseResult) -> 
 
 struct Net<'a> {
     structure: &'a Structure,
-    places: Vec<Point>,
 }
 
 impl Net<'_> {
     fn place(&self, joint: JointId) -> Point {
-        self.places.get(joint.index()).copied().unwrap_or([0.0; 2])
+        self.structure.point(joint)
     }
 
     fn check_crossings(&self) -> Result<(), Unfit> {
-        let ends: Vec<[JointId; 2]> = self.structure.members.iter().map(|m| [m.start, m.end]).collect();
-        for (i, one) in ends.iter().enumerate() {
-            for (j, other) in ends.iter().enumerate().skip(i + 1) {
-                if one.iter().any(|joint| other.contains(joint)) {
-                    continue;
-                }
-                let ([a, b], [c, d]) = (one.map(|joint| self.place(joint)), other.map(|joint| self.place(joint)));
-                if touch([a, b], [c, d]) {
-                    return Err(Unfit::Crossing(MemberId::new(i), MemberId::new(j)));
+        let members = || self.structure.members.entries().map(|(id, member)| (id, [member.start, member.end]));
+        for (i, one) in members() {
+            for (j, other) in members().skip(i.index() + 1) {
+                let is_joined = one.iter().any(|joint| other.contains(joint));
+                if !is_joined && touch(one.map(|joint| self.place(joint)), other.map(|joint| self.place(joint))) {
+                    return Err(Unfit::Crossing(i, j));
                 }
             }
         }
@@ -145,44 +151,37 @@ impl Net<'_> {
     }
 
     /// Members round each joint, clockwise.
-    fn rounds(&self) -> Result<Vec<Round>, Unfit> {
-        let mut rounds: Vec<Round> = vec![Vec::new(); self.structure.joints.len()];
-        for (index, member) in self.structure.members.iter().enumerate() {
+    fn rounds(&self) -> Result<Rounds, Unfit> {
+        let mut rounds: Rounds = IdVec::filled(&self.structure.joints, Vec::new());
+        for (id, member) in self.structure.members.entries() {
             for (joint, far) in [(member.start, member.end), (member.end, member.start)] {
                 let [dx, dy] = sub(self.place(far), self.place(joint));
-                if let Some(round) = rounds.get_mut(joint.index()) {
-                    round.push((Item::Member(MemberId::new(index)), dy.atan2(dx)));
-                }
+                rounds[joint].push((Item::Member(id), dy.atan2(dx)));
             }
         }
-        for (index, round) in rounds.iter_mut().enumerate() {
+        for joint in rounds.ids() {
+            let round = &mut rounds[joint];
             round.sort_by(|(_, a), (_, b)| b.total_cmp(a));
-            if round.windows(2).any(|pair| matches!(pair, [(_, a), (_, b)] if a - b < 1e-9)) {
-                return Err(Unfit::Overlapping(JointId::new(index)));
+            if round.windows(2).any(|pair| matches!(pair, [(_, a), (_, b)] if a - b < ONE_DIRECTION)) {
+                return Err(Unfit::Overlapping(joint));
             }
         }
         Ok(rounds)
     }
 
-    fn check_connected(&self, rounds: &[Round]) -> Result<(), Unfit> {
-        let Some(first) = self.structure.members.first() else { return Err(Unfit::Apart) };
-        let mut seen = vec![false; rounds.len()];
-        let mut open = vec![first.start];
-        while let Some(joint) = open.pop() {
-            let Some(slot) = seen.get_mut(joint.index()) else { continue };
-            if std::mem::replace(slot, true) {
-                continue;
-            }
-            for member in self.structure.members.iter().filter(|m| m.start == joint || m.end == joint) {
-                open.push(if member.start == joint { member.end } else { member.start });
-            }
+    fn check_connected(&self, rounds: &Rounds) -> Result<(), Unfit> {
+        let mut sets = DisjointSets::new(rounds.len());
+        for member in &self.structure.members {
+            sets.join(member.start.index(), member.end.index());
         }
-        let used = |(index, seen): (usize, &bool)| *seen || rounds.get(index).is_none_or(Vec::is_empty);
-        if seen.iter().enumerate().all(used) { Ok(()) } else { Err(Unfit::Apart) }
+        let roots = sets.into_roots();
+        let used: BTreeSet<u32> =
+            rounds.iter().zip(roots).filter(|(round, _)| !round.is_empty()).map(|(_, root)| root).collect();
+        if used.len() == 1 { Ok(()) } else { Err(Unfit::Apart) }
     }
 
     /// Loads and reactions, each in a corner of its joint that is outside.
-    fn outer_forces(&self, loads: &Loads, result: &CaseResult, bare: &[Round]) -> Result<Vec<Outer>, Unfit> {
+    fn outer_forces(&self, loads: &Loads, result: &CaseResult, bare: &Rounds) -> Result<IdVec<OuterId, Outer>, Unfit> {
         let mut acting: Vec<(JointId, [f64; 2], bool)> = Vec::new();
         for load in &loads.joints {
             acting.extend(load.forces.iter().map(|force| (load.joint, *force, false)));
@@ -195,9 +194,9 @@ impl Net<'_> {
         let corners = Corners::of(bare);
         let spaces = self.join(bare, &corners);
         let outside = self.outside(bare, &corners, &spaces);
-        let mut outer = Vec::new();
+        let mut outer = IdVec::default();
         for (joint, force, is_reaction) in acting {
-            let round = bare.get(joint.index()).map_or(&[][..], Vec::as_slice);
+            let round = &bare[joint];
             let open: Vec<(f64, f64)> = (0..round.len())
                 .filter(|index| corners.at(joint, *index).is_some_and(|corner| spaces.get(corner) == outside.as_ref()))
                 .filter_map(|index| corner_angles(round, index))
@@ -215,25 +214,21 @@ impl Net<'_> {
         Ok(outer)
     }
 
-    fn with_outer(&self, mut rounds: Vec<Round>, outer: &[Outer]) -> Vec<Round> {
-        for (index, force) in outer.iter().enumerate() {
-            if let Some(round) = rounds.get_mut(force.joint.index()) {
-                round.push((Item::Outer(index), normal(force.angle)));
-            }
+    fn with_outer(&self, mut rounds: Rounds, outer: &IdVec<OuterId, Outer>) -> Rounds {
+        for (id, force) in outer.entries() {
+            rounds[force.joint].push((Item::Outer(id), normal(force.angle)));
         }
-        for round in &mut rounds {
-            round.sort_by(|(_, a), (_, b)| b.total_cmp(a));
-        }
+        rounds.iter_mut().for_each(|round| round.sort_by(|(_, a), (_, b)| b.total_cmp(a)));
         rounds
     }
 
     /// The space of each corner: one space fills those on one side of a member, at both its ends.
-    fn join(&self, rounds: &[Round], corners: &Corners) -> Vec<u32> {
+    fn join(&self, rounds: &Rounds, corners: &Corners) -> Vec<u32> {
         let mut sets = DisjointSets::new(corners.count);
-        for (index, member) in self.structure.members.iter().enumerate() {
-            let item = Item::Member(MemberId::new(index));
+        for (id, member) in self.structure.members.entries() {
+            let item = Item::Member(id);
             let sides = |joint: JointId| {
-                let round = rounds.get(joint.index())?;
+                let round = &rounds[joint];
                 let at = round.iter().position(|(other, _)| *other == item)?;
                 let before = (at + round.len() - 1) % round.len();
                 Some((corners.at(joint, before)?, corners.at(joint, at)?))
@@ -249,13 +244,9 @@ impl Net<'_> {
     }
 
     /// The space that holds everything to the left of the leftmost joint.
-    fn outside(&self, rounds: &[Round], corners: &Corners, spaces: &[u32]) -> Option<u32> {
-        let used = (0..rounds.len()).filter(|index| rounds.get(*index).is_some_and(|round| !round.is_empty()));
-        let leftmost = used.map(JointId::new).min_by(|a, b| {
-            let ([ax, ay], [bx, by]) = (self.place(*a), self.place(*b));
-            ax.total_cmp(&bx).then(ay.total_cmp(&by))
-        })?;
-        let round = rounds.get(leftmost.index())?;
+    fn outside(&self, rounds: &Rounds, corners: &Corners, spaces: &[u32]) -> Option<u32> {
+        let used = rounds.entries().filter(|(_, round)| !round.is_empty());
+        let (leftmost, round) = used.min_by(|(a, _), (b, _)| from_left(self.place(*a), self.place(*b)))?;
         // Left is just outside of every member there, or straight down for one that stands.
         let left = std::f64::consts::PI - 1e-9;
         let index = (0..round.len())
@@ -263,27 +254,27 @@ impl Net<'_> {
         spaces.get(corners.at(leftmost, index)?).copied()
     }
 
-    fn build(&self, rounds: &[Round], outer: Vec<Outer>, result: &CaseResult) -> Result<Reciprocal, Unfit> {
+    fn build(&self, rounds: &Rounds, outer: IdVec<OuterId, Outer>, result: &CaseResult) -> Result<Reciprocal, Unfit> {
         let corners = Corners::of(rounds);
         let sets = self.join(rounds, &corners);
-        let mut number: BTreeMap<Option<u32>, usize> = BTreeMap::new();
-        let mut spaces: Vec<Space> = Vec::new();
+        let mut number: BTreeMap<Option<u32>, SpaceId> = BTreeMap::new();
+        let mut spaces: IdVec<SpaceId, Space> = IdVec::default();
         let mut lines: Vec<ForceLine> = Vec::new();
         // Every step clockwise round a joint from space to space, by a force.
-        let mut steps: Vec<(usize, usize, [f64; 2])> = Vec::new();
-        let mut space_of = |corner: usize, spaces: &mut Vec<Space>| {
+        let mut steps: Vec<Passage> = Vec::new();
+        let mut space_of = |corner: usize, spaces: &mut IdVec<SpaceId, Space>| {
             *number.entry(sets.get(corner).copied()).or_insert_with(|| {
                 spaces.push(Space::default());
-                spaces.len() - 1
+                SpaceId::new(spaces.len() - 1)
             })
         };
-        for (joint, round) in rounds.iter().enumerate().map(|(index, round)| (JointId::new(index), round)) {
+        for (joint, round) in rounds.entries() {
             for (index, (item, _)) in round.iter().enumerate() {
                 let before = (index + round.len() - 1) % round.len();
                 let (Some(p), Some(q)) = (corners.at(joint, before), corners.at(joint, index)) else { continue };
                 let (p, q) = (space_of(p, &mut spaces), space_of(q, &mut spaces));
-                if let (Some((from, wide)), Some(space)) = (corner_angles(round, index), spaces.get_mut(q)) {
-                    space.corners.push((joint, from - wide / 2.0));
+                if let Some((from, wide)) = corner_angles(round, index) {
+                    spaces[q].corners.push((joint, from - wide / 2.0));
                 }
                 let (force, value, is_first) = self.force_on(joint, *item, &outer, result);
                 steps.push((p, q, force));
@@ -291,16 +282,12 @@ impl Net<'_> {
                     lines.push(ForceLine { item: *item, between: [p, q], value });
                 }
                 if matches!(item, Item::Outer(_)) {
-                    for space in [p, q] {
-                        if let Some(space) = spaces.get_mut(space) {
-                            space.is_outer = true;
-                        }
-                    }
+                    [p, q].into_iter().for_each(|space| spaces[space].is_outer = true);
                 }
             }
         }
         let gap = settle(&mut spaces, &steps, result.largest);
-        if gap > 1e-6 {
+        if gap > OPEN {
             return Err(Unfit::Open);
         }
         self.name(&mut spaces, &lines, &outer);
@@ -308,15 +295,17 @@ impl Net<'_> {
     }
 
     /// What an item does to a joint; its value; whether it is told here.
-    fn force_on(&self, joint: JointId, item: Item, outer: &[Outer], result: &CaseResult) -> ([f64; 2], f64, bool) {
+    fn force_on(
+        &self,
+        joint: JointId,
+        item: Item,
+        outer: &IdVec<OuterId, Outer>,
+        result: &CaseResult,
+    ) -> ([f64; 2], f64, bool) {
         match item {
-            Item::Outer(index) => {
-                let force = outer.get(index).map_or([0.0; 2], |outer| outer.force);
-                (force, size(force), true)
-            }
+            Item::Outer(id) => (outer[id].force, size(outer[id].force), true),
             Item::Member(member) => {
-                let axial = result.axial.get(member.index()).copied().unwrap_or(0.0);
-                let Some(m) = self.structure.member(member) else { return ([0.0; 2], 0.0, false) };
+                let (axial, m) = (result.axial[member], &self.structure.members[member]);
                 let far = if m.start == joint { m.end } else { m.start };
                 let [dx, dy] = sub(self.place(far), self.place(joint));
                 let length = dx.hypot(dy);
@@ -328,59 +317,41 @@ impl Net<'_> {
     /// Letters for the spaces outside, clockwise from the left, that no joint
     /// has for its name, or the first numbers where both cases are taken; numbers for
     /// those inside, from the left.
-    fn name(&self, spaces: &mut [Space], lines: &[ForceLine], outer: &[Outer]) {
-        let around: Vec<(usize, [usize; 2])> = lines
-            .iter()
-            .filter_map(|line| match line.item {
-                Item::Outer(index) => Some((index, line.between)),
-                Item::Member(_) => None,
-            })
-            .collect();
-        let first = around.iter().min_by(|(a, _), (b, _)| {
-            let at = |index: usize| outer.get(index).map_or([0.0; 2], |outer| self.place(outer.joint));
-            let ([ax, ay], [bx, by]) = (at(*a), at(*b));
-            ax.total_cmp(&bx).then(ay.total_cmp(&by))
+    fn name(&self, spaces: &mut IdVec<SpaceId, Space>, lines: &[ForceLine], outer: &IdVec<OuterId, Outer>) {
+        let around = lines.iter().filter_map(|line| match line.item {
+            Item::Outer(id) => Some((self.place(outer[id].joint), line.between)),
+            Item::Member(_) => None,
         });
-        let mut order: Vec<usize> = Vec::new();
+        let around: Vec<(Point, [SpaceId; 2])> = around.collect();
+        let first = around.iter().min_by(|(a, _), (b, _)| from_left(*a, *b));
+        let mut order: Vec<SpaceId> = Vec::new();
         let mut next = first.map(|(_, [_, after])| *after);
-        while let Some(index) = next.filter(|index| !order.contains(index)) {
-            order.push(index);
-            next = around.iter().find(|(_, [before, _])| *before == index).map(|(_, [_, after])| *after);
+        while let Some(space) = next.filter(|space| !order.contains(space)) {
+            order.push(space);
+            next = around.iter().find(|(_, [before, _])| *before == space).map(|(_, [_, after])| *after);
         }
         if around.is_empty() {
-            let only = spaces.iter().enumerate().max_by(|(_, a), (_, b)| a.corners.len().cmp(&b.corners.len()));
-            order.extend(only.map(|(index, _)| index));
+            let only = spaces.entries().max_by_key(|(_, space)| space.corners.len());
+            order.extend(only.map(|(id, _)| id));
         }
-        let names = outer_names(self.structure, order.len());
-        for (index, name) in order.iter().zip(names) {
-            if let Some(space) = spaces.get_mut(*index) {
-                space.is_outer = true;
-                space.name = name;
-            }
+        for (space, name) in order.iter().zip(outer_names(self.structure, order.len())) {
+            spaces[*space].is_outer = true;
+            spaces[*space].name = name;
         }
-        let middle = |space: &Space| {
-            let sum = space.corners.iter().fold([0.0, 0.0], |[x, y], (joint, _)| {
-                let [jx, jy] = self.place(*joint);
-                [x + jx, y + jy]
-            });
-            #[allow(clippy::cast_precision_loss)]
-            let count = space.corners.len().max(1) as f64;
-            [sum[0] / count, sum[1] / count]
-        };
-        let mut inner: Vec<(usize, Point)> = spaces
-            .iter()
-            .enumerate()
-            .filter(|(_, space)| space.name.is_empty())
-            .map(|(index, space)| (index, middle(space)))
-            .collect();
+        let middle = |space: &Space| mean(space.corners.iter().map(|(joint, _)| self.place(*joint)));
+        let unnamed = spaces.entries().filter(|(_, space)| space.name.is_empty());
+        let mut inner: Vec<(SpaceId, Point)> = unnamed.map(|(id, space)| (id, middle(space))).collect();
         inner.sort_by(|(_, [ax, ay]), (_, [bx, by])| ax.total_cmp(bx).then(by.total_cmp(ay)));
         let numbered = spaces.iter().filter(|space| space.has_number()).count();
-        for (number, (index, _)) in inner.into_iter().enumerate() {
-            if let Some(space) = spaces.get_mut(index) {
-                space.name = (numbered + number + 1).to_string();
-            }
+        for (number, (space, _)) in (numbered + 1..).zip(inner) {
+            spaces[space].name = number.to_string();
         }
     }
+}
+
+/// From the left, then from below.
+fn from_left([ax, ay]: Point, [bx, by]: Point) -> std::cmp::Ordering {
+    ax.total_cmp(&bx).then(ay.total_cmp(&by))
 }
 
 /// Without those that look like figures.
@@ -390,8 +361,7 @@ const CAPITAL: &str = "ABCDEFGHJKLMNPQRSTUVWXYZ";
 /// Names for so many spaces outside, none of them a joint's: small letters, or
 /// capital ones, or numbers.
 fn outer_names(structure: &Structure, count: usize) -> Vec<String> {
-    let joints: BTreeSet<&str> =
-        (0..structure.joints.len()).map(|joint| structure.joint_name(JointId::new(joint))).collect();
+    let joints: BTreeSet<&str> = structure.joints.ids().map(|joint| structure.joint_name(joint)).collect();
     let lettered = [SMALL, CAPITAL].map(|alphabet| (0..count).map(|index| letter(alphabet, index)).collect::<Vec<_>>());
     let free = lettered.into_iter().find(|names| !names.iter().any(|name| joints.contains(name.as_str())));
     free.unwrap_or_else(|| (1..=count).map(|number| number.to_string()).collect())
@@ -410,36 +380,29 @@ fn letter(alphabet: &str, mut index: usize) -> String {
     }
 }
 
+/// From a space to another, by a force.
+type Passage = (SpaceId, SpaceId, [f64; 2]);
+
 /// Puts each space's point by going from space to space; gives the largest
 /// gap that is left, against the largest force.
-fn settle(spaces: &mut [Space], steps: &[(usize, usize, [f64; 2])], largest: f64) -> f64 {
-    let mut known = vec![false; spaces.len()];
-    let mut from: Vec<Vec<(usize, [f64; 2])>> = vec![Vec::new(); spaces.len()];
-    for (p, q, [x, y]) in steps {
-        if let Some(list) = from.get_mut(*p) {
-            list.push((*q, [*x, *y]));
-        }
-        if let Some(list) = from.get_mut(*q) {
-            list.push((*p, [-x, -y]));
-        }
+fn settle(spaces: &mut IdVec<SpaceId, Space>, steps: &[Passage], largest: f64) -> f64 {
+    let mut known: IdVec<SpaceId, bool> = IdVec::filled(spaces, false);
+    let mut from: IdVec<SpaceId, Vec<(SpaceId, [f64; 2])>> = IdVec::filled(spaces, Vec::new());
+    for (p, q, force) in steps {
+        from[*p].push((*q, *force));
+        from[*q].push((*p, back(*force)));
     }
-    let mut open: Vec<usize> = vec![0];
-    if let Some(first) = known.first_mut() {
-        *first = true;
-    }
+    let mut open: Vec<SpaceId> = spaces.ids().take(1).collect();
+    open.iter().for_each(|first| known[*first] = true);
     while let Some(space) = open.pop() {
-        let at = spaces.get(space).map_or([0.0; 2], |space| space.at);
-        for (next, [x, y]) in from.get(space).map_or(&[][..], Vec::as_slice) {
-            if let (Some(seen), Some(other)) = (known.get_mut(*next), spaces.get_mut(*next))
-                && !std::mem::replace(seen, true)
-            {
-                other.at = [at[0] + x, at[1] + y];
+        for (next, force) in &from[space] {
+            if !std::mem::replace(&mut known[*next], true) {
+                spaces[*next].at = along(spaces[space].at, *force, 1.0);
                 open.push(*next);
             }
         }
     }
-    let at = |index: usize| spaces.get(index).map_or([0.0; 2], |space| space.at);
-    let gap = |(p, q, force): &(usize, usize, [f64; 2])| size(sub(sub(at(*q), at(*p)), *force));
+    let gap = |(p, q, force): &Passage| size(sub(sub(spaces[*q].at, spaces[*p].at), *force));
     let worst = steps.iter().map(gap).fold(0.0, f64::max);
     if largest > 0.0 { worst / largest } else { 0.0 }
 }
@@ -467,7 +430,6 @@ fn normal(angle: f64) -> f64 {
 
 /// Whether two members without a joint in common cross or touch.
 fn touch([a, b]: [Point; 2], [c, d]: [Point; 2]) -> bool {
-    let side = |[px, py]: Point, [qx, qy]: Point, [rx, ry]: Point| (qx - px) * (ry - py) - (qy - py) * (rx - px);
     let scale = 1e-12 * size(sub(b, a)) * size(sub(d, c));
     let sign = |value: f64| if value.abs() <= scale { 0.0 } else { value.signum() };
     let (s1, s2) = (sign(side(a, b, c)), sign(side(a, b, d)));
@@ -475,7 +437,7 @@ fn touch([a, b]: [Point; 2], [c, d]: [Point; 2]) -> bool {
     if s1 == 0.0 && s2 == 0.0 {
         // In one line: they touch if their stretches do.
         let axis = sub(b, a);
-        let on = |p: Point| sub(p, a)[0] * axis[0] + sub(p, a)[1] * axis[1];
+        let on = |p: Point| dot(sub(p, a), axis);
         let whole = on(b);
         return on(c).min(on(d)) < whole && on(c).max(on(d)) > 0.0;
     }
@@ -489,7 +451,7 @@ struct Corners {
 }
 
 impl Corners {
-    fn of(rounds: &[Round]) -> Corners {
+    fn of(rounds: &Rounds) -> Corners {
         let mut starts = Vec::with_capacity(rounds.len() + 1);
         let mut count = 0;
         for round in rounds {

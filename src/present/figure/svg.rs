@@ -7,9 +7,7 @@ use std::fmt::Write as _;
 
 use super::inks::{Ink, Page};
 use super::letters::FAMILY;
-use super::picture::{
-    BASE_LINE, Form, Lettering, Mark, Path, Picture, SUBSCRIPT_DROP, SUBSCRIPT_SIZE, Script, Step, Stroke, Weight,
-};
+use super::picture::{BASE_LINE, Form, Lettering, Mark, Path, Picture, Step, Stroke, Weight};
 use crate::present::escape::svg as escape;
 
 /// Writes a drawing; `title` and `description` are read out to whoever cannot see it.
@@ -108,7 +106,6 @@ fn steps(steps: &[Step]) -> String {
 /// face the reader's machine has.
 fn write_lettering(out: &mut String, lettering: &Lettering) {
     let Lettering { at: [x, y], turn, size, .. } = *lettering;
-    let (base, mut left) = (y + BASE_LINE * size, x - lettering.width() / 2.0);
     let turned = if turn == 0.0 {
         String::new()
     } else {
@@ -121,23 +118,17 @@ fn write_lettering(out: &mut String, lettering: &Lettering) {
         let _ = writeln!(out, "<g class=\"kp-label\"{turned}>");
     }
     let turned = if is_group { "" } else { turned.as_str() };
-    for run in &lettering.runs {
-        let width = run.width(size, lettering.weight);
-        let (own, drop) = match run.script {
-            Script::Base => (size, 0.0),
-            Script::Subscript => (size * SUBSCRIPT_SIZE, SUBSCRIPT_DROP * size),
-        };
+    for (run, left, own, drop) in lettering.laid_out() {
         let _ = writeln!(
             out,
             "<text class=\"kp-f-{}{bold}\" x=\"{}\" y=\"{}\" font-size=\"{}\" textLength=\"{}\" lengthAdjust=\"spacingAndGlyphs\"{turned}>{}</text>",
             lettering.ink.word(),
-            number(left),
-            number(base + drop),
+            number(x + left),
+            number(y + BASE_LINE * size + drop),
             number(own),
-            number(width),
+            number(run.width(size, lettering.weight)),
             escape(&run.text),
         );
-        left += width;
     }
     if is_group {
         out.push_str("</g>\n");
@@ -145,7 +136,7 @@ fn write_lettering(out: &mut String, lettering: &Lettering) {
 }
 
 /// Two decimals, no zeros after them, never `-0`.
-fn number(value: f64) -> String {
+pub fn number(value: f64) -> String {
     let fixed = format!("{:.2}", if value.is_finite() { value } else { 0.0 });
     let short = fixed.trim_end_matches('0').trim_end_matches('.');
     if short == "-0" { "0".to_owned() } else { short.to_owned() }

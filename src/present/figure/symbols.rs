@@ -9,8 +9,9 @@ use crate::structure::{Component, Support, SupportKind};
 use crate::syntax::tree::MemberKind;
 
 use super::inks::Ink;
-use super::picture::{Depth, Form, Point, Step, Stroke};
-use super::sheet::{Sheet, along, dot, left_of, open_steps, pen, size, sub, unit};
+use super::picture::{Depth, Form, Step, Stroke};
+use super::plane::{Point, along, back, distance, dot, left_of, size, sub, unit};
+use super::sheet::{Room, Sheet, open_steps, pen};
 
 /// Line weights, millimetres.
 pub const BAR: f64 = 0.5;
@@ -32,11 +33,11 @@ pub fn draw_members(sheet: &mut Sheet<'_>) {
 
 pub fn member_pen(sheet: &Sheet<'_>, member: MemberId) -> Stroke {
     // Beyond what can be lettered, lines are what stands close.
-    let finer = if sheet.room == super::sheet::Room::Little { 0.4 } else { 1.0 };
-    match sheet.structure.member(member).map(|m| m.kind) {
-        Some(MemberKind::Beam) => pen(Ink::Line, BEAM * finer),
-        Some(MemberKind::Cable) => Stroke { ink: Ink::Line, width: CABLE * finer, form: Form::Chain },
-        _ => pen(Ink::Line, BAR * finer),
+    let finer = if sheet.room == Room::Little { 0.4 } else { 1.0 };
+    match sheet.structure.members[member].kind {
+        MemberKind::Beam => pen(Ink::Line, BEAM * finer),
+        MemberKind::Cable => Stroke { ink: Ink::Line, width: CABLE * finer, form: Form::Chain },
+        MemberKind::Bar => pen(Ink::Line, BAR * finer),
     }
 }
 
@@ -53,7 +54,7 @@ pub fn draw_ghost(sheet: &mut Sheet<'_>) {
 /// moment on through it; at beam ends set off from the joint where one end
 /// alone is freed; beside a beam that runs on where bars are pinned to it.
 pub fn draw_hinges(sheet: &mut Sheet<'_>) {
-    if sheet.room == super::sheet::Room::Little {
+    if sheet.room == Room::Little {
         return;
     }
     let hinged = hinged_joints(sheet.structure);
@@ -64,11 +65,11 @@ pub fn draw_hinges(sheet: &mut Sheet<'_>) {
         .filter(|support| support.holds_rotation())
         .map(|support| support.joint)
         .collect();
-    let radius = if sheet.room == super::sheet::Room::All { 0.75 } else { 0.5 };
+    let radius = if sheet.room == Room::All { 0.75 } else { 0.5 };
     for joint in sheet.joints() {
         let (mut rigid, mut freed, mut bars) = (Vec::new(), Vec::new(), Vec::new());
         for member in sheet.members_at(joint) {
-            let Some(m) = sheet.structure.member(*member) else { continue };
+            let m = &sheet.structure.members[*member];
             let (end, far) = if m.start == joint { (End::Start, m.end) } else { (End::Finish, m.start) };
             let direction = unit(sub(sheet.at(far), sheet.at(joint)));
             if m.kind != MemberKind::Beam {
@@ -116,7 +117,7 @@ fn beside(at: Point, bar: Point, beams: &[Point], taken: &[Point]) -> Point {
         let place = along(at, bar, far);
         let off_beams = beams.iter().all(|beam| {
             let line = [at, along(at, *beam, 2.0 * FARTHEST)];
-            super::labels::distance(place, line) >= BESIDE + BEAM / 2.0 + CLEAR - 1e-9
+            distance(place, line) >= BESIDE + BEAM / 2.0 + CLEAR - 1e-9
         });
         if off_beams && taken.iter().all(|other| size(sub(place, *other)) >= 2.0 * BESIDE + 0.3) {
             return place;
@@ -258,7 +259,7 @@ fn seat(sheet: &Sheet<'_>, support: &Support) -> Point {
     let joint = support.joint;
     let [x, y] = support.unit(Component::Normal);
     let against = [-x, y];
-    let other = [-against[0], -against[1]];
+    let other = back(against);
     let near = |side: Point| sheet.directions(joint).iter().map(|direction| dot(*direction, side)).fold(-1.0, f64::max);
     if near(against) > 0.9 && near(other) < 0.9 { other } else { against }
 }

@@ -16,8 +16,9 @@ use crate::statics::spans::{self, SpanLoad};
 use crate::structure::{Structure, SupportKind};
 
 use super::loads::{Loads, quantity};
-use super::said::short_name;
-use super::sheet::{extent, size};
+use super::names::short_name;
+use super::plane::size;
+use super::sheet::extent;
 
 /// Larger structures are drawn to files only.
 pub const MOST_MEMBERS: usize = 400;
@@ -57,10 +58,7 @@ pub fn write_terminal(structure: &Structure, loads: &Loads, width: usize, colour
     let columns = to_i32(wide * scale) / 2 + 1 + 2 * SIDE;
     let mut screen = Screen { columns, rows, dots: BTreeMap::new(), letters: BTreeMap::new() };
     let dot = |[x, y]: [f64; 2]| [to_i32((x - left) * scale) + SIDE * 2, to_i32((top - y) * scale) + EDGE * 4];
-    let joint_at = |joint: JointId| {
-        let at = structure.joint(joint).map_or([left, bottom], |joint| [joint.x.to_f64(), joint.y.to_f64()]);
-        dot(at)
-    };
+    let joint_at = |joint: JointId| dot(structure.point(joint));
     for member in &structure.members {
         screen.line(joint_at(member.start), joint_at(member.end));
     }
@@ -91,20 +89,17 @@ pub fn write_terminal(structure: &Structure, loads: &Loads, width: usize, colour
         }
     }
     for (member, on_it) in &loads.spans {
-        let (Some(m), length) = (structure.member(*member), structure.member_length(*member)) else { continue };
-        let (a, b) = (joint_at(m.start), joint_at(m.end));
+        let (m, length) = (&structure.members[*member], structure.member_length(*member));
+        let ([ax, ay], [bx, by]) = (joint_at(m.start), joint_at(m.end));
         let at = |place: f64| {
-            let part = |axis: usize| {
-                let (from, to) = (a.get(axis).copied().unwrap_or(0), b.get(axis).copied().unwrap_or(0));
-                from + to_i32(f64::from(to - from) * place / length)
-            };
-            [part(0), part(1)]
+            let part = |from: i32, to: i32| from + to_i32(f64::from(to - from) * place / length);
+            [part(ax, bx), part(ay, by)]
         };
         for load in on_it {
             screen.span(structure, loads, (*member, load), &at);
         }
     }
-    for joint in (0..structure.joints.len()).map(JointId::new) {
+    for joint in structure.joints.ids() {
         let name = short_name(structure, joint, 10);
         screen.near(joint_at(joint), &name, Role::Name);
     }
@@ -244,10 +239,9 @@ impl Screen {
     fn render(&self, colour: Colour) -> String {
         let mut out = String::new();
         let used = |row: i32| {
-            let dots = self.dots.range((row, i32::MIN)..=(row, i32::MAX)).next_back().map(|((_, column), _)| *column);
-            let letters =
-                self.letters.range((row, i32::MIN)..=(row, i32::MAX)).next_back().map(|((_, column), _)| *column);
-            dots.max(letters)
+            let of_row = (row, i32::MIN)..=(row, i32::MAX);
+            let dots = self.dots.range(of_row.clone()).next_back().map(|((_, column), _)| *column);
+            dots.max(self.letters.range(of_row).next_back().map(|((_, column), _)| *column))
         };
         let rows: Vec<i32> = (0..self.rows).filter(|row| used(*row).is_some()).collect();
         let (Some(first), Some(last)) = (rows.first(), rows.last()) else { return out };

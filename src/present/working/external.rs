@@ -3,12 +3,11 @@
 //!
 //! Must not know: how the sums are chosen.
 
-use crate::base::{BodyId, UnknownId};
 use crate::check::words::{capital, count};
 use crate::present::document::{Align, Inline, Line, Step, Table, words};
 use crate::present::results::words::arrow;
-use crate::solution::bodies::Form;
-use crate::solution::part::{Acting, Balance, Kind, Name, Size, Sum};
+use crate::solution::bodies::{BodyId, Form};
+use crate::solution::part::{Acting, Balance, Kind, Name, Size, Sum, UnknownId};
 use crate::solution::problem::{arm, foot};
 use crate::solution::reactions::{self, Goal, MOST_TOGETHER, Sideways, is_finer};
 use crate::solution::system::{Chosen, Hinge, Loads, System};

@@ -5,6 +5,7 @@
 use crate::base::{JointId, MemberId};
 use crate::check::words::count;
 use crate::present::document::{Formula, Inline, Line, Sign, Step, words};
+use crate::solution::bodies::BodyId;
 use crate::solution::complex::{self, Carried, LEAST_SHARE, Way};
 use crate::solution::joints::{self, Bare, Why};
 use crate::solution::part::{Name, Size, Sum, Unknowns, is_one};
@@ -166,7 +167,7 @@ fn tell_together(pen: &Pen<'_>, truss: &System, Together { rows, gives }: &Toget
         count(gives.len()),
     ));
     if rows.len() <= 2 * MOST_TOGETHER {
-        let row = |(body, balance): &(crate::base::BodyId, _)| Step {
+        let row = |(body, balance): &(BodyId, _)| Step {
             label: at_joint(pen, JointId::new(body.index())),
             ..Written { pen, unknowns, balance }.statement()
         };

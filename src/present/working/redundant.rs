@@ -3,13 +3,13 @@
 //!
 //! Must not know: how loads came about.
 
-use crate::base::{IdVec, StateId};
+use crate::base::IdVec;
 use crate::check::words::count;
 use crate::present::document::{Align, Formula, Line, Step, Table, TableColumn, words};
 use crate::present::results::beams::{beams, has_even_axial};
 use crate::present::results::subject_name;
 use crate::quantity::NamedUnit;
-use crate::solution::force_method::{LOADS, Pair, Released, Shares, is_couple};
+use crate::solution::force_method::{LOADS, Pair, Released, Shares, StateId, is_couple};
 use crate::statics::diagram::Diagram;
 use crate::statics::equilibrium::{Component, End, Equilibrium, Unknown};
 use crate::statics::{CaseResult, Subject, Verdict};

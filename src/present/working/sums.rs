@@ -3,11 +3,10 @@
 //!
 //! Must not know: how a structure is divided into parts, which sums are taken.
 
-use crate::base::UnknownId;
 use crate::present::document::{Formula, Line, Sign, Step, words};
 use crate::present::results::words::arrow;
 use crate::solution::elimination::Pair;
-use crate::solution::part::{Acting, Balance, Kind, Size, Sum, Term, Unknowns, is_one};
+use crate::solution::part::{Acting, Balance, Kind, Size, Sum, Term, UnknownId, Unknowns, is_one};
 
 use super::pen::{Pen, equation, formula, over, product, say, signed, sum, turn_arrow, whole, zero};
 

@@ -8,10 +8,11 @@
 //!
 //! Must not know: how redundants are chosen and solved for.
 
-use crate::base::{ColumnId, StateId};
 use crate::present::document::{Align, Formula, Line, Sign, Step, Table, TableColumn, words};
 use crate::quantity::{Dimension, NamedUnit};
-use crate::solution::force_method::{Beam, LOADS, Pair, Pulled, Released, Shares, Source, Term, is_couple};
+use crate::solution::force_method::{
+    Beam, ColumnId, LOADS, Pair, Pulled, Released, Shares, Source, StateId, Term, is_couple,
+};
 use crate::solution::part::is_one;
 use crate::solution::problem::NO_PART;
 use crate::statics::equilibrium::Unknown;
