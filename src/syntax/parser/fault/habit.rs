@@ -3,6 +3,8 @@
 //!
 //! Must not know: wording.
 
+use std::ops::Range;
+
 use super::{Farthest, parses};
 use crate::base::Span;
 use crate::syntax::error::{Expected, Fits, Habit, Reference, Replacement, SyntaxError};
@@ -10,6 +12,33 @@ use crate::syntax::token::Token;
 
 /// An angle and the words of `30° from the vertical` take no more tokens.
 const FARTHEST: usize = 6;
+
+/// One change of a statement: what comes in the place of some of its tokens,
+/// and what that is in its text.
+struct Put<'p> {
+    tokens: Range<usize>,
+    by: &'p [Token],
+    at: Span,
+    text: String,
+}
+
+fn put<'p>(tokens: Range<usize>, by: &'p [Token], at: Span, text: impl Into<String>) -> Put<'p> {
+    Put { tokens, by, at, text: text.into() }
+}
+
+/// A habit with the edits that mend it, given in order, if the statement reads
+/// with them.
+fn mended(tokens: &[Token], habit: Habit, at: Span, puts: Vec<Put<'_>>) -> Option<SyntaxError> {
+    let (mut written, mut read_to) = (Vec::with_capacity(tokens.len() + 2), 0);
+    for put in &puts {
+        written.extend_from_slice(tokens.get(read_to..put.tokens.start)?);
+        written.extend_from_slice(put.by);
+        read_to = put.tokens.end;
+    }
+    written.extend_from_slice(tokens.get(read_to..)?);
+    let edits = puts.into_iter().map(|put| Replacement { at: put.at, text: put.text }).collect();
+    (parses(&written) == Fits::Yes).then_some(SyntaxError::Habit { habit, at, edits })
+}
 
 impl Farthest<'_> {
     /// The habit that explains this place, if one does.
@@ -50,17 +79,11 @@ impl Farthest<'_> {
         if self.at != 1 || self.found()? != Token::Colon {
             return None;
         }
-        let without = Replacement { at: self.span(), text: String::new() };
-        let (keyword, rest) = (self.tokens.get(..1)?, self.tokens.get(2..)?);
-        let plain = [keyword, rest].concat();
-        if parses(&plain) == Fits::Yes {
-            return Some(self.told(Habit::ColonAfterKeyword, self.span(), vec![without]));
-        }
-        let (subject, rest) = rest.split_at_checked(1)?;
-        let moved = [keyword, subject, &[Token::Colon], rest].concat();
-        let place = Replacement { at: Span::at(self.span_of(2)?.end), text: ":".to_owned() };
-        let edits = if parses(&moved) == Fits::Yes { vec![without, place] } else { return None };
-        Some(self.told(Habit::ColonAfterKeyword, self.span(), edits))
+        let without = || put(1..2, &[], self.span(), "");
+        self.mended(Habit::ColonAfterKeyword, self.span(), vec![without()]).or_else(|| {
+            let place = put(3..3, &[Token::Colon], Span::at(self.span_of(2)?.end), ":");
+            self.mended(Habit::ColonAfterKeyword, self.span(), vec![without(), place])
+        })
     }
 
     /// `roller on B`, `load at C: 5 kN down`, `pin support A`
@@ -70,10 +93,9 @@ impl Farthest<'_> {
         if words == 0 || self.at != 2 || !self.tokens.get(end)?.is_word() {
             return None;
         }
-        let without = [self.tokens.get(..1)?, self.tokens.get(end..)?].concat();
         let (first, last) = (self.span_of(1)?, self.span_of(words)?);
-        let edit = Replacement { at: Span::new(first.start, self.span_of(end)?.start), text: String::new() };
-        (parses(&without) == Fits::Yes).then(|| self.told(Habit::Preposition, first.to(last), vec![edit]))
+        let edit = put(1..end, &[], Span::new(first.start, self.span_of(end)?.start), "");
+        self.mended(Habit::Preposition, first.to(last), vec![edit])
     }
 
     /// `joint B: 4, 0`, `joint B: 4; 0`
@@ -83,17 +105,16 @@ impl Farthest<'_> {
         if !is_point || colon > self.at || self.open_bracket().is_some() {
             return None;
         }
-        let (subject, point) = self.tokens.split_at_checked(colon + 1)?;
-        let bracketed = [subject, &[Token::LeftParen], point, &[Token::RightParen]].concat();
-        let (first, last) = (self.span_of(colon + 1)?, self.spans.last().copied()?);
-        let mut edits = vec![Replacement { at: Span::at(first.start), text: "(".to_owned() }];
+        let (begin, end) = (colon + 1, self.tokens.len());
+        let (first, last) = (self.span_of(begin)?, self.spans.last().copied()?);
+        let mut edits = vec![put(begin..begin, &[Token::LeftParen], Span::at(first.start), "(")];
         let mark = self.span();
         if mark.text(text) == ";" {
-            let end = self.span_of(self.at + 1)?.start;
-            edits.push(Replacement { at: Span::new(mark.start, end), text: ", ".to_owned() });
+            let gap = Span::new(mark.start, self.span_of(self.at + 1)?.start);
+            edits.push(put(self.at..self.at + 1, &[Token::Comma], gap, ", "));
         }
-        edits.push(Replacement { at: Span::at(last.end), text: ")".to_owned() });
-        (parses(&bracketed) == Fits::Yes).then(|| self.told(Habit::BareCoordinates, first.to(last), edits))
+        edits.push(put(end..end, &[Token::RightParen], Span::at(last.end), ")"));
+        self.mended(Habit::BareCoordinates, first.to(last), edits)
     }
 
     /// `joint A: (span 0)`; where both are numbers, see [`super::Faults::refine`].
@@ -112,32 +133,28 @@ impl Farthest<'_> {
             return None;
         }
         let close = self.tokens.iter().skip(open).position(|token| *token == Token::RightParen)? + open;
-        let mut pointed = self.tokens.get(..=open)?.to_vec();
         let (mut edits, mut separators) = (Vec::new(), 0);
         let mut at = open + 1;
         while at < close {
             let is_number = |at: usize| self.tokens.get(at) == Some(&Token::Number);
             let touches = |at: usize| Some(self.span_of(at)?.end == self.span_of(at + 1)?.start);
-            if self.tokens.get(at)? != &Token::Comma {
-                pointed.push(*self.tokens.get(at)?);
-            } else if self.span_of(at)?.text(text) == ","
+            let is_comma = self.tokens.get(at)? == &Token::Comma;
+            if is_comma
+                && self.span_of(at)?.text(text) == ","
                 && is_number(at - 1)
                 && is_number(at + 1)
                 && touches(at - 1)?
                 && touches(at)?
             {
-                edits.push(Replacement { at: self.span_of(at)?, text: ".".to_owned() });
+                edits.push(put(at..at + 2, &[], self.span_of(at)?, "."));
                 at += 1;
-            } else {
+            } else if is_comma {
                 separators += 1;
-                pointed.push(Token::Comma);
             }
             at += 1;
         }
-        pointed.extend_from_slice(self.tokens.get(close..)?);
         let whole = self.span_of(open)?.to(self.span_of(close)?);
-        let reads = separators == 1 && !edits.is_empty() && parses(&pointed) == Fits::Yes;
-        reads.then(|| self.told(Habit::DecimalCommas, whole, edits))
+        (separators == 1 && !edits.is_empty()).then(|| self.mended(Habit::DecimalCommas, whole, edits))?
     }
 
     /// `5 kN 30° below right`
@@ -148,13 +165,10 @@ impl Farthest<'_> {
             let follows_value = matches!(stands_after, Some(Token::Unit | Token::Number | Token::RightParen));
             self.tokens.get(*at) == Some(&Token::Number) && is_angle && follows_value
         })?;
-        let (before, angle) = self.tokens.split_at_checked(number)?;
-        let angle_at = self.span_of(number)?;
-        let value_end = self.span_of(number.checked_sub(1)?)?.end;
-        let edit = Replacement { at: Span::new(value_end, angle_at.start), text: " @ ".to_owned() };
-        let signed = [before, &[Token::Direct], angle].concat();
-        let whole = angle_at.to(self.spans.last().copied()?);
-        (parses(&signed) == Fits::Yes).then(|| self.told(Habit::AngleWithoutSign, whole, vec![edit]))
+        let angle = self.span_of(number)?;
+        let gap = Span::new(self.span_of(number.checked_sub(1)?)?.end, angle.start);
+        let edit = put(number..number, &[Token::Direct], gap, " @ ");
+        self.mended(Habit::AngleWithoutSign, angle.to(self.spans.last().copied()?), vec![edit])
     }
 
     /// `5 kN down left`
@@ -164,8 +178,7 @@ impl Farthest<'_> {
         let are_two = first.is_cardinal() && second.is_cardinal() && is_upright(first) != is_upright(second);
         let upright = if is_upright(first) { first } else { second };
         let sideways = if is_upright(first) { second } else { first };
-        are_two
-            .then(|| self.told(Habit::TwoDirections { upright, sideways }, self.span_before().to(self.span()), vec![]))
+        are_two.then(|| advice(Habit::TwoDirections { upright, sideways }, self.span_before().to(self.span())))
     }
 
     /// `5 kN downwards`
@@ -181,9 +194,9 @@ impl Farthest<'_> {
             "on" | "over" | "acros" if self.expects_mark(Token::Along) => Token::Along,
             _ => return None,
         };
-        let edit = Replacement { at: self.span(), text: instead.spelling().to_owned() };
-        let reads = self.parses_with(instead, super::Place::Instead) == Fits::Yes;
-        reads.then(|| self.told(Habit::OtherWord(instead), self.span(), vec![edit]))
+        let by = [instead];
+        let edit = put(self.at..self.at + 1, &by, self.span(), instead.spelling());
+        self.mended(Habit::OtherWord(instead), self.span(), vec![edit])
     }
 
     /// `load C: 12 kN down under wind`
@@ -191,7 +204,7 @@ impl Farthest<'_> {
         let acts =
             matches!(self.statement.keyword, Token::Load | Token::Moment | Token::Settle | Token::Heat | Token::Misfit);
         let case = self.span_of(self.at + 1)?;
-        (acts && self.found()? == Token::Under).then(|| self.told(Habit::LoadUnderCase { case }, self.span(), vec![]))
+        (acts && self.found()? == Token::Under).then(|| advice(Habit::LoadUnderCase { case }, self.span()))
     }
 
     /// `expect force A-B: 5 kN comp`, `5 kN (C)`
@@ -206,11 +219,8 @@ impl Farthest<'_> {
             "t" | "ten" | "tens" | "tensile" => Token::Tension,
             _ => return None,
         };
-        let (before, rest) = (self.tokens.get(..self.at)?, self.tokens.get(self.at + length..)?);
         let at = self.span().to(self.span_of(self.at + length - 1)?);
-        let reads = parses(&[before, &[sense], rest].concat()) == Fits::Yes;
-        let edit = Replacement { at, text: sense.spelling().to_owned() };
-        reads.then(|| self.told(Habit::OtherWord(sense), at, vec![edit]))
+        self.mended(Habit::OtherWord(sense), at, vec![put(self.at..self.at + length, &[sense], at, sense.spelling())])
     }
 
     /// `joint B: [3, 0]`
@@ -219,15 +229,11 @@ impl Farthest<'_> {
             return None;
         }
         let close = self.tokens.iter().rposition(|token| *token == Token::RightBracket).filter(|at| *at > self.at)?;
-        let inside = self.tokens.get(self.at + 1..close)?;
-        let (before, after) = (self.tokens.get(..self.at)?, self.tokens.get(close + 1..)?);
-        let round = [before, &[Token::LeftParen], inside, &[Token::RightParen], after].concat();
         let edits = vec![
-            Replacement { at: self.span(), text: "(".to_owned() },
-            Replacement { at: self.span_of(close)?, text: ")".to_owned() },
+            put(self.at..self.at + 1, &[Token::LeftParen], self.span(), "("),
+            put(close..close + 1, &[Token::RightParen], self.span_of(close)?, ")"),
         ];
-        let at = self.span().to(self.span_of(close)?);
-        (parses(&round) == Fits::Yes).then(|| self.told(Habit::SquareBrackets, at, edits))
+        self.mended(Habit::SquareBrackets, self.span().to(self.span_of(close)?), edits)
     }
 
     /// `beam A B C`: two or three names; four could be two members.
@@ -237,16 +243,12 @@ impl Farthest<'_> {
         if !is_member || self.at != 2 || !(2..=3).contains(&names) {
             return None;
         }
-        let mut joined = vec![self.statement.keyword, Token::Name];
-        let mut edits = Vec::new();
-        for at in 2..=names {
-            joined.extend([Token::Minus, Token::Name]);
+        let joined = (2..=names).map(|at| {
             let gap = Span::new(self.span_of(at - 1)?.end, self.span_of(at)?.start);
-            edits.push(Replacement { at: gap, text: "-".to_owned() });
-        }
-        joined.extend_from_slice(self.tokens.get(names + 1..)?);
+            Some(put(at..at, &[Token::Minus], gap, "-"))
+        });
         let at = self.span_of(1)?.to(self.span_of(names)?);
-        (parses(&joined) == Fits::Yes).then(|| self.told(Habit::ChainByBlanks, at, edits))
+        self.mended(Habit::ChainByBlanks, at, joined.collect::<Option<_>>()?)
     }
 
     /// `expect deflection A-B at 2 m down: 1.8 mm`
@@ -257,15 +259,7 @@ impl Farthest<'_> {
             return None;
         }
         let clause = before.iter().rposition(|token| *token == Token::At)?;
-        let (subject, position) = before.split_at_checked(clause)?;
-        let moved = [subject, &[self.found()?], position, self.tokens.get(self.at + 1..)?].concat();
-        let word = self.span().text(text);
-        let place = Span::at(self.span_of(clause.checked_sub(1)?)?.end);
-        let edits = vec![
-            Replacement { at: place, text: format!(" {word}") },
-            Replacement { at: Span::new(self.span_before().end, self.span().end), text: String::new() },
-        ];
-        (parses(&moved) == Fits::Yes).then(|| self.told(Habit::LateComponent, self.span(), edits))
+        self.moved_to(Habit::LateComponent, clause, text)
     }
 
     /// `10 kN @ 30° to the horizontal`, `@ 30° below`: it does not say which way.
@@ -302,7 +296,7 @@ impl Farthest<'_> {
         } else {
             return None;
         };
-        Some(self.told(Habit::AngleFrom(reference), self.span_of(number)?.to(last), vec![]))
+        Some(advice(Habit::AngleFrom(reference), self.span_of(number)?.to(last)))
     }
 
     /// `pin A D`, `pin A and D`, `hinge B-C`
@@ -314,17 +308,14 @@ impl Farthest<'_> {
         let end = self.span_before().end;
         let until = |at: Span| Span::new(end, at.start);
         let is_and = matches!(self.span().text(text), "and" | "&");
-        let (habit, place, gap) = match self.found()? {
-            Token::Minus => (Habit::ChainOfJoints, super::Place::Instead, self.span()),
-            _ if is_and => (Habit::CommaMissing, super::Place::Instead, until(self.span_of(self.at + 1)?)),
-            Token::Name => (Habit::CommaMissing, super::Place::Before, until(self.span())),
+        let (habit, next, gap) = match self.found()? {
+            Token::Minus => (Habit::ChainOfJoints, self.at + 1, self.span()),
+            _ if is_and => (Habit::CommaMissing, self.at + 1, until(self.span_of(self.at + 1)?)),
+            Token::Name => (Habit::CommaMissing, self.at, until(self.span())),
             _ => return None,
         };
-        let reads = self.parses_with(Token::Comma, place) == Fits::Yes;
-        let edit = Replacement { at: gap, text: ", ".to_owned() };
-        let last = self.span_of(self.at + usize::from(place == super::Place::Instead))?;
-        let at = self.span_of(1)?.to(last);
-        reads.then(|| self.told(habit, at, vec![edit]))
+        let at = self.span_of(1)?.to(self.span_of(next)?);
+        self.mended(habit, at, vec![put(self.at..next, &[Token::Comma], gap, ", ")])
     }
 
     /// `load A-B: 5 kN at 2 m down`, `moment A-B: 5 kN*m at 2 m cw`
@@ -342,14 +333,18 @@ impl Farthest<'_> {
         if !is_late || !is_of_one || clause >= self.at {
             return None;
         }
-        let (before, rest) = self.tokens.get(..self.at)?.split_at_checked(clause)?;
-        let moved = [before, &[found], rest, self.tokens.get(self.at + 1..)?].concat();
-        let place = Span::at(self.span_of(clause.checked_sub(1)?)?.end);
+        self.moved_to(Habit::LateWord, clause, text)
+    }
+
+    /// The word found here, moved to stand before an earlier token.
+    fn moved_to(&self, habit: Habit, place: usize, text: &str) -> Option<SyntaxError> {
+        let found = [self.found()?];
+        let before = Span::at(self.span_of(place.checked_sub(1)?)?.end);
         let edits = vec![
-            Replacement { at: place, text: format!(" {}", self.span().text(text)) },
-            Replacement { at: Span::new(self.span_before().end, self.span().end), text: String::new() },
+            put(place..place, &found, before, format!(" {}", self.span().text(text))),
+            put(self.at..self.at + 1, &[], Span::new(self.span_before().end, self.span().end), ""),
         ];
-        (parses(&moved) == Fits::Yes).then(|| self.told(Habit::LateWord, self.span(), edits))
+        self.mended(habit, self.span(), edits)
     }
 
     /// `load B: 5 kN*m cw`
@@ -357,9 +352,8 @@ impl Farthest<'_> {
         if self.statement.keyword != Token::Load || !matches!(self.found()?, Token::Cw | Token::Ccw) {
             return None;
         }
-        let couple = [&[Token::Moment], self.tokens.get(1..)?].concat();
-        let edit = Replacement { at: self.statement.span, text: Token::Moment.spelling().to_owned() };
-        (parses(&couple) == Fits::Yes).then(|| self.told(Habit::CoupleAsLoad, self.statement.span, vec![edit]))
+        let edit = put(0..1, &[Token::Moment], self.statement.span, Token::Moment.spelling());
+        self.mended(Habit::CoupleAsLoad, self.statement.span, vec![edit])
     }
 
     /// `beam A-B: hinged B`: the one word that may stand here, if it is all that lacks.
@@ -371,33 +365,35 @@ impl Farthest<'_> {
             _ if self.before() == Some(Token::Hinged) => &Token::At,
             _ => return None,
         };
+        let by = [*word];
+        let edit = put(self.at..self.at, &by, Span::at(self.span_before().end), format!(" {}", word.spelling()));
         let is_word = word.is_word() && *word != Token::Name;
-        let reads = is_word && self.parses_with(*word, super::Place::Before) == Fits::Yes;
-        let edit = Replacement { at: Span::at(self.span_before().end), text: format!(" {}", word.spelling()) };
-        reads.then(|| self.told(Habit::WordMissing(*word), self.span(), vec![edit]))
+        is_word.then(|| self.mended(Habit::WordMissing(*word), self.span(), vec![edit]))?
     }
 
     fn span_of(&self, at: usize) -> Option<Span> {
         self.spans.get(at).copied()
     }
 
-    fn told(&self, habit: Habit, at: Span, edits: Vec<Replacement>) -> SyntaxError {
-        SyntaxError::Habit { habit, at, edits }
+    fn mended(&self, habit: Habit, at: Span, puts: Vec<Put<'_>>) -> Option<SyntaxError> {
+        mended(self.tokens, habit, at, puts)
     }
+}
+
+/// A habit that is told of and not mended.
+const fn advice(habit: Habit, at: Span) -> SyntaxError {
+    SyntaxError::Habit { habit, at, edits: Vec::new() }
 }
 
 /// A comma put before a token inside a bracket, if the statement reads so.
 pub(super) fn point_without_comma(tokens: &[Token], spans: &[Span], open: usize, second: usize) -> Option<SyntaxError> {
-    let (before, after) = tokens.split_at_checked(second)?;
-    if before.get(open..)?.contains(&Token::Comma) || parses(&[before, &[Token::Comma], after].concat()) == Fits::No {
+    if tokens.get(open..second)?.contains(&Token::Comma) {
         return None;
     }
-    let inside = spans.get(open).copied()?;
-    let end = spans.get(second.checked_sub(1)?).copied()?.end;
+    let end = spans.get(second.checked_sub(1)?)?.end;
     let close = tokens.iter().skip(second).position(|token| *token == Token::RightParen)? + second;
-    let at = inside.to(spans.get(close).copied()?);
-    let edits = vec![Replacement { at: Span::at(end), text: ",".to_owned() }];
-    Some(SyntaxError::Habit { habit: Habit::PointWithoutComma, at, edits })
+    let at = spans.get(open)?.to(*spans.get(close)?);
+    mended(tokens, Habit::PointWithoutComma, at, vec![put(second..second, &[Token::Comma], Span::at(end), ",")])
 }
 
 /// `/* a note */` from its slash on. It is mended where it ends with its line
@@ -451,17 +447,13 @@ pub(super) fn support_of_kind(text: &str, tokens: &[Token], spans: &[Span]) -> O
         _ => return None,
     };
     let (first, subject) = (spans.first()?, tokens.get(joint).filter(|subject| subject.is_word())?);
-    let rest = tokens.get(last + 1..)?;
-    let colon = if rest.is_empty() || last == 2 { &[][..] } else { &[Token::Colon] };
-    if parses(&[&[kind, *subject], colon, rest].concat()) == Fits::No {
-        return None;
-    }
-    let (joint, kind_at) = (spans.get(joint)?, spans.get(last)?);
-    let mark = if colon.is_empty() { "" } else { ":" };
-    let whole = first.to(*kind_at);
+    let (by, mark) = match tokens.len() > last + 1 && last == 3 {
+        true => (&[kind, *subject, Token::Colon][..], ":"),
+        false => (&[kind, *subject][..], ""),
+    };
+    let (joint, whole) = (*spans.get(joint)?, first.to(*spans.get(last)?));
     let statement = format!("{} {}{mark}", kind.spelling(), joint.text(text));
-    let edits = vec![Replacement { at: whole, text: statement }];
-    Some(SyntaxError::Habit { habit: Habit::SupportOfKind { kind, joint: *joint }, at: whole, edits })
+    mended(tokens, Habit::SupportOfKind { kind, joint }, whole, vec![put(0..last + 1, by, whole, statement)])
 }
 
 /// The keyword for a word that the trade uses for just that.
