@@ -5,7 +5,8 @@
 
 use super::Checked;
 use super::claims::{Marking, verdict_words};
-use crate::diagnostic::Severity;
+use super::words::plural;
+use crate::diagnostic::{Diagnostic, Severity};
 use crate::statics::{Verdict, VerdictKind};
 
 /// The end of one file's check.
@@ -17,11 +18,40 @@ pub struct Closing {
     pub redundancy: Option<usize>,
     pub mechanisms: Option<usize>,
     pub claims: ClaimCounts,
+    pub findings: FindingCounts,
+    /// The verdict in words: `stable, determinate`.
+    pub stability: String,
+}
+
+/// Findings by their severity.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct FindingCounts {
     pub errors: usize,
     pub warnings: usize,
     pub remarks: usize,
-    /// The verdict in words: `stable, determinate`.
-    pub stability: String,
+}
+
+impl FindingCounts {
+    pub fn of(found: &[Diagnostic]) -> FindingCounts {
+        let count = |severity| found.iter().filter(|found| found.severity == severity).count();
+        FindingCounts {
+            errors: count(Severity::Error),
+            warnings: count(Severity::Warning),
+            remarks: count(Severity::Information),
+        }
+    }
+
+    /// `1 error, 2 warnings`, and the remarks in words of the page's own;
+    /// nothing where there are none.
+    pub fn words(self, remarks: impl Fn(usize) -> String) -> String {
+        let told = [
+            (self.errors, plural(self.errors, "error")),
+            (self.warnings, plural(self.warnings, "warning")),
+            (self.remarks, remarks(self.remarks)),
+        ];
+        let told = told.into_iter().filter(|(count, _)| *count > 0).map(|(_, words)| words);
+        told.collect::<Vec<_>>().join(", ")
+    }
 }
 
 /// Claims by what became of them. One that could not be read is not judged.
@@ -34,18 +64,14 @@ pub struct ClaimCounts {
 
 impl Closing {
     pub fn of(checked: &Checked) -> Closing {
-        let claims = ClaimCounts::of(checked);
-        let count = |severity| checked.diagnostics.iter().filter(|found| found.severity == severity).count();
         let verdict = checked.verdict.as_ref();
         let settled = verdict.filter(|verdict| verdict.kind != VerdictKind::NotSettled);
         Closing {
             verdict: verdict.map(|verdict| verdict.kind.word()),
             redundancy: settled.map(|verdict| verdict.redundancy),
             mechanisms: settled.map(|verdict| verdict.mechanisms),
-            claims,
-            errors: count(Severity::Error),
-            warnings: count(Severity::Warning),
-            remarks: count(Severity::Information),
+            claims: ClaimCounts::of(checked),
+            findings: FindingCounts::of(&checked.diagnostics),
             stability: stability_words(verdict),
         }
     }

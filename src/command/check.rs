@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use crate::base::FileId;
 use crate::check::Checked;
-use crate::check::closing::Closing;
+use crate::check::closing::{Closing, FindingCounts};
 use crate::check::words::plural;
 use crate::present::diagnostics::{
     Failure, JunitReport, SarifLog, Undone, render_closing_json, render_end, render_github_closing, render_github_line,
@@ -91,10 +91,10 @@ impl Total {
             self.unread += 1;
             return;
         };
-        let closing = Closing::of(checked);
-        self.errors += closing.errors;
-        self.with_errors += usize::from(closing.errors > 0);
-        self.warnings += closing.warnings;
+        let found = FindingCounts::of(&checked.diagnostics);
+        self.errors += found.errors;
+        self.with_errors += usize::from(found.errors > 0);
+        self.warnings += found.warnings;
     }
 
     /// `12 files: 3 errors in 2 of them, 1 warning; 1 could not be read`

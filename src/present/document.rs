@@ -140,6 +140,16 @@ pub enum Formula {
     Struck(Box<Formula>),
 }
 
+impl Formula {
+    pub fn symbol(letter: impl Into<String>, subscript: impl Into<String>) -> Formula {
+        Formula::Symbol { letter: letter.into(), subscript: subscript.into() }
+    }
+
+    pub fn number(digits: impl Into<String>, unit: impl Into<String>) -> Formula {
+        Formula::Number { digits: digits.into(), unit: unit.into() }
+    }
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Sign {
     Plus,

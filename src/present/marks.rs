@@ -12,6 +12,7 @@ use std::collections::BTreeMap;
 use crate::base::{FileId, Files, Origin, Span};
 use crate::check::claims::{Mark, subject};
 use crate::check::closing::{ClaimCounts, Closing};
+use crate::check::words::capital;
 use crate::check::{Checked, is_in_claim};
 use crate::diagnostic::{Diagnostic, Severity, Slug};
 use crate::statics::VerdictKind;
@@ -83,7 +84,7 @@ impl MarkSheet {
                 continue;
             }
             let asked = questions.range(claim.origin..).next().filter(|(at, _)| is_within(**at, claim.origin));
-            let why = asked.map_or(String::new(), |(_, question)| sentence(question));
+            let why = asked.map_or(String::new(), |(_, question)| capital(question));
             let row = Row { subject: subject(structure, claim), why, ..Row::of(claim.origin, files) };
             rows.push((
                 claim.origin,
@@ -128,12 +129,6 @@ fn questions(checked: &Checked) -> BTreeMap<Origin, &str> {
     asked.filter_map(|found| Some((found.place()?, found.message.as_str()))).collect()
 }
 
-/// With a capital.
-fn sentence(text: &str) -> String {
-    let mut rest = text.chars();
-    rest.next().map_or(String::new(), |first| first.to_uppercase().chain(rest).collect())
-}
-
 fn is_within(at: Origin, claim: Origin) -> bool {
     at.file == claim.file && claim.span.to(at.span) == claim.span
 }
@@ -157,15 +152,12 @@ fn why_not(checked: &Checked) -> String {
 impl Row {
     fn of(origin: Origin, files: &Files) -> Row {
         let (file, line, column) = place(origin, files);
-        let text = files.get(origin.file).map_or("", |file| file.slice(origin.span));
-        // Without its keyword, however that is spelt.
-        let claim = text.split_whitespace().skip(1).collect::<Vec<_>>().join(" ");
         Row {
             file,
             line,
             column,
             subject: String::new(),
-            claim,
+            claim: claim_text(origin, files),
             mark: Marking::NotJudged,
             computed: String::new(),
             slips: Vec::new(),
@@ -189,6 +181,12 @@ impl Row {
         };
         Row { mark: mark.verdict, computed: mark.computed.clone(), slips: slips.collect(), why, ..self }
     }
+}
+
+/// A claim as it is written, on one line, without its keyword, however that is spelt.
+pub(super) fn claim_text(at: Origin, files: &Files) -> String {
+    let text = files.get(at.file).map_or("", |file| file.slice(at.span));
+    text.split_whitespace().skip(1).collect::<Vec<_>>().join(" ")
 }
 
 fn place(origin: Origin, files: &Files) -> (String, usize, usize) {

@@ -23,14 +23,6 @@ pub const HOSTILE: [&str; 12] = [
     "a-very-long-word-without-any-place-to-break-it-that-goes-on-and-on-and-on-and-on-and-on-and-on-and-on-and-on",
 ];
 
-pub fn symbol(letter: &str, subscript: &str) -> Formula {
-    Formula::Symbol { letter: letter.into(), subscript: subscript.into() }
-}
-
-pub fn number(digits: &str, unit: &str) -> Formula {
-    Formula::Number { digits: digits.into(), unit: unit.into() }
-}
-
 pub fn over(above: Formula, below: Formula) -> Formula {
     Formula::Fraction(Box::new(above), Box::new(below))
 }
@@ -41,8 +33,9 @@ fn sides(formulae: Vec<(Relation, Formula)>) -> Vec<Side> {
 
 /// A worked reaction and a resolved force, with each kind of formula.
 pub fn working() -> Vec<Step> {
-    let moment = |force: &str, arm: &str| Formula::Product(vec![number(force, "lbf"), number(arm, "ft")]);
-    let sine = |angle: &str| Formula::Function("sin", Box::new(number(angle, "°")));
+    let moment =
+        |force: &str, arm: &str| Formula::Product(vec![Formula::number(force, "lbf"), Formula::number(arm, "ft")]);
+    let sine = |angle: &str| Formula::Function("sin", Box::new(Formula::number(angle, "°")));
     vec![
         Step {
             label: words("↺ moments about A"),
@@ -55,36 +48,42 @@ pub fn working() -> Vec<Step> {
                         (
                             Sign::Minus,
                             Formula::Product(vec![
-                                Formula::Group(Box::new(Formula::Product(vec![number("130", "lbf"), sine("40")]))),
-                                number("9", "ft"),
+                                Formula::Group(Box::new(Formula::Product(vec![
+                                    Formula::number("130", "lbf"),
+                                    sine("40"),
+                                ]))),
+                                Formula::number("9", "ft"),
                             ]),
                         ),
                         (
                             Sign::Plus,
                             Formula::Product(vec![
                                 Formula::Group(Box::new(Formula::Product(vec![
-                                    number("130", "lbf"),
-                                    Formula::Function("cos", Box::new(number("40", "°"))),
+                                    Formula::number("130", "lbf"),
+                                    Formula::Function("cos", Box::new(Formula::number("40", "°"))),
                                 ]))),
-                                number("4.5", "ft"),
+                                Formula::number("4.5", "ft"),
                             ]),
                         ),
-                        (Sign::Plus, Formula::Product(vec![symbol("C", "y"), number("12", "ft")])),
+                        (Sign::Plus, Formula::Product(vec![Formula::symbol("C", "y"), Formula::number("12", "ft")])),
                     ]),
                 ),
-                (Relation::Equal, number("0", "")),
+                (Relation::Equal, Formula::number("0", "")),
             ]),
             remark: Vec::new(),
         },
         Step {
             label: Vec::new(),
             sides: sides(vec![
-                (Relation::First, symbol("C", "y")),
+                (Relation::First, Formula::symbol("C", "y")),
                 (
                     Relation::Equal,
-                    over(over(number("1563.9", "lbf·ft"), symbol("a", "")), over(number("12", "ft"), number("5", ""))),
+                    over(
+                        over(Formula::number("1563.9", "lbf·ft"), Formula::symbol("a", "")),
+                        over(Formula::number("12", "ft"), Formula::number("5", "")),
+                    ),
                 ),
-                (Relation::About, number("130.3", "lbf")),
+                (Relation::About, Formula::number("130.3", "lbf")),
             ]),
             remark: words("↑ up"),
         },
@@ -94,46 +93,52 @@ pub fn working() -> Vec<Step> {
                 (
                     Relation::First,
                     Formula::Sum(vec![
-                        (Sign::Plus, symbol("F", "AB")),
+                        (Sign::Plus, Formula::symbol("F", "AB")),
                         (
                             Sign::Plus,
-                            Formula::Product(vec![over(number("3", ""), number("5.408", "")), symbol("F", "AD")]),
+                            Formula::Product(vec![
+                                over(Formula::number("3", ""), Formula::number("5.408", "")),
+                                Formula::symbol("F", "AD"),
+                            ]),
                         ),
-                        (Sign::Minus, number("-74.59", "lbf")),
+                        (Sign::Minus, Formula::number("-74.59", "lbf")),
                     ]),
                 ),
-                (Relation::Equal, number("0", "")),
+                (Relation::Equal, Formula::number("0", "")),
             ]),
             remark: Vec::new(),
         },
         Step {
             label: words("length of A-D"),
             sides: sides(vec![
-                (Relation::First, symbol("L", "AD")),
+                (Relation::First, Formula::symbol("L", "AD")),
                 (
                     Relation::Equal,
                     Formula::Root(Box::new(Formula::Sum(vec![
-                        (Sign::Plus, Formula::Power(Box::new(number("3", "ft")), 2)),
-                        (Sign::Plus, Formula::Power(Box::new(number("4.5", "ft")), 2)),
+                        (Sign::Plus, Formula::Power(Box::new(Formula::number("3", "ft")), 2)),
+                        (Sign::Plus, Formula::Power(Box::new(Formula::number("4.5", "ft")), 2)),
                     ]))),
                 ),
-                (Relation::About, number("5.408", "ft")),
+                (Relation::About, Formula::number("5.408", "ft")),
             ]),
             remark: words("by Pythagoras"),
         },
         Step {
             label: words("a force resolved already, with a label too long to stand before its equation"),
             sides: sides(vec![
-                (Relation::First, symbol("ΣM", "L0-U1")),
+                (Relation::First, Formula::symbol("ΣM", "L0-U1")),
                 (
                     Relation::Equal,
                     Formula::Sum(vec![
-                        (Sign::Plus, Formula::Struck(Box::new(symbol("F", "1")))),
+                        (Sign::Plus, Formula::Struck(Box::new(Formula::symbol("F", "1")))),
                         (
                             Sign::Minus,
                             Formula::Product(vec![
-                                number("-2", "kN"),
-                                Formula::Sum(vec![(Sign::Plus, number("1", "m")), (Sign::Minus, symbol("α", "Ж"))]),
+                                Formula::number("-2", "kN"),
+                                Formula::Sum(vec![
+                                    (Sign::Plus, Formula::number("1", "m")),
+                                    (Sign::Minus, Formula::symbol("α", "Ж")),
+                                ]),
                             ]),
                         ),
                     ]),
@@ -173,7 +178,7 @@ pub fn document() -> Document {
         blocks: vec![
             Block::Paragraph(vec![
                 Inline::Words("Forces follow ".to_owned()),
-                Inline::Formula(over(symbol("F", "AB"), number("2", "m"))),
+                Inline::Formula(over(Formula::symbol("F", "AB"), Formula::number("2", "m"))),
                 Inline::Words(", as ".to_owned()),
                 Inline::Strong("equilibrium".to_owned()),
                 Inline::Words(" has it; see ".to_owned()),
@@ -222,13 +227,16 @@ pub fn hostile() -> Document {
                 Inline::Strong(text.to_owned()),
                 Inline::Code(text.to_owned()),
                 Inline::Judged(Judgement::Wrong, text.to_owned()),
-                Inline::Formula(symbol("F", &text.chars().take(12).collect::<String>())),
+                Inline::Formula(Formula::symbol("F", &text.chars().take(12).collect::<String>())),
             ]),
             Block::List(vec![words(text)]),
             Block::Caution(words(text)),
             Block::Working(vec![Step {
                 label: words(text),
-                sides: sides(vec![(Relation::First, symbol("F", text)), (Relation::Equal, number(text, text))]),
+                sides: sides(vec![
+                    (Relation::First, Formula::symbol("F", text)),
+                    (Relation::Equal, Formula::number(text, text)),
+                ]),
                 remark: words(text),
             }]),
             Block::Table(Table {

@@ -5,7 +5,7 @@
 use serde_json::{Value, json};
 
 use crate::base::escaped_json;
-use crate::check::closing::{ClaimCounts, Closing};
+use crate::check::closing::{ClaimCounts, Closing, FindingCounts};
 
 /// The closing object as one line of JSON, without the newline:
 /// `{"file","verdict","redundancy","mechanisms","counts":{"right","near",
@@ -18,14 +18,15 @@ pub fn render_closing_json(file: &str, closing: &Closing) -> String {
 /// are marks of a sheet: for `check` such claims fail.
 pub fn closed(mut object: Value, closing: &Closing) -> Value {
     let ClaimCounts { right, wrong, unjudged } = closing.claims;
+    let FindingCounts { errors, warnings, remarks } = closing.findings;
     let end = json!({
         "verdict": closing.verdict,
         "redundancy": closing.redundancy,
         "mechanisms": closing.mechanisms,
         "counts": { "right": right, "near": 0, "follows": 0, "wrong": wrong, "unjudged": unjudged },
-        "errors": closing.errors,
-        "warnings": closing.warnings,
-        "remarks": closing.remarks,
+        "errors": errors,
+        "warnings": warnings,
+        "remarks": remarks,
     });
     if let (Value::Object(object), Value::Object(end)) = (&mut object, end) {
         object.extend(end);

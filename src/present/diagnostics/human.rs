@@ -29,6 +29,15 @@ pub enum Colour {
     Ansi,
 }
 
+impl Colour {
+    pub fn paint(self, paint: Paint, text: &str) -> String {
+        match self {
+            Colour::Plain => text.to_owned(),
+            Colour::Ansi => format!("{paint}{text}{paint:#}"),
+        }
+    }
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Style {
     pub colour: Colour,
@@ -287,10 +296,7 @@ impl Palette {
     }
 
     fn paint(&self, paint: Paint, text: &str) -> String {
-        match self.colour {
-            Colour::Plain => text.to_owned(),
-            Colour::Ansi => format!("{paint}{text}{paint:#}"),
-        }
+        self.colour.paint(paint, text)
     }
 }
 

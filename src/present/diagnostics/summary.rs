@@ -5,21 +5,15 @@
 use super::super::text::one_line;
 use crate::base::{FileId, Files, unheeded};
 use crate::check::Checked;
-use crate::check::closing::Closing;
-use crate::diagnostic::{Diagnostic, Severity};
+use crate::check::closing::{Closing, FindingCounts};
+use crate::diagnostic::Diagnostic;
 
 /// `2 errors, 1 warning in gangway.kp`, and how many findings carry a certain
 /// correction; empty where there is nothing to count.
 pub fn render_summary(diagnostics: &[Diagnostic], files: &Files) -> String {
-    let count = |severity| diagnostics.iter().filter(|diagnostic| diagnostic.severity == severity).count();
-    let counts = [
-        counted(count(Severity::Error), "error", "errors"),
-        counted(count(Severity::Warning), "warning", "warnings"),
-        counted(count(Severity::Information), "info", "info"),
-    ];
-    let counts: Vec<String> = counts.into_iter().flatten().collect();
+    let counts = FindingCounts::of(diagnostics).words(|remarks| format!("{remarks} info"));
     if counts.is_empty() {
-        return String::new();
+        return counts;
     }
     let fixable = diagnostics.iter().filter(|diagnostic| !diagnostic.edits.is_empty()).count();
     let fixable = match fixable {
@@ -27,7 +21,7 @@ pub fn render_summary(diagnostics: &[Diagnostic], files: &Files) -> String {
         1 => "; 1 has a certain correction".to_owned(),
         more => format!("; {more} have certain corrections"),
     };
-    format!("{} in {}{fixable}", counts.join(", "), places(diagnostics, files))
+    format!("{counts} in {}{fixable}", places(diagnostics, files))
 }
 
 /// The lines that end a file's check: the count of findings, where there are
@@ -37,14 +31,6 @@ pub fn render_end(checked: &Checked, files: &Files) -> String {
     let break_line = if summary.is_empty() { "" } else { "\n" };
     let name = unheeded(&one_line(files.name(FileId(0)), 200));
     format!("{summary}{break_line}{name}: {}\n", Closing::of(checked).words())
-}
-
-fn counted(count: usize, one: &str, several: &str) -> Option<String> {
-    match count {
-        0 => None,
-        1 => Some(format!("1 {one}")),
-        _ => Some(format!("{count} {several}")),
-    }
 }
 
 /// The files the findings stand in, by name up to two.

@@ -11,22 +11,19 @@ pub trait Notation {
     fn number(digits: &str, unit: &str) -> String;
     /// Between factors.
     const TIMES: &'static str;
-    /// A term behind its sign; the first one's plus is not asked for.
-    fn term(order: Order, sign: Sign, inside: &str) -> String;
+    /// Between terms.
+    const PLUS: &'static str;
+    const MINUS: &'static str;
+    /// Before a first term.
+    const NEGATIVE: &'static str;
+    const BRACKETS: [&'static str; 2];
+    const STRUCK: [&'static str; 2];
     fn fraction(above: &str, below: &str) -> String;
     fn slashed(above: &str, below: &str) -> String;
     fn root(inside: &str) -> String;
     fn power(base: &str, exponent: i32) -> String;
     /// `inside` carries brackets unless it is one letter or number.
     fn function(name: &str, inside: &str, argument: Argument) -> String;
-    fn bracketed(inside: &str) -> String;
-    fn struck(inside: &str) -> String;
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Order {
-    First,
-    Later,
 }
 
 /// What a function is of.
@@ -72,7 +69,7 @@ pub fn terms<N: Notation>(formula: &Formula) -> Vec<(String, &Formula)> {
 }
 
 fn row<N: Notation>(formula: &Formula, place: Place, depth: Depth) -> String {
-    let as_operand = |text: String| if place == Place::Operand { N::bracketed(&text) } else { text };
+    let as_operand = |text: String| if place == Place::Operand { within(N::BRACKETS, &text) } else { text };
     match formula {
         Formula::Symbol { letter, subscript } => N::symbol(letter, subscript),
         Formula::Number { digits, unit } => {
@@ -83,7 +80,7 @@ fn row<N: Notation>(formula: &Formula, place: Place, depth: Depth) -> String {
                 Place::Operand => is_negative || !unit.is_empty(),
             };
             let text = N::number(digits, unit);
-            if clashes { N::bracketed(&text) } else { text }
+            if clashes { within(N::BRACKETS, &text) } else { text }
         }
         Formula::Sum(terms) => {
             if let [(Sign::Plus, only)] = terms.as_slice() {
@@ -91,7 +88,7 @@ fn row<N: Notation>(formula: &Formula, place: Place, depth: Depth) -> String {
             }
             let each = terms.iter().enumerate();
             let text: String = each.map(|(index, (sign, term))| signed::<N>(index, *sign, term, depth)).collect();
-            if place == Place::Alone { text } else { N::bracketed(&text) }
+            if place == Place::Alone { text } else { within(N::BRACKETS, &text) }
         }
         Formula::Product(factors) => {
             let inner = if factors.len() > 1 { Place::Beside } else { place };
@@ -119,17 +116,23 @@ fn row<N: Notation>(formula: &Formula, place: Place, depth: Depth) -> String {
             let argument = if is_bare { Argument::Bare } else { Argument::Bracketed };
             as_operand(N::function(name, &row::<N>(inner, own, depth), argument))
         }
-        Formula::Group(inner) => N::bracketed(&row::<N>(inner, Place::Alone, depth)),
-        Formula::Struck(inner) => N::struck(&row::<N>(inner, Place::Alone, depth)),
+        Formula::Group(inner) => within(N::BRACKETS, &row::<N>(inner, Place::Alone, depth)),
+        Formula::Struck(inner) => within(N::STRUCK, &row::<N>(inner, Place::Alone, depth)),
     }
 }
 
+fn within([before, after]: [&str; 2], inside: &str) -> String {
+    format!("{before}{inside}{after}")
+}
+
 fn signed<N: Notation>(index: usize, sign: Sign, term: &Formula, depth: Depth) -> String {
-    match (index, sign) {
-        (0, Sign::Plus) => {
-            row::<N>(term, if matches!(term, Formula::Sum(_)) { Place::Beside } else { Place::Alone }, depth)
-        }
-        (0, Sign::Minus) => N::term(Order::First, sign, &row::<N>(term, Place::Beside, depth)),
-        _ => N::term(Order::Later, sign, &row::<N>(term, Place::Beside, depth)),
-    }
+    let sign = match (index, sign) {
+        // A sum within a sum keeps its brackets.
+        (0, Sign::Plus) if !matches!(term, Formula::Sum(_)) => return row::<N>(term, Place::Alone, depth),
+        (0, Sign::Plus) => "",
+        (0, Sign::Minus) => N::NEGATIVE,
+        (_, Sign::Plus) => N::PLUS,
+        (_, Sign::Minus) => N::MINUS,
+    };
+    format!("{sign}{}", row::<N>(term, Place::Beside, depth))
 }

@@ -149,9 +149,8 @@ impl Page {
         if columns.is_empty() {
             return;
         }
-        let fit = Fit::of(table);
-        let form: String = (0..table.columns.len()).map(|column| fit.form(table, column)).collect();
-        self.out.push_str(&format!("{{{}\n\\begin{{longtable}}[l]{{@{{}}{form}@{{}}}}\n", fit.size.command));
+        let (size, form) = fit(table);
+        self.out.push_str(&format!("{{{}\n\\begin{{longtable}}[l]{{@{{}}{form}@{{}}}}\n", size.command));
         let caption = if table.caption.is_empty() {
             String::new()
         } else {
@@ -195,66 +194,50 @@ const fn widest() -> usize {
     smallest.line
 }
 
-/// How a table is made to fit the page: the largest type in which it does,
-/// else columns of words that break.
-struct Fit {
-    size: &'static Size,
-    /// Letters of each column.
-    letters: Vec<usize>,
-    /// Letters that columns of words share out, where they have to break.
-    shared: Option<usize>,
-}
-
 /// Narrower columns of words keep their width.
 const WIDE_WORDS: usize = 24;
 /// Columns of words are never made narrower.
 const LEAST_WORDS: usize = 16;
 
-impl Fit {
-    fn of(table: &Table) -> Fit {
-        let letters: Vec<usize> = (0..table.columns.len()).map(|column| width(table, column, Headings::Bold)).collect();
-        let gaps = 2 * letters.len().saturating_sub(1);
-        let total = letters.iter().sum::<usize>() + gaps;
-        let is_wide = |index: &usize| Fit::is_wide(table, &letters, *index);
-        let wide: usize = (0..letters.len()).filter(is_wide).filter_map(|index| letters.get(index)).sum();
-        let least = LEAST_WORDS * (0..letters.len()).filter(is_wide).count();
-        let [largest, middle, smallest] = &SIZES;
-        let fixed = total - wide;
-        let (size, shared) = if total <= largest.line {
-            (largest, None)
-        } else if total <= middle.line {
-            (middle, None)
-        } else if wide > 0 && fixed + least <= middle.line {
-            (middle, Some(middle.line - fixed))
-        } else if wide > 0 && fixed + least <= smallest.line {
-            (smallest, Some(smallest.line - fixed))
-        } else {
-            (smallest, None)
-        };
-        Fit { size, letters, shared }
-    }
-
-    fn is_wide(table: &Table, letters: &[usize], column: usize) -> bool {
-        let is_words = table.columns.get(column).is_some_and(|spec| spec.align == Align::Left);
-        is_words && letters.get(column).is_some_and(|own| *own > WIDE_WORDS)
-    }
-
-    /// The column's letter in the table's form.
-    fn form(&self, table: &Table, column: usize) -> String {
-        let is_words = table.columns.get(column).is_none_or(|spec| spec.align == Align::Left);
-        match self.shared {
-            Some(shared) if Fit::is_wide(table, &self.letters, column) => {
-                let all = (0..self.letters.len()).filter(|index| Fit::is_wide(table, &self.letters, *index));
-                let all: usize = all.filter_map(|index| self.letters.get(index)).sum();
-                let own = self.letters.get(column).copied().unwrap_or(0);
-                #[allow(clippy::cast_precision_loss)]
-                let share = (shared * own) as f64 / (all.max(1) * self.size.line) as f64;
-                format!(">{{\\raggedright\\arraybackslash}}p{{{share:.3}\\linewidth}}")
-            }
-            _ if is_words => "l".to_owned(),
-            _ => "r".to_owned(),
+/// How a table is made to fit the page: the largest type in which it does, else
+/// columns of words that break. With it the form of its columns.
+#[allow(clippy::cast_precision_loss)]
+fn fit(table: &Table) -> (&'static Size, String) {
+    // Letters of each column, and whether it can be broken.
+    let columns: Vec<(usize, bool, bool)> = table
+        .columns
+        .iter()
+        .enumerate()
+        .map(|(index, column)| {
+            let (letters, is_words) = (width(table, index, Headings::Bold), column.align == Align::Left);
+            (letters, is_words, is_words && letters > WIDE_WORDS)
+        })
+        .collect();
+    let all: usize = columns.iter().map(|(letters, ..)| letters).sum();
+    let total = all + 2 * columns.len().saturating_sub(1);
+    let broken = columns.iter().filter(|(.., is_broken)| *is_broken);
+    let wide: usize = broken.clone().map(|(letters, ..)| letters).sum();
+    let (fixed, least) = (total - wide, LEAST_WORDS * broken.count());
+    let [largest, middle, smallest] = &SIZES;
+    let breaks = |size: &Size| wide > 0 && fixed + least <= size.line;
+    // Columns of words share out the letters that are left, where they have to break.
+    let (size, shared) = if total <= largest.line {
+        (largest, None)
+    } else if total <= middle.line {
+        (middle, None)
+    } else if breaks(middle) {
+        (middle, Some(middle.line - fixed))
+    } else {
+        (smallest, breaks(smallest).then(|| smallest.line - fixed))
+    };
+    let form = |(letters, is_words, is_broken): &(usize, bool, bool)| match shared {
+        Some(shared) if *is_broken => {
+            let share = (shared * letters) as f64 / (wide * size.line) as f64;
+            format!(">{{\\raggedright\\arraybackslash}}p{{{share:.3}\\linewidth}}")
         }
-    }
+        _ => (if *is_words { "l" } else { "r" }).to_owned(),
+    };
+    (size, columns.iter().map(form).collect())
 }
 
 /// The rows of an alignment, and the one being filled.

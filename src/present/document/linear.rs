@@ -208,14 +208,6 @@ pub fn raised(exponent: i32) -> String {
 mod tests {
     use super::*;
 
-    fn symbol(letter: &str, subscript: &str) -> Formula {
-        Formula::Symbol { letter: letter.into(), subscript: subscript.into() }
-    }
-
-    fn number(digits: &str, unit: &str) -> Formula {
-        Formula::Number { digits: digits.into(), unit: unit.into() }
-    }
-
     fn over(above: Formula, below: Formula) -> Formula {
         Formula::Fraction(Box::new(above), Box::new(below))
     }
@@ -226,40 +218,52 @@ mod tests {
 
     #[test]
     fn letters_numbers_and_signs() {
-        assert_eq!(shown(&symbol("R", "1")), "R₁");
-        assert_eq!(shown(&symbol("F", "AB")), "F_AB");
-        assert_eq!(shown(&number("-3.5", "kN")), "−3.5 kN");
-        assert_eq!(shown(&number("30", "°")), "30°");
-        let terms =
-            vec![(Sign::Minus, symbol("A", "x")), (Sign::Minus, number("-3", "kN")), (Sign::Plus, number("2", "kN"))];
+        assert_eq!(shown(&Formula::symbol("R", "1")), "R₁");
+        assert_eq!(shown(&Formula::symbol("F", "AB")), "F_AB");
+        assert_eq!(shown(&Formula::number("-3.5", "kN")), "−3.5 kN");
+        assert_eq!(shown(&Formula::number("30", "°")), "30°");
+        let terms = vec![
+            (Sign::Minus, Formula::symbol("A", "x")),
+            (Sign::Minus, Formula::number("-3", "kN")),
+            (Sign::Plus, Formula::number("2", "kN")),
+        ];
         assert_eq!(shown(&Formula::Sum(terms)), "−A_x − (−3 kN) + 2 kN");
     }
 
     #[test]
     fn brackets_keep_the_meaning() {
-        let sum = Formula::Sum(vec![(Sign::Plus, number("1", "m")), (Sign::Plus, number("2", "m"))]);
-        let product = Formula::Product(vec![number("3", "kN"), sum.clone()]);
+        let sum = Formula::Sum(vec![(Sign::Plus, Formula::number("1", "m")), (Sign::Plus, Formula::number("2", "m"))]);
+        let product = Formula::Product(vec![Formula::number("3", "kN"), sum.clone()]);
         assert_eq!(shown(&product), "3 kN × (1 m + 2 m)");
-        assert_eq!(shown(&over(product.clone(), number("4", "m"))), "3 kN × (1 m + 2 m) / 4 m");
-        assert_eq!(shown(&over(number("1", ""), product.clone())), "1 / (3 kN × (1 m + 2 m))");
-        assert_eq!(shown(&over(number("3", ""), number("5", ""))), "3/5");
-        assert_eq!(shown(&over(over(number("3", ""), number("5", "")), number("2", ""))), "(3/5)/2");
+        assert_eq!(shown(&over(product.clone(), Formula::number("4", "m"))), "3 kN × (1 m + 2 m) / 4 m");
+        assert_eq!(shown(&over(Formula::number("1", ""), product.clone())), "1 / (3 kN × (1 m + 2 m))");
+        assert_eq!(shown(&over(Formula::number("3", ""), Formula::number("5", ""))), "3/5");
         assert_eq!(
-            shown(&Formula::Product(vec![over(number("3", ""), number("5", "")), symbol("F", "AC")])),
+            shown(&over(over(Formula::number("3", ""), Formula::number("5", "")), Formula::number("2", ""))),
+            "(3/5)/2"
+        );
+        assert_eq!(
+            shown(&Formula::Product(vec![
+                over(Formula::number("3", ""), Formula::number("5", "")),
+                Formula::symbol("F", "AC")
+            ])),
             "3/5 × F_AC"
         );
         assert_eq!(
-            shown(&Formula::Product(vec![number("2", "kN"), over(number("3", "m"), number("5", "m"))])),
+            shown(&Formula::Product(vec![
+                Formula::number("2", "kN"),
+                over(Formula::number("3", "m"), Formula::number("5", "m"))
+            ])),
             "2 kN × (3 m / 5 m)"
         );
-        assert_eq!(shown(&Formula::Power(Box::new(number("3", "m")), 2)), "(3 m)²");
-        assert_eq!(shown(&Formula::Power(Box::new(symbol("A", "x")), -12)), "A_x⁻¹²");
-        assert_eq!(shown(&Formula::Root(Box::new(number("2", "")))), "√2");
+        assert_eq!(shown(&Formula::Power(Box::new(Formula::number("3", "m")), 2)), "(3 m)²");
+        assert_eq!(shown(&Formula::Power(Box::new(Formula::symbol("A", "x")), -12)), "A_x⁻¹²");
+        assert_eq!(shown(&Formula::Root(Box::new(Formula::number("2", "")))), "√2");
         assert_eq!(shown(&Formula::Root(Box::new(sum.clone()))), "√(1 m + 2 m)");
-        assert_eq!(shown(&Formula::Function("sin", Box::new(number("30", "°")))), "sin 30°");
+        assert_eq!(shown(&Formula::Function("sin", Box::new(Formula::number("30", "°")))), "sin 30°");
         assert_eq!(shown(&Formula::Function("cos", Box::new(sum.clone()))), "cos(1 m + 2 m)");
         assert_eq!(shown(&Formula::Group(Box::new(Formula::Group(Box::new(sum))))), "(1 m + 2 m)");
-        assert_eq!(shown(&over(number("6", "kN"), number("2", "kN/m"))), "6 kN / (2 kN/m)");
+        assert_eq!(shown(&over(Formula::number("6", "kN"), Formula::number("2", "kN/m"))), "6 kN / (2 kN/m)");
     }
 
     #[test]

@@ -245,28 +245,22 @@ mod tests {
     use super::super::{Align, Formula, Inline, Relation, Sign, words};
     use super::*;
 
-    fn symbol(letter: &str, subscript: &str) -> Formula {
-        Formula::Symbol { letter: letter.into(), subscript: subscript.into() }
-    }
-
-    fn number(digits: &str, unit: &str) -> Formula {
-        Formula::Number { digits: digits.into(), unit: unit.into() }
-    }
-
     fn moments() -> Step {
-        let term = |digits: &str, arm: &str| Formula::Product(vec![number(digits, "lbf"), number(arm, "ft")]);
+        let term = |digits: &str, arm: &str| {
+            Formula::Product(vec![Formula::number(digits, "lbf"), Formula::number(arm, "ft")])
+        };
         Step {
             label: words("↺ moments about A"),
             sides: vec![
                 Side {
                     relation: Relation::First,
                     formula: Formula::Sum(vec![
-                        (Sign::Plus, Formula::Product(vec![symbol("C", "y"), number("12", "ft")])),
+                        (Sign::Plus, Formula::Product(vec![Formula::symbol("C", "y"), Formula::number("12", "ft")])),
                         (Sign::Minus, term("240", "3")),
                         (Sign::Minus, term("90", "6")),
                     ]),
                 },
-                Side { relation: Relation::Equal, formula: number("0", "") },
+                Side { relation: Relation::Equal, formula: Formula::number("0", "") },
             ],
             remark: Vec::new(),
         }
@@ -276,12 +270,15 @@ mod tests {
         Step {
             label: Vec::new(),
             sides: vec![
-                Side { relation: Relation::First, formula: symbol("C", "y") },
+                Side { relation: Relation::First, formula: Formula::symbol("C", "y") },
                 Side {
                     relation: Relation::Equal,
-                    formula: Formula::Fraction(Box::new(number("1260", "lbf·ft")), Box::new(number("12", "ft"))),
+                    formula: Formula::Fraction(
+                        Box::new(Formula::number("1260", "lbf·ft")),
+                        Box::new(Formula::number("12", "ft")),
+                    ),
                 },
-                Side { relation: Relation::Equal, formula: number("105", "lbf") },
+                Side { relation: Relation::Equal, formula: Formula::number("105", "lbf") },
             ],
             remark: words("↑ up"),
         }
@@ -295,8 +292,8 @@ mod tests {
     fn equations_stand_below_each_other() {
         let shorter = Step {
             sides: vec![
-                Side { relation: Relation::First, formula: symbol("F", "AB") },
-                Side { relation: Relation::About, formula: number("5", "lbf") },
+                Side { relation: Relation::First, formula: Formula::symbol("F", "AB") },
+                Side { relation: Relation::About, formula: Formula::number("5", "lbf") },
             ],
             ..Step { label: Vec::new(), sides: Vec::new(), remark: Vec::new() }
         };

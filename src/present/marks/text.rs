@@ -9,8 +9,9 @@ use unicode_width::UnicodeWidthStr;
 
 use super::{MarkSheet, Marking, Row};
 use crate::base::unheeded;
-use crate::present::diagnostics::{Colour, Style};
-use crate::present::text::{one_line, wrap};
+use crate::check::words::plural;
+use crate::present::diagnostics::Style;
+use crate::present::text::{Align, one_line, padded, wrap};
 
 /// A claim longer than this is cut.
 const MOST_CLAIM_COLUMNS: usize = 60;
@@ -32,27 +33,22 @@ pub fn render_marks(sheet: &MarkSheet, style: Style) -> String {
         page.push_str(&elsewhere(sheet));
         return page;
     }
-    let lines: Vec<String> = sheet.rows.iter().map(|row| row.line.to_string()).collect();
-    let claims: Vec<String> = sheet.rows.iter().map(|row| one_line(&row.claim, MOST_CLAIM_COLUMNS)).collect();
-    let widest = |texts: &[String], least: &str| {
-        texts.iter().map(|text| text.width()).chain([least.width()]).max().unwrap_or_default()
+    let column = |heading: &str, align, cell: &dyn Fn(&Row) -> String| {
+        padded(vec![heading.to_owned()], sheet.rows.iter().map(cell).collect(), align).into_iter()
     };
-    let (line_width, claim_width) = (widest(&lines, "line"), widest(&claims, "claim"));
-    let mark_width = if sheet.count(Marking::NotJudged) > 0 { "– not judged".width() } else { "✓ right".width() };
-    let _ = writeln!(
-        page,
-        "\n  {:>line_width$}  {:mark_width$}  {}  computed",
-        "line",
-        "mark",
-        padded("claim", claim_width)
-    );
-    for ((row, line), claim) in sheet.rows.iter().zip(&lines).zip(&claims) {
-        let mark = painted(row.mark, &padded(&format!("{} {}", row.mark.sign(), row.mark.word()), mark_width), style);
-        let text = format!("  {line:>line_width$}  {mark}  {}  {}", padded(claim, claim_width), computed(sheet, row));
-        page.push_str(text.trim_end());
-        page.push('\n');
-        let indent = line_width + mark_width + 6;
-        if !row.why.is_empty() && row.mark != Marking::NotJudged {
+    let mut lines = column("line", Align::Right, &|row| row.line.to_string());
+    let mut marks = column("mark", Align::Left, &|row| format!("{} {}", row.mark.sign(), row.mark.word()));
+    let mut claims = column("claim", Align::Left, &|row| one_line(&row.claim, MOST_CLAIM_COLUMNS));
+    page.push('\n');
+    for row in std::iter::once(None).chain(sheet.rows.iter().map(Some)) {
+        let (Some(line), Some(mark), Some(claim)) = (lines.next(), marks.next(), claims.next()) else { break };
+        let indent = line.width() + mark.width() + 6;
+        let (mark, computed) = match row {
+            Some(row) => (painted(row.mark, &mark, style), computed(sheet, row)),
+            None => (mark, "computed".to_owned()),
+        };
+        let _ = writeln!(page, "{}", format!("  {line}  {mark}  {claim}  {computed}").trim_end());
+        if let Some(row) = row.filter(|row| !row.why.is_empty() && row.mark != Marking::NotJudged) {
             for line in wrap(&row.why, style.width.saturating_sub(indent).max(20)) {
                 let _ = writeln!(page, "{:indent$}{line}", "");
             }
@@ -85,23 +81,13 @@ fn computed(sheet: &MarkSheet, row: &Row) -> String {
     }
 }
 
-fn padded(text: &str, width: usize) -> String {
-    format!("{text}{:1$}", "", width.saturating_sub(text.width()))
-}
-
 fn painted(mark: Marking, text: &str, style: Style) -> String {
     let colour = match mark {
         Marking::Right => AnsiColor::Green,
         Marking::Wrong => AnsiColor::Red,
         Marking::NotJudged => AnsiColor::BrightBlack,
     };
-    match style.colour {
-        Colour::Plain => text.to_owned(),
-        Colour::Ansi => {
-            let paint = colour.on_default();
-            format!("{paint}{text}{paint:#}")
-        }
-    }
+    style.colour.paint(colour.on_default(), text)
 }
 
 /// `7 of 9 claims hold`
@@ -116,8 +102,7 @@ fn score(sheet: &MarkSheet) -> String {
         let _ = write!(text, ", {open} not judged");
     }
     if sheet.other_errors > 0 {
-        let errors =
-            if sheet.other_errors == 1 { "one error".to_owned() } else { format!("{} errors", sheet.other_errors) };
+        let errors = if sheet.other_errors == 1 { "one error".to_owned() } else { plural(sheet.other_errors, "error") };
         let beside = if total == 1 { "beside it" } else { "beside them" };
         let _ =
             write!(text, "; {errors} {beside}: `kingpost check {}` tells", one_line(&sheet.file, MOST_NAME_COLUMNS));

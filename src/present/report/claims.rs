@@ -5,6 +5,7 @@
 use crate::check::claims::{Mark, Marking};
 use crate::check::outcome::{self, Gauge, Source};
 use crate::present::document::{Align, Block, Inline, Judgement, Line, Table, words};
+use crate::present::marks::claim_text;
 use crate::statics::CaseResult;
 use crate::structure::{Claim, ClaimKind, Polarity, Under};
 
@@ -56,10 +57,7 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
 }
 
 fn row(report: &Report<'_>, claim: &Claim, mark: Option<&Mark>) -> Vec<Line> {
-    let source = report.project.files.get(claim.origin.file);
-    let text = source.map_or("", |file| file.slice(claim.origin.span));
-    let text: String = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    let text = text.strip_prefix("expect ").unwrap_or(&text).to_owned();
+    let text = claim_text(claim.origin, &report.project.files);
     let marking = mark.map_or(Marking::NotJudged, |mark| mark.verdict);
     let (largest, judgement) = match marking {
         Marking::Right => (governing(report, claim), Judgement::Right),

@@ -4,6 +4,8 @@
 //! Must not know: how a finding is made.
 
 use crate::base::{Files, Origin};
+use crate::check::closing::FindingCounts;
+use crate::check::words::plural;
 use crate::diagnostic::{Diagnostic, Label, Severity};
 use crate::present::document::{Block, Inline, Judgement, Line, words};
 
@@ -16,24 +18,14 @@ const MOST_PLACES: usize = 8;
 
 /// `no findings`, `1 error, 2 warnings`.
 pub fn summary(report: &Report<'_>) -> Line {
-    let found = &report.checked.diagnostics;
-    let count = |severity| found.iter().filter(|diagnostic| diagnostic.severity == severity).count();
-    let (errors, warnings, notes) = (count(Severity::Error), count(Severity::Warning), count(Severity::Information));
-    let counted = |number: usize, noun: &str| match number {
-        0 => None,
-        1 => Some(format!("1 {noun}")),
-        many => Some(format!("{many} {noun}s")),
-    };
-    let told: Vec<String> = [counted(errors, "error"), counted(warnings, "warning"), counted(notes, "remark")]
-        .into_iter()
-        .flatten()
-        .collect();
-    let judgement = match (errors, warnings) {
-        (0, 0) => Judgement::Right,
-        (0, _) => Judgement::Doubtful,
+    let counts = FindingCounts::of(&report.checked.diagnostics);
+    let judgement = match counts {
+        FindingCounts { errors: 0, warnings: 0, .. } => Judgement::Right,
+        FindingCounts { errors: 0, .. } => Judgement::Doubtful,
         _ => Judgement::Wrong,
     };
-    let told = if told.is_empty() { "no findings".to_owned() } else { told.join(", ") };
+    let told = counts.words(|remarks| plural(remarks, "remark"));
+    let told = if told.is_empty() { "no findings".to_owned() } else { told };
     vec![Inline::Judged(judgement, told)]
 }
 

@@ -3,7 +3,7 @@
 //!
 //! Must not know: tables, how a page is written.
 
-use crate::check::words;
+use crate::check::words::{self, plural};
 use crate::quantity::Dimension;
 use crate::statics::{CaseResult, Place, Subject, TravelResult, Verdict, VerdictKind, ZERO_SHARE};
 use crate::structure::Structure;
@@ -26,7 +26,6 @@ pub struct Count {
 impl Count {
     pub fn of(structure: &Structure, verdict: &Verdict) -> Count {
         let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
-        let plural = |count: usize, noun: &str| format!("{count} {noun}{}", if count == 1 { "" } else { "s" });
         let sign = |have: usize, want: usize| match have.cmp(&want) {
             std::cmp::Ordering::Less => "<",
             std::cmp::Ordering::Equal => "=",

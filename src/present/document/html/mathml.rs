@@ -4,8 +4,8 @@
 //! Must not know: pages.
 
 use super::escaped;
-use crate::present::document::formula::{Argument, Notation, Order, set, terms};
-use crate::present::document::{Formula, Relation, Side, Sign, linear};
+use crate::present::document::formula::{Argument, Notation, set, terms};
+use crate::present::document::{Formula, Relation, Side, linear};
 
 /// A formula in running text; a number alone is text like all around it.
 pub fn inline(formula: &Formula) -> String {
@@ -34,6 +34,11 @@ struct MathMl;
 
 impl Notation for MathMl {
     const TIMES: &'static str = "<mo form=\"infix\">×</mo>";
+    const PLUS: &'static str = "<mo form=\"infix\">+</mo>";
+    const MINUS: &'static str = "<mo form=\"infix\">−</mo>";
+    const NEGATIVE: &'static str = "<mo form=\"prefix\">−</mo>";
+    const BRACKETS: [&'static str; 2] = ["<mrow><mo form=\"prefix\">(</mo>", "<mo form=\"postfix\">)</mo></mrow>"];
+    const STRUCK: [&'static str; 2] = ["<mrow><mo form=\"prefix\">[</mo>", "<mo form=\"postfix\">]</mo></mrow>"];
 
     fn symbol(letter: &str, subscript: &str) -> String {
         if subscript.is_empty() {
@@ -52,15 +57,6 @@ impl Notation for MathMl {
             "" => number,
             "°" => format!("<mrow>{sign}<mn>{}°</mn></mrow>", escaped(digits)),
             unit => format!("<mrow>{number}<mspace width=\"0.2em\"/><mtext>{}</mtext></mrow>", escaped(unit)),
-        }
-    }
-
-    fn term(order: Order, sign: Sign, inside: &str) -> String {
-        match (order, sign) {
-            (Order::First, Sign::Plus) => inside.to_owned(),
-            (Order::First, Sign::Minus) => format!("<mo form=\"prefix\">−</mo>{inside}"),
-            (Order::Later, Sign::Plus) => operator("+") + inside,
-            (Order::Later, Sign::Minus) => operator("−") + inside,
         }
     }
 
@@ -84,14 +80,6 @@ impl Notation for MathMl {
     fn function(name: &str, inside: &str, argument: Argument) -> String {
         let gap = if argument == Argument::Bare { "<mspace width=\"0.17em\"/>" } else { "" };
         format!("<mrow><mi>{name}</mi>{gap}{inside}</mrow>")
-    }
-
-    fn bracketed(inside: &str) -> String {
-        format!("<mrow><mo form=\"prefix\">(</mo>{inside}<mo form=\"postfix\">)</mo></mrow>")
-    }
-
-    fn struck(inside: &str) -> String {
-        format!("<mrow><mo form=\"prefix\">[</mo>{inside}<mo form=\"postfix\">]</mo></mrow>")
     }
 }
 

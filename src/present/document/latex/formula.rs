@@ -2,8 +2,8 @@
 //!
 //! Must not know: pages.
 
-use crate::present::document::formula::{self, Argument, Notation, Order};
-use crate::present::document::{Formula, Sign};
+use crate::present::document::Formula;
+use crate::present::document::formula::{self, Argument, Notation};
 use crate::present::escape::latex::{greek, text};
 
 /// A formula between dollar signs.
@@ -42,6 +42,11 @@ struct Tex;
 
 impl Notation for Tex {
     const TIMES: &'static str = " \\times ";
+    const PLUS: &'static str = " + ";
+    const MINUS: &'static str = " - ";
+    const NEGATIVE: &'static str = "-";
+    const BRACKETS: [&'static str; 2] = ["\\left(", "\\right)"];
+    const STRUCK: [&'static str; 2] = ["\\left[", "\\right]"];
 
     fn symbol(letter: &str, subscript: &str) -> String {
         if subscript.is_empty() {
@@ -70,15 +75,6 @@ impl Notation for Tex {
         }
     }
 
-    fn term(order: Order, sign: Sign, inside: &str) -> String {
-        match (order, sign) {
-            (Order::First, Sign::Plus) => inside.to_owned(),
-            (Order::First, Sign::Minus) => format!("-{inside}"),
-            (Order::Later, Sign::Plus) => format!(" + {inside}"),
-            (Order::Later, Sign::Minus) => format!(" - {inside}"),
-        }
-    }
-
     fn fraction(above: &str, below: &str) -> String {
         format!("\\frac{{{above}}}{{{below}}}")
     }
@@ -97,14 +93,6 @@ impl Notation for Tex {
 
     fn function(name: &str, inside: &str, _: Argument) -> String {
         format!("\\{name} {inside}")
-    }
-
-    fn bracketed(inside: &str) -> String {
-        format!("\\left({inside}\\right)")
-    }
-
-    fn struck(inside: &str) -> String {
-        format!("\\left[{inside}\\right]")
     }
 }
 
