@@ -30,7 +30,7 @@ pub use lints::Switches;
 
 use rustc_hash::FxHashSet;
 
-use crate::base::{Files, MemberId, Origin, SectionId};
+use crate::base::{Files, MemberId, Origin};
 use crate::diagnostic::{Diagnostic, Severity, Slug};
 use crate::numeric::NumericError;
 use crate::statics::{self, Equilibrium, Solution, SolveError, Verdict, VerdictKind};
@@ -102,8 +102,12 @@ fn check_as_written(project: &Project, switches: &Switches) -> Checked {
         LayoutState::Whole => checked.judge(project),
         LayoutState::Incomplete => checked.find_coincident(),
     }
-    causes_first(&mut checked.diagnostics);
     let mut findings = std::mem::take(&mut checked.diagnostics);
+    drop_effects(&mut findings);
+    let of_verdict = checked.structure.claims.iter().filter(|claim| !matches!(claim.kind, ClaimKind::Value(_)));
+    let of_verdict: FxHashSet<Origin> = of_verdict.map(|claim| claim.origin).collect();
+    let has_failed = findings.iter().any(|found| is_failed_claim(found.slug));
+    findings.sort_by_cached_key(|found| rank(&checked.structure, has_failed, &of_verdict, found));
     certain::keep_certain(&mut findings, &project.files);
     checked.diagnostics = lints::switch(&checked.structure, switches, findings);
     checked
@@ -155,34 +159,15 @@ impl Checked {
         }
         self.diagnostics.extend(lints);
         for tree in &project.trees {
-            doubts::minus_and_sense(tree, project.files.text(tree.file)).into_iter().for_each(|found| self.ask(found));
+            self.diagnostics.extend(doubts::minus_and_sense(tree, project.files.text(tree.file)));
         }
         if all_read {
             // Beside errors only what may be their cause is worth a question.
             let has_errors = self.has_errors();
-            let doubts = doubts::check_doubts(project, &self.structure, equilibrium.points());
-            for found in doubts {
-                match found.severity {
-                    Severity::Information if has_errors => {}
-                    Severity::Information => self.diagnostics.push(found),
-                    _ => self.ask(found),
-                }
-            }
+            let mut doubts = doubts::check_doubts(project, &self.structure, equilibrium.points());
+            doubts.retain(|found| !has_errors || found.severity != Severity::Information);
+            self.diagnostics.extend(doubts);
         }
-    }
-
-    /// Puts a question about what is written before the failed claims that it
-    /// may be the cause of; one about a claim stands among them by its place.
-    fn ask(&mut self, question: Diagnostic) {
-        let place = question.place();
-        let holds = |at: Origin| place.is_some_and(|place| place.file == at.file && at.span.contains(place.span.start));
-        let in_claim = self.structure.claims.iter().any(|claim| holds(claim.origin));
-        let is_failed =
-            |found: &Diagnostic| matches!(found.slug, Slug::ClaimFails | Slug::ClaimNotRefuted | Slug::ClaimNotKnown);
-        let is_effect = |found: &Diagnostic| is_failed(found) && (!in_claim || found.place() > place);
-        let after_last = self.diagnostics.iter().rposition(is_failed).map_or(self.diagnostics.len(), |last| last + 1);
-        let at = self.diagnostics.iter().position(is_effect).unwrap_or(after_last);
-        self.diagnostics.insert(at, question);
     }
 
     /// What is wrong with joints can be told of those that have a place, and
@@ -221,9 +206,8 @@ impl Checked {
         }
         // Beside joints that are in no member, and reported as that, the rest stands.
         if stiffness.is_empty() && verdict.mechanisms <= 2 * geometry::loose(&self.structure).len() {
-            for diagnostic in found.iter_mut().filter(|found| found.slug == Slug::Redundant) {
-                diagnostic.severity = Severity::Information;
-            }
+            let redundant = found.iter_mut().filter(|found| found.slug == Slug::Redundant);
+            redundant.for_each(|found| found.severity = Severity::Information);
         }
         // Claims on forces that only stiffness could give would pass unproved.
         let claims_wait = !stiffness.is_empty()
@@ -239,29 +223,12 @@ impl Checked {
         if self.structure.claims.iter().any(is_claimed) {
             // What the file itself states, and the check confirms, is no news.
             found.retain(|found| found.slug != Slug::Redundant || verdict.kind != VerdictKind::Indeterminate);
-            for diagnostic in &mut found {
-                diagnostic.severity = Severity::Information;
-            }
+            found.iter_mut().for_each(|found| found.severity = Severity::Information);
         }
         let marked = claims::check_verdict_claims(&self.structure, verdict);
         found.extend(marked.found);
         self.diagnostics.extend(found);
         self.marks.extend(marked.marks);
-    }
-
-    /// What is wrong with claims, in the order in which they stand: those that
-    /// fail among those that cannot be read. A support that is missing comes
-    /// before them, since it may be why they fail.
-    fn tell_claims(&mut self, failed: Vec<Diagnostic>) {
-        let structure = &self.structure;
-        let mut of_claims = failed;
-        if !of_claims.is_empty() {
-            let is_effect = |found: &Diagnostic| found.slug != Slug::ClaimWithoutSupport;
-            let read = self.diagnostics.extract_if(.., |found| is_effect(found) && is_in_claim(structure, found));
-            of_claims.extend(read);
-            of_claims.sort_by_key(Diagnostic::place);
-        }
-        self.diagnostics.extend(of_claims);
     }
 
     /// Whether an error stands on the line of one of these members' sections,
@@ -278,11 +245,9 @@ impl Checked {
             return false;
         }
         let is_faulty = |at: Origin| line(at).is_some_and(|line| faulty.contains(&line));
-        let sections = members.iter().filter_map(|id| self.structure.member(*id)?.section);
-        let sections: FxHashSet<SectionId> = sections.collect();
-        sections.iter().filter_map(|id| self.structure.sections.get(id.index())).any(|section| {
-            let material = section.material.and_then(|id| self.structure.materials.get(id.index()));
-            is_faulty(section.origin) || material.is_some_and(|material| is_faulty(material.origin))
+        members.iter().any(|id| {
+            self.structure.section_of(*id).is_some_and(|section| is_faulty(section.origin))
+                || self.structure.material_of(*id).is_some_and(|material| is_faulty(material.origin))
         })
     }
 
@@ -302,7 +267,7 @@ impl Checked {
                     self.diagnostics.extend(trust::check_trust(&self.structure, equilibrium.points(), &solution));
                     self.diagnostics.extend(loads::check_results(&self.structure, &solution));
                 }
-                self.tell_claims(marked.found);
+                self.diagnostics.extend(marked.found);
                 if marked.more > 0 {
                     let more = format!("{} more claims fail and are not told one by one", marked.more);
                     let found = Diagnostic::new(Slug::TooManyFindings, more);
@@ -353,19 +318,49 @@ fn join_alike(diagnostics: &mut Vec<Diagnostic>, files: &Files) {
 }
 
 /// Joints at one place leave directions without a sense and members without a
-/// length: they are told first, and not what follows from them.
-fn causes_first(diagnostics: &mut Vec<Diagnostic>) {
-    if !diagnostics.iter().any(|found| found.slug == Slug::CoincidentJoints) {
-        return;
-    }
+/// length: what follows from them is not told.
+fn drop_effects(diagnostics: &mut Vec<Diagnostic>) {
     let is_effect = |slug| matches!(slug, Slug::ZeroDirection | Slug::PositionOutside | Slug::StretchReversed);
-    diagnostics.retain(|found| !is_effect(found.slug));
-    diagnostics.sort_by_key(|found| found.slug != Slug::CoincidentJoints);
+    if diagnostics.iter().any(|found| found.slug == Slug::CoincidentJoints) {
+        diagnostics.retain(|found| !is_effect(found.slug));
+    }
+}
+
+/// Where a finding stands among the others, causes before effects; those of one
+/// rank stay as they were found. A question about what is written may be why
+/// claims fail and goes before them; one about a claim's own words, or an error
+/// in them, stands among them by its place. A support that is missing comes
+/// before them, since it may be why; so do claims on the verdict.
+fn rank(
+    structure: &Structure,
+    has_failed: bool,
+    of_verdict: &FxHashSet<Origin>,
+    found: &Diagnostic,
+) -> (u8, Option<Origin>) {
+    let place = found.place();
+    let holds = |at: Origin| place.is_some_and(|place| place.file == at.file && at.span.contains(place.span.start));
+    match found.slug {
+        Slug::CoincidentJoints => (0, None),
+        slug if is_failed_claim(slug) && place.is_some_and(|at| of_verdict.contains(&at)) => (3, None),
+        slug if is_failed_claim(slug) => (4, place),
+        Slug::MinusAndSense | Slug::DoubtfulAngle | Slug::LoadAndComponents if has_failed => {
+            if structure.claims.iter().any(|claim| holds(claim.origin)) { (4, place) } else { (2, None) }
+        }
+        Slug::MinusAndSense | Slug::DoubtfulAngle | Slug::LoadAndComponents => (6, None),
+        Slug::UnusedLet | Slug::NarrowAngle | Slug::MixedUnits | Slug::ExcessFigures => (6, None),
+        Slug::TooManyFindings | Slug::ZeroForceMember if has_failed => (5, None),
+        Slug::ClaimWithoutSupport => (1, None),
+        _ if has_failed && is_in_claim(structure, found) => (4, place),
+        _ => (1, None),
+    }
+}
+
+const fn is_failed_claim(slug: Slug) -> bool {
+    matches!(slug, Slug::ClaimFails | Slug::ClaimNotRefuted | Slug::ClaimNotKnown)
 }
 
 fn is_before_claims(found: &Diagnostic) -> bool {
-    found.severity == Severity::Error
-        && !matches!(found.slug, Slug::ClaimFails | Slug::ClaimNotRefuted | Slug::ClaimNotKnown)
+    found.severity == Severity::Error && !is_failed_claim(found.slug)
 }
 
 fn empty(structure: &Structure) -> Diagnostic {

@@ -17,3 +17,16 @@ pub const OF_MOTION: f64 = 1e-7;
 
 /// A number somebody works out and states as a formula is met to this share.
 pub const COMPUTED: f64 = 1e-6;
+
+/// Forces below this share of the largest are zero for every claim and page:
+/// what eliminations of long girders leave of them stays below it.
+pub const ZERO_SHARE: f64 = 1e-9;
+
+/// Of the force that settlements, heat and misfits would cause where nothing
+/// gave way, what is left by rounding where everything does stays well below
+/// this share; what they really cause in frames of beams is above it.
+pub const IMPOSED: f64 = 1e-5;
+
+/// Of the largest force in play, how much of a sum that should be zero may be
+/// left where a result is to be used.
+pub const BALANCE: f64 = 1e-9;

@@ -10,7 +10,7 @@ use crate::statics::{Solution, Subject, Verdict, VerdictKind};
 use crate::structure::{Claim, ClaimKind, Polarity, Structure, Under, ValueClaim};
 use crate::syntax::tree::Relation;
 
-use super::outcome::{Gauge, Met, Source, Unknown};
+use super::outcome::{Gauge, NotKnown, Outcome, Source};
 use super::slips::{Explained, Explainer};
 use super::words;
 use wording::{claimed_words, sentence, subject_words, tolerance_words, value_words};
@@ -186,9 +186,9 @@ fn judge<'a>(
     under: &[&Gauge<'a>],
 ) -> Option<Judged> {
     let structure = under.first()?.structure;
-    let mut met: Vec<Met> = Vec::with_capacity(under.len());
+    let mut met: Vec<Outcome> = Vec::with_capacity(under.len());
     for gauge in under {
-        match gauge.meet(value) {
+        match gauge.judge(value) {
             Ok(own) => met.push(own),
             Err(why) => return Some(not_known(claim, value, gauge, why)),
         }
@@ -198,7 +198,7 @@ fn judge<'a>(
         [Gauge { source: Source::Case(result), .. }] => Some(*result),
         _ => None,
     };
-    let failed: Vec<&Met> = met.iter().filter(|met| !met.holds).collect();
+    let failed: Vec<&Outcome> = met.iter().filter(|met| !met.holds).collect();
     // What decides: the first failure, or what comes nearest to one.
     let nearest = || met.iter().max_by(|a, b| a.value.found_size().total_cmp(&b.value.found_size()));
     let decides = failed.first().copied().or_else(nearest)?;
@@ -243,7 +243,7 @@ fn judge<'a>(
 }
 
 /// What cannot be known is neither proved nor refuted.
-fn not_known(claim: &Claim, value: &ValueClaim, gauge: &Gauge<'_>, why: Unknown) -> Judged {
+fn not_known(claim: &Claim, value: &ValueClaim, gauge: &Gauge<'_>, why: NotKnown) -> Judged {
     let structure = gauge.structure;
     let claimed = claimed_words(structure, value, structure.figures);
     let label = match claim.polarity {
@@ -253,7 +253,7 @@ fn not_known(claim: &Claim, value: &ValueClaim, gauge: &Gauge<'_>, why: Unknown)
     let is = format!("{}{}", why.words(), gauge.under_train());
     let mut told = Diagnostic::new(Slug::ClaimNotKnown, format!("{} is {is}", subject_words(structure, value)))
         .label(claim.origin, label);
-    if why == Unknown::Travelling {
+    if why == NotKnown::Travelling {
         told = told
             .why("Moving loads are followed in their reactions, forces and bending; not in the movements they cause.")
             .help("state the position that matters as a `case` and claim the movement there");

@@ -80,7 +80,7 @@ pub struct Gauge<'a> {
 
 /// What a claim meets in one result.
 #[derive(Clone, Debug)]
-pub struct Met<'m> {
+pub struct Outcome<'m> {
     pub gauge: &'m Gauge<'m>,
     pub claim: &'m ValueClaim,
     pub holds: bool,
@@ -96,7 +96,7 @@ pub struct Met<'m> {
 
 /// Why a claim cannot be judged.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Unknown {
+pub enum NotKnown {
     /// Some stiffness is not given.
     Movement,
     /// No beam end is held at the joint, or some stiffness is not given.
@@ -106,12 +106,12 @@ pub enum Unknown {
     NoResult,
 }
 
-impl Unknown {
+impl NotKnown {
     pub const fn words(self) -> &'static str {
         match self {
-            Unknown::Movement => "not known: it takes the stiffness of every member",
-            Unknown::Rotation => "not known: it takes a beam end held at the joint and the stiffness of every member",
-            Unknown::Travelling | Unknown::NoResult => "not known",
+            NotKnown::Movement => "not known: it takes the stiffness of every member",
+            NotKnown::Rotation => "not known: it takes a beam end held at the joint and the stiffness of every member",
+            NotKnown::Travelling | NotKnown::NoResult => "not known",
         }
     }
 }
@@ -131,15 +131,15 @@ impl<'a> Gauge<'a> {
     }
 
     /// Judges a claim.
-    pub fn meet<'m>(&'m self, claim: &'m ValueClaim) -> Result<Met<'m>, Unknown> {
+    pub fn judge<'m>(&'m self, claim: &'m ValueClaim) -> Result<Outcome<'m>, NotKnown> {
         let parts = Lookup { structure: self.structure, claim }.in_result(self.source)?;
         let noise = self.noise(claim);
-        let is_larger = |a: &Met, b: &Met| a.value.found_size() > b.value.found_size();
-        let mut told: Option<Met> = None;
+        let is_larger = |a: &Outcome, b: &Outcome| a.value.found_size() > b.value.found_size();
+        let mut told: Option<Outcome> = None;
         for part in &parts {
-            let met = self.part(claim, part, noise).ok_or(Unknown::NoResult)?;
+            let met = self.part(claim, part, noise).ok_or(NotKnown::NoResult)?;
             // A limit is told by the member that exceeds it most.
-            let tells_more = |known: &Met| match (known.holds, met.holds) {
+            let tells_more = |known: &Outcome| match (known.holds, met.holds) {
                 (true, false) => true,
                 (false, false) => claim.relation == Relation::AtMost && is_larger(&met, known),
                 (true, true) => is_larger(&met, known),
@@ -149,10 +149,10 @@ impl<'a> Gauge<'a> {
                 told = Some(met);
             }
         }
-        told.ok_or(Unknown::NoResult)
+        told.ok_or(NotKnown::NoResult)
     }
 
-    fn part<'m>(&'m self, claim: &'m ValueClaim, part: &Part, noise: f64) -> Option<Met<'m>> {
+    fn part<'m>(&'m self, claim: &'m ValueClaim, part: &Part, noise: f64) -> Option<Outcome<'m>> {
         let is_met = |reach: &&Reach| {
             let (value, counted) = governing(claim, reach);
             holds(claim, value, counted, noise)
@@ -169,7 +169,7 @@ impl<'a> Gauge<'a> {
         let (value, _) = governing(claim, side);
         let value = side.tells_more(claim, value, holds, noise);
         let figures = if holds { self.structure.figures } else { self.telling(claim, part, noise) };
-        Some(Met { gauge: self, claim, holds, value, member: part.member, noise, figures })
+        Some(Outcome { gauge: self, claim, holds, value, member: part.member, noise, figures })
     }
 
     /// At least the figures of the page, and as many as tell what was found

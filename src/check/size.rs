@@ -5,7 +5,7 @@
 
 use rustc_hash::FxHashMap;
 
-use crate::base::{CaseId, IdVec, MemberId, Origin, memory};
+use crate::base::{Budget, CaseId, IdVec, MemberId, Origin, memory};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::structure::{Case, Claim, ClaimKind, ClaimPlace, Passage, Structure, Under};
 
@@ -15,10 +15,10 @@ const MOST_RESULTS: usize = 32_000_000;
 const BYTES_OF_RESULT: usize = 56;
 /// Claims, and cases looked at for claims under all of them.
 const MOST_CLAIMS: usize = 200_000;
-const MOST_LOOKS: u64 = 5_000_000;
+const MOST_LOOKS: usize = 5_000_000;
 /// A look at a member with loads between its ends takes this many times the
 /// square of their number, over those of its ends.
-const LOADS_AT_A_LOOK: u64 = 16;
+const LOADS_AT_A_LOOK: usize = 16;
 
 /// Loads on a member in one case count as many from here on: each is looked at
 /// on each of the stretches that they all make.
@@ -61,10 +61,9 @@ pub fn check_size(structure: &Structure) -> Option<Diagnostic> {
         return Some(over(claim.origin, "there are too many claims", why, help));
     }
     let looks = Looks::of(structure);
-    let mut sum: u64 = 0;
+    let mut budget = Budget::of(MOST_LOOKS);
     for claim in &structure.claims {
-        sum = sum.saturating_add(looks.at(claim));
-        if sum > MOST_LOOKS {
+        if !budget.take(looks.at(claim)) {
             let why = format!(
                 "Claims look at the members they are about in every case they hold in, at each load along them: \
                  up to here more than {MOST_LOOKS} times; no more is answered."
@@ -79,15 +78,15 @@ pub fn check_size(structure: &Structure) -> Option<Diagnostic> {
 /// between their ends.
 struct Looks {
     /// The most loads on a member in one case or combination.
-    loads: FxHashMap<MemberId, u64>,
-    results: u64,
+    loads: FxHashMap<MemberId, usize>,
+    results: usize,
 }
 
 impl Looks {
     fn of(structure: &Structure) -> Looks {
-        let mut loads: FxHashMap<MemberId, u64> = FxHashMap::default();
+        let mut loads: FxHashMap<MemberId, usize> = FxHashMap::default();
         for case in &structure.cases {
-            let mut own: FxHashMap<MemberId, u64> = FxHashMap::default();
+            let mut own: FxHashMap<MemberId, usize> = FxHashMap::default();
             case.loads
                 .iter()
                 .filter_map(|load| load.kind.between_joints())
@@ -99,18 +98,18 @@ impl Looks {
             }
         }
         let results = structure.cases.len() + structure.combos.len();
-        Looks { loads, results: u64::try_from(results).unwrap_or(u64::MAX) }
+        Looks { loads, results: results }
     }
 
     /// How many looks a claim takes.
-    fn at(&self, claim: &Claim) -> u64 {
+    fn at(&self, claim: &Claim) -> usize {
         let ClaimKind::Value(value) = &claim.kind else { return 0 };
         let at_member = |(member, _): &(MemberId, Passage)| {
             let loads = self.loads.get(member).copied().unwrap_or(0);
             1 + loads.saturating_mul(loads) / LOADS_AT_A_LOOK
         };
         let once = match &value.place {
-            ClaimPlace::Members { path, .. } => path.iter().map(at_member).fold(0, u64::saturating_add),
+            ClaimPlace::Members { path, .. } => path.iter().map(at_member).fold(0, usize::saturating_add),
             ClaimPlace::Joint(_) => 1,
         };
         match claim.under {

@@ -10,6 +10,7 @@
 
 use super::polynomial;
 use super::spans::SpanLoad;
+use crate::base::tolerances::ROUNDED;
 
 /// A stretch of a member on which no load begins or ends. Coefficients of
 /// powers of the distance from `from`.
@@ -78,7 +79,7 @@ impl Diagram {
         breaks.retain(|at| (0.0..=length).contains(at));
         breaks.sort_by(f64::total_cmp);
         // A share of the length and a length may name one place and differ by a bit.
-        breaks.dedup_by(|a, b| (*a - *b).abs() <= 1e-13 * length);
+        breaks.dedup_by(|a, b| (*a - *b).abs() <= ROUNDED * length);
         let mut section = Section { axial, shear: (end - start) / length, moment: start };
         for load in loads {
             let [[along, across], _] = load.shares(length);
@@ -106,7 +107,8 @@ impl Diagram {
             stretches.push(stretch);
         }
         // A couple at the very end acts just inside it: short of it the moment is another.
-        let is_turned = |load: &SpanLoad| matches!(load, SpanLoad::Couple { at, .. } if *at >= length * (1.0 - 1e-13));
+        let is_turned =
+            |load: &SpanLoad| matches!(load, SpanLoad::Couple { at, .. } if *at >= length * (1.0 - ROUNDED));
         let far_moment = if loads.iter().any(is_turned) { section.moment } else { end };
         Diagram { stretches, far_moment }
     }
@@ -127,7 +129,7 @@ impl Diagram {
 
     /// The section at a place; at a jump, on one side of it.
     pub fn at(&self, place: f64, side: Side) -> Section {
-        let near = 1e-12 * self.length();
+        let near = ROUNDED * self.length();
         let on = |stretch: &&Stretch| match side {
             Side::Before => place <= stretch.to + near,
             Side::After => place < stretch.to - near,
@@ -267,7 +269,7 @@ impl Deflection {
 
 /// The displacement of a place, along and across; without curves none.
 pub fn displacement(curves: &[Deflection], place: f64) -> [f64; 2] {
-    let near = 1e-12 * curves.last().map_or(0.0, |last| last.to);
+    let near = ROUNDED * curves.last().map_or(0.0, |last| last.to);
     let curve = curves.iter().find(|curve| place <= curve.to + near).or(curves.last());
     curve.map_or([0.0; 2], |curve| curve.at(place - curve.from))
 }
@@ -355,7 +357,7 @@ impl Stretch {
 /// Point loads and couples at a place. Those at the very ends of the member
 /// act just inside it.
 fn jump(section: &mut Section, loads: &[SpanLoad], place: f64, is_start: bool, length: f64) {
-    let here = |at: f64| (at - place).abs() <= 1e-13 * length || (is_start && at < 0.0);
+    let here = |at: f64| (at - place).abs() <= ROUNDED * length || (is_start && at < 0.0);
     for load in loads {
         match *load {
             SpanLoad::Point { at, along, across } if here(at) => {

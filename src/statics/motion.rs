@@ -5,6 +5,7 @@
 //! settled exactly before.
 
 use crate::base::JointId;
+use crate::base::tolerances::{OF_MOTION, ROUNDED, SAME};
 use crate::numeric::{Prime, Scalar, Sparse, null_direction};
 use crate::quantity::Number;
 
@@ -13,9 +14,6 @@ use super::parts::{Part, rigid_parts};
 
 /// Motions of more rows than this are told by their joints alone.
 pub const MOST_ROWS: usize = 100_000;
-
-/// Displacements that differ by less, of a largest of 1, are equal.
-const NEAR: f64 = 1e-7;
 
 /// A small motion of some joints.
 #[derive(Clone, Debug)]
@@ -132,11 +130,11 @@ pub fn motion_of(equilibrium: &Equilibrium, matrix: &Sparse<f64>, rows: &[u32]) 
     let measure = if largest > 0.0 { largest } else { turns.iter().map(|(_, turn)| turn.abs()).fold(0.0, f64::max) };
     // The sense is free: let the joint that moves most go right, or else up.
     let lead = joints.iter().find(|(_, [x, y])| x.hypot(*y) > 0.999_999 * largest).map_or([1.0, 0.0], |(_, u)| *u);
-    let backwards = lead[0] < -1e-9 * largest || (lead[0].abs() <= 1e-9 * largest && lead[1] < 0.0);
+    let backwards = lead[0] < -SAME * largest || (lead[0].abs() <= SAME * largest && lead[1] < 0.0);
     let factor = if backwards { -1.0 / measure } else { 1.0 / measure };
     let clean = |value: &mut f64| {
         let scaled = *value * factor;
-        *value = if scaled.abs() < 1e-12 { 0.0 } else { scaled };
+        *value = if scaled.abs() < ROUNDED { 0.0 } else { scaled };
     };
     for (_, [x, y]) in &mut joints {
         clean(x);
@@ -145,7 +143,7 @@ pub fn motion_of(equilibrium: &Equilibrium, matrix: &Sparse<f64>, rows: &[u32]) 
     turns.iter_mut().for_each(|(_, turn)| clean(turn));
     let shape = match shape_of(equilibrium, &joints) {
         // Joints with a rotation of their own have to turn with the piece.
-        Shape::Slides { .. } if turns.iter().any(|(_, turn)| turn.abs() > NEAR) => Shape::Parts,
+        Shape::Slides { .. } if turns.iter().any(|(_, turn)| turn.abs() > OF_MOTION) => Shape::Parts,
         Shape::Turns { .. } if turns.windows(2).any(differ) => Shape::Parts,
         shape => shape,
     };
@@ -154,13 +152,13 @@ pub fn motion_of(equilibrium: &Equilibrium, matrix: &Sparse<f64>, rows: &[u32]) 
 }
 
 fn differ(pair: &[(JointId, f64)]) -> bool {
-    matches!(pair, [(_, a), (_, b)] if (a - b).abs() > NEAR * a.abs().max(b.abs()))
+    matches!(pair, [(_, a), (_, b)] if (a - b).abs() > OF_MOTION * a.abs().max(b.abs()))
 }
 
 /// Looks for one translation or one rotation that explains all joints.
 fn shape_of(equilibrium: &Equilibrium, joints: &[(JointId, [f64; 2])]) -> Shape {
     let Some((first, [fx, fy])) = joints.first().copied() else { return Shape::Parts };
-    let same = |(_, [x, y]): &(JointId, [f64; 2])| (x - fx).hypot(y - fy) < NEAR;
+    let same = |(_, [x, y]): &(JointId, [f64; 2])| (x - fx).hypot(y - fy) < OF_MOTION;
     if joints.iter().all(same) {
         let length = fx.hypot(fy);
         return Shape::Slides { along: [fx / length, fy / length] };
@@ -180,9 +178,9 @@ fn shape_of(equilibrium: &Equilibrium, joints: &[(JointId, [f64; 2])]) -> Shape 
     let omega = ((oy - fy) * ax - (ox - fx) * ay) / square;
     let follows = |(joint, [x, y]): &(JointId, [f64; 2])| {
         let [ax, ay] = arm(*joint);
-        (x - (fx - omega * ay)).hypot(y - (fy + omega * ax)) < NEAR
+        (x - (fx - omega * ay)).hypot(y - (fy + omega * ax)) < OF_MOTION
     };
-    if omega.abs() < 1e-12 || !joints.iter().all(follows) {
+    if omega.abs() < ROUNDED || !joints.iter().all(follows) {
         return Shape::Parts;
     }
     let [cx, cy] = [-fy / omega, fx / omega];

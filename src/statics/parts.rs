@@ -5,6 +5,7 @@
 
 use rustc_hash::FxHashMap;
 
+use crate::base::tolerances::OF_MOTION;
 use crate::base::{DisjointSets, JointId};
 use crate::syntax::tree::Turn;
 
@@ -25,9 +26,6 @@ pub enum RigidMotion {
     /// About its instant centre, metres.
     Turns { about: [f64; 2], sense: Turn },
 }
-
-/// Displacements that differ by less, of a largest of 1, are equal.
-const NEAR: f64 = 1e-7;
 
 struct Bar {
     ends: [JointId; 2],
@@ -72,7 +70,7 @@ fn pieces(bars: &[Bar]) -> Vec<Vec<&Bar>> {
         for pair in indices.windows(2) {
             let [a, b] = pair else { continue };
             if let (Some(first), Some(second)) = (bars.get(*a), bars.get(*b))
-                && (first.rate - second.rate).abs() * first.length.max(second.length) < NEAR
+                && (first.rate - second.rate).abs() * first.length.max(second.length) < OF_MOTION
             {
                 sets.join(*a, *b);
             }
@@ -93,7 +91,7 @@ fn part(equilibrium: &Equilibrium, bars: &[&Bar], of: &impl Fn(JointId) -> [f64;
     let longest = bars.iter().max_by(|a, b| a.length.total_cmp(&b.length))?;
     let (rate, joint) = (longest.rate, longest.ends[0]);
     let [ux, uy] = of(joint);
-    if rate.abs() * longest.length < NEAR {
+    if rate.abs() * longest.length < OF_MOTION {
         let size = ux.hypot(uy);
         return (size > 0.0).then(|| Part { joints, moves: RigidMotion::Slides { along: [ux / size, uy / size] } });
     }

@@ -3,6 +3,7 @@
 //!
 //! Must not know: the equilibrium matrix.
 
+use crate::base::tolerances;
 use crate::base::{JointId, MemberId};
 use crate::structure::Structure;
 
@@ -11,7 +12,7 @@ use super::results::{Place, Reaction, Residual, WholeSums};
 use super::spans::{SpanLoad, Spans};
 
 /// Above this the result is refused.
-pub const LARGEST_RESIDUAL: f64 = 1e-9;
+pub const LARGEST_RESIDUAL: f64 = tolerances::BALANCE;
 
 /// The forces of one result that are to balance.
 #[derive(Clone, Copy, Debug)]

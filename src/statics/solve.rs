@@ -3,6 +3,8 @@
 //!
 //! Must not know: words for people.
 
+use crate::base::tolerances;
+pub use crate::base::tolerances::ZERO_SHARE;
 use crate::base::{CaseId, ComboId, IdVec, JointId, MemberId, SupportId, TravelId};
 use crate::numeric::{Condition, Factor, Flexibility, NumericError, exact_rank};
 use crate::quantity::Number;
@@ -24,14 +26,6 @@ pub const LARGE_CONDITION: f64 = 1e8;
 /// Above this no forces are quoted: in double precision the layout cannot be
 /// told from a mechanism.
 pub const LARGEST_CONDITION: f64 = 1e12;
-
-/// Forces below this share of the largest are zero for every claim and page.
-pub const ZERO_SHARE: f64 = 1e-9;
-
-/// Of the force that settlements, heat and misfits would cause where nothing
-/// gave way, what is left by rounding where everything does stays well below
-/// this share; what they really cause in frames of beams is above it.
-const IMPOSED_SHARE: f64 = 1e-5;
 
 /// All results of a structure.
 #[derive(Debug)]
@@ -357,7 +351,7 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
     // the moments are worth as a force over its size is the measure then.
     let turning = if largest_moment > 0.0 { largest_moment / structure.size() } else { 0.0 };
     let acting = size(&axial).max(reaction_size).max(largest_force).max(solved.largest_load).max(shear).max(turning);
-    let largest = acting.max(solved.imposed * IMPOSED_SHARE);
+    let largest = acting.max(solved.imposed * tolerances::IMPOSED);
     if acting <= ZERO_SHARE * largest {
         // Everything gives way to what is imposed, and every force is zero.
         axial.fill(0.0);

@@ -11,6 +11,7 @@ use std::collections::BTreeMap;
 use num_rational::BigRational;
 use num_traits::{One, Signed, Zero};
 
+use crate::base::tolerances::ROUNDED;
 use crate::base::{CaseId, JointId, MemberId};
 use crate::quantity::Number;
 use crate::structure::{Delivery, Distributed, Imposed, Load, LoadKind, LoadPoint, Structure};
@@ -471,7 +472,7 @@ pub fn exactly_on_joints(
             let [dx, dy] = pair(&vector(load.member))?;
             let (a, b) = (pair(&load.start)?, pair(&load.end)?);
             let metres = structure.member_length(load.member);
-            let is_whole = load.from.is_zero() && (load.to.to_f64() - metres).abs() <= 1e-12 * metres;
+            let is_whole = load.from.is_zero() && (load.to.to_f64() - metres).abs() <= ROUNDED * metres;
             // Over all of a member only the measured length counts, which may be
             // rational where the length itself is not.
             let measured = match load.measure {

@@ -7,6 +7,7 @@
 //!
 //! Must not know: loads, words for people.
 
+use crate::base::tolerances::{ROUNDED, SAME};
 use crate::base::{JointId, MemberId, SupportId};
 use crate::numeric::{
     Field, Group, NumericError, Prime, Rank, Scalar, exact_rank, exact_rank_only, null_basis, null_residues,
@@ -415,7 +416,6 @@ fn insert(basis: &mut Vec<[Prime; 3]>, mut row: [Prime; 3]) -> bool {
 /// What is wrong with the supports but for rounding: all reactions through one
 /// point, or all parallel.
 pub fn nearly_at_fault(structure: &Structure, equilibrium: &Equilibrium) -> Option<SupportFault> {
-    const NEAR: f64 = 1e-9;
     let lines = reaction_lines(structure, equilibrium);
     let turns = equilibrium.columns().iter().any(|column| matches!(column, Restraint::Turn(_)));
     if turns || lines.len() < 3 {
@@ -423,7 +423,7 @@ pub fn nearly_at_fault(structure: &Structure, equilibrium: &Equilibrium) -> Opti
     }
     if let Some([x, y]) = meeting_point(&lines) {
         let size = lines.iter().map(|([ax, ay], _)| (ax - x).hypot(ay - y)).fold(0.0_f64, f64::max);
-        let is_off = |([ax, ay], [ux, uy]): &([f64; 2], [f64; 2])| ((x - ax) * uy - (y - ay) * ux).abs() > NEAR * size;
+        let is_off = |([ax, ay], [ux, uy]): &([f64; 2], [f64; 2])| ((x - ax) * uy - (y - ay) * ux).abs() > SAME * size;
         if lines.iter().any(is_off) {
             return None;
         }
@@ -542,7 +542,8 @@ fn meeting_point(lines: &[([f64; 2], [f64; 2])]) -> Option<[f64; 2]> {
     let across = |[vx, vy]: [f64; 2]| ux * vy - uy * vx;
     let ([bx, by], [vx, vy]) = *lines.iter().max_by(|(_, a), (_, b)| across(*a).abs().total_cmp(&across(*b).abs()))?;
     let cross = across([vx, vy]);
-    if cross.abs() < 1e-12 {
+    // Of directions of length one.
+    if cross.abs() < ROUNDED {
         return None;
     }
     // A joint shared by the two lines is the point itself, to the last bit.

@@ -10,7 +10,7 @@ use crate::structure::{
 };
 use crate::syntax::tree::{ClaimWhat, Relation};
 
-use crate::check::outcome::Met;
+use crate::check::outcome::Outcome;
 
 /// A chain of more joints is told by its ends.
 const MOST_NAMED: usize = 8;
@@ -19,7 +19,7 @@ const CLAIMED_FIGURES: usize = 6;
 
 /// `reaction G is 33.2 kN up under snow`, `moment A-B reaches 12 kN·m sagging,
 /// 2.000 m from A, under crane`
-pub fn sentence(met: &Met<'_>) -> String {
+pub fn sentence(met: &Outcome<'_>) -> String {
     let structure = met.gauge.structure;
     let subject = match met.member {
         Some(member) => format!("{} {}", what_word(met.claim.what), passed_name(structure, member)),

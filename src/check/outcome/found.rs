@@ -10,9 +10,9 @@ use crate::structure::Structure;
 use crate::syntax::tree::ClaimWhat;
 
 use super::values::{direction_of, is_bar};
-use super::{Met, Source};
+use super::{Outcome, Source};
 
-impl Met<'_> {
+impl Outcome<'_> {
     /// `3.606 kN compression`, `14.67 mm up at 4.243 m from A`; under a train
     /// with the member it is in. What is no larger than the noise is zero.
     pub fn words(&self) -> String {

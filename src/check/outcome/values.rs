@@ -12,7 +12,7 @@ use crate::statics::{CaseResult, Probe, Range, Reaction, Side, TravelResult, ZER
 use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, Support, ValueClaim};
 use crate::syntax::tree::{ClaimWhat, MemberKind, Relation, Sense, Turn};
 
-use super::{Source, Unknown};
+use super::{NotKnown, Source};
 
 /// One value.
 #[derive(Clone, Debug)]
@@ -124,15 +124,15 @@ pub struct Lookup<'a> {
 
 impl Lookup<'_> {
     /// Every part, at least one.
-    pub fn in_result(self, source: Source<'_>) -> Result<Vec<Part>, Unknown> {
+    pub fn in_result(self, source: Source<'_>) -> Result<Vec<Part>, NotKnown> {
         let whole = |reach: Reach| vec![Part { member: None, sides: vec![reach] }];
         let in_case = match source {
             Source::Case(result) => Ok(result),
-            Source::Train(_) => Err(Unknown::Travelling),
+            Source::Train(_) => Err(NotKnown::Travelling),
         };
         match (&self.claim.place, self.claim.what) {
             (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => {
-                let (id, support) = self.structure.support_at(*joint).ok_or(Unknown::NoResult)?;
+                let (id, support) = self.structure.support_at(*joint).ok_or(NotKnown::NoResult)?;
                 Ok(whole(match source {
                     Source::Case(result) => Reach::One(self.reaction(support, &result.reactions[id])),
                     Source::Train(result) => self.reaction_range(id, result),
@@ -149,13 +149,13 @@ impl Lookup<'_> {
                 Ok(path.iter().filter_map(part).collect())
             }
             (ClaimPlace::Members { path, at: None }, ClaimWhat::Shear | ClaimWhat::Moment) => {
-                let reach = self.along(path, source).ok_or(Unknown::NoResult)?;
+                let reach = self.along(path, source).ok_or(NotKnown::NoResult)?;
                 let member = if let [only] = path.as_slice() { Some(*only) } else { None };
                 Ok(vec![Part { member, sides: vec![reach] }])
             }
-            (place, ClaimWhat::Deflection) => Ok(whole(self.movement(place, in_case?).ok_or(Unknown::Movement)?)),
-            (ClaimPlace::Joint(joint), _) => Ok(whole(self.rotation(*joint, in_case?).ok_or(Unknown::Rotation)?)),
-            (ClaimPlace::Members { .. }, _) => in_case.and(Err(Unknown::Rotation)),
+            (place, ClaimWhat::Deflection) => Ok(whole(self.movement(place, in_case?).ok_or(NotKnown::Movement)?)),
+            (ClaimPlace::Joint(joint), _) => Ok(whole(self.rotation(*joint, in_case?).ok_or(NotKnown::Rotation)?)),
+            (ClaimPlace::Members { .. }, _) => in_case.and(Err(NotKnown::Rotation)),
         }
     }
 

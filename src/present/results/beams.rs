@@ -4,6 +4,7 @@
 //! Must not know: how tables are made and written.
 
 use crate::base::MemberId;
+use crate::base::tolerances::SAME;
 use crate::statics::diagram::{Diagram, Extreme, Quantity};
 use crate::statics::{CaseResult, ZERO_SHARE};
 use crate::structure::Structure;
@@ -66,9 +67,9 @@ pub fn inside_rows(diagrams: &[Diagram], noise: f64) -> Vec<InsideRow> {
 pub fn extremes_inside(diagram: &Diagram, noise: f64) -> Vec<Extreme> {
     let (start, end) = (diagram.start().moment, diagram.end().moment);
     let (low, high) = (start.min(end), start.max(end));
-    let margin = noise.max(1e-9 * low.abs().max(high.abs()));
+    let margin = noise.max(SAME * low.abs().max(high.abs()));
     let length = diagram.length();
-    let between = |extreme: &Extreme| extreme.at > 1e-9 * length && extreme.at < length * (1.0 - 1e-9);
+    let between = |extreme: &Extreme| extreme.at > SAME * length && extreme.at < length * (1.0 - SAME);
     let [most, least] = diagram.extremes(Quantity::Moment);
     let above = Some(most).filter(|extreme| extreme.value > high + margin);
     let below = Some(least).filter(|extreme| extreme.value < low - margin);

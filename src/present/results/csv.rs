@@ -6,6 +6,7 @@
 //!
 //! Must not know: files, terminals.
 
+use crate::base::tolerances::ROUNDED;
 use std::io::{self, Write};
 
 use crate::check::words::units;
@@ -193,5 +194,5 @@ impl Sheet<'_> {
 
 /// Ten figures, and rounding noise as 0.
 fn show(value: f64, largest: f64) -> String {
-    if value.abs() <= 1e-12 * largest.abs() { "0".to_owned() } else { format::trimmed(value, 10) }
+    if value.abs() <= ROUNDED * largest.abs() { "0".to_owned() } else { format::trimmed(value, 10) }
 }

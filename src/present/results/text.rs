@@ -5,6 +5,7 @@
 
 use std::io::{self, Write};
 
+use crate::base::tolerances::SAME;
 use crate::base::{MemberId, unheeded};
 use crate::check::outcome::tension_side;
 use crate::check::words::{self, member_place};
@@ -159,7 +160,7 @@ fn write_largest(out: &mut dyn Write, structure: &Structure, result: &CaseResult
 /// that a tie falls to the same one in every case.
 fn first_largest<T>(items: impl Iterator<Item = T>, size: impl Fn(&T) -> f64) -> Option<T> {
     items.fold(None, |best: Option<T>, item| match best {
-        Some(best) if size(&item) <= size(&best) * (1.0 + 1e-9) => Some(best),
+        Some(best) if size(&item) <= size(&best) * (1.0 + SAME) => Some(best),
         _ => Some(item),
     })
 }
@@ -172,8 +173,8 @@ fn place(structure: &Structure, member: MemberId, at: f64) -> String {
 /// The joint that moves most; nothing beside a sag it is noise to.
 fn most_moved(structure: &Structure, result: &CaseResult, sag: f64) -> Option<[String; 3]> {
     let sizes = result.displacements.as_ref()?.entries().map(|(joint, moved)| (joint, moved, moved.dx.hypot(moved.dy)));
-    let (joint, moved, size) = first_largest(sizes, |(.., size)| *size).filter(|(.., size)| *size > 1e-9 * sag)?;
-    let clean = |part: f64| if part.abs() <= 1e-9 * size { 0.0 } else { part };
+    let (joint, moved, size) = first_largest(sizes, |(.., size)| *size).filter(|(.., size)| *size > SAME * sag)?;
+    let clean = |part: f64| if part.abs() <= SAME * size { 0.0 } else { part };
     let direction = words::way(structure, [clean(moved.dx), clean(moved.dy)]);
     let size = format!("{} {direction}", words::deflection(structure, size));
     Some(["movement".to_owned(), size, format!("at joint {}", structure.joint_name(joint))])
@@ -188,7 +189,7 @@ fn most_bent(structure: &Structure, result: &CaseResult, beams: &[MemberId]) -> 
 
 fn bent_words(structure: &Structure, member: MemberId, extreme: Extreme) -> Option<[String; 3]> {
     let length = structure.member_length(member);
-    if extreme.at <= 1e-9 * length || extreme.at >= length * (1.0 - 1e-9) {
+    if extreme.at <= SAME * length || extreme.at >= length * (1.0 - SAME) {
         // An end is a joint, which the movement of joints tells.
         return None;
     }

@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::base::tolerances::ROUNDED;
 use crate::base::{IdVec, JointId, MemberId, SupportId, TravelId};
 use crate::numeric::NumericError;
 use crate::structure::{Passage, Structure};
@@ -159,7 +160,7 @@ impl Influence {
     pub(super) fn headings(&self) -> &'static [Heading] {
         let last = self.behind.last().copied().unwrap_or(0.0);
         let mirrored = self.loads.iter().eq(self.loads.iter().rev())
-            && self.behind.iter().zip(self.behind.iter().rev()).all(|(a, b)| (a + b - last).abs() <= 1e-12 * last);
+            && self.behind.iter().zip(self.behind.iter().rev()).all(|(a, b)| (a + b - last).abs() <= ROUNDED * last);
         if mirrored { &[Heading::Onward] } else { &[Heading::Onward, Heading::Back] }
     }
 
@@ -187,7 +188,7 @@ impl Influence {
             .collect();
         breaks.sort_by(f64::total_cmp);
         // Two breakpoints may be one place and differ by the last bit.
-        let near = 1e-12 * (self.whole + self.behind.last().copied().unwrap_or(0.0));
+        let near = ROUNDED * (self.whole + self.behind.last().copied().unwrap_or(0.0));
         breaks.dedup_by(|a, b| *a - *b <= near);
         let pairs: Vec<[f64; 2]> = breaks.windows(2).filter_map(|pair| pair.first_chunk::<2>().copied()).collect();
         pairs.into_iter().filter_map(move |[from, to]| self.piece(heading, from, to))

@@ -3,6 +3,7 @@
 //! Must not know: how the polynomials were found.
 
 use crate::base::MemberId;
+use crate::base::tolerances::ROUNDED;
 use crate::structure::Structure;
 
 use super::super::diagram::Quantity;
@@ -10,10 +11,6 @@ use super::super::polynomial::{self, Bound};
 use super::super::unknowns::Sum;
 use super::influence::{Cubic, Influence, Piece, Standing};
 use super::{BendingRange, MemberRange, Peak, Probe, Range, ReactionRange, TrainPosition, bends};
-
-/// A value replaces one it exceeds by more than rounding, so that the first of
-/// several equal positions is the one told.
-const LARGER: f64 = 1e-12;
 
 /// The ranges of all reactions and of all members.
 pub(super) fn ranges(structure: &Structure, influence: &Influence) -> (Vec<ReactionRange>, Vec<MemberRange>) {
@@ -216,7 +213,8 @@ fn watch_size(size: &mut Peak, x: Cubic, y: Cubic, piece: &Piece) {
     }
     for t in polynomial::turning_points(&square, piece.length) {
         let value = polynomial::value(&x, t).hypot(polynomial::value(&y, t));
-        if value > size.value * (1.0 + LARGER) {
+        // By more than rounding, so that the first of several equal positions is told.
+        if value > size.value * (1.0 + ROUNDED) {
             *size = Peak { value, at: 0.0, train: Some(piece.train(t)) };
         }
     }
@@ -233,7 +231,7 @@ impl Range {
     /// Widens the range to hold a force along a piece, at a place that may move.
     fn watch(&mut self, curve: &[f64], piece: &Piece, [at, step]: [f64; 2]) {
         let bound = polynomial::bound(curve, piece.length);
-        let larger = |value: f64, than: f64| value > than + LARGER * than.abs();
+        let larger = |value: f64, than: f64| value > than + ROUNDED * than.abs();
         if !larger(bound.most, self.most.value) && !larger(-bound.least, -self.least.value) {
             return;
         }
