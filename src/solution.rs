@@ -4,13 +4,16 @@
 //!
 //! Must not know: words, formulae, how anything is written.
 
+pub mod beams;
 pub mod bodies;
 pub mod complex;
 pub mod elimination;
 pub mod force_method;
 pub mod joints;
+pub mod loads;
 pub mod part;
 pub mod problem;
 pub mod reactions;
 pub mod sections;
+pub mod superposition;
 pub mod system;

@@ -20,8 +20,10 @@ use crate::present::document::{Block, Document, Inline, Line, words};
 use crate::present::results::CAUTION;
 use crate::present::results::subject_name;
 use crate::solution::bodies::Grain;
+use crate::solution::loads::Loads;
 use crate::solution::sections::Sections;
-use crate::solution::system::{Loads, System};
+use crate::solution::superposition::parts as superposition_of;
+use crate::solution::system::System;
 use crate::solution::{joints as truss, reactions};
 use crate::statics::{CaseResult, Subject, Verdict, VerdictKind};
 use crate::structure::Structure;
@@ -153,15 +155,14 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, saying: Saying, told: &mut 
     if let Some(caution) = does_not_hold(&pen, result) {
         page.blocks.push(Block::Caution(words(caution)));
     }
-    let (loads, blocks) = loads::gather(&pen, asked.files, result.subject);
-    if !blocks.is_empty() {
-        page.heading(2, "Loads");
-        page.blocks.extend(blocks);
-    }
+    let loads = Loads::of(&pen, asked.files, result.subject);
+    loads::tell(&pen, &loads, page);
     let is_truss = is_truss(structure);
     let mut system = reactions::set_up(&pen, &loads);
-    let superposed =
-        |page: &mut Page| superposition::tell(&pen, asked.files, asked.verdict, asked.solved, result, page);
+    let superposed = |page: &mut Page| {
+        let parts = superposition_of(structure, asked.verdict, asked.solved, result.subject);
+        superposition::tell(&pen, asked.files, &parts, result, page);
+    };
     let is_determinate = asked.verdict.kind == VerdictKind::Determinate;
     if loads.imposed && is_determinate {
         page.say("Settlements, heat and misfits move a determinate structure, but put no force in it.");

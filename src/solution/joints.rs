@@ -12,10 +12,11 @@ use crate::statics::equilibrium::Points;
 
 use super::complex::{Way, find_way};
 use super::elimination::Pair;
+use super::loads::Loads;
 use super::part::{Balance, Sum, UnknownId};
 use super::problem::Problem;
 use super::sections::{Cut, Sections};
-use super::system::{Loads, System, Together};
+use super::system::{System, Together};
 
 /// One step from joint to joint.
 #[derive(Clone, Debug)]

@@ -10,9 +10,10 @@ use crate::base::JointId;
 
 use super::bodies::{BodyId, Form, Grain};
 use super::elimination::Pair;
+use super::loads::Loads;
 use super::part::{Acting, Balance, Centre, Kind, Size, Sum, UnknownId};
 use super::problem::Problem;
-use super::system::{Chosen, Loads, System, Together};
+use super::system::{Chosen, System, Together};
 
 /// Bodies of which every union is tried.
 const MOST_UNITED: usize = 6;

@@ -11,35 +11,9 @@ use crate::statics::{Component, Restraint};
 
 use super::bodies::{Body, BodyId, Form, Grain, Loaded, divide};
 use super::elimination::eliminate;
+use super::loads::Loads;
 use super::part::{Acting, Balance, Centre, Kind, Name, Place, Size, Sum, Unknown, UnknownId, Unknowns};
 use super::problem::{Direction, Problem, arm, meeting};
-
-/// What acts on a structure under a case or combination.
-#[derive(Debug, Default)]
-pub struct Loads {
-    /// Every one square to an axis.
-    pub each: Vec<Acting>,
-    /// Settlements, heat and misfits act without being forces.
-    pub imposed: bool,
-}
-
-impl Loads {
-    /// Force and couple on a joint itself: newtons, newton-metres.
-    pub fn at(&self, joint: JointId) -> [f64; 3] {
-        let mut total = [0.0; 3];
-        for acting in self.each.iter().filter(|acting| acting.place == Place::Joint(joint)) {
-            let size = acting.size.known().unwrap_or(0.0);
-            match acting.kind {
-                Kind::Force(Direction { unit: [x, y], .. }) => {
-                    total[0] += x * size;
-                    total[1] += y * size;
-                }
-                Kind::Couple => total[2] += size,
-            }
-        }
-        total
-    }
-}
 
 /// All unknowns and where they act.
 #[derive(Clone)]

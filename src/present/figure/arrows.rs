@@ -7,6 +7,7 @@
 use rustc_hash::FxHashMap;
 
 use crate::base::MemberId;
+use crate::base::tolerances::SAME;
 use crate::quantity::Dimension;
 use crate::statics::spans::{self, SpanLoad};
 
@@ -14,7 +15,7 @@ use super::inks::Ink;
 use super::labels::Obstacles;
 use super::loads::{JointLoad, Loads, quantity};
 use super::picture::{Form, Need, Place, Stroke, VALUE_SIZE, Words};
-use super::plane::{Point, along, at_angle, back, dot, left_of, reading_turn, size, sub, unit};
+use super::plane::{ONE_DIRECTION, Point, along, at_angle, back, dot, left_of, reading_turn, size, sub, unit};
 use super::sheet::{Room, Sheet, pen};
 
 /// What an arrow stands for.
@@ -141,7 +142,7 @@ fn free_arrow(obstacles: &Obstacles, at: Point, direction: Point, length: f64, g
             let middle = along(near, sub(far, near), 0.3);
             let crowding = obstacles.crowding(middle, along(far, sub(far, near), 0.25), 1.2);
             let cost = 1.6 * crowding + cost + aside_cost;
-            if best.is_none_or(|(known, ..)| cost < known - 1e-9) {
+            if best.is_none_or(|(known, ..)| cost < known - SAME) {
                 best = Some((cost, tail, head));
             }
         }
@@ -196,7 +197,7 @@ pub fn draw_loads(sheet: &mut Sheet<'_>, loads: &Loads) {
     let mut said = false;
     for JointLoad { joint, forces, couple } in &loads.joints {
         for force in forces {
-            let is_largest = size(*force) >= largest * (1.0 - 1e-9);
+            let is_largest = size(*force) >= largest * (1.0 - SAME);
             let must = !crowded || (is_largest && !std::mem::replace(&mut said, true));
             let need = if must { Need::Always } else { Need::IfRoom };
             let words = Words { need, ..force_words(sheet, *force) };
@@ -215,8 +216,10 @@ pub fn draw_loads(sheet: &mut Sheet<'_>, loads: &Loads) {
 /// the horizontal.
 fn force_words(sheet: &Sheet<'_>, [x, y]: [f64; 2]) -> Words {
     let size = quantity(sheet.structure, x.hypot(y), Dimension::FORCE);
+    /// Degrees from the axes within which a force is upright or level.
+    const UPRIGHT: f64 = 1e-7;
     let angle = y.abs().atan2(x.abs()).to_degrees();
-    let sloping = angle > 1e-7 && angle < 90.0 - 1e-7;
+    let sloping = angle > UPRIGHT && angle < 90.0 - UPRIGHT;
     let text = if sloping { format!("{size}, {}°", sheet.structure.figures.given(angle)) } else { size };
     Words::new(text, VALUE_SIZE, Ink::Load)
 }
@@ -326,12 +329,12 @@ fn draw_comb(
         let share = |index: u32| f64::from(index) / f64::from(arrows);
         sheet.keep_clear([tail(share(index)).0, tail(share(index + 1)).1]);
     }
-    if size(sub(v, w)) < 1e-6 {
+    if size(sub(v, w)) < ONE_DIRECTION {
         runs.join(EvenRun { ends: [tail(0.0).1, tail(1.0).1], force: v, value: own, says: most });
         return;
     }
     for (share, [lengthwise, across], inward) in [(0.0, [a0, c0], 1.0), (1.0, [a1, c1], -1.0)] {
-        if lengthwise.hypot(across) > 1e-9 * own {
+        if lengthwise.hypot(across) > SAME * own {
             let words = Words::new(says(lengthwise, across), VALUE_SIZE, Ink::Load);
             let top = tail(share).1;
             let out = unit(back(strong));
@@ -412,9 +415,9 @@ impl EvenRun {
     fn joined(&self, other: &EvenRun) -> Option<[Point; 2]> {
         let near = |a: Point, b: Point| size(sub(a, b)) < ONE_END;
         let alike = near(self.force, other.force) && self.says == other.says;
-        let same = alike && (self.value - other.value).abs() <= 1e-6 * self.value.abs();
+        let same = alike && (self.value - other.value).abs() <= ONE_DIRECTION * self.value.abs();
         let axis = |[a, b]: [Point; 2]| unit(sub(b, a));
-        if !same || dot(axis(self.ends), left_of(axis(other.ends))).abs() > 1e-6 {
+        if !same || dot(axis(self.ends), left_of(axis(other.ends))).abs() > ONE_DIRECTION {
             return None;
         }
         let ([a, b], [c, d]) = (self.ends, other.ends);

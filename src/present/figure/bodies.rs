@@ -3,6 +3,7 @@
 //!
 //! Must not know: how reactions are found.
 
+use crate::base::tolerances::SAME;
 use crate::check::words;
 use crate::quantity::Dimension;
 use crate::statics::{CaseResult, ZERO_SHARE};
@@ -35,7 +36,7 @@ pub fn draw_structure(structure: &Structure, loads: &Loads, telling: Telling) ->
 /// What must be said of the loads and dimensions.
 fn notes(sheet: &Sheet<'_>, loads: &Loads) -> Vec<Note> {
     let mut notes = vec![Note::Words(format!("dimensions in {}", sheet.units.length.symbol))];
-    let slopes = |[x, y]: &[f64; 2]| x.abs() > 1e-9 * size([*x, *y]) && y.abs() > 1e-9 * size([*x, *y]);
+    let slopes = |[x, y]: &[f64; 2]| x.abs().min(y.abs()) > SAME * size([*x, *y]);
     if loads.joints.iter().flat_map(|load| &load.forces).any(slopes) {
         notes.push(Note::Words("angles from the horizontal".to_owned()));
     }

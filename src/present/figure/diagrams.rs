@@ -4,6 +4,7 @@
 //!
 //! Must not know: how end forces are found.
 
+use crate::base::tolerances::SAME;
 use crate::base::{JointId, MemberId};
 use crate::quantity::{Dimension, NamedUnit};
 use crate::statics::diagram::{Quantity, Stretch};
@@ -24,6 +25,8 @@ use super::symbols::{draw_hinges, draw_supports};
 /// The largest ordinate, millimetres.
 const HIGHEST: f64 = 15.0;
 const LOWEST: f64 = 4.0;
+/// Values on two sides of a place that differ by a larger share jump there.
+const JUMP: f64 = 1e-6;
 /// Between hatching lines.
 const HATCH: f64 = 2.2;
 /// Members shorter than this go without values on large drawings.
@@ -107,7 +110,7 @@ fn notes(sheet: &Sheet<'_>, quantity: Quantity, is_any: bool) -> Vec<Note> {
     let symbol = sheet.units.display_unit(dimension(quantity)).symbol;
     let upright = sheet.members().any(|member| {
         let [dx, dy] = sheet.structure.member_vector(member);
-        dx.abs() < 1e-9 * dy.abs()
+        dx.abs() < SAME * dy.abs()
     });
     let side = if upright { "above, of upright members on the left" } else { "above" };
     let text = match quantity {
@@ -131,7 +134,7 @@ fn positive_side(sheet: &Sheet<'_>, curve: &Curve, quantity: Quantity) -> Point 
     let [a, b] = sheet.ends(curve.member);
     let axis = unit(sub(b, a));
     // Moments are positive with tension on the right-hand side looking along the member.
-    let onward = axis[0] > 1e-9 || (axis[0].abs() <= 1e-9 && axis[1] < 0.0);
+    let onward = axis[0] > SAME || (axis[0].abs() <= SAME && axis[1] < 0.0);
     if onward && quantity != Quantity::Moment { left_of(axis) } else { back(left_of(axis)) }
 }
 
@@ -202,7 +205,7 @@ struct Spot {
 
 /// Ends, extremes, and both sides of jumps.
 fn points_of(curve: &Curve, quantity: Quantity, noise: f64) -> Vec<Spot> {
-    let near = 1e-9 * curve.length;
+    let near = SAME * curve.length;
     let mut points: Vec<Spot> = Vec::new();
     let mut add = |at: f64, value: f64| {
         let known = points.iter().any(|point| (point.at - at).abs() <= near && (point.value - value).abs() <= noise);
@@ -219,7 +222,7 @@ fn points_of(curve: &Curve, quantity: Quantity, noise: f64) -> Vec<Spot> {
     for pair in stretches.windows(2) {
         let [before, after] = pair else { continue };
         let (left, right) = (end_value(before), value(after.curve(quantity), 0.0));
-        if (left - right).abs() > noise.max(1e-6 * left.abs()) {
+        if (left - right).abs() > noise.max(JUMP * left.abs()) {
             add(before.to, left);
             add(before.to, right);
         }
@@ -229,7 +232,7 @@ fn points_of(curve: &Curve, quantity: Quantity, noise: f64) -> Vec<Spot> {
     }
     // A constant needs no second mention.
     if let [first, last] = points.as_slice()
-        && (first.value - last.value).abs() <= noise.max(1e-9 * first.value.abs())
+        && (first.value - last.value).abs() <= noise.max(SAME * first.value.abs())
         && !first.inside
         && !last.inside
     {
@@ -248,7 +251,7 @@ fn want_values(sheet: &mut Sheet<'_>, curves: &[Curve], quantity: Quantity, per_
     let mut written: Vec<(JointId, String, Point)> = Vec::new();
     for (curve, point) in &all {
         let long = curve.length * sheet.scale;
-        let is_most = point.value.abs() >= most * (1.0 - 1e-9);
+        let is_most = point.value.abs() >= most * (1.0 - SAME);
         let need = match sheet.room {
             _ if is_most => Need::Always,
             Room::All => Need::Always,

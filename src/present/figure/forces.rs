@@ -15,7 +15,7 @@ use super::dimensions::{Note, draw_notes};
 use super::inks::Ink;
 use super::names::name_joints;
 use super::picture::{Depth, Form, Need, Picture, Place, Step, Stroke, VALUE_SIZE, Words};
-use super::plane::{Point, along, back, left_of, middle, reading_turn, size, sub, unit};
+use super::plane::{NO_SIZE, Point, along, back, left_of, middle, reading_turn, size, sub, unit};
 use super::sheet::{Room, Sheet, fit, pen};
 use super::symbols::{draw_hinges, draw_supports};
 
@@ -200,7 +200,7 @@ pub fn beside(ends: [Point; 2], thick: f64, words: &Words, more: f64) -> Vec<Pla
         if side[0] * sin - side[1] * cos > 0.0 { side } else { back(side) }
     };
     let off = words.size / 2.0 + thick / 2.0 + 0.5 + more;
-    let free = (length - words.width()).max(0.0) / 2.0 / length.max(1e-9);
+    let free = (length - words.width()).max(0.0) / 2.0 / length.max(NO_SIZE);
     let mut places = Vec::new();
     for shift in [0.0, 0.35, -0.35, 0.7, -0.7] {
         let on = along(a, sub(b, a), 0.5 + shift * free);

@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 
 use rustc_hash::FxHashMap;
 
+use crate::base::tolerances::SAME;
 use crate::base::{CaseId, JointId, MemberId};
 use crate::check::words;
 use crate::quantity::Dimension;
@@ -39,6 +40,8 @@ pub struct JointLoad {
     pub couple: f64,
 }
 
+/// Forces below this share of the largest are what is left of those that cancel.
+const NO_FORCE: f64 = 1e-12;
 /// Up to so many loads and members, forces of different directions on a joint
 /// are kept apart; beyond, each case's are added up.
 const MOST_APART: usize = 400;
@@ -83,7 +86,7 @@ impl Loads {
             on_joints.values().flat_map(|load| &load.forces).fold(0.0_f64, |most, [x, y]| most.max(x.hypot(*y)));
         let mut joints: Vec<JointLoad> = on_joints.into_values().collect();
         for load in &mut joints {
-            load.forces.retain(|[x, y]| x.hypot(*y) > 1e-12 * largest);
+            load.forces.retain(|[x, y]| x.hypot(*y) > NO_FORCE * largest);
             if load.forces.len() > MOST_DIRECTIONS {
                 let [x, y] = load.forces.iter().fold([0.0, 0.0], |[x, y], [fx, fy]| [x + fx, y + fy]);
                 load.forces = [[x, 0.0], [0.0, y]].into_iter().filter(|force| *force != [0.0; 2]).collect();
@@ -131,12 +134,12 @@ impl Loads {
         let length = dx.hypot(dy);
         let (run, rise) = (dx.abs() / length, dy.abs() / length);
         let (share, said) = match self.measures.get(&member) {
-            _ if run.min(rise) < 1e-9 => (1.0, ""),
+            _ if run.min(rise) < SAME => (1.0, ""),
             Some(Measure::PerRun) => (run, " per run"),
             Some(Measure::PerRise) => (rise, " per rise"),
             // What acts square to a member, or along it, is per length of it.
             None if (force[0] * dx + force[1] * dy).abs().min((force[0] * dy - force[1] * dx).abs())
-                <= 1e-9 * size * length =>
+                <= SAME * size * length =>
             {
                 (1.0, "")
             }
@@ -175,7 +178,7 @@ fn add_force(forces: &mut Vec<[f64; 2]>, [x, y]: [f64; 2]) {
     if x == 0.0 && y == 0.0 {
         return;
     }
-    let parallel = |[a, b]: &[f64; 2]| (a * y - b * x).abs() <= 1e-9 * a.hypot(*b) * x.hypot(y);
+    let parallel = |[a, b]: &[f64; 2]| (a * y - b * x).abs() <= SAME * a.hypot(*b) * x.hypot(y);
     match forces.iter_mut().find(|force| parallel(force)) {
         Some([a, b]) => (*a, *b) = (*a + x, *b + y),
         None => forces.push([x, y]),
@@ -242,7 +245,7 @@ impl Drawn {
 /// Adds a load to another if they are one to the eye, and says whether they are.
 fn join(old: &mut SpanLoad, new: SpanLoad) -> bool {
     let plus = |[a, b]: [f64; 2], [c, d]: [f64; 2]| [a + c, b + d];
-    let near = |a: f64, b: f64| (a - b).abs() <= 1e-9 * (1.0 + a.abs());
+    let near = |a: f64, b: f64| (a - b).abs() <= SAME * (1.0 + a.abs());
     match (old, new) {
         (
             SpanLoad::Spread { from, to, along, across },
@@ -273,7 +276,7 @@ fn one_line(along: [f64; 2], across: [f64; 2], other_along: [f64; 2], other_acro
     let Some([x, y]) = all.iter().copied().max_by(|[a, b], [c, d]| a.hypot(*b).total_cmp(&c.hypot(*d))) else {
         return true;
     };
-    all.iter().all(|[a, b]| (a * y - b * x).abs() <= 1e-9 * (x * x + y * y))
+    all.iter().all(|[a, b]| (a * y - b * x).abs() <= SAME * (x * x + y * y))
 }
 
 /// Settlements, heat and misfits in words.

@@ -3,6 +3,7 @@
 //!
 //! Must not know: why it is unstable.
 
+use crate::base::tolerances::SAME;
 use crate::base::{IdVec, JointId};
 use crate::statics::verdict::{Freedom, SupportFault};
 use crate::statics::{Motion, RigidMotion, Verdict};
@@ -15,7 +16,7 @@ use super::dimensions::{Note, draw_notes};
 use super::inks::Ink;
 use super::names::name_joints;
 use super::picture::{Bounds, Form, Picture, Stroke, VALUE_SIZE, Words};
-use super::plane::{Point, along, size};
+use super::plane::{Point, along, size, sub};
 use super::sheet::{extent, fit, pen};
 use super::symbols::{draw_centre, draw_hinges, draw_supports, member_pen};
 
@@ -74,9 +75,7 @@ fn part(structure: &Structure, motion: &Motion) -> Setting {
     let mut centres: Vec<Point> = Vec::new();
     for part in &motion.parts {
         if let RigidMotion::Turns { about, .. } = part.moves
-            && !centres
-                .iter()
-                .any(|known| size([known[0] - about[0], known[1] - about[1]]) < 1e-9 * (1.0 + size(about)))
+            && !centres.iter().any(|known| size(sub(*known, about)) < SAME * (1.0 + size(about)))
         {
             centres.push(about);
         }
@@ -127,7 +126,7 @@ fn draw_setting(structure: &Structure, setting: &Setting, telling: Telling) -> O
         for centre in &shown {
             let at = sheet.on_paper(*centre);
             draw_centre(sheet, at, Ink::Motion);
-            if sheet.joints().any(|joint| size([sheet.at(joint)[0] - at[0], sheet.at(joint)[1] - at[1]]) < 0.1) {
+            if sheet.joints().any(|joint| size(sub(sheet.at(joint), at)) < 0.1) {
                 continue;
             }
             let words = Words::new("instant centre", VALUE_SIZE, Ink::Motion);

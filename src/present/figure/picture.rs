@@ -224,10 +224,10 @@ impl Lettering {
         line_width(&self.runs, self.size, self.weight)
     }
 
-    /// The runs, each with where it begins across, its own size and how far
-    /// its base line is lowered; from the middle of the line's box.
-    pub fn laid_out(&self) -> impl Iterator<Item = (&Run, f64, f64, f64)> {
-        let mut next = -self.width() / 2.0;
+    /// The runs, each with where it begins across, its own size and how far its
+    /// base line is lowered, for a line with its middle at `x`.
+    pub fn laid_out(&self, x: f64) -> impl Iterator<Item = (&Run, f64, f64, f64)> {
+        let mut next = x - self.width() / 2.0;
         self.runs.iter().map(move |run| {
             let left = next;
             next += run.width(self.size, self.weight);

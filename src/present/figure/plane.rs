@@ -5,6 +5,11 @@
 /// A place on paper, or a way from one to another.
 pub type Point = [f64; 2];
 
+/// Directions on paper whose sines differ by less are one to the eye.
+pub const ONE_DIRECTION: f64 = 1e-6;
+/// What has less extent is divided by this instead: it has none.
+pub const NO_SIZE: f64 = 1e-300;
+
 pub fn sub([ax, ay]: Point, [bx, by]: Point) -> Point {
     [ax - bx, ay - by]
 }

@@ -70,7 +70,7 @@ fn draw_lettering(pixmap: &mut Pixmap, lettering: &Lettering, page: Page, scale:
     let Lettering { at: [x, y], turn, size, weight, .. } = *lettering;
     let Some(face) = letters::face(weight) else { return };
     let mut outlines = PathBuilder::new();
-    for (run, mut left, own, drop) in lettering.laid_out() {
+    for (run, mut left, own, drop) in lettering.laid_out(0.0) {
         for c in run.text.chars().map(crate::base::visible) {
             let unit = to_f32(own / f64::from(face.units_per_em()));
             let place = Transform::from_row(unit, 0.0, 0.0, -unit, to_f32(left), to_f32(BASE_LINE * size + drop));

@@ -13,7 +13,7 @@ use super::forces::beside;
 use super::inks::Ink;
 use super::loads::Loads;
 use super::picture::{Bounds, Form, NAME_SIZE, NOTE_SIZE, Need, Picture, Stroke, VALUE_SIZE, Words};
-use super::plane::{Point, along, left_of, middle, size, sub, unit};
+use super::plane::{ONE_DIRECTION, Point, along, left_of, middle, size, sub, unit};
 use super::sheet::{Sheet, WIDEST, canvas, pen};
 
 /// Trusses of more joints have no page of polygons.
@@ -146,7 +146,7 @@ fn is_in_one_line(edges: &[Edge]) -> bool {
     let Some([x, y]) = edges.first().map(|edge| unit(edge.force)) else { return true };
     edges.iter().all(|edge| {
         let [a, b] = unit(edge.force);
-        (a * y - b * x).abs() < 1e-6
+        (a * y - b * x).abs() < ONE_DIRECTION
     })
 }
 

@@ -15,7 +15,9 @@ use super::dimensions::{Note, draw_notes, round_below};
 use super::inks::Ink;
 use super::names::want_name;
 use super::picture::{Bounds, Form, NAME_SIZE, NOTE_SIZE, Need, Picture, Place, Stroke, VALUE_SIZE, Words};
-use super::plane::{Point, along, at_angle, back, dot, left_of, mean, middle, segments_cross, size, sub, unit};
+use super::plane::{
+    NO_SIZE, Point, along, at_angle, back, dot, left_of, mean, middle, segments_cross, size, sub, unit,
+};
 use super::sheet::{Sheet, extent, fit, fit_within, pen};
 use super::spaces::{ForceLine, Item, Outer, OuterId, Reciprocal, Space, SpaceId};
 use super::symbols::{draw_hinges, draw_members};
@@ -122,7 +124,7 @@ fn want_letter(sheet: &mut Sheet<'_>, space: &Space, figure: &Reciprocal, ends: 
 
 fn draw_force_diagram(sheet: &mut Sheet<'_>, figure: &Reciprocal) {
     let all = Bounds::around(figure.spaces.iter().map(|space| space.at), 0.0);
-    let scale = (WIDE / all.width().max(1e-300)).min(HIGH / all.height().max(1e-300));
+    let scale = (WIDE / all.width().max(NO_SIZE)).min(HIGH / all.height().max(NO_SIZE));
     if !scale.is_finite() {
         return;
     }

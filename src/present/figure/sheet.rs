@@ -12,7 +12,7 @@ use super::Telling;
 use super::inks::Ink;
 use super::labels::{self, Obstacles, Wanted};
 use super::picture::{Bounds, Depth, Form, Mark, Path, Picture, Place, Step, Stroke, Tally, Words};
-use super::plane::{Point, sub, unit};
+use super::plane::{NO_SIZE, Point, sub, unit};
 
 /// The widest and the highest drawing, millimetres: what an upright A4 page
 /// leaves between its margins.
@@ -92,7 +92,7 @@ pub fn extent(structure: &Structure) -> Option<[Point; 2]> {
 fn first_scale(width: f64, height: f64) -> f64 {
     const WIDE: f64 = 138.0;
     const HIGH: f64 = 88.0;
-    let ratio = height / width.max(1e-300);
+    let ratio = height / width.max(NO_SIZE);
     let high = if ratio <= 1.0 { HIGH } else { (HIGH * ratio.powf(0.75)).min(185.0) };
     (WIDE / width).min(high / height)
 }
@@ -145,7 +145,7 @@ fn fit_once(
             break;
         }
         let shrink = |over: f64, size: f64| {
-            if over > 0.0 { (1.0 - (over + 0.5) / (size * scale).max(1e-9)).max(0.5) } else { 1.0 }
+            if over > 0.0 { (1.0 - (over + 0.5) / (size * scale).max(NO_SIZE)).max(0.5) } else { 1.0 }
         };
         scale *= shrink(too_wide, width).min(shrink(too_high, height));
     }

@@ -20,7 +20,13 @@ use super::plane::{Point, along, back, dot, mean, side, size, sub};
 pub const MOST_MEMBERS: usize = 120;
 
 /// Members whose directions differ by less, radians, lie on each other.
-const ONE_DIRECTION: f64 = 1e-9;
+const ONE_ANGLE: f64 = 1e-9;
+/// A corner of less, radians, goes once round: its two sides are one.
+const NO_CORNER: f64 = 1e-12;
+/// A direction in a corner stands off its sides by so much, radians.
+const WITHIN: f64 = 1e-6;
+/// A joint nearer to the line of a member, as a share of both lengths, is on it.
+const TOUCH: f64 = 1e-12;
 /// Forces that leave a larger share of the largest open are not in equilibrium.
 const OPEN: f64 = 1e-6;
 /// An outer force keeps this far from the members of its joint, radians.
@@ -162,7 +168,7 @@ impl Net<'_> {
         for joint in rounds.ids() {
             let round = &mut rounds[joint];
             round.sort_by(|(_, a), (_, b)| b.total_cmp(a));
-            if round.windows(2).any(|pair| matches!(pair, [(_, a), (_, b)] if a - b < ONE_DIRECTION)) {
+            if round.windows(2).any(|pair| matches!(pair, [(_, a), (_, b)] if a - b < ONE_ANGLE)) {
                 return Err(Unfit::Overlapping(joint));
             }
         }
@@ -248,7 +254,7 @@ impl Net<'_> {
         let used = rounds.entries().filter(|(_, round)| !round.is_empty());
         let (leftmost, round) = used.min_by(|(a, _), (b, _)| from_left(self.place(*a), self.place(*b)))?;
         // Left is just outside of every member there, or straight down for one that stands.
-        let left = std::f64::consts::PI - 1e-9;
+        let left = std::f64::consts::PI - ONE_ANGLE;
         let index = (0..round.len())
             .find(|index| corner_angles(round, *index).is_some_and(|(from, wide)| is_within(left, from, wide)))?;
         spaces.get(corners.at(leftmost, index)?).copied()
@@ -413,13 +419,13 @@ fn corner_angles(round: &[(Item, f64)], index: usize) -> Option<(f64, f64)> {
     let (_, to) = round.get((index + 1) % round.len())?;
     let wide = from - to;
     let whole = std::f64::consts::TAU;
-    Some((*from, if wide <= 1e-12 { wide + whole } else { wide }))
+    Some((*from, if wide <= NO_CORNER { wide + whole } else { wide }))
 }
 
 /// Whether an angle lies strictly in the corner that opens clockwise from `from`.
 fn is_within(angle: f64, from: f64, wide: f64) -> bool {
     let after = (from - angle).rem_euclid(std::f64::consts::TAU);
-    after > 1e-6 && after < wide - 1e-6
+    after > WITHIN && after < wide - WITHIN
 }
 
 /// Between -π and π.
@@ -430,7 +436,7 @@ fn normal(angle: f64) -> f64 {
 
 /// Whether two members without a joint in common cross or touch.
 fn touch([a, b]: [Point; 2], [c, d]: [Point; 2]) -> bool {
-    let scale = 1e-12 * size(sub(b, a)) * size(sub(d, c));
+    let scale = TOUCH * size(sub(b, a)) * size(sub(d, c));
     let sign = |value: f64| if value.abs() <= scale { 0.0 } else { value.signum() };
     let (s1, s2) = (sign(side(a, b, c)), sign(side(a, b, d)));
     let (s3, s4) = (sign(side(c, d, a)), sign(side(c, d, b)));

@@ -118,12 +118,12 @@ fn write_lettering(out: &mut String, lettering: &Lettering) {
         let _ = writeln!(out, "<g class=\"kp-label\"{turned}>");
     }
     let turned = if is_group { "" } else { turned.as_str() };
-    for (run, left, own, drop) in lettering.laid_out() {
+    for (run, left, own, drop) in lettering.laid_out(x) {
         let _ = writeln!(
             out,
             "<text class=\"kp-f-{}{bold}\" x=\"{}\" y=\"{}\" font-size=\"{}\" textLength=\"{}\" lengthAdjust=\"spacingAndGlyphs\"{turned}>{}</text>",
             lettering.ink.word(),
-            number(x + left),
+            number(left),
             number(y + BASE_LINE * size + drop),
             number(own),
             number(run.width(size, lettering.weight)),

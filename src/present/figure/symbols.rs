@@ -2,6 +2,7 @@
 //!
 //! Must not know: loads, results.
 
+use crate::base::tolerances::SAME;
 use crate::base::{JointId, MemberId};
 use crate::statics::End;
 use crate::statics::equilibrium::{hinged_joints, holds_moment};
@@ -10,7 +11,7 @@ use crate::syntax::tree::MemberKind;
 
 use super::inks::Ink;
 use super::picture::{Depth, Form, Step, Stroke};
-use super::plane::{Point, along, back, distance, dot, left_of, size, sub, unit};
+use super::plane::{ONE_DIRECTION, Point, along, back, distance, dot, left_of, size, sub, unit};
 use super::sheet::{Room, Sheet, open_steps, pen};
 
 /// Line weights, millimetres.
@@ -117,7 +118,7 @@ fn beside(at: Point, bar: Point, beams: &[Point], taken: &[Point]) -> Point {
         let place = along(at, bar, far);
         let off_beams = beams.iter().all(|beam| {
             let line = [at, along(at, *beam, 2.0 * FARTHEST)];
-            distance(place, line) >= BESIDE + BEAM / 2.0 + CLEAR - 1e-9
+            distance(place, line) >= BESIDE + BEAM / 2.0 + CLEAR - SAME
         });
         if off_beams && taken.iter().all(|other| size(sub(place, *other)) >= 2.0 * BESIDE + 0.3) {
             return place;
@@ -214,7 +215,7 @@ impl Frame {
         const STEP: f64 = 1.15;
         const DEEP: f64 = 1.2;
         let mut across = -half;
-        while across + DEEP <= half + 1e-9 {
+        while across + DEEP <= half + SAME {
             sheet.line(self.point(across + DEEP, down), self.point(across, down + DEEP), pen(Ink::Line, THIN));
             across += STEP;
         }
@@ -269,7 +270,7 @@ fn seat(sheet: &Sheet<'_>, support: &Support) -> Point {
 fn behind(sheet: &Sheet<'_>, joint: JointId) -> Point {
     let members = sheet.directions(joint);
     let [x, y] = members.iter().fold([0.0, 0.0], |[x, y], [dx, dy]| [x - dx, y - dy]);
-    if x.hypot(y) < 1e-6 {
+    if x.hypot(y) < ONE_DIRECTION {
         return [0.0, 1.0];
     }
     if let [_] = members.as_slice() {

@@ -17,7 +17,7 @@ use crate::structure::{Structure, SupportKind};
 
 use super::loads::{Loads, quantity};
 use super::names::short_name;
-use super::plane::size;
+use super::plane::{NO_SIZE, size};
 use super::sheet::extent;
 
 /// Larger structures are drawn to files only.
@@ -53,7 +53,7 @@ pub fn write_terminal(structure: &Structure, loads: &Loads, width: usize, colour
     let width = i32::try_from(width).unwrap_or(100);
     let (wide, high) = (right - left, top - bottom);
     let (most_x, most_y) = (f64::from((width - 2 * SIDE).max(8) * 2 - 1), f64::from(MOST_ROWS * 4 - 1));
-    let scale = (most_x / wide.max(1e-300)).min(most_y / high.max(1e-300));
+    let scale = (most_x / wide.max(NO_SIZE)).min(most_y / high.max(NO_SIZE));
     let rows = to_i32(high * scale) / 4 + 1 + 2 * EDGE;
     let columns = to_i32(wide * scale) / 2 + 1 + 2 * SIDE;
     let mut screen = Screen { columns, rows, dots: BTreeMap::new(), letters: BTreeMap::new() };

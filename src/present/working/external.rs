@@ -7,10 +7,11 @@ use crate::check::words::{capital, count};
 use crate::present::document::{Align, Inline, Line, Step, Table, words};
 use crate::present::results::words::arrow;
 use crate::solution::bodies::{BodyId, Form};
+use crate::solution::loads::Loads;
 use crate::solution::part::{Acting, Balance, Kind, Name, Size, Sum, UnknownId};
 use crate::solution::problem::{arm, foot};
 use crate::solution::reactions::{self, Goal, MOST_TOGETHER, Sideways, is_finer};
-use crate::solution::system::{Chosen, Hinge, Loads, System};
+use crate::solution::system::{Chosen, Hinge, System};
 
 use super::pen::{
     Page, Pen, between, column, equation, formula, listed, plain, product, say, signed, sum, table, turn_arrow,

@@ -4,19 +4,16 @@
 //!
 //! Must not know: how reactions and redundants were found.
 
-use std::collections::BTreeSet;
-
 use crate::base::{IdVec, JointId, MemberId};
 use crate::present::document::{Align, Block, Formula, Line, Sign, Step, Table, words};
 use crate::present::results::beams::{InsideRow, beams, has_even_axial, inside_rows, noise_moment};
 use crate::quantity::{Dimension, NamedUnit};
-use crate::solution::part::{Acting, Balance, Kind, Place, Size, Sum, Unknowns};
-use crate::solution::problem::Direction;
-use crate::solution::system::Loads;
+use crate::solution::beams::{in_order, on_joint};
+use crate::solution::loads::Loads;
+use crate::solution::part::{Balance, Kind, Sum, Unknowns};
 use crate::statics::diagram::Stretch;
 use crate::statics::equilibrium::{hinged_joints, holds_moment};
 use crate::statics::{CaseResult, Diagram, End, Section};
-use crate::syntax::tree::MemberKind;
 
 use super::pen::{
     Page, Pen, Saying, column, equation, formula, over, plain, power, product, say, signed, sum, symbol, unitless, zero,
@@ -57,67 +54,6 @@ pub fn tell(pen: &Pen<'_>, loads: &Loads, result: &CaseResult, page: &mut Page) 
     if beams.len() > 1 {
         page.table(all_beams(pen, result, &beams));
     }
-}
-
-/// The beams in the order in which they can be worked out, each with the end
-/// at which all others are known before it; none where there is no such end.
-fn in_order(pen: &Pen<'_>, beams: &[MemberId]) -> Vec<(MemberId, Option<End>)> {
-    let members = &pen.structure.members;
-    let mut left: BTreeSet<MemberId> = beams.iter().copied().collect();
-    let mut order = Vec::new();
-    while let Some(first) = left.first().copied() {
-        let is_next = |beam: MemberId, joint: JointId| {
-            let at_joint = |other: &MemberId| members[*other].start == joint || members[*other].end == joint;
-            !left.iter().any(|other| *other != beam && at_joint(other))
-        };
-        let ends = |beam: MemberId| [(End::Start, members[beam].start), (End::Finish, members[beam].end)];
-        let next = left.iter().find_map(|beam| {
-            let (end, _) = ends(*beam).into_iter().find(|(_, joint)| is_next(*beam, *joint))?;
-            Some((*beam, Some(end)))
-        });
-        let (beam, end) = next.unwrap_or((first, None));
-        left.remove(&beam);
-        order.push((beam, end));
-    }
-    order
-}
-
-/// Everything on a joint but one beam: loads, reactions, bars, other beams.
-fn on_joint(pen: &Pen<'_>, loads: &Loads, result: &CaseResult, joint: JointId, without: MemberId) -> Vec<Acting> {
-    let force = |direction, size| Acting::at_joint(pen, joint, Kind::Force(direction), size);
-    let couple = |moment| Acting::at_joint(pen, joint, Kind::Couple, Size::Found(moment));
-    let mut part: Vec<Acting> =
-        loads.each.iter().filter(|acting| acting.place == Place::Joint(joint)).copied().collect();
-    if let Some((id, _)) = pen.structure.support_at(joint) {
-        let reaction = &result.reactions[id];
-        let [fx, fy] = reaction.force();
-        part.extend([force(Direction::X, Size::Found(fx)), force(Direction::Y, Size::Found(fy))]);
-        part.extend(reaction.m.map(couple));
-    }
-    for (id, member) in pen.structure.members.entries() {
-        if id == without || (member.start != joint && member.end != joint) {
-            continue;
-        }
-        if member.kind != MemberKind::Beam {
-            let other = if member.start == joint { member.end } else { member.start };
-            part.push(force(pen.between(joint, other), Size::Found(result.axial[id])));
-            continue;
-        }
-        let diagram = result.diagram(pen.structure, id);
-        let along = pen.between(member.start, member.end);
-        let (section, sign) = if member.start == joint { (diagram.start(), 1.0) } else { (diagram.end(), -1.0) };
-        part.push(force(along, Size::Found(sign * section.axial)));
-        part.push(force(along.left(), Size::Found(-sign * section.shear)));
-        part.push(couple(sign * section.moment));
-    }
-    part.retain(|acting| {
-        let size = acting.size.known().unwrap_or(0.0);
-        match acting.kind {
-            Kind::Force(_) => pen.quiet(size) != 0.0,
-            Kind::Couple => pen.quiet_moment(size) != 0.0,
-        }
-    });
-    part
 }
 
 fn one(
