@@ -33,9 +33,6 @@ pub mod small;
 pub mod solve;
 pub mod spare;
 pub mod sparse;
-#[cfg(test)]
-#[allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-mod timing;
 
 pub use error::NumericError;
 pub use field::{Field, Fp, Prime, Prime2, Rng, Scalar};

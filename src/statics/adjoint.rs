@@ -138,15 +138,13 @@ impl<'a> Adjoint<'a> {
                     ResultPart::Y => Some(row + 1),
                     ResultPart::Turn => self.equilibrium.rows.moment(joint),
                 };
-                if let Some(slot) = row.and_then(|row| on_rows.get_mut(row as usize)) {
-                    *slot = 1.0;
+                if let Some(row) = row {
+                    on_rows[row as usize] = 1.0;
                 }
             }
             _ => {
                 for (column, factor) in self.columns_of(wanted) {
-                    if let Some(slot) = on_columns.get_mut(column) {
-                        *slot += factor;
-                    }
+                    on_columns[column] += factor;
                 }
             }
         }
@@ -195,12 +193,14 @@ impl<'a> Adjoint<'a> {
     pub fn of_load(&self, influence: &Influence, load: &LoadKind) -> f64 {
         let piece = Piece::of(self.structure, load);
         let (on_rows, span) = spans::single(self.structure, &self.equilibrium.rows, &piece);
-        let at = |values: &[f64], index: usize| values.get(index).copied().unwrap_or(0.0);
-        let mut sum: f64 = on_rows.iter().map(|(row, value)| at(&influence.rows, *row as usize) * value).sum();
+        let mut sum: f64 = match influence.rows.as_slice() {
+            [] => 0.0,
+            rows => on_rows.iter().map(|(row, value)| rows[*row as usize] * value).sum(),
+        };
         if influence.columns.is_empty() {
             return sum;
         }
-        let mut deforms = |column: usize, by: f64| sum += at(&influence.columns, column) * by;
+        let mut deforms = |column: usize, by: f64| sum += influence.columns[column] * by;
         if let Some((member, span)) = span {
             let diagram = Diagram::of(self.structure.member_length(member), 0.0, [0.0; 2], &[span]);
             let bending = flexibility::bending(self.structure, member).known().unwrap_or(0.0);

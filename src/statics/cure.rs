@@ -5,7 +5,7 @@
 //!
 //! Must not know: words for people.
 
-use crate::base::JointId;
+use crate::base::{IdVec, JointId};
 use crate::numeric::Scalar;
 use crate::quantity::Number;
 use crate::structure::Structure;
@@ -67,15 +67,11 @@ pub fn find_cure(
     let Some(motion) = moves.motion else {
         return search.best_bar(moves.moving, &|a, b| f64::from(u8::from(resists(a, b))));
     };
-    let mut displacements = vec![[0.0; 2]; structure.joints.len()];
-    for (joint, moved) in &motion.joints {
-        if let Some(slot) = displacements.get_mut(joint.index()) {
-            *slot = *moved;
-        }
-    }
-    let of = |joint: JointId| displacements.get(joint.index()).copied().unwrap_or([0.0; 2]);
+    let mut displacements = IdVec::filled(&structure.joints, [0.0; 2]);
+    motion.joints.iter().for_each(|(joint, moved)| displacements[*joint] = *moved);
     let hold = |a: JointId, b: JointId| {
-        let ([dx, dy], [ax, ay], [bx, by]) = (equilibrium.points().difference(a, b), of(a), of(b));
+        let ([dx, dy], [ax, ay], [bx, by]) =
+            (equilibrium.points().difference(a, b), displacements[a], displacements[b]);
         let length = dx.hypot(dy);
         let hold = ((bx - ax) * dx + (by - ay) * dy).abs() / length;
         // What another cure has stopped already is no longer strained.
@@ -163,7 +159,7 @@ fn runs_through(structure: &Structure, equilibrium: &Equilibrium, (a, b): (Joint
     if structure.joints.len() > LARGEST_LOOK {
         return false;
     }
-    (0..structure.joints.len()).map(JointId::new).any(|joint| {
+    structure.joints.ids().any(|joint| {
         joint != a && joint != b && equilibrium.points().turn(a, b, joint).is_eq() && {
             let ([ux, uy], [vx, vy]) =
                 (equilibrium.points().difference(a, b), equilibrium.points().difference(a, joint));

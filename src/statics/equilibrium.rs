@@ -14,10 +14,10 @@
 //! Must not know: loads, verdicts.
 
 use crate::base::{IdVec, JointId, MemberId, SupportId};
-use crate::numeric::{Blocks, ExactMatrix, Field, NumericError, Scalar, Sparse, SparseBuilder};
+use crate::numeric::{Blocks, ExactMatrix, Field, NumericError, Sparse, SparseBuilder};
 use crate::quantity::Number;
 pub use crate::structure::Component;
-use crate::structure::{Member, Structure, Support};
+use crate::structure::{Member, Structure, Support, unit};
 use crate::syntax::tree::MemberKind;
 
 /// What a column stands for.
@@ -71,12 +71,12 @@ pub enum Balance {
 #[derive(Clone, Debug)]
 pub struct Rows {
     /// Where each joint's rows begin, with the end as a last item.
-    starts: Vec<u32>,
+    starts: IdVec<JointId, u32>,
 }
 
 impl Rows {
     /// Three rows for a joint where rotation is held, two elsewhere.
-    fn of(holds_rotation: &[bool]) -> Rows {
+    fn of(holds_rotation: &IdVec<JointId, bool>) -> Rows {
         let mut starts = Vec::with_capacity(holds_rotation.len() + 1);
         let mut next = 0;
         for holds in holds_rotation {
@@ -84,7 +84,7 @@ impl Rows {
             next += if *holds { 3 } else { 2 };
         }
         starts.push(next);
-        Rows { starts }
+        Rows { starts: starts.into() }
     }
 
     pub fn len(&self) -> usize {
@@ -101,15 +101,21 @@ impl Rows {
 
     /// The row of a joint's force along x; along y is the next.
     pub fn force(&self, joint: JointId) -> u32 {
-        self.starts.get(joint.index()).copied().unwrap_or(u32::MAX)
+        self.starts[joint]
     }
 
     /// The row of a joint's moment, where rotation is held.
     pub fn moment(&self, joint: JointId) -> Option<u32> {
-        match (self.starts.get(joint.index()), self.starts.get(joint.index() + 1)) {
-            (Some(start), Some(end)) if end - start == 3 => Some(start + 2),
-            _ => None,
-        }
+        let (start, end) = (self.starts[joint], self.starts[JointId(joint.0 + 1)]);
+        (end - start == 3).then_some(start + 2)
+    }
+
+    /// What a vector of all rows holds of one joint: along x and y, and its
+    /// moment where rotation is held.
+    pub fn of_joint(&self, joint: JointId, values: &[f64]) -> ([f64; 2], Option<f64>) {
+        let at = |row: u32| values[row as usize];
+        let row = self.force(joint);
+        ([at(row), at(row + 1)], self.moment(joint).map(at))
     }
 
     /// The joint a row belongs to, and what it balances.
@@ -119,13 +125,13 @@ impl Rows {
             return (JointId(row / 2), if row.is_multiple_of(2) { Balance::X } else { Balance::Y });
         }
         let joint = self.starts.partition_point(|start| *start <= row).saturating_sub(1);
-        let start = self.starts.get(joint).copied().unwrap_or(0);
-        let balance = match row - start {
+        let joint = JointId::new(joint);
+        let balance = match row - self.starts[joint] {
             0 => Balance::X,
             1 => Balance::Y,
             _ => Balance::Moment,
         };
-        (JointId::new(joint), balance)
+        (joint, balance)
     }
 }
 
@@ -144,10 +150,10 @@ pub struct Equilibrium {
 pub enum Points {
     /// `unit` is the fraction's denominator.
     Whole {
-        at: Vec<[i64; 2]>,
+        at: IdVec<JointId, [i64; 2]>,
         unit: i64,
     },
-    Any(Vec<[Number; 2]>),
+    Any(IdVec<JointId, [Number; 2]>),
 }
 
 /// Common denominators and coordinates stay below this, so that differences
@@ -179,7 +185,7 @@ impl Points {
             let value = i128::from(numerator) * (unit / i128::from(denominator));
             (value.abs() < LARGEST_WHOLE).then(|| i64::try_from(value).ok()).flatten()
         };
-        let at: Option<Vec<[i64; 2]>> =
+        let at: Option<IdVec<JointId, [i64; 2]>> =
             structure.joints.iter().map(|joint| Some([scaled(&joint.x)?, scaled(&joint.y)?])).collect();
         Some(Points::Whole { at: at?, unit: i64::try_from(unit).ok()? })
     }
@@ -188,11 +194,8 @@ impl Points {
     #[allow(clippy::cast_precision_loss)]
     pub fn at(&self, joint: JointId) -> [f64; 2] {
         match self {
-            Points::Whole { at, unit } => at.get(joint.index()).map_or([0.0; 2], |[x, y]| {
-                let unit = *unit as f64;
-                [*x as f64 / unit, *y as f64 / unit]
-            }),
-            Points::Any(at) => at.get(joint.index()).map_or([0.0; 2], |[x, y]| [x.to_f64(), y.to_f64()]),
+            Points::Whole { at, unit } => at[joint].map(|part| part as f64 / *unit as f64),
+            Points::Any(at) => at[joint].each_ref().map(Number::to_f64),
         }
     }
 
@@ -200,26 +203,23 @@ impl Points {
     #[allow(clippy::cast_precision_loss)]
     pub fn difference(&self, a: JointId, b: JointId) -> [f64; 2] {
         match self {
-            Points::Whole { at, unit } => match (at.get(a.index()), at.get(b.index())) {
-                (Some([ax, ay]), Some([bx, by])) => {
-                    let unit = *unit as f64;
-                    [(bx - ax) as f64 / unit, (by - ay) as f64 / unit]
-                }
-                _ => [0.0; 2],
-            },
-            Points::Any(at) => match (at.get(a.index()), at.get(b.index())) {
-                (Some([ax, ay]), Some([bx, by])) => [bx.minus(ax).to_f64(), by.minus(ay).to_f64()],
-                _ => [0.0; 2],
-            },
+            Points::Whole { at, unit } => {
+                let ([ax, ay], [bx, by]) = (at[a], at[b]);
+                let unit = *unit as f64;
+                [(bx - ax) as f64 / unit, (by - ay) as f64 / unit]
+            }
+            Points::Any(at) => {
+                let ([ax, ay], [bx, by]) = (&at[a], &at[b]);
+                [bx.minus(ax).to_f64(), by.minus(ay).to_f64()]
+            }
         }
     }
 
     /// The unit vector from one joint to another.
     #[allow(clippy::cast_precision_loss)]
     pub fn direction(&self, a: JointId, b: JointId) -> [f64; 2] {
-        if let Points::Whole { at, .. } = self
-            && let (Some([ax, ay]), Some([bx, by])) = (at.get(a.index()), at.get(b.index()))
-        {
+        if let Points::Whole { at, .. } = self {
+            let ([ax, ay], [bx, by]) = (at[a], at[b]);
             // The unit of length cancels, and the squares of whole numbers neither overflow nor vanish.
             let (dx, dy) = ((bx - ax) as f64, (by - ay) as f64);
             let length = (dx * dx + dy * dy).sqrt();
@@ -234,11 +234,11 @@ impl Points {
     pub fn exact_difference<F: Field>(&self, a: JointId, b: JointId) -> Option<[F; 2]> {
         match self {
             Points::Whole { at, .. } => {
-                let ([ax, ay], [bx, by]) = (at.get(a.index())?, at.get(b.index())?);
+                let ([ax, ay], [bx, by]) = (at[a], at[b]);
                 Some([F::from_i64(bx - ax), F::from_i64(by - ay)])
             }
             Points::Any(at) => {
-                let ([ax, ay], [bx, by]) = (at.get(a.index())?, at.get(b.index())?);
+                let ([ax, ay], [bx, by]) = (&at[a], &at[b]);
                 Some([in_field::<F>(bx)?.sub(in_field(ax)?), in_field::<F>(by)?.sub(in_field(ay)?)])
             }
         }
@@ -247,11 +247,8 @@ impl Points {
     /// Whether two joints are at the very same place.
     pub fn coincide(&self, a: JointId, b: JointId) -> bool {
         match self {
-            Points::Whole { at, .. } => at.get(a.index()) == at.get(b.index()),
-            Points::Any(at) => match (at.get(a.index()), at.get(b.index())) {
-                (Some([ax, ay]), Some([bx, by])) => ax.compare(bx).is_eq() && ay.compare(by).is_eq(),
-                _ => false,
-            },
+            Points::Whole { at, .. } => at[a] == at[b],
+            Points::Any(at) => at[a].iter().zip(&at[b]).all(|(a, b)| a.compare(b).is_eq()),
         }
     }
 
@@ -259,26 +256,18 @@ impl Points {
     /// when they turn counterclockwise, zero when they are in one line. Exact.
     pub fn turn(&self, a: JointId, b: JointId, c: JointId) -> std::cmp::Ordering {
         match self {
-            Points::Whole { at, .. } => match (at.get(a.index()), at.get(b.index()), at.get(c.index())) {
-                (Some([ax, ay]), Some([bx, by]), Some([cx, cy])) => {
-                    let cross = |x: i64, y: i64| i128::from(x) * i128::from(y);
-                    (cross(bx - ax, cy - ay) - cross(by - ay, cx - ax)).cmp(&0)
-                }
-                _ => std::cmp::Ordering::Equal,
-            },
-            Points::Any(at) => match (at.get(a.index()), at.get(b.index()), at.get(c.index())) {
-                (Some([ax, ay]), Some([bx, by]), Some([cx, cy])) => {
-                    let near = [[ax, ay], [bx, by], [cx, cy]].map(|at| at.map(Number::to_f64));
-                    if let Some(order) = turn_beyond_doubt(near) {
-                        return order;
-                    }
-                    let rational = |n: &Number| n.to_rational();
-                    let (ux, uy) = (rational(bx) - rational(ax), rational(by) - rational(ay));
-                    let (vx, vy) = (rational(cx) - rational(ax), rational(cy) - rational(ay));
-                    (ux * vy).cmp(&(uy * vx))
-                }
-                _ => std::cmp::Ordering::Equal,
-            },
+            Points::Whole { at, .. } => {
+                let ([ax, ay], [bx, by], [cx, cy]) = (at[a], at[b], at[c]);
+                let cross = |x: i64, y: i64| i128::from(x) * i128::from(y);
+                (cross(bx - ax, cy - ay) - cross(by - ay, cx - ax)).cmp(&0)
+            }
+            Points::Any(at) => {
+                let all = [&at[a], &at[b], &at[c]];
+                turn_beyond_doubt(all.map(|at| at.each_ref().map(Number::to_f64))).unwrap_or_else(|| {
+                    let [[ax, ay], [bx, by], [cx, cy]] = all.map(|at| at.each_ref().map(Number::to_rational));
+                    ((bx - &ax) * (cy - &ay)).cmp(&((by - ay) * (cx - ax)))
+                })
+            }
         }
     }
 }
@@ -375,44 +364,49 @@ impl Equilibrium {
         }))
     }
 
-    /// One column in floating point: unit vectors along members and reactions.
-    pub fn floating_column(&self, column: &Restraint, mut put: impl FnMut(u32, f64)) {
-        let mut force = |joint: JointId, [x, y]: [f64; 2]| {
+    /// What one unit of a column's unknown does to the joints, by rows.
+    pub fn column<T: Clone>(
+        &self,
+        column: &Restraint,
+        over: &mut impl Entries<T>,
+        mut put: impl FnMut(u32, T),
+    ) -> Option<()> {
+        let mut force = |joint: JointId, [x, y]: [T; 2]| {
             let row = self.rows.force(joint);
             put(row, x);
             put(row + 1, y);
         };
         match column {
             Restraint::Bar(a, b) => {
-                let [c, s] = self.points.direction(*a, *b);
-                force(*a, [c, s]);
-                force(*b, [-c, -s]);
+                let along = over.bar(*a, *b)?;
+                force(*a, along.clone());
+                force(*b, along.map(|part| over.negated(part)));
             }
             Restraint::Moment(a, b, end) => {
-                let [dx, dy] = self.points.difference(*a, *b);
-                let square = dx * dx + dy * dy;
-                let (joint, sign) = match end {
-                    End::Start => (*a, 1.0),
-                    End::Finish => (*b, -1.0),
-                };
-                force(*a, [sign * -dy / square, sign * dx / square]);
-                force(*b, [sign * dy / square, sign * -dx / square]);
-                if let Some(row) = self.rows.moment(joint) {
-                    put(row, sign);
+                let (mut pair, mut moment) = over.moment(*a, *b)?;
+                if *end == End::Finish {
+                    (pair, moment) = (pair.map(|part| over.negated(part)), over.negated(moment));
+                }
+                force(*a, pair.clone());
+                force(*b, pair.map(|part| over.negated(part)));
+                let joint = if *end == End::Start { a } else { b };
+                if let Some(row) = self.rows.moment(*joint) {
+                    put(row, moment);
                 }
             }
-            Restraint::Line(joint, line) => {
-                let [x, y] = line.as_ref();
-                let (x, y) = (x.to_f64(), y.to_f64());
-                let length = x.hypot(y);
-                force(*joint, [x / length, y / length]);
-            }
+            Restraint::Line(joint, line) => force(*joint, over.line(line)?),
             Restraint::Turn(joint) => {
                 if let Some(row) = self.rows.moment(*joint) {
-                    put(row, 1.0);
+                    put(row, over.one());
                 }
             }
         }
+        Some(())
+    }
+
+    /// One column in floating point: unit vectors along members and reactions.
+    pub fn floating_column(&self, column: &Restraint, put: impl FnMut(u32, f64)) {
+        self.column(column, &mut &self.points, put);
     }
 
     /// The floating matrix.
@@ -427,45 +421,80 @@ impl Equilibrium {
 
     /// The exact matrix over a field, with the vectors between joints and the
     /// directions of reactions as given.
-    fn over_field<F: Field>(
-        &self,
-        mut difference: impl FnMut(JointId, JointId) -> Option<[F; 2]>,
-        mut direction: impl FnMut(&[Number; 2]) -> Option<[F; 2]>,
-    ) -> Result<Sparse<F>, NumericError> {
+    fn over_field<F: Field>(&self, mut over: impl Entries<F>) -> Result<Sparse<F>, NumericError> {
         let mut builder = SparseBuilder::new(self.rows.len()).with_capacity(self.columns.len(), self.columns.len() * 4);
         for column in &self.columns {
-            match column {
-                Restraint::Bar(a, b) => {
-                    let [dx, dy] = difference(*a, *b).ok_or(NumericError::Unlucky)?;
-                    put(&mut builder, self.rows.force(*a), [dx, dy]);
-                    put(&mut builder, self.rows.force(*b), [dx.neg(), dy.neg()]);
-                }
-                Restraint::Moment(a, b, end) => {
-                    let [dx, dy] = difference(*a, *b).ok_or(NumericError::Unlucky)?;
-                    let square = dx.mul(dx).add(dy.mul(dy));
-                    let (joint, [x, y], moment) = match end {
-                        End::Start => (*a, [dy.neg(), dx], square),
-                        End::Finish => (*b, [dy, dx.neg()], square.neg()),
-                    };
-                    put(&mut builder, self.rows.force(*a), [x, y]);
-                    put(&mut builder, self.rows.force(*b), [x.neg(), y.neg()]);
-                    if let Some(row) = self.rows.moment(joint) {
-                        builder.entry(row, moment);
-                    }
-                }
-                Restraint::Line(joint, line) => {
-                    let line = direction(line).ok_or(NumericError::Unlucky)?;
-                    put(&mut builder, self.rows.force(*joint), line);
-                }
-                Restraint::Turn(joint) => {
-                    if let Some(row) = self.rows.moment(*joint) {
-                        builder.entry(row, F::ONE);
-                    }
-                }
-            }
+            let entries = self.column(column, &mut over, |row, value| builder.entry(row, value));
+            entries.ok_or(NumericError::Unlucky)?;
             builder.end_column();
         }
         builder.finish()
+    }
+}
+
+/// The numbers of the matrix over doubles, a field, or the fractions.
+pub trait Entries<T> {
+    fn one(&self) -> T;
+    fn negated(&self, value: T) -> T;
+    /// The force of a bar on its first joint, towards the second.
+    fn bar(&mut self, a: JointId, b: JointId) -> Option<[T; 2]>;
+    /// Of a moment at the first end of a beam: the force on its first joint, and the moment.
+    fn moment(&mut self, a: JointId, b: JointId) -> Option<([T; 2], T)>;
+    /// Along the line of a reaction.
+    fn line(&mut self, line: &[Number; 2]) -> Option<[T; 2]>;
+}
+
+impl Entries<f64> for &Points {
+    fn one(&self) -> f64 {
+        1.0
+    }
+
+    fn negated(&self, value: f64) -> f64 {
+        -value
+    }
+
+    fn bar(&mut self, a: JointId, b: JointId) -> Option<[f64; 2]> {
+        Some(self.direction(a, b))
+    }
+
+    fn moment(&mut self, a: JointId, b: JointId) -> Option<([f64; 2], f64)> {
+        let [dx, dy] = self.difference(a, b);
+        let square = dx * dx + dy * dy;
+        Some(([-dy / square, dx / square], 1.0))
+    }
+
+    fn line(&mut self, line: &[Number; 2]) -> Option<[f64; 2]> {
+        Some(unit(line))
+    }
+}
+
+/// Over a field: the vectors between joints, and the lines of reactions.
+struct InField<D, L>(D, L);
+
+impl<F: Field, D, L> Entries<F> for InField<D, L>
+where
+    D: FnMut(JointId, JointId) -> Option<[F; 2]>,
+    L: FnMut(&[Number; 2]) -> Option<[F; 2]>,
+{
+    fn one(&self) -> F {
+        F::ONE
+    }
+
+    fn negated(&self, value: F) -> F {
+        value.neg()
+    }
+
+    fn bar(&mut self, a: JointId, b: JointId) -> Option<[F; 2]> {
+        (self.0)(a, b)
+    }
+
+    fn moment(&mut self, a: JointId, b: JointId) -> Option<([F; 2], F)> {
+        let [dx, dy] = (self.0)(a, b)?;
+        Some(([dy.neg(), dx], dx.mul(dx).add(dy.mul(dy))))
+    }
+
+    fn line(&mut self, line: &[Number; 2]) -> Option<[F; 2]> {
+        (self.1)(line)
     }
 }
 
@@ -518,17 +547,10 @@ pub fn support_restraints(support: &Support) -> impl Iterator<Item = (Component,
     })
 }
 
-fn put<T: Scalar>(builder: &mut SparseBuilder<T>, row: u32, [x, y]: [T; 2]) {
-    builder.entry(row, x);
-    builder.entry(row + 1, y);
-}
-
 impl ExactMatrix for Equilibrium {
     fn over<F: Field>(&self) -> Result<Sparse<F>, NumericError> {
-        self.over_field(
-            |a, b| self.points.exact_difference::<F>(a, b),
-            |[x, y]| Some([in_field::<F>(x)?, in_field::<F>(y)?]),
-        )
+        let line = |[x, y]: &[Number; 2]| Some([in_field::<F>(x)?, in_field::<F>(y)?]);
+        self.over_field(InField(|a, b| self.points.exact_difference::<F>(a, b), line))
     }
 }
 
@@ -539,12 +561,10 @@ pub struct Generic<'a>(pub &'a Equilibrium);
 impl ExactMatrix for Generic<'_> {
     fn over<F: Field>(&self) -> Result<Sparse<F>, NumericError> {
         let mut rng = crate::numeric::Rng::new(GENERIC_SEED);
-        let at: Vec<[F; 2]> = (0..self.0.rows.joints()).map(|_| [F::random(&mut rng), F::random(&mut rng)]).collect();
-        let difference = |a: JointId, b: JointId| {
-            let ([ax, ay], [bx, by]) = (*at.get(a.index())?, *at.get(b.index())?);
-            Some([bx.sub(ax), by.sub(ay)])
-        };
-        self.0.over_field(difference, |_| Some([F::random(&mut rng), F::random(&mut rng)]))
+        let mut anywhere = move || [F::random(&mut rng), F::random(&mut rng)];
+        let at: IdVec<JointId, [F; 2]> = (0..self.0.rows.joints()).map(|_| anywhere()).collect();
+        let difference = |a: JointId, b: JointId| Some([at[b][0].sub(at[a][0]), at[b][1].sub(at[a][1])]);
+        self.0.over_field(InField(difference, |_: &[Number; 2]| Some(anywhere())))
     }
 }
 

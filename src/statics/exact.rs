@@ -12,11 +12,11 @@ use std::collections::BTreeMap;
 use num_rational::BigRational;
 use num_traits::{One, Zero};
 
-use crate::base::{CaseId, JointId};
+use crate::base::{CaseId, IdVec, JointId, MemberId, SupportId};
 use crate::quantity::Number;
 use crate::structure::Structure;
 
-use super::equilibrium::{Component, End, Equilibrium, Restraint, Unknown};
+use super::equilibrium::{Entries, Equilibrium, Restraint, Unknown};
 use super::spans::exactly_on_joints;
 
 /// Systems of more unknowns are not solved over the fractions.
@@ -31,11 +31,11 @@ pub const MOST_STEPS: usize = 400_000;
 pub struct ExactForces {
     /// Fx, Fy (newtons) and M (newton-metres) of each support; absent where it
     /// gives none.
-    pub reactions: Vec<[Option<BigRational>; 3]>,
+    pub reactions: IdVec<SupportId, [Option<BigRational>; 3]>,
     /// Axial force over length, newtons a metre: one for each member.
-    pub densities: Vec<BigRational>,
+    pub densities: IdVec<MemberId, BigRational>,
     /// Squares of the members' lengths, square metres.
-    pub squares: Vec<BigRational>,
+    pub squares: IdVec<MemberId, BigRational>,
 }
 
 /// Why there is nothing exact.
@@ -68,8 +68,10 @@ pub fn solve_exactly(
     if unknowns > MOST_UNKNOWNS {
         return Err(Inexact::TooLarge);
     }
-    let layout = Layout::of(structure)?;
-    let rows = layout.rows(equilibrium)?;
+    let places: Option<IdVec<JointId, [BigRational; 2]>> =
+        structure.joints.iter().map(|joint| Some([joint.x.exactly()?, joint.y.exactly()?])).collect();
+    let places = Places(places.ok_or(Inexact::Layout)?);
+    let rows = equations(equilibrium, &places)?;
     let mut right = vec![BigRational::zero(); rows.len()];
     for (case, factor) in cases {
         let factor = factor.exactly().ok_or(Inexact::Loads)?;
@@ -77,8 +79,8 @@ pub fn solve_exactly(
             let act = |joint: JointId, [x, y, moment]: [BigRational; 3]| {
                 let row = equilibrium.rows.force(joint);
                 for (row, part) in [(Some(row), x), (Some(row + 1), y), (equilibrium.rows.moment(joint), moment)] {
-                    if let Some(slot) = row.and_then(|row| right.get_mut(row as usize)) {
-                        *slot += part * &factor;
+                    if let Some(row) = row {
+                        right[row as usize] += part * &factor;
                     }
                 }
             };
@@ -90,132 +92,94 @@ pub fn solve_exactly(
     if !balances(&rows, &values, &right) {
         return Err(Inexact::TooLarge);
     }
-    Ok(layout.sort_out(structure, equilibrium, &values))
+    Ok(sort_out(structure, equilibrium, &places, &values))
 }
 
 /// Whether the forces and the loads of every row come to zero: exactly.
 fn balances(rows: &[Row], values: &[BigRational], right: &[BigRational]) -> bool {
     rows.iter().zip(right).all(|(row, load)| {
-        let sum = row.iter().fold(load.clone(), |sum, (column, entry)| match values.get(*column) {
-            Some(value) => sum + entry * value,
-            None => sum,
-        });
+        let sum = row.iter().fold(load.clone(), |sum, (column, entry)| sum + entry * &values[*column]);
         sum.is_zero()
     })
 }
 
-/// The joints' exact places and what follows from them.
-struct Layout {
-    at: Vec<[BigRational; 2]>,
-}
+/// The joints' exact places.
+struct Places(IdVec<JointId, [BigRational; 2]>);
 
-impl Layout {
-    fn of(structure: &Structure) -> Result<Layout, Inexact> {
-        let at: Option<Vec<[BigRational; 2]>> =
-            structure.joints.iter().map(|joint| Some([joint.x.exactly()?, joint.y.exactly()?])).collect();
-        Ok(Layout { at: at.ok_or(Inexact::Layout)? })
-    }
-
+impl Places {
     fn difference(&self, a: JointId, b: JointId) -> [BigRational; 2] {
-        match (self.at.get(a.index()), self.at.get(b.index())) {
-            (Some([ax, ay]), Some([bx, by])) => [bx - ax, by - ay],
-            _ => [BigRational::zero(), BigRational::zero()],
-        }
+        let ([ax, ay], [bx, by]) = (&self.0[a], &self.0[b]);
+        [bx - ax, by - ay]
     }
 
     fn square(&self, a: JointId, b: JointId) -> BigRational {
         let [dx, dy] = self.difference(a, b);
         &dx * &dx + &dy * &dy
     }
+}
 
-    /// The equations, bars' columns times their lengths, rollers' lines as they
-    /// were written.
-    fn rows(&self, equilibrium: &Equilibrium) -> Result<Vec<Row>, Inexact> {
-        let mut rows = vec![Row::new(); equilibrium.rows.len()];
-        for (column, restraint) in equilibrium.columns().iter().enumerate() {
-            let mut put = |row: u32, value: BigRational| {
-                if let Some(entries) = rows.get_mut(row as usize)
-                    && !value.is_zero()
-                {
-                    *entries.entry(column).or_insert_with(BigRational::zero) += value;
-                }
-            };
-            match restraint {
-                Restraint::Bar(a, b) => {
-                    let [dx, dy] = self.difference(*a, *b);
-                    let (start, end) = (equilibrium.rows.force(*a), equilibrium.rows.force(*b));
-                    put(end, -&dx);
-                    put(end + 1, -&dy);
-                    put(start, dx);
-                    put(start + 1, dy);
-                }
-                Restraint::Moment(a, b, end) => {
-                    let [dx, dy] = self.difference(*a, *b);
-                    let square = self.square(*a, *b);
-                    if square.is_zero() {
-                        return Err(Inexact::Layout);
-                    }
-                    let (joint, sign) = match end {
-                        End::Start => (*a, BigRational::one()),
-                        End::Finish => (*b, -BigRational::one()),
-                    };
-                    let (x, y) = (-&dy * &sign / &square, &dx * &sign / &square);
-                    let (start, finish) = (equilibrium.rows.force(*a), equilibrium.rows.force(*b));
-                    put(finish, -&x);
-                    put(finish + 1, -&y);
-                    put(start, x);
-                    put(start + 1, y);
-                    if let Some(row) = equilibrium.rows.moment(joint) {
-                        put(row, sign);
-                    }
-                }
-                Restraint::Line(joint, line) => {
-                    let [x, y] = line.as_ref();
-                    let row = equilibrium.rows.force(*joint);
-                    put(row, x.exactly().ok_or(Inexact::Supports)?);
-                    put(row + 1, y.exactly().ok_or(Inexact::Supports)?);
-                }
-                Restraint::Turn(joint) => {
-                    if let Some(row) = equilibrium.rows.moment(*joint) {
-                        put(row, BigRational::one());
+/// Bars' columns times their lengths, end moments' times the squares of theirs,
+/// rollers' lines as they were written.
+impl Entries<BigRational> for &Places {
+    fn one(&self) -> BigRational {
+        BigRational::one()
+    }
+
+    fn negated(&self, value: BigRational) -> BigRational {
+        -value
+    }
+
+    fn bar(&mut self, a: JointId, b: JointId) -> Option<[BigRational; 2]> {
+        Some(self.difference(a, b))
+    }
+
+    fn moment(&mut self, a: JointId, b: JointId) -> Option<([BigRational; 2], BigRational)> {
+        let ([dx, dy], square) = (self.difference(a, b), self.square(a, b));
+        (!square.is_zero()).then_some(([-dy, dx], square))
+    }
+
+    fn line(&mut self, [x, y]: &[Number; 2]) -> Option<[BigRational; 2]> {
+        Some([x.exactly()?, y.exactly()?])
+    }
+}
+
+fn equations(equilibrium: &Equilibrium, mut places: &Places) -> Result<Vec<Row>, Inexact> {
+    let mut rows = vec![Row::new(); equilibrium.rows.len()];
+    for (index, restraint) in equilibrium.columns().iter().enumerate() {
+        let put = |row: u32, value: BigRational| {
+            if !value.is_zero() {
+                *rows[row as usize].entry(index).or_insert_with(BigRational::zero) += value;
+            }
+        };
+        let why = if matches!(restraint, Restraint::Line(..)) { Inexact::Supports } else { Inexact::Layout };
+        equilibrium.column(restraint, &mut places, put).ok_or(why)?;
+    }
+    Ok(rows)
+}
+
+fn sort_out(structure: &Structure, equilibrium: &Equilibrium, places: &Places, values: &[BigRational]) -> ExactForces {
+    let mut reactions = IdVec::filled(&structure.supports, [None, None, None]);
+    let mut densities = IdVec::filled(&structure.members, BigRational::zero());
+    for (unknown, value) in equilibrium.unknowns.iter().zip(values) {
+        match unknown {
+            Unknown::Axial(member) => densities[*member] = value.clone(),
+            Unknown::EndMoment(..) => {}
+            Unknown::Reaction(id, component) => {
+                let [fx, fy, m] = &mut reactions[*id];
+                let Some(line) = structure.supports[*id].direction(*component) else {
+                    *m = Some(value.clone());
+                    continue;
+                };
+                for (slot, part) in [fx, fy].into_iter().zip(line) {
+                    if let Some(part) = part.exactly().filter(|part| !part.is_zero()) {
+                        *slot = Some(part * value);
                     }
                 }
             }
         }
-        Ok(rows)
     }
-
-    fn sort_out(&self, structure: &Structure, equilibrium: &Equilibrium, values: &[BigRational]) -> ExactForces {
-        let mut reactions = vec![[None, None, None]; structure.supports.len()];
-        let mut densities = vec![BigRational::zero(); structure.members.len()];
-        for ((unknown, restraint), value) in equilibrium.unknowns.iter().zip(equilibrium.columns()).zip(values) {
-            match (unknown, restraint) {
-                (Unknown::Axial(member), _) => {
-                    if let Some(slot) = densities.get_mut(member.index()) {
-                        *slot = value.clone();
-                    }
-                }
-                (Unknown::Reaction(support, component), restraint) => {
-                    let Some([fx, fy, m]) = reactions.get_mut(support.index()) else { continue };
-                    match (component, restraint) {
-                        (Component::Turn, _) => *m = Some(value.clone()),
-                        (_, Restraint::Line(_, line)) => {
-                            let [x, y] = line.as_ref();
-                            for (slot, part) in [(fx, x), (fy, y)] {
-                                if let Some(part) = part.exactly().filter(|part| !part.is_zero()) {
-                                    *slot = Some(part * value);
-                                }
-                            }
-                        }
-                        _ => {}
-                    }
-                }
-                _ => {}
-            }
-        }
-        let squares = structure.members.iter().map(|member| self.square(member.start, member.end)).collect();
-        ExactForces { reactions, densities, squares }
-    }
+    let squares = structure.members.iter().map(|member| places.square(member.start, member.end)).collect();
+    ExactForces { reactions, densities, squares }
 }
 
 /// Gauss's elimination over the fractions, the shortest row and its rarest
@@ -226,22 +190,20 @@ fn eliminate(mut rows: Vec<Row>, mut right: Vec<BigRational>) -> Result<Vec<BigR
     let mut order: Vec<(usize, usize)> = Vec::with_capacity(size);
     let mut counts = vec![0_usize; size];
     for column in rows.iter().flat_map(BTreeMap::keys) {
-        if let Some(count) = counts.get_mut(*column) {
-            *count += 1;
-        }
+        counts[*column] += 1;
     }
     let mut steps = 0;
     while !open.is_empty() {
-        let shortest = open.iter().enumerate().min_by_key(|(_, row)| rows.get(**row).map_or(usize::MAX, BTreeMap::len));
+        let shortest = open.iter().enumerate().min_by_key(|(_, row)| rows[**row].len());
         let Some((place, own)) = shortest.map(|(place, row)| (place, *row)) else { break };
         open.swap_remove(place);
-        let pivot_row = rows.get(own).cloned().unwrap_or_default();
-        let rarest = pivot_row.keys().copied().min_by_key(|column| counts.get(*column).copied().unwrap_or(usize::MAX));
+        let pivot_row = rows[own].clone();
+        let rarest = pivot_row.keys().copied().min_by_key(|column| counts[*column]);
         let column = rarest.ok_or(Inexact::NotDeterminate)?;
         let Some(pivot) = pivot_row.get(&column) else { return Err(Inexact::NotDeterminate) };
-        let own_right = right.get(own).cloned().unwrap_or_else(BigRational::zero);
+        let own_right = right[own].clone();
         for other in &open {
-            let (Some(row), Some(value)) = (rows.get_mut(*other), right.get_mut(*other)) else { continue };
+            let row = &mut rows[*other];
             let Some(entry) = row.remove(&column) else { continue };
             let share = entry / pivot;
             for (index, known) in pivot_row.iter().filter(|(index, _)| **index != column) {
@@ -256,11 +218,9 @@ fn eliminate(mut rows: Vec<Row>, mut right: Vec<BigRational>) -> Result<Vec<BigR
                 } else {
                     row.insert(*index, sum);
                 }
-                if let Some(count) = counts.get_mut(*index) {
-                    *count = (*count + row.len()).saturating_sub(before);
-                }
+                counts[*index] = (counts[*index] + row.len()).saturating_sub(before);
             }
-            *value -= share * &own_right;
+            right[*other] -= share * &own_right;
             if steps > MOST_STEPS {
                 return Err(Inexact::TooLarge);
             }
@@ -269,21 +229,17 @@ fn eliminate(mut rows: Vec<Row>, mut right: Vec<BigRational>) -> Result<Vec<BigR
     }
     let mut values = vec![BigRational::zero(); size];
     for (own, column) in order.into_iter().rev() {
-        let Some(row) = rows.get(own) else { continue };
-        let mut value = right.get(own).cloned().unwrap_or_else(BigRational::zero);
+        let row = &rows[own];
+        let mut value = right[own].clone();
         for (index, entry) in row.iter().filter(|(index, _)| **index != column) {
-            if let Some(known) = values.get(*index) {
-                value -= entry * known;
-            }
+            value -= entry * &values[*index];
         }
         let pivot = row.get(&column).ok_or(Inexact::NotDeterminate)?;
         value /= pivot;
         if value.numer().bits().max(value.denom().bits()) > MOST_BITS {
             return Err(Inexact::TooLarge);
         }
-        if let Some(slot) = values.get_mut(column) {
-            *slot = value;
-        }
+        values[column] = value;
     }
     Ok(values)
 }

@@ -4,8 +4,8 @@
 //! Must not know: words for people. Decides nothing: which joints move was
 //! settled exactly before.
 
-use crate::base::JointId;
 use crate::base::tolerances::{OF_MOTION, ROUNDED, SAME};
+use crate::base::{IdVec, JointId};
 use crate::numeric::{Prime, Scalar, Sparse, null_direction};
 use crate::quantity::Number;
 
@@ -51,26 +51,23 @@ impl Motion {
 /// which distances change, not how far anything goes.
 pub struct ExactMotion {
     /// One for each joint.
-    displacements: Vec<[Prime; 2]>,
+    displacements: IdVec<JointId, [Prime; 2]>,
 }
 
 impl ExactMotion {
     /// The motion with these residues at these rows.
     pub fn of(equilibrium: &Equilibrium, rows: &[u32], residues: &[Prime]) -> ExactMotion {
-        let mut displacements = vec![[Prime::ZERO; 2]; equilibrium.rows.joints()];
+        let mut displacements: IdVec<JointId, _> = vec![[Prime::ZERO; 2]; equilibrium.rows.joints()].into();
         for (row, value) in rows.iter().zip(residues) {
             let (joint, balance) = equilibrium.rows.joint_of(*row);
-            match (displacements.get_mut(joint.index()), balance) {
-                (Some([x, _]), Balance::X) => *x = *value,
-                (Some([_, y]), Balance::Y) => *y = *value,
-                _ => {}
+            let [x, y] = &mut displacements[joint];
+            match balance {
+                Balance::X => *x = *value,
+                Balance::Y => *y = *value,
+                Balance::Moment => {}
             }
         }
         ExactMotion { displacements }
-    }
-
-    fn at(&self, joint: JointId) -> [Prime; 2] {
-        self.displacements.get(joint.index()).copied().unwrap_or([Prime::ZERO; 2])
     }
 
     /// What a restraint would have to give way by: not zero if it stops the motion.
@@ -78,12 +75,12 @@ impl ExactMotion {
         let along = |[x, y]: [Prime; 2], [dx, dy]: [Prime; 2]| x.mul(dx).add(y.mul(dy));
         match restraint {
             Restraint::Bar(a, b) => {
-                let ([ax, ay], [bx, by]) = (self.at(*a), self.at(*b));
+                let ([ax, ay], [bx, by]) = (self.displacements[*a], self.displacements[*b]);
                 let vector = equilibrium.points().exact_difference::<Prime>(*a, *b);
                 vector.map_or(Prime::ZERO, |vector| along([bx.sub(ax), by.sub(ay)], vector))
             }
             Restraint::Line(joint, line) => match line.each_ref().map(in_field) {
-                [Some(x), Some(y)] => along(self.at(*joint), [x, y]),
+                [Some(x), Some(y)] => along(self.displacements[*joint], [x, y]),
                 _ => Prime::ZERO,
             },
             Restraint::Moment(..) | Restraint::Turn(_) => Prime::ZERO,

@@ -3,9 +3,8 @@
 //!
 //! Must not know: the equilibrium matrix.
 
-use crate::base::tolerances;
-use crate::base::{JointId, MemberId};
-use crate::structure::Structure;
+use crate::base::{IdVec, JointId, MemberId, tolerances};
+use crate::structure::{Joint, Structure, extent};
 
 use super::equilibrium::Rows;
 use super::results::{Place, Reaction, Residual, WholeSums};
@@ -25,8 +24,8 @@ pub struct Forces<'a> {
     /// Fx, Fy, M of the loads about the moment centre, from the loads themselves.
     pub resultant: [f64; 3],
     pub reactions: &'a [Reaction],
-    pub axial: &'a [f64],
-    pub moments: &'a [[f64; 2]],
+    pub axial: &'a IdVec<MemberId, f64>,
+    pub moments: &'a IdVec<MemberId, [f64; 2]>,
     /// The largest force in play, newtons.
     pub largest: f64,
 }
@@ -34,44 +33,37 @@ pub struct Forces<'a> {
 /// The point about which moments are taken: the first support, or the first joint.
 pub fn moment_centre(structure: &Structure) -> (Option<JointId>, [f64; 2]) {
     let joint = structure.supports.first().map(|support| support.joint);
-    let at = joint.and_then(|joint| structure.joint(joint)).or_else(|| structure.joints.first());
-    (joint, at.map_or([0.0; 2], |joint| [joint.x.to_f64(), joint.y.to_f64()]))
+    let at = joint.or((!structure.joints.is_empty()).then_some(JointId(0)));
+    (joint, at.map_or([0.0; 2], |joint| structure.point(joint)))
 }
 
 /// Adds everything up.
 pub fn residual(structure: &Structure, forces: Forces<'_>) -> Residual {
-    let points: Vec<[f64; 2]> = structure.joints.iter().map(|joint| [joint.x.to_f64(), joint.y.to_f64()]).collect();
-    let point = |joint: JointId| points.get(joint.index()).copied().unwrap_or([0.0; 2]);
+    let points: IdVec<JointId, [f64; 2]> = structure.joints.iter().map(Joint::point).collect();
     let (about, [cx, cy]) = moment_centre(structure);
-    let size = extent(&points);
+    let size = extent(points.iter().copied());
     let scale = if forces.largest > 0.0 { forces.largest } else { 1.0 };
 
-    let mut sums: Vec<[f64; 3]> = (0..points.len())
-        .map(|index| {
-            let joint = JointId::new(index);
-            let row = forces.rows.force(joint) as usize;
-            let at = |row: usize| forces.direct.get(row).copied().unwrap_or(0.0);
-            let moment = forces.rows.moment(joint).map_or(0.0, |row| at(row as usize));
-            [at(row), at(row + 1), moment]
-        })
-        .collect();
+    let of_joint = |joint| {
+        let ([x, y], moment) = forces.rows.of_joint(joint, forces.direct);
+        [x, y, moment.unwrap_or(0.0)]
+    };
+    let mut sums: IdVec<JointId, [f64; 3]> = structure.joints.ids().map(of_joint).collect();
     let mut add = |joint: JointId, x: f64, y: f64, m: f64| {
-        if let Some([sx, sy, sm]) = sums.get_mut(joint.index()) {
-            *sx += x;
-            *sy += y;
-            *sm += m;
-        }
+        let [sx, sy, sm] = &mut sums[joint];
+        *sx += x;
+        *sy += y;
+        *sm += m;
     };
     let mut within: Option<(MemberId, f64, f64)> = None;
-    for (index, (member, axial)) in structure.members.iter().zip(forces.axial).enumerate() {
-        let ([ax, ay], [bx, by]) = (point(member.start), point(member.end));
+    for (id, member) in structure.members.entries() {
+        let ([ax, ay], [bx, by]) = (points[member.start], points[member.end]);
         let (dx, dy) = (bx - ax, by - ay);
         let length = dx.hypot(dy);
         let (c, s) = (dx / length, dy / length);
-        let id = MemberId::new(index);
-        let [start, end] = forces.moments.get(index).copied().unwrap_or([0.0; 2]);
+        let [start, end] = if forces.moments.is_empty() { [0.0; 2] } else { forces.moments[id] };
         let loads = forces.spans.get(&id).map_or(&[][..], Vec::as_slice);
-        let mut ends = Ends { axial: [*axial; 2], shear: [(end - start) / length; 2], moment: [start, end] };
+        let mut ends = Ends { axial: [forces.axial[id]; 2], shear: [(end - start) / length; 2], moment: [start, end] };
         if !loads.is_empty() {
             let (along, left) = ends.load(length, loads);
             let worst = along.abs().max(left.abs() / length);
@@ -88,7 +80,7 @@ pub fn residual(structure: &Structure, forces: Forces<'_>) -> Residual {
     for (support, reaction) in structure.supports.iter().zip(forces.reactions) {
         let [fx, fy] = reaction.force();
         add(support.joint, fx, fy, reaction.m.unwrap_or(0.0));
-        let [x, y] = point(support.joint);
+        let [x, y] = points[support.joint];
         let [sx, sy, sm] = &mut reactions;
         *sx += fx;
         *sy += fy;
@@ -104,8 +96,7 @@ pub fn residual(structure: &Structure, forces: Forces<'_>) -> Residual {
         moment: wm.abs(),
         whole,
     };
-    for (index, [x, y, m]) in sums.into_iter().enumerate() {
-        let joint = JointId::new(index);
+    for (joint, &[x, y, m]) in sums.entries() {
         let left = x.hypot(y);
         // Without a rotation of its own nothing at the joint takes a moment.
         let turn = if forces.rows.moment(joint).is_some() { m.abs() } else { 0.0 };
@@ -125,10 +116,10 @@ pub fn residual(structure: &Structure, forces: Forces<'_>) -> Residual {
             residual.worst = Place::Member(member);
         }
     }
-    for (index, axial) in forces.axial.iter().enumerate() {
+    for (id, axial) in forces.axial.entries() {
         if !axial.is_finite() {
             residual.relative = f64::NAN;
-            residual.worst = Place::Member(MemberId::new(index));
+            residual.worst = Place::Member(id);
         }
     }
     residual
@@ -189,15 +180,4 @@ impl Residual {
     pub fn is_small(&self) -> bool {
         self.relative <= LARGEST_RESIDUAL
     }
-}
-
-/// The larger side of the box around all points, metres; 1 for a single point.
-pub fn extent(points: &[[f64; 2]]) -> f64 {
-    let range = |axis: fn(&[f64; 2]) -> f64| {
-        let (low, high) =
-            points.iter().map(axis).fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(v), high.max(v)));
-        high - low
-    };
-    let size = range(|[x, _]| *x).max(range(|[_, y]| *y));
-    if size > 0.0 { size } else { 1.0 }
 }

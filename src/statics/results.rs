@@ -5,7 +5,7 @@
 
 use crate::base::{CaseId, ComboId, IdVec, JointId, MemberId, SupportId};
 use crate::quantity::Number;
-use crate::structure::Structure;
+use crate::structure::{Member, Structure};
 
 use super::diagram::{Deflection, Diagram};
 use super::spans::Spans;
@@ -135,10 +135,11 @@ impl CaseResult {
     /// How a member moves along its length; absent where stiffness is not known.
     pub fn deflection(&self, structure: &Structure, member: MemberId) -> Option<Vec<Deflection>> {
         let displacements = self.displacements.as_ref()?;
-        let ends = structure.member(member).map(|m| (m.start, m.end))?;
-        let end = |joint: JointId| {
-            displacements.get(joint.index()).map(|moved| spans::local(structure, member, [moved.dx, moved.dy]))
-        };
+        let Member { start, end, .. } = structure.members[member];
+        let ends = [start, end].map(|joint| {
+            let moved = displacements[joint];
+            spans::local(structure, member, [moved.dx, moved.dy])
+        });
         // Hinged at both ends a beam moves its joints without its bending, which may be unknown.
         let diagram = self.diagram(structure, member);
         let is_straight = diagram.stretches.iter().all(|stretch| stretch.moment == [0.0; 4]);
@@ -146,7 +147,7 @@ impl CaseResult {
         // An even axial force lengthens evenly, which the ends show.
         let is_even = matches!(diagram.stretches.as_slice(), [only] if only.axial[1..] == [0.0; 2]);
         let axial = if is_even { 0.0 } else { flexibility::axial(structure, member).known()? };
-        Some(diagram.deflection([end(ends.0)?, end(ends.1)?], [axial, bending]))
+        Some(diagram.deflection(ends, [axial, bending]))
     }
 }
 

@@ -8,7 +8,7 @@ pub use crate::base::tolerances::ZERO_SHARE;
 use crate::base::{CaseId, ComboId, IdVec, JointId, MemberId, SupportId, TravelId};
 use crate::numeric::{Condition, Factor, Flexibility, NumericError, exact_rank};
 use crate::quantity::Number;
-use crate::structure::{Hold, Structure, Support};
+use crate::structure::{Hold, Member, Structure, Support};
 use crate::syntax::tree::MemberKind;
 
 use super::base::Yielding;
@@ -104,32 +104,31 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
     };
     let weakest = weakest_joint(equilibrium, weakest);
     check_condition(condition, weakest)?;
-    let mut cases: Vec<Solved> = (0..structure.cases.len()).map(|index| asked(structure, equilibrium, index)).collect();
+    let mut cases: IdVec<CaseId, Solved> =
+        structure.cases.ids().map(|case| asked(structure, equilibrium, case)).collect();
     let right: Vec<Vec<f64>> =
         cases.iter().map(|case| against(case.actions.on_joints(structure, &equilibrium.rows))).collect();
-    let free = |case: usize, solved: &Solved| {
-        free_deformation(structure, equilibrium, CaseId::new(case), &solved.actions.spans)
-    };
+    let free = |case: CaseId, solved: &Solved| free_deformation(structure, equilibrium, case, &solved.actions.spans);
     match &equations {
         Equations::Determinate(factor) => {
             for (solved, unknowns) in cases.iter_mut().zip(factor.solve_many(&right)?) {
                 solved.unknowns = unknowns;
             }
             if let (Some(flexibilities), true) = (&flexibilities, all_known) {
-                for (index, solved) in cases.iter_mut().enumerate() {
+                for (id, solved) in (0..).map(CaseId).zip(&mut cases) {
                     let mut strained = flexibilities.times(&solved.unknowns);
-                    strained.iter_mut().zip(free(index, solved)).for_each(|(strained, free)| *strained += free);
+                    strained.iter_mut().zip(free(id, solved)).for_each(|(strained, free)| *strained += free);
                     solved.displacements = Some(factor.solve_transposed(&against(strained))?);
                 }
             }
         }
         Equations::Redundant(factor) => {
-            for (index, (solved, right)) in cases.iter_mut().zip(&right).enumerate() {
-                let answer = factor.solve(right, &against(free(index, solved)))?;
+            for ((id, solved), right) in (0..).map(CaseId).zip(&mut cases).zip(&right) {
+                let answer = factor.solve(right, &against(free(id, solved)))?;
                 solved.unknowns = answer.columns;
                 solved.displacements = all_known.then(|| against(answer.rows));
                 // Statics alone gives exact zeros for them.
-                solved.imposed = imposed_force(structure, CaseId::new(index));
+                solved.imposed = imposed_force(structure, id);
             }
         }
     }
@@ -209,8 +208,8 @@ impl Answers for Equations {
         };
         let unit = |length: usize, at: Option<u32>| {
             let mut vector = vec![0.0; length];
-            if let Some(slot) = at.and_then(|at| vector.get_mut(at as usize)) {
-                *slot = -1.0;
+            if let Some(at) = at {
+                vector[at as usize] = -1.0;
             }
             vector
         };
@@ -240,8 +239,7 @@ impl Answers for Equations {
 }
 
 /// A case before it is solved.
-fn asked(structure: &Structure, equilibrium: &Equilibrium, index: usize) -> Solved {
-    let case = CaseId::new(index);
+fn asked(structure: &Structure, equilibrium: &Equilibrium, case: CaseId) -> Solved {
     let (_, centre) = moment_centre(structure);
     let (resultant, largest_load) = spans::resultant(structure, case, centre);
     let actions = spans::actions(structure, &equilibrium.rows, case);
@@ -270,7 +268,7 @@ fn rigid_redundancy(equilibrium: &Equilibrium, flexibility: &[f64]) -> Result<bo
 /// depends on, each once.
 pub fn missing_stiffness(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict) -> Vec<MemberId> {
     let redundant = verdict.rank.column_groups.iter().flat_map(|group| &group.members);
-    let unknowns = redundant.filter_map(|column| equilibrium.unknowns.get(*column as usize));
+    let unknowns = redundant.map(|column| &equilibrium.unknowns[*column as usize]);
     let mut members: Vec<MemberId> = unknowns
         .filter(|unknown| !flexibility::is_known(structure, unknown))
         .filter_map(|unknown| match unknown {
@@ -305,7 +303,7 @@ fn amplification(equilibrium: &Equilibrium, loads: &[f64], unknowns: &[f64]) -> 
 /// The factored sum of cases.
 fn superpose(
     equilibrium: &Equilibrium,
-    cases: &[Solved],
+    cases: &IdVec<CaseId, Solved>,
     factors: &[(CaseId, crate::quantity::Number)],
     all_known: bool,
 ) -> Solved {
@@ -324,7 +322,7 @@ fn superpose(
         }
     };
     for (case, factor) in factors {
-        let (Some(part), factor) = (cases.get(case.index()), factor.to_f64()) else { continue };
+        let (part, factor) = (&cases[*case], factor.to_f64());
         add(&mut sum.actions.direct, &part.actions.direct, factor);
         add(&mut sum.resultant, &part.resultant, factor);
         add(&mut sum.unknowns, &part.unknowns, factor);
@@ -378,14 +376,11 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
     let slack = slack_cables(structure, &axial, largest);
     let lifted = lifted_rollers(structure, &reactions, largest);
     let displacements = solved.displacements.map(|moved| {
-        let at = |row: u32| moved.get(row as usize).copied().unwrap_or(0.0) + 0.0;
-        (0..structure.joints.len())
-            .map(|index| {
-                let (joint, rows) = (JointId::new(index), &equilibrium.rows);
-                let row = rows.force(joint);
-                Displacement { dx: at(row), dy: at(row + 1), turn: rows.moment(joint).map(at) }
-            })
-            .collect()
+        let of_joint = |joint| {
+            let ([dx, dy], turn) = equilibrium.rows.of_joint(joint, &moved);
+            Displacement { dx: dx + 0.0, dy: dy + 0.0, turn: turn.map(|turn| turn + 0.0) }
+        };
+        structure.joints.ids().map(of_joint).collect()
     });
     CaseResult {
         subject,
@@ -401,31 +396,23 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
     }
 }
 
-fn largest_shear(structure: &Structure, moments: &[[f64; 2]]) -> f64 {
-    moments
-        .iter()
-        .enumerate()
-        .filter(|(_, [start, end])| start != end)
-        .map(|(index, [start, end])| ((end - start) / structure.member_length(MemberId::new(index))).abs())
-        .fold(0.0, f64::max)
+fn largest_shear(structure: &Structure, moments: &IdVec<MemberId, [f64; 2]>) -> f64 {
+    let bent = moments.entries().filter(|(_, [start, end])| start != end);
+    bent.map(|(id, [start, end])| ((end - start) / structure.member_length(id)).abs()).fold(0.0, f64::max)
 }
 
 /// The largest force on a joint along an axis, and the largest couple.
 fn sizes_on_joints(equilibrium: &Equilibrium, rows: &[f64]) -> (f64, f64) {
-    let at = |row: u32| rows.get(row as usize).map_or(0.0, |value| value.abs());
     (0..equilibrium.rows.joints()).map(JointId::new).fold((0.0_f64, 0.0_f64), |(force, couple), joint| {
-        let row = equilibrium.rows.force(joint);
-        let turn = equilibrium.rows.moment(joint).map_or(0.0, at);
-        (force.max(at(row)).max(at(row + 1)), couple.max(turn))
+        let ([x, y], moment) = equilibrium.rows.of_joint(joint, rows);
+        (force.max(x.abs()).max(y.abs()), couple.max(moment.unwrap_or(0.0).abs()))
     })
 }
 
-fn slack_cables(structure: &Structure, axial: &[f64], largest: f64) -> Vec<MemberId> {
-    let pushed = |(index, axial): (usize, &f64)| {
-        let member = structure.members.get(index)?;
-        (member.kind == MemberKind::Cable && *axial < -ZERO_SHARE * largest).then(|| MemberId::new(index))
-    };
-    axial.iter().enumerate().filter_map(pushed).collect()
+fn slack_cables(structure: &Structure, axial: &IdVec<MemberId, f64>, largest: f64) -> Vec<MemberId> {
+    let is_slack =
+        |(id, member): &(MemberId, &Member)| member.kind == MemberKind::Cable && axial[*id] < -ZERO_SHARE * largest;
+    structure.members.entries().filter(is_slack).map(|(id, _)| id).collect()
 }
 
 fn lifted_rollers(structure: &Structure, reactions: &IdVec<SupportId, Reaction>, largest: f64) -> Vec<SupportId> {

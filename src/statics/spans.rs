@@ -270,9 +270,7 @@ pub fn actions_of(structure: &Structure, rows: &Rows, loads: &[Load]) -> Actions
     }
     let mut direct = vec![0.0; rows.len()];
     for (row, value) in parts {
-        if let Some(slot) = direct.get_mut(row as usize) {
-            *slot += value;
-        }
+        direct[row as usize] += value;
     }
     for loads in spans.values_mut() {
         loads.sort_by_key(SpanLoad::key);

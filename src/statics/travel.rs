@@ -232,5 +232,5 @@ impl TravelResult {
 
 /// Whether a member can carry a load between its joints.
 fn bends(structure: &Structure, member: MemberId) -> bool {
-    structure.member(member).is_some_and(|member| member.kind == MemberKind::Beam)
+    structure.members[member].kind == MemberKind::Beam
 }

@@ -187,9 +187,7 @@ pub fn settle(structure: &Structure, equilibrium: &Equilibrium) -> Result<Verdic
 }
 
 fn redundancies(equilibrium: &Equilibrium, groups: &[Group]) -> Vec<Redundancy> {
-    let unknowns = |columns: &[u32]| {
-        columns.iter().filter_map(|column| equilibrium.unknowns.get(*column as usize).copied()).collect()
-    };
+    let unknowns = |columns: &[u32]| columns.iter().map(|column| equilibrium.unknowns[*column as usize]).collect();
     let mut found: Vec<Redundancy> =
         groups.iter().map(|group| Redundancy { among: unknowns(&group.members), degree: group.degree }).collect();
     found.truncate(MOST_REDUNDANCIES);
@@ -342,7 +340,7 @@ fn find_place(structure: &Structure, rank: usize, moving: &[JointId]) -> Result<
     let tried = free.into_iter().take(MOST_TRIED).chain(held.into_iter().take(MOST_TRIED));
     for joint in tried.chain(near.into_iter().take(MOST_TRIED)) {
         let mut other = structure.clone();
-        let Some(at) = other.joints.get_mut(joint.index()) else { continue };
+        let at = &mut other.joints[joint];
         let [dx, dy] = SHIFT.map(|part| Number::from_f64(part * size));
         (at.x, at.y) = (at.x.plus(&dx), at.y.plus(&dy));
         let placed = Equilibrium::of(&other);
@@ -370,8 +368,7 @@ fn held_as_one_piece(structure: &Structure, equilibrium: &Equilibrium) -> (usize
     let held = basis.len();
     let axis = |x, y| [crate::quantity::Number::from_integer(x), crate::quantity::Number::from_integer(y)];
     let mut extra = Vec::new();
-    for index in 0..structure.joints.len() {
-        let joint = JointId::new(index);
+    for joint in structure.joints.ids() {
         for direction in [axis(1, 0), axis(0, 1)] {
             if basis.len() == 3 {
                 return (held, extra);
@@ -388,7 +385,7 @@ fn held_as_one_piece(structure: &Structure, equilibrium: &Equilibrium) -> (usize
 
 /// Fx, Fy and M about the origin of a line of force, exactly.
 fn wrench(structure: &Structure, joint: JointId, [fx, fy]: &[crate::quantity::Number; 2]) -> Option<[Prime; 3]> {
-    let joint = structure.joint(joint)?;
+    let joint = &structure.joints[joint];
     let (x, y) = (in_field::<Prime>(&joint.x)?, in_field::<Prime>(&joint.y)?);
     let (fx, fy) = (in_field::<Prime>(fx)?, in_field::<Prime>(fy)?);
     Some([fx, fy, x.mul(fy).sub(y.mul(fx))])
@@ -479,7 +476,7 @@ fn support_cure(structure: &Structure, equilibrium: &Equilibrium, rank: usize) -
     });
     // The free joint farthest from the first support is the likeliest new place.
     let from = structure.supports.first().map_or(JointId(0), |support| support.joint);
-    let free = (0..structure.joints.len()).map(JointId::new).filter(|joint| structure.support_at(*joint).is_none());
+    let free = structure.joints.ids().filter(|joint| structure.support_at(*joint).is_none());
     let distance = |joint: JointId| {
         let [dx, dy] = equilibrium.points().difference(from, joint);
         // Of two equally far, the lower one.
@@ -532,8 +529,7 @@ fn pinned_joint(structure: &Structure) -> Option<JointId> {
 }
 
 fn point_is_support(structure: &Structure, [x, y]: [f64; 2]) -> bool {
-    let at = pinned_joint(structure).and_then(|joint| structure.joint(joint));
-    at.is_some_and(|joint| joint.x.to_f64() == x && joint.y.to_f64() == y)
+    pinned_joint(structure).is_some_and(|joint| structure.point(joint) == [x, y])
 }
 
 /// Where the first two lines that are not parallel meet.

@@ -578,13 +578,7 @@ impl Structure {
     /// with the largest force, the measure of a moment that is zero but for
     /// rounding.
     pub fn size(&self) -> f64 {
-        let extent = |of: fn(&Joint) -> f64| {
-            let ends = |(low, high): (f64, f64), x: f64| (low.min(x), high.max(x));
-            let (low, high) = self.joints.iter().map(of).fold((f64::MAX, f64::MIN), ends);
-            high - low
-        };
-        let size = extent(|joint| joint.x.to_f64()).max(extent(|joint| joint.y.to_f64()));
-        if size > 0.0 { size } else { 1.0 }
+        extent(self.joints.iter().map(Joint::point))
     }
 
     /// Whether every coordinate and every direction of a support is rational,
@@ -787,6 +781,17 @@ impl Support {
     pub fn noun(&self) -> &'static str {
         if self.is_fixed() { "fixed support" } else { self.kind.word() }
     }
+}
+
+/// The larger side of the box around all points, metres; 1 for a single point.
+pub fn extent(points: impl Iterator<Item = [f64; 2]>) -> f64 {
+    let [mut low, mut high] = [[f64::MAX; 2], [f64::MIN; 2]];
+    for [x, y] in points {
+        low = [low[0].min(x), low[1].min(y)];
+        high = [high[0].max(x), high[1].max(y)];
+    }
+    let size = (high[0] - low[0]).max(high[1] - low[1]);
+    if size > 0.0 { size } else { 1.0 }
 }
 
 /// A vector of any length as one of length one.

@@ -123,7 +123,7 @@ fn reactions(pen: &Pen<'_>, result: &CaseResult, exact: Option<&ExactForces>) ->
             value if value > 0.0 => plus,
             _ => minus,
         };
-        let exactly = exact.and_then(|exact| exact.reactions.get(part.support.index())?.get(which)?.as_ref());
+        let exactly = exact.and_then(|exact| exact.reactions[part.support].get(which)?.as_ref());
         let exactly = exactly.and_then(|value| {
             let turned = part.is_couple() && pen.structure.turning_sign() < 0.0;
             rational(&if turned { -value } else { value.clone() }, part.unit(pen), &pen.length)
@@ -147,9 +147,8 @@ fn bar_forces(pen: &Pen<'_>, result: &CaseResult, exact: Option<&ExactForces>, b
             value if value > 0.0 => "T",
             _ => "C",
         };
-        let exactly = exact.and_then(|exact| {
-            force(exact.densities.get(bar.index())?, exact.squares.get(bar.index())?, &pen.force, &pen.length)
-        });
+        let exactly =
+            exact.and_then(|exact| force(&exact.densities[*bar], &exact.squares[*bar], &pen.force, &pen.length));
         vec![
             words(pen.structure.member_name(*bar)),
             vec![formula(unitless(pen.force(value.abs())))],

@@ -7,7 +7,7 @@ use crate::structure::Structure;
 use super::super::equilibrium::Equilibrium;
 use super::super::residual::{Forces, moment_centre, residual};
 use super::super::results::{Place, Residual, WholeSums};
-use super::super::spans::{self, SpanLoad, Spans};
+use super::super::spans::{SpanLoad, Spans};
 use super::super::unknowns::sort_out;
 use super::influence::Influence;
 use super::{MemberRange, Peak, ReactionRange, TrainPosition};
@@ -75,9 +75,7 @@ fn balance(
     // Loads come in the order of the train, each with its own force and place.
     for ((member, load), [fx, fy]) in loads.iter().zip(influence.loads().iter().skip(first)) {
         let SpanLoad::Point { at, .. } = load else { continue };
-        let Some(start) = structure.member(*member).and_then(|member| structure.joint(member.start)) else { continue };
-        let [c, s] = spans::axis(structure, *member);
-        let (x, y) = (start.x.to_f64() + at * c, start.y.to_f64() + at * s);
+        let [x, y] = structure.point_on(*member, *at);
         let [sx, sy, sm] = &mut resultant;
         *sx += fx;
         *sy += fy;

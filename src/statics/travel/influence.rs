@@ -87,7 +87,7 @@ impl Influence {
         id: TravelId,
         spent: &mut Spent,
     ) -> Result<Result<Influence, TooLong>, NumericError> {
-        let Some(travel) = structure.travels.get(id.index()) else { return Err(NumericError::Unlucky) };
+        let travel = &structure.travels[id];
         let loads: Vec<[f64; 2]> = travel.loads.iter().map(|[x, y]| [x.to_f64(), y.to_f64()]).collect();
         let mut behind = vec![0.0];
         let mut passed = 0.0;
@@ -122,7 +122,7 @@ impl Influence {
         let mut visits = Vec::with_capacity(travel.path.len());
         let mut whole = 0.0;
         for (member, passage) in &travel.path {
-            let Some(at) = structure.member(*member) else { continue };
+            let at = &structure.members[*member];
             let ends = [joint_loads(at.start), joint_loads(at.end)];
             let length = structure.member_length(*member);
             visits.push(Visit {
