@@ -5,7 +5,7 @@
 
 use super::error::NumericError;
 use super::sparse::{Blocks, Sparse};
-use nalgebra::{DMatrix, DVector};
+use nalgebra::DMatrix;
 
 /// Blocks with more rows than this are not turned; their stiff columns stay in the mixed system.
 const LARGEST_HOLD: usize = 32;
@@ -23,14 +23,26 @@ pub(super) struct Hold {
 
 impl Hold {
     /// R⁻¹ x.
-    pub fn solve(&self, mut x: DVector<f64>) -> DVector<f64> {
-        self.r.solve_upper_triangular_mut(&mut x);
+    pub fn solve(&self, x: &[f64]) -> Vec<f64> {
+        let mut x = x.to_vec();
+        for k in (0..x.len()).rev() {
+            for j in k + 1..x.len() {
+                x[k] -= self.r[(k, j)] * x[j];
+            }
+            x[k] /= self.r[(k, k)];
+        }
         x
     }
 
     /// R⁻ᵀ x.
-    pub fn solve_transposed(&self, mut x: DVector<f64>) -> DVector<f64> {
-        self.r.tr_solve_upper_triangular_mut(&mut x);
+    pub fn solve_transposed(&self, x: &[f64]) -> Vec<f64> {
+        let mut x = x.to_vec();
+        for k in 0..x.len() {
+            for j in 0..k {
+                x[k] -= self.r[(j, k)] * x[j];
+            }
+            x[k] /= self.r[(k, k)];
+        }
         x
     }
 }
@@ -70,18 +82,32 @@ pub(super) fn hold_blocks(
     Ok((holds.collect::<Result<_, _>>()?, left))
 }
 
-/// The full Q and the square R of a tall matrix of full column rank.
-fn orthogonal(tall: DMatrix<f64>) -> Result<(DMatrix<f64>, DMatrix<f64>), NumericError> {
-    let (rows, columns) = tall.shape();
-    if columns > rows {
+/// The full Q and the square R of a tall matrix of full column rank, by Householder reflections. Written out, for what
+/// it does not touch stays zero to the last bit: a held joint does not move by a rounding.
+fn orthogonal(mut a: DMatrix<f64>) -> Result<(DMatrix<f64>, DMatrix<f64>), NumericError> {
+    let (m, n) = a.shape();
+    if n > m {
         return Err(NumericError::Singular);
     }
-    let qr = tall.qr();
-    let mut transposed = DMatrix::identity(rows, rows);
-    qr.q_tr_mul(&mut transposed);
-    let r = qr.r();
-    let is_full = r.diagonal().iter().all(|size| *size != 0.0 && size.is_finite());
-    if is_full { Ok((transposed.transpose(), r)) } else { Err(NumericError::Singular) }
+    let mut q = DMatrix::identity(m, m);
+    for k in 0..n {
+        let size = (k..m).map(|i| a[(i, k)] * a[(i, k)]).sum::<f64>().sqrt();
+        if size == 0.0 || !size.is_finite() {
+            return Err(NumericError::Singular);
+        }
+        let mut v: Vec<f64> = (k..m).map(|i| a[(i, k)]).collect();
+        v[0] += if v[0] < 0.0 { -size } else { size };
+        let square = v.iter().map(|v| v * v).sum::<f64>();
+        for j in k..n {
+            let share = 2.0 * (k..m).map(|i| v[i - k] * a[(i, j)]).sum::<f64>() / square;
+            (k..m).for_each(|i| a[(i, j)] -= share * v[i - k]);
+        }
+        for i in 0..m {
+            let share = 2.0 * (k..m).map(|j| q[(i, j)] * v[j - k]).sum::<f64>() / square;
+            (k..m).for_each(|j| q[(i, j)] -= share * v[j - k]);
+        }
+    }
+    Ok((q, a.rows(0, n).into_owned()))
 }
 
 /// Numbers the reduced unknowns: rows that are not held, and the free directions of those that are, in row order.

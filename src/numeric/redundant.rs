@@ -16,7 +16,6 @@ use super::factors::{Cholesky, Lu, Side, gram};
 use super::holds::{Hold, hold_blocks, place_rows};
 use super::precise::{Condition, condition_of, one_norm, reciprocal_power, residual};
 use super::sparse::{Blocks, Sparse, SparseBuilder};
-use nalgebra::DVector;
 
 /// The matrix F: how much each column yields under a unit of itself.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -345,8 +344,7 @@ impl RedundantFactor {
     fn prescribed(&self, g: &[f64]) -> Vec<f64> {
         let mut u = vec![0.0; self.matrix.rows()];
         for hold in &self.holds {
-            let against = DVector::from_iterator(hold.columns.len(), hold.columns.iter().map(|&c| -g[c as usize]));
-            let held = hold.solve_transposed(against);
+            let held = hold.solve_transposed(&hold.columns.iter().map(|&c| -g[c as usize]).collect::<Vec<_>>());
             for (i, &row) in hold.rows.iter().enumerate() {
                 u[row as usize] = held.iter().enumerate().map(|(k, a)| hold.q[(i, k)] * a).sum();
             }
@@ -375,10 +373,10 @@ impl RedundantFactor {
         }
         let rest = self.less(&self.less(b, &f, &self.yielding), &f, &self.stiff);
         for hold in &self.holds {
-            let turned = DVector::from_fn(hold.columns.len(), |k, _| {
-                hold.rows.iter().enumerate().map(|(i, &row)| hold.q[(i, k)] * rest[row as usize]).sum()
-            });
-            for (&column, &value) in hold.columns.iter().zip(&hold.solve(turned)) {
+            let turned: Vec<f64> = (0..hold.columns.len())
+                .map(|k| hold.rows.iter().enumerate().map(|(i, &row)| hold.q[(i, k)] * rest[row as usize]).sum())
+                .collect();
+            for (&column, value) in hold.columns.iter().zip(hold.solve(&turned)) {
                 f[column as usize] = value;
             }
         }
