@@ -9,7 +9,7 @@ use crate::base::tolerances::OF_MOTION;
 use crate::base::{JointId, MemberId, Origin};
 use crate::diagnostic::{Cure as DiagnosticCure, CureKind, Diagnostic, Slug};
 use crate::statics::equilibrium::Points;
-use crate::statics::verdict::VerdictKind;
+use crate::statics::verdict::{VerdictKind, split};
 use crate::statics::{Cure, Mechanism, Motion, Part, RigidMotion, Shape, Special, Verdict};
 use crate::structure::Structure;
 use crate::syntax::tree::{MemberKind, Turn};
@@ -282,28 +282,19 @@ fn special_words(structure: &Structure, verdict: &Verdict, kind: &Kind) -> Strin
         _ => "the members are enough in number",
     };
     // What moves one way leaves a force open the other way.
-    let open = match verdict.redundancies.as_slice() {
-        [only] if verdict.kind == VerdictKind::Unstable && verdict.redundancy == 1 => {
-            let (members, _) = crate::statics::verdict::split(&only.among);
-            match members.len() {
-                0 => String::new(),
-                1..=4 => format!(
-                    "; as placed, equilibrium also leaves the forces in {} open",
-                    words::members(structure, &members)
-                ),
-                many => format!(
-                    "; as placed, equilibrium also leaves the forces in {} open",
-                    words::counted(many, "member")
-                ),
-            }
-        }
-        _ => String::new(),
+    let members = match verdict.redundancies.as_slice() {
+        [only] if verdict.kind == VerdictKind::Unstable && verdict.redundancy == 1 => split(&only.among).0,
+        _ => Vec::new(),
     };
-    let mut text = format!("{which}{open}.");
-    if let Some(first) = text.get_mut(..1) {
-        first.make_ascii_uppercase();
-    }
-    text
+    let named = match members.len() {
+        0..=4 => words::members(structure, &members),
+        many => words::counted(many, "member"),
+    };
+    let open = match members.is_empty() {
+        true => String::new(),
+        false => format!("; as placed, equilibrium also leaves the forces in {named} open"),
+    };
+    words::capital(&format!("{which}{open}."))
 }
 
 /// Joints with how they move, those at one place in the source together.
@@ -328,19 +319,16 @@ fn labels(structure: &Structure, mechanism: &Mechanism, kind: &Kind) -> Vec<(Ori
             None => places.push((at, vec![joint])),
         }
     }
+    let moves = |joint: JointId| match motion.map(|motion| (motion, motion.of(joint))) {
+        Some((_, u)) if u != [0.0; 2] && matches!(kind, Kind::HingeInLine { .. }) => {
+            format!("moves {}", words::line(u))
+        }
+        Some((motion, u)) if u != [0.0; 2] => format!("moves {}", sense(motion, u)),
+        Some((motion, _)) if motion.turns.iter().any(|(turning, _)| *turning == joint) => "turns".to_owned(),
+        _ => "moves".to_owned(),
+    };
     let text = |joints: &[JointId]| match joints {
-        [joint] => match motion.map(|motion| (motion, motion.of(*joint))) {
-            Some((_, u)) if u != [0.0; 2] && matches!(kind, Kind::HingeInLine { .. }) => {
-                format!("{} moves {}", structure.joint_name(*joint), words::line(u))
-            }
-            Some((motion, u)) if u != [0.0; 2] => {
-                format!("{} moves {}", structure.joint_name(*joint), sense(motion, u))
-            }
-            Some((motion, _)) if motion.turns.iter().any(|(turning, _)| turning == joint) => {
-                format!("{} turns", structure.joint_name(*joint))
-            }
-            _ => format!("{} moves", structure.joint_name(*joint)),
-        },
+        [joint] => format!("{} {}", structure.joint_name(*joint), moves(*joint)),
         several => format!("{} move", words::joints(structure, several)),
     };
     places.iter().map(|(at, joints)| (*at, text(joints))).collect()

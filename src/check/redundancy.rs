@@ -106,12 +106,13 @@ fn redundancy_words(
         return diagnostic;
     }
     let bends = missing.iter().any(|id| is_beam(structure, *id));
-    let text = format!(
-        "give {} a section with its stiffness, such as `section tie: EA = 40 MN{}`",
-        words::members(structure, missing),
-        if bends { ", EI = 20 MN*m^2" } else { "" }
-    );
-    diagnostic.cure(Cure::new(CureKind::Advice, text))
+    let section = if bends { "tie: EA = 40 MN, EI = 20 MN*m^2" } else { "tie: EA = 40 MN" };
+    diagnostic.cure(stiffness(structure, missing, section))
+}
+
+fn stiffness(structure: &Structure, missing: &[MemberId], section: &str) -> Cure {
+    let members = words::members(structure, missing);
+    Cure::new(CureKind::Advice, format!("give {members} a section with its stiffness, such as `section {section}`"))
 }
 
 fn is_beam(structure: &Structure, id: MemberId) -> bool {
@@ -292,11 +293,7 @@ fn frame_words(
         end.map(|end| vec![*end])
     });
     diagnostic.cures.extend(freed.map(|freed| self::freed(structure, &freed)));
-    let text = format!(
-        "give {} a section with its stiffness, such as `section beam: EI = 20 MN*m^2, EA = rigid`",
-        words::members(structure, missing)
-    );
-    diagnostic.cure(Cure::new(CureKind::Advice, text))
+    diagnostic.cure(stiffness(structure, missing, "beam: EI = 20 MN*m^2, EA = rigid"))
 }
 
 /// Forces freed by hinges at ends of beams and by rollers in place of pins.

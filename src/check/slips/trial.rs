@@ -98,7 +98,19 @@ impl<'a> Trial<'a> {
                 }
             }
         }
-        let scratch = CaseResult { spans: spans.clone(), ..result.clone() };
+        // Loads on other members are not copied: there may be many.
+        let scratch = CaseResult {
+            subject: result.subject,
+            reactions: result.reactions.clone(),
+            axial: result.axial.clone(),
+            moments: result.moments.clone(),
+            spans: spans.clone(),
+            displacements: result.displacements.clone(),
+            residual: result.residual,
+            largest: result.largest,
+            slack: Vec::new(),
+            lifted: Vec::new(),
+        };
         let aim = Aim { claimed, within, right: [0.0; 2] };
         let mut trial = Trial { structure, claim, aim, wanted, truth, spans, scratch };
         trial.aim.right = trial.numbers(&trial.unchanged())?;
