@@ -7,6 +7,9 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+#[path = "support/dice.rs"]
+mod dice;
+
 use std::fmt::Write as _;
 
 use kingpost::base::{JointId, MemberId};
@@ -15,6 +18,8 @@ use kingpost::structure::{Structure, SupportKind, read_project};
 use num_bigint::BigInt;
 use num_rational::BigRational;
 use num_traits::Zero;
+
+use dice::Dice;
 
 // ---- the reference --------------------------------------------------------
 
@@ -78,20 +83,9 @@ fn rank(mut vectors: Vec<Vec<BigRational>>) -> usize {
 
 // ---- building -------------------------------------------------------------
 
-/// A generator of whole numbers (Steele, Lea and Flood 2014).
-struct Dice(u64);
-
 impl Dice {
-    fn below(&mut self, bound: u64) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        (z ^ (z >> 31)) % bound
-    }
-
     fn between(&mut self, low: i64, high: i64) -> i64 {
-        low + i64::try_from(self.below(u64::try_from(high - low + 1).unwrap())).unwrap()
+        low + i64::try_from(self.next() % u64::try_from(high - low + 1).unwrap()).unwrap()
     }
 }
 
@@ -508,14 +502,14 @@ fn random_layouts_agree_with_the_rational_rank() {
         let count = usize::try_from(dice.between(3, 9)).unwrap().min(places.len());
         let mut text = "units m, kN\n".to_owned();
         for k in 0..count {
-            let at = usize::try_from(dice.below(places.len() as u64)).unwrap();
+            let at = dice.below(places.len());
             let (x, y) = places.swap_remove(at);
             writeln!(text, "joint J{k}: ({x}, {y})").unwrap();
         }
         let mut pairs: Vec<(usize, usize)> = (0..count).flat_map(|a| (a + 1..count).map(move |b| (a, b))).collect();
         let bars = (2 * count).saturating_sub(usize::try_from(dice.between(1, 5)).unwrap()).min(pairs.len()).max(1);
         for _ in 0..bars {
-            let at = usize::try_from(dice.below(pairs.len() as u64)).unwrap();
+            let at = dice.below(pairs.len());
             let (a, b) = pairs.swap_remove(at);
             writeln!(text, "bar J{a}-J{b}").unwrap();
         }

@@ -14,13 +14,15 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+#[path = "support/kp_files.rs"]
+mod kp_files;
 #[path = "support/mutants.rs"]
 mod mutants;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use kingpost::base::FileId;
 use kingpost::check::Switches;
@@ -287,7 +289,7 @@ fn no_page_is_corrected_into_something_else() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut faults = String::new();
     let (mut pages, mut changed) = (0, 0);
-    for path in texts_under(&root.join("tests/ui")).into_iter().chain(texts_under(&root.join("examples"))) {
+    for path in kp_files::under(&root.join("tests/ui")).into_iter().chain(kp_files::under(&root.join("examples"))) {
         let Ok(text) = fs::read_to_string(&path) else { continue };
         pages += 1;
         let done = corrected_in(path.parent().unwrap(), path.file_name().unwrap().to_str().unwrap(), &text);
@@ -305,19 +307,6 @@ fn no_page_is_corrected_into_something_else() {
     println!("{changed} of {pages} pages are corrected");
     assert!(faults.is_empty(), "{faults}");
     assert!(changed >= 20, "only {changed} of {pages} pages are corrected");
-}
-
-fn texts_under(folder: &Path) -> Vec<PathBuf> {
-    let mut found = Vec::new();
-    for path in fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()) {
-        if path.is_dir() {
-            found.extend(texts_under(&path));
-        } else if path.extension().is_some_and(|own| own == "kp") {
-            found.push(path);
-        }
-    }
-    found.sort();
-    found
 }
 
 /// What a statement says, the block it stands in before it, and its lines.

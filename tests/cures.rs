@@ -7,12 +7,14 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+#[path = "support/kp_files.rs"]
+mod kp_files;
 #[path = "support/mutants.rs"]
 mod mutants;
 
 use std::fmt::Write as _;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use kingpost::check::{Checked, check};
 use kingpost::diagnostic::{Cure, Diagnostic, Edit, Grade, Severity, Slug};
@@ -148,7 +150,7 @@ fn grades_are_true_on_pages_and_cases() {
         }
     }
     for folder in ["tests/ui", "tests/layouts", "tests/hard", "examples"] {
-        for path in files(&root().join(folder)) {
+        for path in kp_files::under(&root().join(folder)) {
             let Ok(text) = fs::read_to_string(&path) else { continue };
             judge(&path.display().to_string(), path.parent().unwrap(), &text, &mut tally, &mut faults);
         }
@@ -174,21 +176,6 @@ fn grades_are_true_on_examples_that_were_broken() {
     println!("{tally:?}");
     assert!(faults.is_empty(), "{faults}");
     assert!(tally.clean >= 20 && tally.clean + tally.stands + tally.stops >= 80, "{tally:?}");
-}
-
-/// Files of the notation in a folder and those under it.
-fn files(folder: &Path) -> Vec<PathBuf> {
-    let Ok(entries) = fs::read_dir(folder) else { return Vec::new() };
-    let mut found = Vec::new();
-    for path in entries.map(|entry| entry.unwrap().path()) {
-        if path.is_dir() {
-            found.extend(files(&path));
-        } else if path.extension().is_some_and(|own| own == "kp") {
-            found.push(path);
-        }
-    }
-    found.sort();
-    found
 }
 
 fn findings(text: &str) -> Vec<Diagnostic> {

@@ -2,6 +2,9 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+#[path = "support/kp_files.rs"]
+mod kp_files;
+
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
@@ -19,7 +22,7 @@ const BROKEN: [(&str, &[&str]); 4] = [
 #[test]
 fn sound_examples_are_sound() {
     let mut checked = 0;
-    for path in files(&root()) {
+    for path in kp_files::in_folder("examples") {
         let (status, findings) = check(&path);
         let name = path.display();
         assert_eq!(status, 0, "{name}: {findings:#?}");
@@ -42,7 +45,7 @@ fn sound_examples_are_sound() {
 
 #[test]
 fn broken_examples_show_their_fault() {
-    let found: BTreeSet<String> = files(&root().join("broken"))
+    let found: BTreeSet<String> = kp_files::in_folder("examples/broken")
         .iter()
         .map(|path| path.file_name().unwrap().to_str().unwrap().to_owned())
         .collect();
@@ -75,7 +78,7 @@ fn answers_are_marked() {
 /// A file of loads is no structure by itself; what it lacks is joints, nothing else.
 #[test]
 fn files_for_use_lack_their_joints_only() {
-    for path in files(&root().join("loads")) {
+    for path in kp_files::in_folder("examples/loads") {
         let (status, findings) = check(&path);
         assert_eq!(status, 1);
         for found in &findings {
@@ -86,15 +89,6 @@ fn files_for_use_lack_their_joints_only() {
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("examples")
-}
-
-/// The `.kp` files directly in a folder.
-fn files(folder: &Path) -> Vec<PathBuf> {
-    let entries = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
-    let mut files: Vec<PathBuf> =
-        entries.filter(|path| path.extension().is_some_and(|extension| extension == "kp")).collect();
-    files.sort();
-    files
 }
 
 /// Exit status and findings.

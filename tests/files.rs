@@ -5,15 +5,20 @@
 #![cfg(unix)]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+#[path = "support/runs.rs"]
+mod runs;
+
 use std::fs;
 use std::io::Read;
 use std::os::unix::fs::symlink;
 use std::os::unix::process::ExitStatusExt;
 use std::path::Path;
-use std::process::{Command, Output, Stdio};
+use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use tempfile::TempDir;
+
+use runs::{Said, folder_with};
 
 const SOUND: &str = "units m, kN\njoint A: (0, 0)\njoint B: (4, 0)\njoint C: (2, 3)\nbar A-B-C-A\npin A\nroller B\n\
                      load C: 6 kN down\n";
@@ -27,29 +32,8 @@ fn kingpost(folder: &Path, arguments: &[&str]) -> Command {
     command
 }
 
-struct Said {
-    out: String,
-    errors: String,
-    exit: i32,
-}
-
 fn run(folder: &Path, arguments: &[&str]) -> Said {
-    let Output { stdout, stderr, status } = kingpost(folder, arguments).output().unwrap();
-    Said {
-        out: String::from_utf8(stdout).unwrap(),
-        errors: String::from_utf8(stderr).unwrap(),
-        exit: status.code().unwrap(),
-    }
-}
-
-fn folder_with(files: &[(&str, &str)]) -> TempDir {
-    let folder = TempDir::new().unwrap();
-    for (name, text) in files {
-        let path = folder.path().join(name);
-        fs::create_dir_all(path.parent().unwrap()).unwrap();
-        fs::write(path, text).unwrap();
-    }
-    folder
+    kingpost(folder, arguments).output().unwrap().into()
 }
 
 fn names(folder: &Path) -> Vec<String> {

@@ -2,43 +2,22 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+#[path = "support/runs.rs"]
+mod runs;
+
 use std::fs;
 use std::path::Path;
 
 use tempfile::TempDir;
 
+use runs::{Said, folder_with};
+
 const BROKEN: &str = "units m, kN\njoint A (0, 0)\njoint B: (4, 0)\njoint ridge: (2, 3)\nbar A–B-rigde-A\npin A\nroller B\nload ridge: 5 kN down\n";
 const MENDED: &str = "units m, kN\njoint A: (0, 0)\njoint B: (4, 0)\njoint ridge: (2, 3)\nbar A-B-ridge-A\npin A\nroller B\nload ridge: 5 kN down\n";
 
-struct Said {
-    out: String,
-    errors: String,
-    exit: i32,
-}
-
 fn run(folder: &Path, arguments: &[&str], input: &str) -> Said {
-    let output = assert_cmd::Command::cargo_bin("kingpost")
-        .unwrap()
-        .current_dir(folder)
-        .args(arguments)
-        .write_stdin(input)
-        .output()
-        .unwrap();
-    Said {
-        out: String::from_utf8(output.stdout).unwrap(),
-        errors: String::from_utf8(output.stderr).unwrap(),
-        exit: output.status.code().unwrap(),
-    }
-}
-
-fn folder_with(files: &[(&str, &str)]) -> TempDir {
-    let folder = TempDir::new().unwrap();
-    for (name, text) in files {
-        let path = folder.path().join(name);
-        fs::create_dir_all(path.parent().unwrap()).unwrap();
-        fs::write(path, text).unwrap();
-    }
-    folder
+    let mut command = assert_cmd::Command::cargo_bin("kingpost").unwrap();
+    command.current_dir(folder).args(arguments).write_stdin(input).output().unwrap().into()
 }
 
 fn read(folder: &TempDir, name: &str) -> String {

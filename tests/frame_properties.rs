@@ -351,36 +351,31 @@ fn same_forces(frame: &Frame, a: &Value, b: &Value, bending: f64, tolerance: f64
     }
 }
 
+fn balances_and_agrees(frame: &Frame, seed: u64) {
+    let solved = solved(frame);
+    let word = if frame.redundancy == 0 { "determinate" } else { "indeterminate" };
+    assert_eq!(solved.verdict(), (word.to_owned(), frame.redundancy, 0), "{}", frame.text());
+    let case = solved.case("loads");
+    assert!(number(&case["residual"]["relative"]) < RESIDUAL, "{}\n{}", case["residual"], frame.text());
+    let mut rng = Rng(seed ^ 1);
+    balance(frame, case, &mut rng);
+    diagrams(frame, &solved, case, &mut rng);
+    agree(frame, case, 1e-7);
+}
+
 proptest! {
     #![proptest_config(cases(80))]
 
     #[test]
     fn determinate_frames_balance_and_agree_with_the_displacement_method(seed: u64, steps in 0_usize..7) {
-        let frame = determinate(seed, steps, Acting::Everything);
-        let solved = solved(&frame);
-        prop_assert_eq!(solved.verdict(), ("determinate".to_owned(), 0, 0), "{}", frame.text());
-        let case = solved.case("loads");
-        prop_assert!(number(&case["residual"]["relative"]) < RESIDUAL, "{}\n{}", case["residual"], frame.text());
-        let mut rng = Rng(seed ^ 1);
-        balance(&frame, case, &mut rng);
-        diagrams(&frame, &solved, case, &mut rng);
-        agree(&frame, case, 1e-7);
+        balances_and_agrees(&determinate(seed, steps, Acting::Everything), seed);
     }
 
     #[test]
     fn redundant_frames_balance_and_agree_with_the_displacement_method(
         seed: u64, steps in 0_usize..5, extras in 1_usize..6,
     ) {
-        let frame = redundant(seed, steps, extras, Acting::Everything);
-        let solved = solved(&frame);
-        let word = if frame.redundancy == 0 { "determinate" } else { "indeterminate" };
-        prop_assert_eq!(solved.verdict(), (word.to_owned(), frame.redundancy, 0), "{}", frame.text());
-        let case = solved.case("loads");
-        prop_assert!(number(&case["residual"]["relative"]) < RESIDUAL, "{}\n{}", case["residual"], frame.text());
-        let mut rng = Rng(seed ^ 1);
-        balance(&frame, case, &mut rng);
-        diagrams(&frame, &solved, case, &mut rng);
-        agree(&frame, case, 1e-7);
+        balances_and_agrees(&redundant(seed, steps, extras, Acting::Everything), seed);
     }
 
     /// Maxwell 1864, Betti 1872: the work of either loads along the movements

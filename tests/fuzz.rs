@@ -128,13 +128,7 @@ fn sheets(project: &Project, checked: &Checked) {
 fn results(checked: &Checked) {
     let Some(solution) = &checked.solution else { return };
     let travels: Vec<&TravelResult> = solution.travels.iter().collect();
-    let answer = Answer {
-        file: "fuzz.kp",
-        structure: &checked.structure,
-        verdict: checked.verdict.as_ref(),
-        results: &solution.results,
-        travels: &travels,
-    };
+    let answer = Answer::of("fuzz.kp", checked, &travels);
     let mut out = Vec::new();
     write_text(&mut out, &answer, &|_| true).unwrap();
     let text = String::from_utf8(std::mem::take(&mut out)).unwrap();

@@ -3,12 +3,17 @@
 //! every parser function is a production.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+#[path = "support/dice.rs"]
+mod dice;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use kingpost::base::FileId;
 use kingpost::syntax::parse;
 use kingpost::syntax::token::Token;
+
+use dice::Dice;
 
 /// The right-hand side of a production, or a part of it.
 #[derive(Clone, Debug)]
@@ -154,20 +159,6 @@ fn visit(node: &Node, see: &mut impl FnMut(&Node)) {
 
 // ---- Making sentences ----
 
-/// A small generator of even numbers' and odd ones' like; the same seed gives
-/// the same sentences everywhere.
-struct Dice(u64);
-
-impl Dice {
-    fn roll(&mut self, sides: usize) -> usize {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut mixed = self.0;
-        mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        ((mixed ^ (mixed >> 31)) % sides as u64) as usize
-    }
-}
-
 struct Maker<'g> {
     grammar: &'g Grammar,
     /// How deep each production goes at the least.
@@ -206,12 +197,12 @@ impl<'g> Maker<'g> {
                 self.make(way, depth, out);
             }
             Node::Optional(inner) => {
-                if depth < DEEP && self.dice.roll(2) == 0 && !(self.in_combo && begins_with_unit(inner)) {
+                if depth < DEEP && self.dice.below(2) == 0 && !(self.in_combo && begins_with_unit(inner)) {
                     self.make(inner, depth, out);
                 }
             }
             Node::Repeated(inner) => {
-                while depth < DEEP && self.dice.roll(3) == 0 {
+                while depth < DEEP && self.dice.below(3) == 0 {
                     self.make(inner, depth, out);
                 }
             }
@@ -220,8 +211,8 @@ impl<'g> Maker<'g> {
                 let Some(Node::Choice(ways)) = self.grammar.get(name) else { panic!("{name} has no alternatives") };
                 self.used.insert(name.clone());
                 let mut ways: Vec<&Node> = ways.iter().collect();
-                while !ways.is_empty() && depth < DEEP && self.dice.roll(2) == 0 {
-                    let way = ways.remove(self.dice.roll(ways.len()));
+                while !ways.is_empty() && depth < DEEP && self.dice.below(2) == 0 {
+                    let way = ways.remove(self.dice.below(ways.len()));
                     self.make(way, depth + 1, out);
                 }
             }
@@ -246,11 +237,11 @@ impl<'g> Maker<'g> {
 
     fn choose<'n>(&mut self, ways: &'n [Node], depth: usize) -> &'n Node {
         if depth < DEEP {
-            return &ways[self.dice.roll(ways.len())];
+            return &ways[self.dice.below(ways.len())];
         }
         let least = ways.iter().filter_map(|way| least_depth(way, &self.depths)).min();
         let shallow: Vec<&Node> = ways.iter().filter(|way| least_depth(way, &self.depths) <= least).collect();
-        shallow[self.dice.roll(shallow.len())]
+        shallow[self.dice.below(shallow.len())]
     }
 
     fn token(&mut self, name: &str) -> String {
@@ -270,7 +261,7 @@ impl<'g> Maker<'g> {
             "END" => &["\n", "\r\n", "\n\n", " // so\n", " /// a note\n"],
             other => panic!("no such token: {other}"),
         };
-        ways[self.dice.roll(ways.len())].to_string()
+        ways[self.dice.below(ways.len())].to_string()
     }
 }
 

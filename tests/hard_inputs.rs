@@ -5,33 +5,23 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+#[path = "support/runs.rs"]
+mod runs;
+
 use std::fs;
 
 use serde_json::Value;
 
+use runs::Said;
+
 const SOUND: &str =
     "units m, kN\njoint A: (0, 0)\njoint B: (4, 0)\njoint C: (2, 3)\nbar A-B-C-A\npin A\nroller B\nload C: 5 kN down\n";
-
-struct Said {
-    out: String,
-    errors: String,
-    exit: i32,
-}
 
 fn check(bytes: &[u8], options: &[&str]) -> Said {
     let folder = tempfile::TempDir::new().unwrap();
     fs::write(folder.path().join("a.kp"), bytes).unwrap();
-    let output = assert_cmd::Command::cargo_bin("kingpost")
-        .unwrap()
-        .current_dir(folder.path())
-        .args([&["check", "a.kp"], options].concat())
-        .output()
-        .unwrap();
-    Said {
-        out: String::from_utf8(output.stdout).unwrap(),
-        errors: String::from_utf8(output.stderr).unwrap(),
-        exit: output.status.code().unwrap(),
-    }
+    let mut command = assert_cmd::Command::cargo_bin("kingpost").unwrap();
+    command.current_dir(folder.path()).args([&["check", "a.kp"], options].concat()).output().unwrap().into()
 }
 
 /// The first finding of a text: its slug, line and column, the same in every

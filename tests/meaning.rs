@@ -3,10 +3,10 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+#[path = "support/kp_files.rs"]
+mod kp_files;
 #[path = "support/solved.rs"]
 mod solved;
-
-use std::path::{Path, PathBuf};
 
 use kingpost::base::FileId;
 use kingpost::check::check;
@@ -107,18 +107,10 @@ fn largest(value: &Value) -> f64 {
     }
 }
 
-fn kp_files(folder: &str) -> Vec<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
-    let entries = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
-    let mut files: Vec<PathBuf> = entries.filter(|path| path.extension().is_some_and(|end| end == "kp")).collect();
-    files.sort();
-    files
-}
-
 #[test]
 fn a_quantity_in_another_unit_is_the_same_quantity() {
     let mut changed = 0;
-    for path in kp_files("examples").into_iter().chain(kp_files("tests/published")) {
+    for path in kp_files::in_folder("examples").into_iter().chain(kp_files::in_folder("tests/published")) {
         let text = std::fs::read_to_string(&path).unwrap();
         let (other, count) = in_other_units(&text);
         changed += count;

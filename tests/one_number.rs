@@ -162,14 +162,7 @@ fn cells(line: &str) -> Vec<&str> {
 }
 
 fn of_solve(printed: &mut Printed, checked: &Checked) {
-    let solution = checked.solution.as_ref().unwrap();
-    let answer = Answer {
-        file: "test.kp",
-        structure: &checked.structure,
-        verdict: checked.verdict.as_ref(),
-        results: &solution.results,
-        travels: &[],
-    };
+    let answer = Answer::of("test.kp", checked, &[]);
     let mut out = Vec::new();
     write_text(&mut out, &answer, &|_| true).unwrap();
     let text = String::from_utf8(out).unwrap();

@@ -12,8 +12,10 @@ mod frame;
 #[path = "support/grow.rs"]
 #[allow(dead_code)]
 mod grow;
+#[path = "support/kp_files.rs"]
+mod kp_files;
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use assert_cmd::Command;
 use kingpost::base::FileId;
@@ -121,23 +123,15 @@ fn text_without_comments(text: &str) -> String {
     parsed.tree.statements.iter().map(|statement| format!("{}\n", statement.span.text(text))).collect()
 }
 
-fn kp_files(folder: &str) -> Vec<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
-    let entries = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
-    let mut files: Vec<PathBuf> = entries.filter(|path| path.extension().is_some_and(|end| end == "kp")).collect();
-    files.sort();
-    files
-}
-
 #[test]
 fn statements_of_examples_and_published_layouts_stand_in_any_order() {
     let folder = tempfile::tempdir().unwrap();
     std::fs::create_dir(folder.path().join("loads")).unwrap();
-    for used in kp_files("examples/loads") {
+    for used in kp_files::in_folder("examples/loads") {
         std::fs::copy(&used, folder.path().join("loads").join(used.file_name().unwrap())).unwrap();
     }
     let mut rng = Rng(31);
-    for path in kp_files("examples").into_iter().chain(kp_files("tests/published")) {
+    for path in kp_files::in_folder("examples").into_iter().chain(kp_files::in_folder("tests/published")) {
         let name = path.file_name().unwrap().to_str().unwrap();
         order_is_nothing(folder.path(), name, &std::fs::read_to_string(&path).unwrap(), &mut rng);
     }

@@ -240,13 +240,7 @@ fn assert_same(left: &[Vec<f64>], right: &[Vec<f64>], what: &str) {
 fn json(text: &str) -> Vec<u8> {
     let project = read(text);
     let checked = check(&project);
-    let answer = Answer {
-        file: "truss.kp",
-        structure: &checked.structure,
-        verdict: checked.verdict.as_ref(),
-        results: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
-        travels: &[],
-    };
+    let answer = Answer::of("truss.kp", &checked, &[]);
     let mut out = Vec::new();
     write_json(&mut out, &answer, &|_| true).unwrap();
     out

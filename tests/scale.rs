@@ -155,26 +155,24 @@ fn tree(bars: usize, faults: Faults) -> Layout {
 
 #[test]
 fn faults_are_located_exactly() {
-    girder_faults(SMALL);
-    sheet_faults(SMALL, Bracing::Edges);
-    sheet_faults(SMALL, Bracing::Tree);
-    one_too_many(SMALL, girder);
-    one_too_many(SMALL, tree);
-    several_too_many(SMALL);
-    both_at_once(SMALL);
+    every_fault(SMALL);
+}
+
+fn every_fault(bars: usize) {
+    girder_faults(bars);
+    sheet_faults(bars, Bracing::Edges);
+    sheet_faults(bars, Bracing::Tree);
+    one_too_many(bars, girder);
+    one_too_many(bars, tree);
+    several_too_many(bars);
+    both_at_once(bars);
 }
 
 #[test]
 #[ignore = "minutes in a debug build; run with --release"]
 fn faults_are_located_exactly_at_size() {
     for bars in [LARGE / 10, LARGE] {
-        girder_faults(bars);
-        sheet_faults(bars, Bracing::Edges);
-        sheet_faults(bars, Bracing::Tree);
-        one_too_many(bars, girder);
-        one_too_many(bars, tree);
-        several_too_many(bars);
-        both_at_once(bars);
+        every_fault(bars);
     }
 }
 
@@ -193,13 +191,7 @@ fn many_mechanisms_are_capped_and_counted() {
 
 fn json(text: &str) -> Vec<u8> {
     let checked = checked(text);
-    let answer = Answer {
-        file: "scale.kp",
-        structure: &checked.structure,
-        verdict: checked.verdict.as_ref(),
-        results: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
-        travels: &[],
-    };
+    let answer = Answer::of("scale.kp", &checked, &[]);
     assert!(!answer.results.is_empty(), "{:?}", checked.diagnostics.first());
     let mut out = Vec::new();
     write_json(&mut out, &answer, &|_| true).unwrap();

@@ -7,6 +7,7 @@ use std::fs;
 use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
+use similar::udiff::UnifiedHunkHeader;
 use similar::{ChangeTag, TextDiff};
 
 use crate::base::{FileId, is_unseen, visible};
@@ -146,16 +147,8 @@ fn unified_diff(change: &Change) -> String {
         (change.old.split_inclusive('\n').collect(), change.new.split_inclusive('\n').collect());
     let diff = TextDiff::configure().diff_slices(&old, &new);
     let mut text = format!("--- {}\n+++ {}\n", diff_name("a", &change.name), diff_name("b", &change.name));
-    let range = |start: usize, length: usize| match length {
-        0 => format!("{start},0"),
-        1 => format!("{}", start + 1),
-        _ => format!("{},{length}", start + 1),
-    };
-    for hunk in diff.grouped_ops(3) {
-        let (Some(first), Some(last)) = (hunk.first(), hunk.last()) else { continue };
-        let (old_start, new_start) = (first.old_range().start, first.new_range().start);
-        let old_range = range(old_start, last.old_range().end - old_start);
-        text.push_str(&format!("@@ -{old_range} +{} @@\n", range(new_start, last.new_range().end - new_start)));
+    for hunk in diff.grouped_ops(3).iter().filter(|hunk| !hunk.is_empty()) {
+        text.push_str(&format!("{}\n", UnifiedHunkHeader::new(hunk)));
         for line in hunk.iter().flat_map(|op| diff.iter_changes(op)) {
             text.push(match line.tag() {
                 ChangeTag::Equal => ' ',

@@ -5,6 +5,7 @@
 //! followed.
 
 use std::cell::RefCell;
+use std::collections::BTreeSet;
 use std::fs::{self, File, Metadata};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -97,30 +98,26 @@ impl Reader {
     }
 
     fn roots_under(&self, folder: &Path) -> Vec<PathBuf> {
-        let files = files_under(folder);
-        let own: Vec<Option<Identity>> = files.iter().map(|file| Identity::of(file)).collect();
-        let uses: Vec<FxHashSet<Identity>> = files.iter().map(|file| self.used_by(file)).collect();
-        let is_used = |index: usize| {
-            let identity = own.get(index).and_then(Option::as_ref);
-            identity
-                .is_some_and(|own| uses.iter().enumerate().any(|(other, uses)| other != index && uses.contains(own)))
+        let known = |file: PathBuf| (Identity::of(&file), self.used_by(&file), file);
+        let files: Vec<(Option<Identity>, FxHashSet<Identity>, PathBuf)> =
+            files_under(folder).into_iter().map(known).collect();
+        let is_used = |index: usize, own: &Identity| {
+            files.iter().enumerate().any(|(other, (_, uses, _))| other != index && uses.contains(own))
         };
-        let mut reached: FxHashSet<Identity> = FxHashSet::default();
-        let mut roots = vec![false; files.len()];
+        let mut reached: FxHashSet<&Identity> = FxHashSet::default();
+        let mut roots = BTreeSet::new();
         // Those that nobody uses first; then of files that use each other in a circle the first.
         for is_in_circle in [false, true] {
-            for index in 0..files.len() {
-                let is_reached = own.get(index).and_then(Option::as_ref).is_some_and(|own| reached.contains(own));
-                if is_reached || is_used(index) != is_in_circle {
-                    continue;
-                }
-                if let (Some(root), Some(uses)) = (roots.get_mut(index), uses.get(index)) {
-                    *root = true;
-                    reached.extend(uses.iter().cloned());
+            for (index, (own, uses, _)) in files.iter().enumerate() {
+                let own = own.as_ref();
+                let is_reached = own.is_some_and(|own| reached.contains(own));
+                if !is_reached && own.is_some_and(|own| is_used(index, own)) == is_in_circle {
+                    roots.insert(index);
+                    reached.extend(uses);
                 }
             }
         }
-        files.into_iter().zip(roots).filter(|(_, is_root)| *is_root).map(|(file, _)| file).collect()
+        roots.iter().filter_map(|root| files.get(*root)).map(|(.., file)| file.clone()).collect()
     }
 
     /// All files that a file takes in, itself aside. A file that cannot be read takes in none.

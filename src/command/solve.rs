@@ -106,13 +106,7 @@ fn write(
         .flat_map(|solution| &solution.travels)
         .filter(|result| is_wanted(structure.travel_name(result.travel)))
         .collect();
-    let answer = Answer {
-        file: project.files.name(FileId(0)),
-        structure,
-        verdict: checked.verdict.as_ref(),
-        results: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
-        travels: &travels,
-    };
+    let answer = Answer::of(project.files.name(FileId(0)), checked, &travels);
     let only = |result: &CaseResult| is_wanted(subject_name(structure, result.subject));
     match format {
         ResultFormat::Text if structure.joints.is_empty() => Ok(()),

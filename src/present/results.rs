@@ -14,6 +14,7 @@ pub use csv::{Rows, write_csv};
 pub use json::write_json;
 pub use text::write_text;
 
+use crate::check::Checked;
 use crate::statics::{CaseResult, Subject, TravelResult, Verdict};
 use crate::structure::Structure;
 
@@ -34,6 +35,20 @@ pub struct Answer<'a> {
     pub results: &'a [CaseResult],
     /// The travelling loads to be shown.
     pub travels: &'a [&'a TravelResult],
+}
+
+impl<'a> Answer<'a> {
+    /// What a check of the file has worked out, with the travelling loads that
+    /// are to be shown.
+    pub fn of(file: &'a str, checked: &'a Checked, travels: &'a [&'a TravelResult]) -> Answer<'a> {
+        Answer {
+            file,
+            structure: &checked.structure,
+            verdict: checked.verdict.as_ref(),
+            results: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
+            travels,
+        }
+    }
 }
 
 pub fn subject_name(structure: &Structure, subject: Subject) -> &str {

@@ -6,7 +6,12 @@
 //! link for each braced panel, is connected, and determinate when that graph is
 //! a tree: so the verdict of each sheet is known without solving anything.
 
+#[path = "../support/dice.rs"]
+mod dice;
+
 use std::fmt::Write as _;
+
+use dice::Dice;
 
 /// What is written, and the faults put into it.
 #[derive(Clone, Debug)]
@@ -39,24 +44,6 @@ pub enum Bracing {
     Edges,
     /// A random tree of rows and columns.
     Tree,
-}
-
-/// A small generator of random numbers, so that a seed gives the same text
-/// everywhere (Steele, Lea and Flood 2014).
-pub struct Dice(u64);
-
-impl Dice {
-    pub fn new(seed: u64) -> Dice {
-        Dice(seed)
-    }
-
-    pub fn below(&mut self, bound: usize) -> usize {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((z ^ (z >> 31)) % bound.max(1) as u64) as usize
-    }
 }
 
 /// A parallel-chord girder on a pin and a roller, with about so many bars:
@@ -124,7 +111,7 @@ pub fn girder_in_loops(bars: usize) -> Layout {
 /// roller at two of its corners.
 pub fn sheet(bars: usize, bracing: Bracing, faults: Faults, seed: u64) -> Layout {
     let side = (((bars as f64) / 2.0).sqrt() as usize).saturating_sub(1).max(3);
-    let mut dice = Dice::new(seed);
+    let mut dice = Dice(seed);
     let mut text = String::with_capacity(bars * 44);
     text.push_str("title \"Sheet\"\nunits m, kN\n");
     let name = |row: usize, column: usize| format!("P{row}_{column}");
@@ -205,7 +192,7 @@ fn inject(
     faults: Faults,
     seed: u64,
 ) -> (Vec<String>, Vec<String>) {
-    let mut dice = Dice::new(seed ^ 0x5eed);
+    let mut dice = Dice(seed ^ 0x5eed);
     let wanted = faults.removed + faults.added;
     let share = bracing.len() / wanted.max(1);
     // One fault in each stretch of panels, so that no two touch.

@@ -151,13 +151,7 @@ pub fn whole(kind: Kind, bars: usize) -> (f64, usize) {
     timed(&mut seconds, || {
         let project = read_project("bench.kp", layout.text, &mut |_| unreachable!());
         let checked = check(&project);
-        let answer = Answer {
-            file: "bench.kp",
-            structure: &checked.structure,
-            verdict: checked.verdict.as_ref(),
-            results: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
-            travels: &[],
-        };
+        let answer = Answer::of("bench.kp", &checked, &[]);
         write_json(&mut sink, &answer, &|_| true).expect("a sink never fails");
         let expected = match kind {
             Kind::Open => checked.solution.is_none(),

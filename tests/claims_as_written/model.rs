@@ -1,23 +1,15 @@
 //! Random sound structures, written out in the notation and built for the second solver from the same numbers.
 
+#[path = "../support/dice.rs"]
+mod dice;
+
 use crate::solve::{Actions, Frame, Joint, Member, Solver, Support, Xy, dot};
 
-/// A small generator of its own (splitmix64), so that a seed gives the same text everywhere.
-pub struct Dice(u64);
+pub use dice::Dice;
 
 impl Dice {
     pub fn new(seed: u64) -> Dice {
         Dice(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ 0x5851_f42d_4c95_7f2d)
-    }
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    }
-    pub fn below(&mut self, n: usize) -> usize {
-        (self.next() % n as u64) as usize
     }
     /// Both ends included.
     pub fn from(&mut self, low: i64, high: i64) -> i64 {

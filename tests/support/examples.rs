@@ -1,6 +1,9 @@
 //! The reports of all examples, by the program itself, and the programs that
 //! pages are opened with.
 
+#[path = "kp_files.rs"]
+mod kp_files;
+
 use std::path::{Path, PathBuf};
 
 use assert_cmd::Command;
@@ -8,10 +11,8 @@ use assert_cmd::Command;
 /// Name and page of every example, sound and broken, written in one format.
 #[allow(dead_code)]
 pub fn reports(format: &str) -> Vec<(String, String)> {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
-    let mut files = kp_files(&root);
-    files.extend(kp_files(&root.join("broken")));
-    files.iter().map(|path| (path.file_stem().unwrap().to_str().unwrap().to_owned(), report(path, format))).collect()
+    let files = kp_files::in_folder("examples").into_iter().chain(kp_files::in_folder("examples/broken"));
+    files.map(|path| (path.file_stem().unwrap().to_str().unwrap().to_owned(), report(&path, format))).collect()
 }
 
 /// The report of a truss with fourteen cases whose names are long.
@@ -34,14 +35,6 @@ fn report(path: &Path, format: &str) -> String {
     // An error in the structure is an exit of 1, and a page all the same.
     assert!(matches!(output.status.code(), Some(0 | 1)), "{}: {output:?}", path.display());
     String::from_utf8(output.stdout).unwrap()
-}
-
-fn kp_files(folder: &Path) -> Vec<PathBuf> {
-    let entries = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
-    let mut files: Vec<PathBuf> =
-        entries.filter(|path| path.extension().is_some_and(|extension| extension == "kp")).collect();
-    files.sort();
-    files
 }
 
 /// The first of these programs that is installed. Where none is, the test is

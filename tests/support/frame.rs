@@ -1,7 +1,12 @@
 //! Plane frames as plain numbers, apart from the program: grown at random,
 //! written in the notation, and what statics says of them by hand.
 
+#[path = "dice.rs"]
+mod dice;
+
 use std::fmt::Write as _;
+
+pub use dice::Dice as Rng;
 
 /// Metres, newtons.
 #[derive(Clone, Debug, Default)]
@@ -459,22 +464,7 @@ pub fn decimal(value: f64) -> String {
     if text.is_empty() || text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
-/// A small seeded generator (Steele, Lea, Flood: SplitMix, 2014).
-pub struct Rng(pub u64);
-
 impl Rng {
-    pub fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    }
-
-    pub fn below(&mut self, count: usize) -> usize {
-        (self.next() % count as u64) as usize
-    }
-
     pub fn share(&mut self) -> f64 {
         (self.next() >> 11) as f64 / (1_u64 << 53) as f64
     }

@@ -23,13 +23,7 @@ pub fn solve(text: &str) -> Solved {
     let checked = check(&project);
     let mut out = Vec::new();
     let travels: Vec<&TravelResult> = checked.solution.iter().flat_map(|solution| &solution.travels).collect();
-    let answer = Answer {
-        file: project.files.name(FileId(0)),
-        structure: &checked.structure,
-        verdict: checked.verdict.as_ref(),
-        results: checked.solution.as_ref().map_or(&[], |solution| solution.results.as_slice()),
-        travels: &travels,
-    };
+    let answer = Answer::of(project.files.name(FileId(0)), &checked, &travels);
     write_json(&mut out, &answer, &|_| true).unwrap();
     let document = String::from_utf8(out).unwrap();
     let json = serde_json::from_str(&document).unwrap();

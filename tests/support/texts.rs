@@ -1,23 +1,16 @@
 //! Texts from a seed: sound structures of many shapes, and ways to spoil them
 //! by byte, token, line and statement. Invented data.
 
+#[path = "dice.rs"]
+mod dice;
+
 use std::fmt::Write as _;
 
-/// A small generator of random numbers, so that a seed gives the same text
-/// everywhere (Steele, Lea and Flood 2014).
-pub struct Dice(u64);
+pub use dice::Dice;
 
 impl Dice {
     pub fn new(seed: u64) -> Dice {
         Dice(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ 0x6a09_e667_f3bc_c908)
-    }
-
-    pub fn below(&mut self, bound: usize) -> usize {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((z ^ (z >> 31)) % bound.max(1) as u64) as usize
     }
 
     /// Once in so many times.

@@ -5,13 +5,14 @@
 //!
 //! Must not know: how a finding is made; whether it goes to a terminal.
 
+use anstream::adapter::strip_str;
 use anstyle::{AnsiColor, Style as Paint};
 use ariadne::{Config, IndexType, Label, LabelAttach, Report, ReportKind, Source};
 
 use super::super::text::{one_line, wrap};
 use super::excerpt::{Excerpt, excerpts};
 use super::fix::preview;
-use crate::base::{FileId, Files, Span};
+use crate::base::{FileId, Files, Origin, Span};
 use crate::diagnostic::{Diagnostic, Severity};
 
 /// Labels beyond this many are listed by place only.
@@ -133,9 +134,7 @@ fn parts(diagnostic: &Diagnostic, files: &Files) -> Vec<Part> {
 
 impl Part {
     fn place(&self, files: &Files) -> String {
-        let Some(file) = files.get(self.file) else { return String::new() };
-        let at = file.location(self.head);
-        format!("{}:{}:{}", one_line(&file.name, MAX_LABEL_COLUMNS), at.line, at.column)
+        place(Origin::new(self.file, Span::at(self.head)), files).unwrap_or_default()
     }
 
     fn number_width(&self) -> usize {
@@ -207,25 +206,11 @@ impl Margin<'_> {
         let Some((margin, rest)) = line.split_once(['│', '┆']) else { return line.to_owned() };
         let edge = if line.get(margin.len()..).is_some_and(|edge| edge.starts_with('┆')) { '┆' } else { '│' };
         let rest = rest.strip_prefix("\u{1b}[0m").unwrap_or(rest);
-        let number = without_escapes(margin).trim().parse::<usize>();
+        let number = strip_str(margin).to_string().trim().parse::<usize>();
         let number = number.map_or_else(|_| String::new(), |number| (number + first_line - 1).to_string());
         let edge = format!(" {number:>width$} {edge}", width = self.width);
         format!("{}{rest}", self.palette.paint(self.palette.faint, &edge))
     }
-}
-
-fn without_escapes(text: &str) -> String {
-    let mut plain = String::new();
-    let mut inside = false;
-    for c in text.chars() {
-        match c {
-            '\u{1b}' => inside = true,
-            'm' if inside => inside = false,
-            _ if inside => {}
-            _ => plain.push(c),
-        }
-    }
-    plain
 }
 
 /// `why:`, `help:`, `fix:` and the places of the labels not drawn.
@@ -258,15 +243,17 @@ fn section(lines: &mut Vec<String>, word: &str, texts: &[String], style: Style, 
 fn more_places(diagnostic: &Diagnostic, files: &Files) -> String {
     let more = diagnostic.labels.iter().skip(MAX_LABELS);
     let count = more.clone().count();
-    let places = more.take(MAX_MORE_PLACES).filter_map(|label| {
-        let file = files.get(label.at.file)?;
-        let at = file.location(label.at.span.start);
-        Some(format!("{}:{}:{}", one_line(&file.name, MAX_LABEL_COLUMNS), at.line, at.column))
-    });
-    let places: Vec<String> = places.collect();
+    let places: Vec<String> = more.take(MAX_MORE_PLACES).filter_map(|label| place(label.at, files)).collect();
     let rest = count - places.len();
     let rest = if rest > 0 { format!(" and {rest} more") } else { String::new() };
     format!("at {}{rest}", places.join(", "))
+}
+
+/// `roof.kp:12:5`
+fn place(at: Origin, files: &Files) -> Option<String> {
+    let file = files.get(at.file)?;
+    let start = file.location(at.span.start);
+    Some(format!("{}:{}:{}", one_line(&file.name, MAX_LABEL_COLUMNS), start.line, start.column))
 }
 
 struct Palette {

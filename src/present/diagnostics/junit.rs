@@ -3,8 +3,6 @@
 //!
 //! Must not know: how a finding is made.
 
-use std::fmt::Write as _;
-
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::failure::Failure;
@@ -21,11 +19,31 @@ use crate::syntax::tree::StatementKind;
 /// The report of one run over any number of files.
 #[derive(Debug, Default)]
 pub struct JunitReport {
-    suites: String,
-    tests: usize,
-    failures: usize,
-    errors: usize,
-    skipped: usize,
+    suites: Vec<Suite>,
+}
+
+/// What came of one file.
+#[derive(Debug)]
+struct Suite {
+    file: String,
+    cases: Vec<Case>,
+}
+
+#[derive(Debug)]
+struct Case {
+    name: String,
+    outcome: Outcome,
+    /// The elements within it, a line each.
+    inside: String,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Outcome {
+    Passed,
+    Failed,
+    /// What was to be tried could not be.
+    Error,
+    Skipped,
 }
 
 /// A claim as it is written: a loop states one many times, an empty one never.
@@ -33,14 +51,6 @@ struct Written {
     at: Origin,
     /// Whether all of what it claims could be judged.
     is_judged: bool,
-}
-
-#[derive(Default)]
-struct Suite {
-    cases: String,
-    tests: usize,
-    failures: usize,
-    skipped: usize,
 }
 
 impl JunitReport {
@@ -52,116 +62,92 @@ impl JunitReport {
     /// which fails with every error that is no claim's, and a case a claim.
     pub fn add(&mut self, project: &Project, checked: &Checked) {
         let files = &project.files;
-        let name = files.name(FileId(0));
-        let mut suite = Suite::default();
         let written = claims_of(project, checked);
         let is_of = |found: &Diagnostic, claim: &Written| found.place().is_some_and(|at| holds(claim.at, at));
-        let errors = checked.diagnostics.iter().filter(|found| found.severity == Severity::Error);
-        let others: Vec<&Diagnostic> =
-            errors.clone().filter(|found| !written.iter().any(|claim| is_of(found, claim))).collect();
-        let remarks: Vec<&Diagnostic> =
-            checked.diagnostics.iter().filter(|found| found.severity != Severity::Error).collect();
-        suite.verdict(name, checked, files, &others, &remarks);
-        for claim in &written {
-            let failed: Vec<&Diagnostic> = errors.clone().filter(|found| is_of(found, claim)).collect();
-            suite.claim(name, claim, files, &failed);
-        }
-        self.close(name, suite);
-    }
-
-    /// Takes in that something could not be done with a file.
-    pub fn add_failure(&mut self, failure: &Failure) {
-        let (file, message) = (attribute(&failure.file), attribute(&failure.message));
-        let wanted = failure.undone.wanted();
-        self.tests += 1;
-        self.errors += 1;
-        // Writing to a string cannot fail, here and below.
-        let _ = write!(
-            self.suites,
-            "  <testsuite name=\"{file}\" tests=\"1\" failures=\"0\" errors=\"1\" skipped=\"0\">\n    \
-             <testcase name=\"{wanted}\" classname=\"{file}\">\n      <error message=\"{message}\"/>\n    \
-             </testcase>\n  </testsuite>\n"
-        );
-    }
-
-    pub fn render(&self) -> String {
-        format!(
-            "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites name=\"kingpost\" tests=\"{}\" failures=\"{}\" \
-             errors=\"{}\" skipped=\"{}\">\n{}</testsuites>\n",
-            self.tests, self.failures, self.errors, self.skipped, self.suites
-        )
-    }
-
-    fn close(&mut self, name: &str, suite: Suite) {
-        let Suite { cases, tests, failures, skipped } = suite;
-        self.tests += tests;
-        self.failures += failures;
-        self.skipped += skipped;
-        let _ = write!(
-            self.suites,
-            "  <testsuite name=\"{}\" tests=\"{tests}\" failures=\"{failures}\" errors=\"0\" skipped=\"{skipped}\">\n\
-             {cases}  </testsuite>\n",
-            attribute(name)
-        );
-    }
-}
-
-impl Suite {
-    fn verdict(
-        &mut self,
-        name: &str,
-        checked: &Checked,
-        files: &Files,
-        errors: &[&Diagnostic],
-        remarks: &[&Diagnostic],
-    ) {
-        let _ = writeln!(self.cases, "    <testcase name=\"verdict\" classname=\"{}\">", attribute(name));
-        self.failures_of(errors, files);
+        let (errors, remarks): (Vec<&Diagnostic>, Vec<&Diagnostic>) =
+            checked.diagnostics.iter().partition(|found| found.severity == Severity::Error);
+        let others = errors.iter().copied().filter(|found| !written.iter().any(|claim| is_of(found, claim)));
+        let mut verdict = Case::of("verdict".to_owned(), others, files);
         let mut out = format!("{}\n", Closing::of(checked).words());
         for remark in remarks {
             out.push('\n');
             out.push_str(&render_one(remark, files, Style::default()));
         }
-        let _ = writeln!(self.cases, "      <system-out>{}</system-out>\n    </testcase>", text(&out));
-        self.tests += 1;
+        verdict.inside.push_str(&format!("      <system-out>{}</system-out>\n", text(&out)));
+        let mut cases = vec![verdict];
+        for claim in &written {
+            let failed = errors.iter().copied().filter(|found| is_of(found, claim));
+            let mut case = Case::of(title(claim, files), failed, files);
+            if case.outcome == Outcome::Passed && !claim.is_judged {
+                case.outcome = Outcome::Skipped;
+                let why = "not judged: errors stand in the way of the forces";
+                case.inside = format!("      <skipped message=\"{why}\"/>\n");
+            }
+            cases.push(case);
+        }
+        self.suites.push(Suite { file: files.name(FileId(0)).to_owned(), cases });
     }
 
-    fn claim(&mut self, name: &str, claim: &Written, files: &Files, failed: &[&Diagnostic]) {
-        let statement = claim.at.span.text(files.text(claim.at.file));
-        let statement: Vec<&str> = statement.split_whitespace().collect();
-        let line = files.get(claim.at.file).map_or(1, |file| file.location(claim.at.span.start).line);
-        let place = match claim.at.file {
-            FileId(0) => format!("line {line}"),
-            other => format!("{}:{line}", files.name(other)),
+    /// Takes in that something could not be done with a file.
+    pub fn add_failure(&mut self, failure: &Failure) {
+        let inside = format!("      <error message=\"{}\"/>\n", attribute(&failure.message));
+        let case = Case { name: failure.undone.wanted().to_owned(), outcome: Outcome::Error, inside };
+        self.suites.push(Suite { file: failure.file.clone(), cases: vec![case] });
+    }
+
+    pub fn render(&self) -> String {
+        let all = counts(self.suites.iter().flat_map(|suite| &suite.cases));
+        let suites: String = self.suites.iter().map(Suite::render).collect();
+        format!(
+            "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites name=\"kingpost\" {all}>\n{suites}</testsuites>\n"
+        )
+    }
+}
+
+/// The cases by their outcome, as attributes.
+fn counts<'c>(cases: impl Iterator<Item = &'c Case> + Clone) -> String {
+    let count = |outcome| cases.clone().filter(|case| case.outcome == outcome).count();
+    let [failures, errors, skipped] = [Outcome::Failed, Outcome::Error, Outcome::Skipped].map(count);
+    let tests = cases.clone().count();
+    format!("tests=\"{tests}\" failures=\"{failures}\" errors=\"{errors}\" skipped=\"{skipped}\"")
+}
+
+impl Suite {
+    fn render(&self) -> String {
+        let file = attribute(&self.file);
+        let case = |case: &Case| {
+            let head = format!("    <testcase name=\"{}\" classname=\"{file}\"", attribute(&case.name));
+            match case.inside.as_str() {
+                "" => format!("{head}/>\n"),
+                inside => format!("{head}>\n{inside}    </testcase>\n"),
+            }
         };
-        let title = attribute(&format!("{} ({place})", statement.join(" ")));
-        let _ = write!(self.cases, "    <testcase name=\"{title}\" classname=\"{}\"", attribute(name));
-        self.tests += 1;
-        if !failed.is_empty() {
-            self.cases.push_str(">\n");
-            self.failures_of(failed, files);
-            self.cases.push_str("    </testcase>\n");
-        } else if claim.is_judged {
-            self.cases.push_str("/>\n");
-        } else {
-            self.skipped += 1;
-            let why = "not judged: errors stand in the way of the forces";
-            let _ = write!(self.cases, ">\n      <skipped message=\"{why}\"/>\n    </testcase>\n");
-        }
+        let cases: String = self.cases.iter().map(case).collect();
+        format!("  <testsuite name=\"{file}\" {}>\n{cases}  </testsuite>\n", counts(self.cases.iter()))
     }
+}
 
-    /// One failed case, with a failure for each error.
-    fn failures_of(&mut self, errors: &[&Diagnostic], files: &Files) {
-        self.failures += usize::from(!errors.is_empty());
-        for error in errors {
-            let _ = writeln!(
-                self.cases,
-                "      <failure type=\"{}\" message=\"{}\">{}</failure>",
-                error.slug.word(),
-                attribute(&error.message),
-                text(&render_one(error, files, Style::default()))
-            );
-        }
+impl Case {
+    /// A case that failed with these errors, or passed where there are none.
+    fn of<'d>(name: String, errors: impl Iterator<Item = &'d Diagnostic>, files: &Files) -> Case {
+        let failure = |error: &Diagnostic| {
+            let (slug, message) = (error.slug.word(), attribute(&error.message));
+            let told = text(&render_one(error, files, Style::default()));
+            format!("      <failure type=\"{slug}\" message=\"{message}\">{told}</failure>\n")
+        };
+        let inside: String = errors.map(failure).collect();
+        Case { name, outcome: if inside.is_empty() { Outcome::Passed } else { Outcome::Failed }, inside }
+    }
+}
+
+/// A claim as it is written, and its place.
+fn title(claim: &Written, files: &Files) -> String {
+    let statement = claim.at.span.text(files.text(claim.at.file));
+    let statement: Vec<&str> = statement.split_whitespace().collect();
+    let line = files.get(claim.at.file).map_or(1, |file| file.location(claim.at.span.start).line);
+    match claim.at.file {
+        FileId(0) => format!("{} (line {line})", statement.join(" ")),
+        other => format!("{} ({}:{line})", statement.join(" "), files.name(other)),
     }
 }
 

@@ -6,7 +6,7 @@
 
 mod mathml;
 
-use super::keep::{Headings, leads, split};
+use super::keep::{Headings, SHORT, SHORT_WORKING, WIDEST_LEFT, leads, split};
 use super::{Align, Block, Document, Inline, Judgement, Line, Side, Source, Step, Table};
 use crate::present::escape;
 use crate::present::figure::{self, Figure};
@@ -16,12 +16,6 @@ const STYLE: &str = include_str!("html/style.css");
 /// Nothing may be fetched and nothing may run, whatever a file's names say.
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
 
-/// Left sides of equations up to so many characters end at one equals sign.
-const WIDEST_LEFT: usize = 14;
-/// Tables of so many rows are not broken between pages.
-const SHORT: usize = 12;
-/// Nor calculations of so many lines.
-const SHORT_WORKING: usize = 6;
 /// Letters of a table that A4 has room for beside each other.
 const LINE: usize = 96;
 

@@ -6,7 +6,13 @@
 use super::{Align, Block, Document, Inline, Line, Table};
 
 /// Columns of words wider than this are broken into lines where they must be.
-const WIDE_WORDS: usize = 24;
+pub const WIDE_WORDS: usize = 24;
+/// Left sides of equations up to this width put their equals signs in line.
+pub const WIDEST_LEFT: usize = 14;
+/// Tables of so many rows are not broken between pages.
+pub const SHORT: usize = 12;
+/// Nor calculations of so many lines.
+pub const SHORT_WORKING: usize = 6;
 /// What stands between two columns, in letters.
 const GAP: usize = 2;
 

@@ -7,7 +7,7 @@
 
 mod formula;
 
-use super::keep::{Headings, chain, split, width};
+use super::keep::{Headings, SHORT, SHORT_WORKING, WIDE_WORDS, WIDEST_LEFT, chain, split, width};
 use super::{Align, Block, Document, Inline, Judgement, Line, Relation, Side, Source, Step, Table};
 use crate::present::escape::latex::{text, typed};
 use crate::present::figure::{self, Figure};
@@ -16,12 +16,6 @@ use crate::present::figure::{self, Figure};
 const LINE: usize = 84;
 /// Labels up to this width stand before their equations, wider ones above.
 const WIDEST_LABEL: usize = 30;
-/// Left sides up to this width end at one equals sign.
-const WIDEST_LEFT: usize = 14;
-/// Tables of so many rows are not broken between pages.
-const SHORT: usize = 12;
-/// Nor calculations of so many lines.
-const SHORT_WORKING: usize = 6;
 /// Lines that are looked for on one page at most: less than a page has.
 const MOST_NEEDED: f64 = 48.0;
 
@@ -194,8 +188,6 @@ const fn widest() -> usize {
     smallest.line
 }
 
-/// Narrower columns of words keep their width.
-const WIDE_WORDS: usize = 24;
 /// Columns of words are never made narrower.
 const LEAST_WORDS: usize = 16;
 

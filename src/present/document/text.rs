@@ -5,7 +5,7 @@
 
 use unicode_width::UnicodeWidthStr;
 
-use super::keep::{Headings, split};
+use super::keep::{Headings, WIDEST_LEFT, split};
 use super::linear::{self, TIED};
 use super::{Block, Document, Line, Side, Source, Step, Table, TableColumn};
 use crate::base::visible;
@@ -13,8 +13,6 @@ use crate::present::text::{padded, wrap};
 
 /// Labels up to this width stand in a column of their own before the equations.
 const WIDEST_LABEL: usize = 26;
-/// Left sides up to this width put their equals signs in line.
-const WIDEST_LEFT: usize = 14;
 /// A line of a calculation is never broken shorter than this.
 const LEAST_WIDTH: usize = 30;
 

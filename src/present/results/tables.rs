@@ -135,14 +135,9 @@ impl<'a> Tables<'a> {
         Column { name: name.to_owned(), unit: unit.symbol.clone(), align: Align::Point, cells: cells.collect() }
     }
 
-    /// What is turned by, with the positive sense where it is not counterclockwise.
-    fn turning(
-        &self,
-        name: &str,
-        unit: &NamedUnit,
-        values: impl IntoIterator<Item = Option<f64>>,
-        scale: f64,
-    ) -> Column {
+    /// A column of what is turned by, counterclockwise positive, in the file's
+    /// own sense: its unit says so where that is clockwise.
+    fn turning(&self, name: &str, unit: &NamedUnit, values: Vec<Option<f64>>, scale: f64) -> Column {
         let turned = values.into_iter().map(|value| value.map(|value| self.structure.turning(value)));
         let column = self.numbers(name, unit, turned, scale);
         Column { unit: self.turning_unit(&column.unit), ..column }
@@ -172,7 +167,7 @@ impl<'a> Tables<'a> {
         ];
         if all.iter().any(|reaction| reaction.m.is_some()) {
             let scale = moment_scale(self.structure, result);
-            columns.push(self.turning("M", &self.moment, all.iter().map(|reaction| reaction.m), scale));
+            columns.push(self.turning("M", &self.moment, all.iter().map(|reaction| reaction.m).collect(), scale));
         }
         columns.push(self.numbers("size", &self.force, all.iter().map(|found| Some(size(found.force()))), scale));
         let directions = all.iter().map(|found| direction_words(self.structure, found.force(), scale));
@@ -271,7 +266,7 @@ impl<'a> Tables<'a> {
         ];
         if moved.iter().any(|moved| moved.turn.is_some()) {
             // Thousandths of a radian read better than 0.0003 rad.
-            let thousandths = moved.iter().map(|moved| moved.turn.map(|turn| turn * 1e3));
+            let thousandths = moved.iter().map(|moved| moved.turn.map(|turn| turn * 1e3)).collect();
             let radians = self.units.display_unit(Dimension::PURE);
             let turns = self.turning("turn", &radians, thousandths, 0.0);
             columns.push(Column { unit: self.turning_unit("mrad"), ..turns });
@@ -294,7 +289,7 @@ impl<'a> Tables<'a> {
             Column::words("", SUMMED.map(str::to_owned)),
             self.numbers("Fx", &self.force, [x1, x2, x3].map(Some), result.largest),
             self.numbers("Fy", &self.force, [y1, y2, y3].map(Some), result.largest),
-            self.turning(&format!("M{about}"), &self.moment, moments.map(Some), scale),
+            self.turning(&format!("M{about}"), &self.moment, moments.map(Some).to_vec(), scale),
         ];
         Table { name: "sums", caption: "Sums".to_owned(), rows: "sums", columns }
     }

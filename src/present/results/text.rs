@@ -105,6 +105,11 @@ fn write_table(out: &mut dyn Write, table: &Table, heads: Heads) -> io::Result<(
     if heads == Heads::NameAlone {
         writeln!(out, "  {}", table.name)?;
     }
+    write_lines(out, &columns)
+}
+
+/// Columns beside each other, set in by two.
+fn write_lines(out: &mut dyn Write, columns: &[Vec<String>]) -> io::Result<()> {
     for row in 0..columns.first().map_or(0, Vec::len) {
         let cells: Vec<&str> = columns.iter().filter_map(|column| Some(column.get(row)?.as_str())).collect();
         writeln!(out, "  {}", cells.join("  ").trim_end())?;
@@ -149,11 +154,8 @@ fn write_largest(out: &mut dyn Write, structure: &Structure, result: &CaseResult
         let before = if columns[0].is_empty() { "largest" } else { "" };
         columns.iter_mut().zip([before.to_owned()].into_iter().chain(row)).for_each(|(column, cell)| column.push(cell));
     }
-    let [what, kind, size, place] = columns.map(|column| padded(Vec::new(), column, Align::Left));
-    for (((what, kind), size), place) in what.iter().zip(kind).zip(size).zip(place) {
-        writeln!(out, "  {}", format!("{what}  {kind}  {size}  {place}").trim_end())?;
-    }
-    Ok(())
+    let columns = columns.map(|column| padded(Vec::new(), column, Align::Left));
+    write_lines(out, &columns)
 }
 
 /// The first of those that are as large as the largest but for rounding, so
