@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 
 use kingpost::check::claims::Marking;
 use kingpost::check::{Checked, check};
+use kingpost::diagnostic::{Diagnostic, Slug};
 use kingpost::structure::{SourceRefusal, read_project};
 use serde_json::{Value, json};
 
@@ -75,6 +76,29 @@ fn expected(name: &str, checked: &Checked) -> Value {
         "counts": {"right": right, "near": 0, "follows": 0, "wrong": wrong, "unjudged": total - right - wrong},
         "errors": of("error"), "warnings": of("warning"), "remarks": of("info"),
     })
+}
+
+/// Joints at one place first; claims that fail by their place, with the
+/// questions and errors that stand in their words; other questions before them.
+#[test]
+fn causes_are_told_before_effects() {
+    let is_failed = |found: &Diagnostic| matches!(found.slug, Slug::ClaimFails | Slug::ClaimNotKnown);
+    let is_question = |found: &Diagnostic| matches!(found.slug, Slug::DoubtfulAngle | Slug::LoadAndComponents);
+    let mut with_claims = 0;
+    for name in cases() {
+        let checked = checked(&name);
+        let is_verdict = |found: &Diagnostic| found.message.starts_with("the structure is ");
+        let found: Vec<&Diagnostic> = checked.diagnostics.iter().filter(|found| !is_verdict(found)).collect();
+        let same_place = found.iter().rposition(|found| found.slug == Slug::CoincidentJoints);
+        let others = found.iter().position(|found| found.slug != Slug::CoincidentJoints);
+        assert!(same_place.is_none_or(|last| others.is_none_or(|first| last < first)), "{name}");
+        let failed: Vec<usize> = (0..found.len()).filter(|at| is_failed(found[*at])).collect();
+        let (Some(first), Some(last)) = (failed.first(), failed.last()) else { continue };
+        with_claims += 1;
+        assert!(found[*first..=*last].is_sorted_by_key(|found| found.place()), "{name}");
+        assert!(!found[*first..].iter().any(|found| is_question(found)), "{name}");
+    }
+    assert!(with_claims > 20, "{with_claims}");
 }
 
 #[test]
