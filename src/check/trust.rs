@@ -8,7 +8,6 @@ use crate::diagnostic::{Diagnostic, Slug};
 use crate::numeric::NumericError;
 use crate::quantity::{Dimension, format};
 use crate::statics::equilibrium::Points;
-use crate::statics::spans::Piece;
 use crate::statics::verdict::nearly_at_fault;
 use crate::statics::{Equilibrium, Solution, SolveError, Subject, SupportFault, Verdict, VerdictKind, solve, spans};
 use crate::structure::{Section, Stiffness, Structure};
@@ -89,7 +88,7 @@ fn large_forces(structure: &Structure, solution: &Solution) -> Option<Diagnostic
 /// member; `None` for a combination, and where anything acts that is no load.
 fn size_of_loads(structure: &Structure, subject: Subject) -> Option<f64> {
     let Subject::Case(id) = subject else { return None };
-    if Piece::all(structure, id).any(|piece| matches!(piece, Piece::Longer { .. } | Piece::Settles { .. })) {
+    if structure.cases[id].loads.iter().any(|load| load.kind.is_imposed()) {
         return None;
     }
     let (forces, couples) = spans::sizes(structure, id);

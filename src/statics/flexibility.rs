@@ -148,7 +148,7 @@ pub fn imposed_force(structure: &Structure, case: CaseId) -> f64 {
             stiffest = stiffest.max(1.0 / (compliance * length));
         }
     }
-    let imposed = Piece::all(structure, case).map(|piece| match piece {
+    let imposed = Piece::imposed(structure, case).map(|piece| match piece {
         Piece::Longer { by, .. } => by.abs(),
         Piece::Settles { by: Imposed::Move([x, y]), .. } => x.hypot(y),
         Piece::Settles { by: Imposed::Turn(by), .. } => by.abs() * longest,
@@ -168,7 +168,7 @@ pub fn deform(flexibility: &Flexibility, forces: &[f64]) -> Vec<f64> {
 pub fn free_deformation(structure: &Structure, equilibrium: &Equilibrium, case: CaseId, spans: &Spans) -> Vec<f64> {
     let mut lengthenings: Vec<(MemberId, f64)> = Vec::new();
     let mut settlements: Vec<(JointId, [f64; 3])> = Vec::new();
-    for piece in Piece::all(structure, case) {
+    for piece in Piece::imposed(structure, case) {
         match piece {
             Piece::Longer { member, by, .. } => lengthenings.push((member, by)),
             Piece::Settles { joint, by: Imposed::Move([x, y]) } => settlements.push((joint, [x, y, 0.0])),

@@ -99,6 +99,12 @@ impl Piece {
         structure.cases[case].loads.iter().map(|load| Piece::of(structure, &load.kind))
     }
 
+    /// The heat, misfits and settlements of a case, in its order.
+    pub fn imposed(structure: &Structure, case: CaseId) -> impl Iterator<Item = Piece> {
+        let imposed = structure.cases[case].loads.iter().filter(|load| load.kind.is_imposed());
+        imposed.map(|load| Piece::of(structure, &load.kind))
+    }
+
     /// The load in its member's own axes, where it is stated on one.
     fn on_member(&self, structure: &Structure) -> Option<(MemberId, SpanLoad, Delivery)> {
         match self {

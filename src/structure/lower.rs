@@ -24,7 +24,10 @@ use std::rc::Rc;
 use indexmap::IndexSet;
 use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 
-use crate::base::{CaseId, FileId, Files, JointId, MaterialId, Origin, SectionId, Span, memory, nearest, similar};
+use crate::base::ids::typed_id;
+use crate::base::{
+    CaseId, FileId, Files, IdVec, JointId, MaterialId, Origin, SectionId, Span, memory, nearest, similar,
+};
 use crate::quantity::format::Figures;
 use crate::quantity::{Dimension, NamedUnit, Number, Reading, Unit, UnitSystem, Value, Vector};
 use crate::syntax::tree::{ExprId, NameRef, Range, Statement, Tree, Turn, Units};
@@ -67,24 +70,15 @@ pub enum LayoutState {
     Incomplete,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub struct DefId(u32);
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct ScopeId(u32);
-
-impl DefId {
-    const fn index(self) -> usize {
-        self.0 as usize
-    }
-}
+typed_id!(
+    /// A let or a joint, in the order met.
+    DefId,
+    /// A turn of a loop, or the root.
+    ScopeId,
+);
 
 impl ScopeId {
     const ROOT: ScopeId = ScopeId(0);
-
-    const fn index(self) -> usize {
-        self.0 as usize
-    }
 }
 
 /// Where an expression is evaluated: in which file, in which turns of which loops.
@@ -193,7 +187,7 @@ struct Lowering<'t> {
     names: Names,
     recent: Recent,
     globals: Vec<Option<DefId>>,
-    defs: Vec<Definition>,
+    defs: IdVec<DefId, Definition>,
     /// Definitions of joints, in source order; later, where each joint went.
     joints: Vec<DefId>,
     joint_statements: Vec<&'t Statement>,
@@ -203,7 +197,7 @@ struct Lowering<'t> {
     material_index: FxHashMap<NameId, MaterialId>,
     combo_index: FxHashMap<NameId, usize>,
     travel_index: FxHashMap<NameId, Origin>,
-    scopes: Vec<Scope>,
+    scopes: IdVec<ScopeId, Scope>,
     scope_lets: Vec<(NameId, DefId)>,
     loop_variables: Places,
     turn_lets: Places,
@@ -274,7 +268,7 @@ impl<'t> Lowering<'t> {
             names: Names::new(),
             recent: Recent::default(),
             globals: Vec::new(),
-            defs: Vec::new(),
+            defs: IdVec::default(),
             joints: Vec::new(),
             joint_statements: Vec::new(),
             joint_ids: Vec::new(),
@@ -282,7 +276,7 @@ impl<'t> Lowering<'t> {
             material_index: FxHashMap::default(),
             combo_index: FxHashMap::default(),
             travel_index: FxHashMap::default(),
-            scopes: vec![Scope { parent: None, variable: None, value: 0, lets: (0, 0) }],
+            scopes: vec![Scope { parent: None, variable: None, value: 0, lets: (0, 0) }].into(),
             scope_lets: Vec::new(),
             loop_variables: Places::default(),
             turn_lets: Places::default(),
@@ -348,7 +342,7 @@ impl<'t> Lowering<'t> {
     fn turn_text(&self, scope: ScopeId) -> Option<String> {
         let mut parts = Vec::new();
         let mut at = Some(scope);
-        while let Some(turn) = at.and_then(|id| self.scopes.get(id.index())) {
+        while let Some(turn) = at.map(|id| &self.scopes[id]) {
             if let Some(variable) = turn.variable {
                 parts.push(format!("{} = {}", self.names.get(variable), turn.value));
             }

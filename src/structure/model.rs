@@ -310,6 +310,11 @@ impl LoadKind {
         matches!(self, LoadKind::Weight { .. })
     }
 
+    /// Whether it imposes a deformation, and is no force or couple.
+    pub const fn is_imposed(&self) -> bool {
+        matches!(self, LoadKind::Heat { .. } | LoadKind::Misfit { .. } | LoadKind::Settlement { .. })
+    }
+
     /// The member it is stated on.
     pub fn member(&self) -> Option<MemberId> {
         match self {

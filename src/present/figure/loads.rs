@@ -281,7 +281,7 @@ fn one_line(along: [f64; 2], across: [f64; 2], other_along: [f64; 2], other_acro
 
 /// Settlements, heat and misfits in words.
 fn imposed(structure: &Structure, case: CaseId, factor: f64) -> Vec<String> {
-    let said = Piece::all(structure, case).filter_map(|piece| match piece {
+    let said = Piece::imposed(structure, case).filter_map(|piece| match piece {
         Piece::Settles { joint, by: Imposed::Move(by) } => {
             let by = by.map(|part| part * factor);
             let size = movement(structure, by[0].hypot(by[1]));

@@ -19,8 +19,12 @@ pub(super) struct Path {
 
 impl Lowering<'_> {
     pub(super) fn member_text(&self, member: MemberId) -> String {
-        let name = |joint: JointId| self.structure.joint(joint).map_or("?", |joint| self.names.get(joint.name));
-        self.structure.member(member).map_or_else(String::new, |m| format!("{}-{}", name(m.start), name(m.end)))
+        let member = &self.structure.members[member];
+        format!("{}-{}", self.joint_text(member.start), self.joint_text(member.end))
+    }
+
+    pub(super) fn joint_text(&self, joint: JointId) -> &str {
+        self.names.get(self.structure.joints[joint].name)
     }
 
     /// The members along a chain.
@@ -51,17 +55,15 @@ impl Lowering<'_> {
     fn straight_way(&self, start: JointId, end: JointId) -> Vec<String> {
         // With many faults the hint would cost more than it is worth.
         const MOST_FAULTS: usize = 50;
-        let place = |id: JointId| self.structure.joint(id).map(|joint| [joint.x.to_f64(), joint.y.to_f64()]);
-        let (Some([ax, ay]), Some([bx, by])) = (place(start), place(end)) else { return Vec::new() };
+        let ([ax, ay], [bx, by]) = (self.structure.point(start), self.structure.point(end));
         let (dx, dy) = (bx - ax, by - ay);
         let square = dx * dx + dy * dy;
         if self.faults.len() >= MOST_FAULTS || square == 0.0 {
             return Vec::new();
         }
-        let mut on_line: Vec<(f64, JointId)> = (0..self.structure.joints.len())
-            .map(JointId::new)
-            .filter_map(|id| {
-                let [x, y] = place(id)?;
+        let mut on_line: Vec<(f64, JointId)> = (self.structure.joints.entries())
+            .filter_map(|(id, joint)| {
+                let [x, y] = joint.point();
                 let along = ((x - ax) * dx + (y - ay) * dy) / square;
                 let beside = ((x - ax) * dy - (y - ay) * dx) / square;
                 let between = along > 0.0 && along < 1.0 && beside.abs() < 1e-9;
@@ -72,8 +74,7 @@ impl Lowering<'_> {
         let joined = on_line
             .windows(2)
             .all(|pair| matches!(pair, [(_, a), (_, b)] if self.structure.find_member(*a, *b).is_some()));
-        let name = |id: JointId| self.structure.joint(id).map_or("?", |joint| self.names.get(joint.name)).to_owned();
-        if joined { on_line.into_iter().map(|(_, id)| name(id)).collect() } else { Vec::new() }
+        if joined { on_line.iter().map(|(_, id)| self.joint_text(*id).to_owned()).collect() } else { Vec::new() }
     }
 
     pub(super) fn path(&mut self, context: Context, chain: Chain) -> Evaluated<Path> {
@@ -88,11 +89,9 @@ impl Lowering<'_> {
     }
 
     pub(super) fn length_of(&self, member: MemberId) -> Number {
-        let ends = self.structure.member(member).map(|m| (self.structure.joint(m.start), self.structure.joint(m.end)));
-        match ends {
-            Some((Some(a), Some(b))) => b.x.minus(&a.x).hypot(&b.y.minus(&a.y)),
-            _ => Number::ZERO,
-        }
+        let member = &self.structure.members[member];
+        let (a, b) = (&self.structure.joints[member.start], &self.structure.joints[member.end]);
+        b.x.minus(&a.x).hypot(&b.y.minus(&a.y))
     }
 
     pub(super) fn position_on(&mut self, context: Context, path: &Path, id: ExprId, whole: f64) -> Evaluated<Number> {

@@ -3,7 +3,7 @@
 //!
 //! Must not know: whether a claim is true.
 
-use crate::base::{CaseId, ComboId, JointId, Origin, Span, TravelId};
+use crate::base::{CaseId, ComboId, Origin, Span, TravelId};
 use crate::quantity::format::with_symbol;
 use crate::quantity::{Dimension, NamedUnit, Number, Value};
 use crate::structure::fault::FaultKind;
@@ -212,10 +212,6 @@ impl<'t> Lowering<'t> {
         })
     }
 
-    fn joint_text(&self, joint: JointId) -> String {
-        self.structure.joint(joint).map_or("?", |joint| self.names.get(joint.name)).to_owned()
-    }
-
     fn claim_place(&mut self, context: Context, claim: &tree::ValueClaim) -> Evaluated<ClaimPlace> {
         let wrong = |this: &Self, span: Span, what, wanted| -> Stop {
             FaultKind::ClaimPlace { what, wanted }.at(this.origin(context, span)).into()
@@ -236,7 +232,7 @@ impl<'t> Lowering<'t> {
                     if self.members_incomplete {
                         return Err(Stop::Poisoned);
                     }
-                    let (at, joint) = (self.origin(context, name.span), self.joint_text(joint));
+                    let (at, joint) = (self.origin(context, name.span), self.joint_text(joint).to_owned());
                     return Err(FaultKind::ClaimWithoutSupport { joint }.at(at).into());
                 }
                 Ok(ClaimPlace::Joint(joint))
@@ -355,8 +351,7 @@ impl<'t> Lowering<'t> {
                 _ => {}
             }
         }
-        let Some(member) = without.and_then(|member| self.structure.member(member)) else { return Ok(()) };
-        let member = format!("{}-{}", self.joint_text(member.start), self.joint_text(member.end));
+        let Some(member) = without.map(|member| self.member_text(member)) else { return Ok(()) };
         Err(FaultKind::ClaimSide { sense: sense.words(), member, is_level: is_sideways }
             .at(self.origin(context, span))
             .into())

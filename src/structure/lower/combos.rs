@@ -58,8 +58,8 @@ impl<'t> Lowering<'t> {
                 Err(stop) => self.stopped(context, stop),
                 Ok(id) => {
                     let at = self.origin(context, name.span);
-                    let case = self.case_index.get(&id).and_then(|case| self.structure.cases.get(case.index()));
-                    let case = case.map(|case| (case.origin, Named::Case));
+                    let case = self.case_index.get(&id);
+                    let case = case.map(|case| (self.structure.cases[*case].origin, Named::Case));
                     let combo = self.combo_index.get(&id).and_then(|index| named.get(*index));
                     let combo = combo.map(|(_, at, _)| (*at, Named::Combination));
                     let travel = self.travel_origin(id).map(|at| (at, Named::Travel));

@@ -369,7 +369,7 @@ impl<'t> Lowering<'t> {
     // Definitions
 
     pub fn definition(&mut self, def: DefId) -> Evaluated<Value> {
-        let Some(definition) = self.defs.get_mut(def.index()) else { return Err(Stop::Poisoned) };
+        let definition = &mut self.defs[def];
         definition.read = true;
         match &definition.state {
             DefState::Settled(value) => Ok(value.value()),
@@ -379,7 +379,7 @@ impl<'t> Lowering<'t> {
     }
 
     pub fn definition_value(&self, def: DefId) -> Option<Value> {
-        match &self.defs.get(def.index())?.state {
+        match &self.defs[def].state {
             DefState::Settled(value) => Some(value.value()),
             _ => None,
         }
@@ -389,7 +389,7 @@ impl<'t> Lowering<'t> {
     pub fn settle(&mut self, def: DefId) {
         let mut open = vec![def];
         while let Some(top) = open.last().copied() {
-            let Some(definition) = self.defs.get_mut(top.index()) else { return };
+            let definition = &mut self.defs[top];
             if matches!(definition.state, DefState::Settled(_) | DefState::Failed) {
                 open.pop();
                 continue;
@@ -405,15 +405,12 @@ impl<'t> Lowering<'t> {
                 && value.dimension().is_pure()
                 && self.files_differ
             {
-                let foreign = self.foreign_let(context, expr);
-                if let Some(definition) = self.defs.get_mut(top.index()) {
-                    definition.foreign = foreign;
-                }
+                self.defs[top].foreign = self.foreign_let(context, expr);
             }
             let state = match outcome {
                 Ok(value) => DefState::Settled(value),
                 Err(Stop::Need(next)) => {
-                    if matches!(self.defs.get(next.index()).map(|d| &d.state), Some(DefState::Open)) {
+                    if matches!(self.defs[next].state, DefState::Open) {
                         self.report_cycle(&open, next);
                         return;
                     }
@@ -421,11 +418,7 @@ impl<'t> Lowering<'t> {
                     continue;
                 }
                 Err(Stop::Undeclared) => {
-                    for def in open {
-                        if let Some(definition) = self.defs.get_mut(def.index()) {
-                            definition.state = DefState::Waiting;
-                        }
-                    }
+                    open.into_iter().for_each(|def| self.defs[def].state = DefState::Waiting);
                     return;
                 }
                 Err(Stop::Poisoned) => {
@@ -438,9 +431,7 @@ impl<'t> Lowering<'t> {
                     DefState::Failed
                 }
             };
-            if let Some(definition) = self.defs.get_mut(top.index()) {
-                definition.state = state;
-            }
+            self.defs[top].state = state;
             open.pop();
         }
     }
@@ -448,19 +439,13 @@ impl<'t> Lowering<'t> {
     fn report_cycle(&mut self, open: &[DefId], again: DefId) {
         let from = open.iter().position(|def| *def == again).unwrap_or(0);
         let cycle = open.get(from..).unwrap_or(&[]);
-        let names = |def: &DefId| self.defs.get(def.index()).map(|d| (self.names.get(d.name).to_owned(), d.origin));
-        let chain = cycle.iter().filter_map(names).collect();
-        if let Some((context, at)) =
-            cycle.first().and_then(|def| self.defs.get(def.index())).map(|d| (d.context, d.origin))
-        {
-            self.fault(context, FaultKind::Cycle { chain }.at(at));
+        let name = |def: &DefId| (self.names.get(self.defs[*def].name).to_owned(), self.defs[*def].origin);
+        let chain = cycle.iter().map(name).collect();
+        if let Some(first) = cycle.first().map(|def| &self.defs[*def]) {
+            self.fault(first.context, FaultKind::Cycle { chain }.at(first.origin));
         }
         self.layout_touched = true;
-        for def in open {
-            if let Some(definition) = self.defs.get_mut(def.index()) {
-                definition.state = DefState::Failed;
-            }
-        }
+        open.iter().for_each(|def| self.defs[*def].state = DefState::Failed);
     }
 
     /// Evaluates with everything needed settled on the way.
@@ -475,9 +460,9 @@ impl<'t> Lowering<'t> {
                 Err(Stop::Need(def)) => {
                     self.settle(def);
                     // A definition that stays unsettled would never end this loop.
-                    match self.defs.get(def.index()).map(|definition| &definition.state) {
-                        Some(DefState::Settled(_)) => {}
-                        Some(DefState::Waiting) => return Err(Stop::Undeclared),
+                    match self.defs[def].state {
+                        DefState::Settled(_) => {}
+                        DefState::Waiting => return Err(Stop::Undeclared),
                         _ => return Err(Stop::Poisoned),
                     }
                 }
@@ -700,9 +685,7 @@ impl<'t> Lowering<'t> {
         if !self.files_differ {
             return Ok(());
         }
-        let Some(foreign) = self.foreign_let(context, id).and_then(|def| self.defs.get(def.index())) else {
-            return Ok(());
-        };
+        let Some(foreign) = self.foreign_let(context, id).map(|def| &self.defs[def]) else { return Ok(()) };
         let words = |context| self.file_units(context).map_or_else(String::new, UnitSystem::words);
         Err(FaultKind::PureLetElsewhere {
             name: self.names.get(foreign.name).to_owned(),
@@ -725,9 +708,10 @@ impl<'t> Lowering<'t> {
             match expr.kind {
                 ExprKind::Name(name) => {
                     let Some(def) = self.definition_of(context, name) else { continue };
-                    let Some(definition) = self.defs.get(def.index()).filter(|known| known.joint.is_none()) else {
+                    let definition = &self.defs[def];
+                    if definition.joint.is_some() {
                         continue;
-                    };
+                    }
                     let is_pure = self.definition_value(def).is_some_and(|value| value.dimension().is_pure());
                     let differs = self.file_units(definition.context).is_some_and(|other| !other.reads_like(&own));
                     if is_pure && differs {

@@ -299,7 +299,7 @@ impl<'t> Lowering<'t> {
         let at = self.origin(context, name.span);
         if let Some(first) = self.globals.get(id.0 as usize).copied().flatten() {
             self.touch_layout(is_joint);
-            let definition = self.defs.get(first.index()).ok_or(Stop::Poisoned)?;
+            let definition = &self.defs[first];
             let (what, known) = (if is_joint { Named::Joint } else { Named::Let }, definition.what());
             // Whichever was declared first here, the later place is told as the second.
             let (at, what, first, first_what) = match definition.origin {
@@ -331,7 +331,7 @@ impl<'t> Lowering<'t> {
     }
 
     fn define(&mut self, context: Context, name: NameId, origin: Origin, expr: ExprId, is_joint: bool) -> DefId {
-        let def = DefId(u32::try_from(self.defs.len()).unwrap_or(u32::MAX));
+        let def = DefId::new(self.defs.len());
         let joint = is_joint.then(|| u32::try_from(self.joints.len()).unwrap_or(u32::MAX));
         self.defs.push(Definition {
             name,
@@ -424,7 +424,7 @@ impl<'t> Lowering<'t> {
             if turn > 0 {
                 value = value.saturating_add(by);
             }
-            let scope = ScopeId(u32::try_from(self.scopes.len()).unwrap_or(u32::MAX));
+            let scope = ScopeId::new(self.scopes.len());
             let (defs, lets) = (self.defs.len(), self.scope_lets.len());
             let start = u32::try_from(lets).unwrap_or(u32::MAX);
             self.scopes.push(Scope { parent: Some(context.scope), variable: Some(variable), value, lets: (start, 0) });
@@ -465,8 +465,7 @@ impl<'t> Lowering<'t> {
                 && let Ok(name) = self.declare_name(context, plain_name(nested.variable.span))
             {
                 self.scopes.push(scope);
-                let turn =
-                    Context { scope: ScopeId(u32::try_from(self.scopes.len() - 1).unwrap_or(u32::MAX)), ..context };
+                let turn = Context { scope: ScopeId::new(self.scopes.len() - 1), ..context };
                 let least = self.least_turn(nested, turn, name, (bounds.0, bounds.1));
                 self.scopes.pop();
                 inner = inner.saturating_add(turns.saturating_mul(least));
@@ -484,7 +483,7 @@ impl<'t> Lowering<'t> {
         value: i64,
     ) -> (Option<(i64, i64, i64)>, Scope) {
         let scope = || Scope { parent: Some(context.scope), variable: Some(variable), value, lets: (0, 0) };
-        let id = ScopeId(u32::try_from(self.scopes.len()).unwrap_or(u32::MAX));
+        let id = ScopeId::new(self.scopes.len());
         self.scopes.push(scope());
         let bounds = self.bounds(nested, Context { scope: id, ..context }).ok();
         self.scopes.pop();
@@ -517,20 +516,17 @@ impl<'t> Lowering<'t> {
         self.check_reserved(context, name, Named::Let)?;
         let id = self.now(|this| this.declare_name(context, name))?;
         let at = self.origin(context, name.span);
-        let Some(scope) = self.scopes.get(context.scope.index()) else { return Ok(()) };
-        let (start, len) = scope.lets;
+        let (start, len) = self.scopes[context.scope].lets;
         let own = self.scope_lets.get(start as usize..(start + len) as usize).unwrap_or(&[]);
         if let Some((_, first)) = own.iter().find(|(own, _)| *own == id) {
-            let first = self.defs.get(first.index()).map_or(at, |definition| definition.origin);
+            let first = self.defs[*first].origin;
             let name = self.names.get(id).to_owned();
             let (what, first_what) = (Named::Let, Named::Let);
             return Err(FaultKind::DuplicateName { name, what, first, first_what }.at(at).into());
         }
         let def = self.define(context, id, at, expr, false);
         self.scope_lets.push((id, def));
-        if let Some(scope) = self.scopes.get_mut(context.scope.index()) {
-            scope.lets.1 += 1;
-        }
+        self.scopes[context.scope].lets.1 += 1;
         self.turn_lets.insert((id, at));
         Ok(())
     }
@@ -538,7 +534,7 @@ impl<'t> Lowering<'t> {
     /// A loop inside a loop takes another variable.
     fn check_nested_variable(&mut self, context: Context, variable: NameId, at: Origin) {
         let mut scope = Some(context.scope);
-        while let Some(turn) = scope.and_then(|id| self.scopes.get(id.index())) {
+        while let Some(turn) = scope.map(|id| &self.scopes[id]) {
             if turn.variable == Some(variable) {
                 let name = self.names.get(variable).to_owned();
                 let first = self.loop_variables.iter().find(|(id, _)| *id == variable).map_or(at, |(_, at)| *at);
@@ -558,7 +554,7 @@ impl<'t> Lowering<'t> {
             .chain(lets)
             .filter_map(|(id, at, what)| {
                 let def = self.globals.get(id.0 as usize).copied().flatten()?;
-                let first = self.defs.get(def.index())?;
+                let first = &self.defs[def];
                 let first_what = first.what();
                 let name = self.names.get(id).to_owned();
                 Some(FaultKind::DuplicateName { name, what, first: first.origin, first_what }.at(at))

@@ -117,7 +117,8 @@ impl Lowering<'_> {
 
     /// The expression a name stands for, where it is a let.
     fn let_behind(&mut self, context: Context, name: NameRef) -> Option<(Context, ExprId)> {
-        let definition = self.definition_of(context, name).and_then(|def| self.defs.get(def.index()))?;
+        let def = self.definition_of(context, name)?;
+        let definition = &self.defs[def];
         definition.joint.is_none().then_some((definition.context, definition.expr))
     }
 }

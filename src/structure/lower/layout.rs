@@ -45,24 +45,18 @@ impl<'t> Lowering<'t> {
     }
 
     fn place_joints(&mut self) {
-        let placed: Vec<usize> = (0..self.joints.len())
-            .filter(|index| {
-                let def = self.joints.get(*index).and_then(|def| self.defs.get(def.index()));
-                def.is_some_and(|def| matches!(def.state, DefState::Settled(Settled::Point(..))))
-            })
-            .collect();
-        let name_of = |place: usize| {
-            let def = placed.get(place).and_then(|index| self.joints.get(*index));
-            def.and_then(|def| self.defs.get(def.index())).map_or("", |def| self.names.get(def.name))
-        };
+        let is_placed =
+            |index: &usize| matches!(self.defs[self.joints[*index]].state, DefState::Settled(Settled::Point(..)));
+        let placed: Vec<usize> = (0..self.joints.len()).filter(is_placed).collect();
+        let name_of = |place: usize| self.names.get(self.defs[self.joints[placed[place]]].name);
         let order = natural_permutation(placed.len(), name_of);
         self.joint_ids = vec![None; self.joints.len()];
         self.structure.joints.reserve_exact(order.len());
         for place in order {
-            let Some(index) = placed.get(place as usize).copied() else { continue };
-            let Some(def) = self.joints.get(index).and_then(|def| self.defs.get(def.index())) else { continue };
+            let index = placed[place as usize];
+            let def = &self.defs[self.joints[index]];
             let DefState::Settled(Settled::Point(x, y)) = &def.state else { continue };
-            let note = self.joint_statements.get(index).and_then(|statement| statement.note);
+            let note = self.joint_statements[index].note;
             let id = JointId::new(self.structure.joints.len());
             self.structure.joints.push(Joint {
                 name: def.name,
@@ -71,16 +65,14 @@ impl<'t> Lowering<'t> {
                 origin: def.origin,
                 note: note.map(|span| Origin::new(def.origin.file, span)),
             });
-            if let Some(slot) = self.joint_ids.get_mut(index) {
-                *slot = Some(id);
-            }
+            self.joint_ids[index] = Some(id);
         }
     }
 
     /// The joint a name stands for.
     pub(super) fn joint_at(&mut self, context: Context, name: NameRef) -> Evaluated<JointId> {
         let def = self.now(|this| this.joint_definition(context, name))?;
-        let index = self.defs.get(def.index()).and_then(|def| def.joint).ok_or(Stop::Poisoned)?;
+        let index = self.defs[def].joint.ok_or(Stop::Poisoned)?;
         self.joint_ids.get(index as usize).copied().flatten().ok_or(Stop::Poisoned)
     }
 
@@ -136,8 +128,8 @@ impl<'t> Lowering<'t> {
         }
         for (joint, span, used) in hinged {
             if !used && failed.is_none() {
-                let name = self.structure.joints.get(joint.index()).map_or("?", |joint| self.names.get(joint.name));
-                let kind = FaultKind::HingedElsewhere { joint: name.to_owned() }.at(self.origin(context, span));
+                let kind = FaultKind::HingedElsewhere { joint: self.joint_text(joint).to_owned() }
+                    .at(self.origin(context, span));
                 self.layout_touched = true;
                 self.fault(context, kind);
             }
@@ -268,8 +260,7 @@ impl<'t> Lowering<'t> {
         for support in supports {
             match kept.last() {
                 Some(first) if first.joint == support.joint => {
-                    let joint = self.structure.joints.get(support.joint.index());
-                    let joint = joint.map_or("?", |joint| self.names.get(joint.name)).to_owned();
+                    let joint = self.joint_text(support.joint).to_owned();
                     let kind = FaultKind::DuplicateSupport { joint, first: first.origin }.at(support.origin);
                     self.layout_touched = true;
                     self.fault(self.root(support.origin.file), kind);

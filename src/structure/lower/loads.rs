@@ -68,9 +68,7 @@ impl<'t> Lowering<'t> {
     fn act(&mut self, instance: &Instance<'t>, kind: LoadKind) {
         let origin = self.origin(instance.context, instance.statement.span);
         let case = instance.case.unwrap_or_else(|| self.implicit_case(origin));
-        if let Some(case) = self.structure.cases.get_mut(case.index()) {
-            case.loads.push(Load { kind, origin });
-        }
+        self.structure.cases[case].loads.push(Load { kind, origin });
     }
 
     fn load(&mut self, instance: &Instance<'t>, load: &LoadStatement) -> Evaluated<()> {
@@ -389,9 +387,7 @@ impl<'t> Lowering<'t> {
             if (place - passed).abs() > SAME * path.whole.to_f64() {
                 continue;
             }
-            let (Some(first), Some(second)) = (self.structure.member(*before), self.structure.member(*after)) else {
-                continue;
-            };
+            let (first, second) = (&self.structure.members[*before], &self.structure.members[*after]);
             let ends = [usize::from(*way == Passage::Forward), usize::from(*next == Passage::Backward)];
             let joint = if ends[0] == 1 { first.end } else { first.start };
             let freed = [first, second].iter().zip(ends).any(|(member, end)| member.hinged.get(end) == Some(&true));
@@ -399,7 +395,7 @@ impl<'t> Lowering<'t> {
             if freed || hinge.is_some() {
                 let hinge = hinge.unwrap_or(if first.hinged.contains(&true) { first.origin } else { second.origin });
                 return Err(FaultKind::CoupleAtHinge {
-                    joint: self.structure.joint(joint).map_or("?", |joint| self.names.get(joint.name)).to_owned(),
+                    joint: self.joint_text(joint).to_owned(),
                     before: self.member_text(*before),
                     after: self.member_text(*after),
                     hinge,

@@ -43,15 +43,12 @@ impl<'t> Lowering<'t> {
         let id = self.name_id(context, name)?;
         let at = self.origin(context, name.span);
         match id.map_or(Meaning::Unknown, |id| self.meaning(context.scope, id)) {
-            Meaning::Definition(def) => match self.defs.get(def.index()) {
-                Some(definition) if definition.joint.is_some() => Ok(def),
-                Some(definition) => {
-                    let (found, wanted, declared) = (Named::Let, Wanted::Joint, definition.origin);
-                    let name = self.names.get(definition.name).to_owned();
-                    Err(FaultKind::WrongKindOfName { name, found, wanted, declared }.at(at).into())
-                }
-                None => Err(Stop::Poisoned),
-            },
+            Meaning::Definition(def) if self.defs[def].joint.is_some() => Ok(def),
+            Meaning::Definition(def) => {
+                let (found, wanted, declared) = (Named::Let, Wanted::Joint, self.defs[def].origin);
+                let name = self.names.get(self.defs[def].name).to_owned();
+                Err(FaultKind::WrongKindOfName { name, found, wanted, declared }.at(at).into())
+            }
             Meaning::Turn(_) => {
                 let name = self.text_of(context, name.span).to_owned();
                 let (found, wanted) = (Named::LoopVariable, Wanted::Joint);
@@ -130,7 +127,7 @@ impl<'t> Lowering<'t> {
         for word in text.split(|c: char| !is_part(c)).filter(|word| word.starts_with(is_part)) {
             let Some(id) = self.names.find(&normal(word)) else { continue };
             let Meaning::Definition(def) = self.meaning(context.scope, id) else { continue };
-            let Some(definition) = self.defs.get(def.index()) else { continue };
+            let definition = &self.defs[def];
             let dimension = match definition.joint {
                 Some(_) => None,
                 None => self.definition_value(def).map(|value| value.dimension()),
@@ -145,8 +142,8 @@ impl<'t> Lowering<'t> {
     }
 
     fn meaning(&self, scope: ScopeId, name: NameId) -> Meaning {
-        let mut at = scope;
-        while let Some(turn) = self.scopes.get(at.index()) {
+        let mut at = Some(scope);
+        while let Some(turn) = at.map(|id| &self.scopes[id]) {
             if turn.variable == Some(name) {
                 return Meaning::Turn(turn.value);
             }
@@ -155,10 +152,7 @@ impl<'t> Lowering<'t> {
             if let Some((_, def)) = own.iter().find(|(own, _)| *own == name) {
                 return Meaning::Definition(*def);
             }
-            match turn.parent {
-                Some(parent) => at = parent,
-                None => break,
-            }
+            at = turn.parent;
         }
         match self.globals.get(name.0 as usize).copied().flatten() {
             Some(def) => Meaning::Definition(def),

@@ -36,7 +36,7 @@ impl Lowering<'_> {
     fn material(&mut self, context: Context, name: NameRef, properties: &[Property]) -> Evaluated<()> {
         let id = self.now(|this| this.declare_name(context, name))?;
         let origin = self.origin(context, name.span);
-        if let Some(first) = self.material_index.get(&id).and_then(|id| self.structure.materials.get(id.index())) {
+        if let Some(first) = self.material_index.get(&id).map(|id| &self.structure.materials[*id]) {
             let (name, what) = (self.names.get(id).to_owned(), Named::Material);
             return Err(FaultKind::DuplicateName { name, what, first: first.origin, first_what: what }
                 .at(origin)
@@ -84,7 +84,7 @@ impl Lowering<'_> {
     ) -> Evaluated<()> {
         let id = self.now(|this| this.declare_name(context, name))?;
         let origin = self.origin(context, name.span);
-        if let Some(first) = self.section_index.get(&id).and_then(|id| self.structure.sections.get(id.index())) {
+        if let Some(first) = self.section_index.get(&id).map(|id| &self.structure.sections[*id]) {
             let (name, what) = (self.names.get(id).to_owned(), Named::Section);
             return Err(FaultKind::DuplicateName { name, what, first: first.origin, first_what: what }
                 .at(origin)

@@ -79,7 +79,7 @@ impl<'t> Lowering<'t> {
         let travels = std::mem::take(&mut self.structure.travels);
         for travel in &travels {
             let Some(case) = self.case_index.get(&travel.name) else { continue };
-            let Some(first) = self.structure.cases.get(case.index()).map(|case| case.origin) else { continue };
+            let first = self.structure.cases[*case].origin;
             let (at, name) = (travel.origin, self.names.get(travel.name).to_owned());
             let (what, first_what) = (Named::Travel, Named::Case);
             let root = self.root(at.file);
