@@ -173,39 +173,29 @@ impl Kind {
 
     fn headline(&self, structure: &Structure, moving: &[JointId]) -> String {
         let name = |joint: &JointId| structure.joint_name(*joint);
+        let at = |point: [f64; 2]| words::place(structure, point);
         let joints = joints_words(structure, moving);
         match self {
             Kind::Dangling(joint, member) => {
-                format!(
-                    "joint {} hangs on {} alone: nothing stops it swinging",
-                    name(joint),
-                    structure.member_name(*member)
-                )
+                let member = structure.member_name(*member);
+                format!("joint {} hangs on {member} alone: nothing stops it swinging", name(joint))
             }
             Kind::Collinear(joint, holders) if holders.iter().any(|holder| matches!(holder, Holder::Support(_))) => {
-                format!(
-                    "{} act along one line: nothing holds joint {} across",
-                    holder_list(structure, holders),
-                    name(joint)
-                )
+                let all = holder_list(structure, holders);
+                format!("{all} act along one line: nothing holds joint {} across", name(joint))
             }
             Kind::Collinear(joint, _) => {
                 format!("the members at joint {} are all in one line: nothing holds it across", name(joint))
             }
             Kind::Panel(corners) => format!("panel {} has no diagonal: {joints} can move", chain(structure, corners)),
             Kind::HingeInLine { hinge, about } => {
-                let [first, second] = about.map(|point| words::place(structure, point));
+                let [first, second] = about.map(at);
                 format!("hinge {} is in line with {first} and {second}: nothing holds it across", name(hinge))
             }
             Kind::Turns(about, _, Held::BadlyPlaced) => {
-                format!(
-                    "all that holds {joints} acts through {}: they can turn about it",
-                    words::place(structure, *about)
-                )
+                format!("all that holds {joints} acts through {}: they can turn about it", at(*about))
             }
-            Kind::Turns(about, ..) => {
-                format!("{joints} can turn as one piece about {}", words::place(structure, *about))
-            }
+            Kind::Turns(about, ..) => format!("{joints} can turn as one piece about {}", at(*about)),
             Kind::Slides(along, _, Held::BadlyPlaced) => {
                 format!("all that holds {joints} is parallel: they can slide {}", words::line(*along))
             }
@@ -220,6 +210,11 @@ impl Kind {
 
     /// The statics or the geometry behind it.
     fn reason(&self, structure: &Structure, mechanism: &Mechanism, displaced: &[JointId]) -> Option<String> {
+        let only = |holders: &[Holder], why: String| match (holders, holder_list(structure, holders)) {
+            ([], _) => None,
+            ([_], only) => Some(format!("Only {only} holds them.")),
+            (_, all) => Some(format!("Only {all} hold them, and {why}.")),
+        };
         match self {
             Kind::Dangling(joint, member) if structure.members[*member].kind == MemberKind::Beam => {
                 let root = structure.joint_name(other_end(structure, *member, *joint));
@@ -229,27 +224,19 @@ impl Kind {
                 Some("One member holds a joint along its own line only; a joint needs two, not in one line.".to_owned())
             }
             Kind::Collinear(..) => Some("Forces along one line cannot balance a load square to it.".to_owned()),
-            Kind::Turns(about, holders, _) => match (common_end(structure, displaced, holders), holders.as_slice()) {
-                (Some(joint), _) => Some(format!(
-                    "They are joined to the rest at {} alone, and a pinned joint takes no moment.",
-                    structure.joint_name(joint)
-                )),
-                (None, []) => None,
-                (None, [only]) => Some(format!("Only {} holds them.", holder_words(structure, *only))),
-                (None, holders) => Some(format!(
-                    "Only {} hold them, and their lines meet in {}, so they have no moment about it.",
-                    holder_list(structure, holders),
-                    words::place(structure, *about)
-                )),
+            Kind::Turns(about, holders, _) => match common_end(structure, displaced, holders) {
+                Some(joint) => {
+                    let joint = structure.joint_name(joint);
+                    Some(format!("They are joined to the rest at {joint} alone, and a pinned joint takes no moment."))
+                }
+                None => {
+                    let place = words::place(structure, *about);
+                    only(holders, format!("their lines meet in {place}, so they have no moment about it"))
+                }
             },
-            Kind::Slides(_, holders, _) => match holders.as_slice() {
-                [] => None,
-                [only] => Some(format!("Only {} holds them.", holder_words(structure, *only))),
-                holders => Some(format!(
-                    "Only {} hold them, and they are parallel: none resists a push square to them.",
-                    holder_list(structure, holders)
-                )),
-            },
+            Kind::Slides(_, holders, _) => {
+                only(holders, "they are parallel: none resists a push square to them".to_owned())
+            }
             Kind::OnlyTurns => None,
             _ => mechanism.motion.as_ref().map(|motion| motion_words(structure, motion)),
         }
@@ -441,16 +428,12 @@ fn common_end(structure: &Structure, moving: &[JointId], holders: &[Holder]) -> 
     ends.all(|end| end == Some(first)).then_some(first)
 }
 
-fn holder_words(structure: &Structure, holder: Holder) -> String {
-    match holder {
-        Holder::Member(member) => structure.member_name(member),
-        Holder::Support(joint) => format!("the roller at {}", structure.joint_name(joint)),
-    }
-}
-
 fn holder_list(structure: &Structure, holders: &[Holder]) -> String {
-    let names: Vec<String> = holders.iter().map(|holder| holder_words(structure, *holder)).collect();
-    words::list(&names)
+    let name = |holder: &Holder| match holder {
+        Holder::Member(member) => structure.member_name(*member),
+        Holder::Support(joint) => format!("the roller at {}", structure.joint_name(*joint)),
+    };
+    words::listed(holders.len(), holders.iter().map(name))
 }
 
 /// The corners of the panel whose missing diagonal is `a`-`b`.
