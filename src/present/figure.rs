@@ -178,16 +178,7 @@ fn told(checked: &Checked, kind: Kind, subject: Option<Subject>, telling: Tellin
         Kind::Mechanism => mechanism_figure(checked, telling),
         _ => {
             let result = result(checked, subject)?;
-            let (caption, description, picture) = match kind {
-                Kind::FreeBody => free_body_figure(structure, result, telling)?,
-                Kind::Forces => forces_figure(structure, result, telling)?,
-                Kind::Axial => diagram_figure(structure, result, Quantity::Axial, telling)?,
-                Kind::Shear => diagram_figure(structure, result, Quantity::Shear, telling)?,
-                Kind::Moment => diagram_figure(structure, result, Quantity::Moment, telling)?,
-                Kind::Deflected => deflected_figure(structure, result, telling)?,
-                Kind::Polygons => polygons_figure(structure, result)?,
-                _ => force_diagram_figure(structure, result, telling)?,
-            };
+            let (caption, description, picture) = of_a_case(structure, result, kind, telling)?;
             let case = under(structure, Some(result.subject));
             let fails = does_not_hold(result);
             let picture = picture.with_line_below(&lettered(&case, fails));
@@ -197,85 +188,78 @@ fn told(checked: &Checked, kind: Kind, subject: Option<Subject>, telling: Tellin
 }
 
 /// Caption without its case, description, picture.
-type Parts = (String, String, Picture);
+type Parts = (&'static str, String, Picture);
 
-fn free_body_figure(structure: &Structure, result: &CaseResult, telling: Telling) -> Result<Parts, Refusal> {
-    let loads = Loads::of(structure, Some(result.subject));
-    let picture = bodies::draw_free_body(structure, &loads, result, telling).ok_or_else(no_size)?;
-    let described = said::reactions(structure, result);
-    Ok((
-        "Free body".to_owned(),
-        format!("{}, its supports replaced by their reactions. {described}", about(structure)),
-        picture,
-    ))
-}
-
-fn forces_figure(structure: &Structure, result: &CaseResult, telling: Telling) -> Result<Parts, Refusal> {
-    if structure.members.iter().all(|member| member.kind == MemberKind::Beam) {
-        return Err(refuse("there are no bars; `axial`, `shear` and `moment` show the forces in beams"));
-    }
-    let picture = forces::draw_forces(structure, result, telling).ok_or_else(no_size)?;
-    let described = said::forces(structure, result);
-    Ok(("Member forces".to_owned(), format!("{} with their forces. {described}", about(structure)), picture))
-}
-
-fn diagram_figure(
-    structure: &Structure,
-    result: &CaseResult,
-    quantity: Quantity,
-    telling: Telling,
-) -> Result<Parts, Refusal> {
+fn of_a_case(structure: &Structure, result: &CaseResult, kind: Kind, telling: Telling) -> Result<Parts, Refusal> {
+    let about = about(structure);
+    let has_beams = structure.members.iter().any(|member| member.kind == MemberKind::Beam);
+    let loads = || Loads::of(structure, Some(result.subject));
+    let quantity = match kind {
+        Kind::FreeBody => {
+            let picture = bodies::draw_free_body(structure, &loads(), result, telling).ok_or_else(no_size)?;
+            let reactions = said::reactions(structure, result);
+            let described = format!("{about}, its supports replaced by their reactions. {reactions}");
+            return Ok(("Free body", described, picture));
+        }
+        Kind::Forces => {
+            if structure.members.iter().all(|member| member.kind == MemberKind::Beam) {
+                return Err(refuse("there are no bars; `axial`, `shear` and `moment` show the forces in beams"));
+            }
+            let picture = forces::draw_forces(structure, result, telling).ok_or_else(no_size)?;
+            let described = format!("{about} with their forces. {}", said::forces(structure, result));
+            return Ok(("Member forces", described, picture));
+        }
+        Kind::Deflected => {
+            if result.displacements.is_none() {
+                return Err(refuse("movements are not known without the stiffness of every member"));
+            }
+            let picture = deflected::draw_deflected(structure, result, telling);
+            let picture = picture.ok_or_else(|| refuse("nothing moves"))?;
+            return Ok(("Deflected shape", format!("{about}, and how they move."), picture));
+        }
+        Kind::Polygons => {
+            if has_beams {
+                return Err(refuse("joint polygons are for trusses, and there are beams"));
+            }
+            if structure.joints.len() > polygons::MOST_JOINTS {
+                let joints = structure.joints.len();
+                return Err(refuse(format!("{joints} joints are more than a page of polygons holds")));
+            }
+            let picture = polygons::draw_polygons(structure, &loads().resultants(), result);
+            if picture.marks.len() <= 1 {
+                return Err(refuse("no joint has a force on it"));
+            }
+            let described = format!("{about}: the forces on each joint laid tip to tail close.");
+            return Ok(("Force polygons of the joints", described, picture));
+        }
+        Kind::Axial => Quantity::Axial,
+        Kind::Shear => Quantity::Shear,
+        Kind::Moment => Quantity::Moment,
+        Kind::ForceDiagram | Kind::Structure | Kind::Mechanism => {
+            let figure = spaces::reciprocal(structure, &loads().resultants(), result);
+            let figure = figure.map_err(|unfit| refuse(said::unfit(structure, &unfit)))?;
+            if figure.lines.iter().all(|line| line.value == 0.0) {
+                return Err(refuse("there is no force in it"));
+            }
+            let picture = reciprocal::draw_reciprocal(structure, &figure, telling).ok_or_else(no_size)?;
+            let described = format!(
+                "{about} with its spaces lettered, and below it the force diagram: the line between two \
+                 spaces' points is as long as the force between them."
+            );
+            return Ok(("Force diagram", described, picture));
+        }
+    };
     if diagrams::shown(structure, quantity).is_empty() {
         return Err(refuse("there are no beams; `forces` shows the forces in bars"));
     }
     let picture = diagrams::draw_diagram(structure, result, quantity, telling).ok_or_else(no_size)?;
-    let (name, side) = match quantity {
+    let (caption, side) = match quantity {
         Quantity::Axial => ("Axial force, tension positive", ""),
         Quantity::Shear => ("Shear", ""),
         Quantity::Moment => ("Bending moment, on the tension side", " on the tension side"),
     };
-    let drawn = format!("{}: the diagram is drawn on the members{side}. ", about(structure));
-    Ok((name.to_owned(), drawn + &said::extremes(structure, result, quantity), picture))
-}
-
-fn deflected_figure(structure: &Structure, result: &CaseResult, telling: Telling) -> Result<Parts, Refusal> {
-    if result.displacements.is_none() {
-        return Err(refuse("movements are not known without the stiffness of every member"));
-    }
-    let picture = deflected::draw_deflected(structure, result, telling).ok_or_else(|| refuse("nothing moves"))?;
-    Ok(("Deflected shape".to_owned(), format!("{}, and how they move.", about(structure)), picture))
-}
-
-fn polygons_figure(structure: &Structure, result: &CaseResult) -> Result<Parts, Refusal> {
-    if structure.members.iter().any(|member| member.kind == MemberKind::Beam) {
-        return Err(refuse("joint polygons are for trusses, and there are beams"));
-    }
-    if structure.joints.len() > polygons::MOST_JOINTS {
-        return Err(refuse(format!("{} joints are more than a page of polygons holds", structure.joints.len())));
-    }
-    let loads = Loads::of(structure, Some(result.subject)).resultants();
-    let picture = polygons::draw_polygons(structure, &loads, result);
-    if picture.marks.len() <= 1 {
-        return Err(refuse("no joint has a force on it"));
-    }
-    let described = format!("{}: the forces on each joint laid tip to tail close.", about(structure));
-    Ok(("Force polygons of the joints".to_owned(), described, picture))
-}
-
-fn force_diagram_figure(structure: &Structure, result: &CaseResult, telling: Telling) -> Result<Parts, Refusal> {
-    let loads = Loads::of(structure, Some(result.subject)).resultants();
-    let figure =
-        spaces::reciprocal(structure, &loads, result).map_err(|unfit| refuse(said::unfit(structure, &unfit)))?;
-    if figure.lines.iter().all(|line| line.value == 0.0) {
-        return Err(refuse("there is no force in it"));
-    }
-    let picture = reciprocal::draw_reciprocal(structure, &figure, telling).ok_or_else(no_size)?;
-    let described = format!(
-        "{} with its spaces lettered, and below it the force diagram: the line between two \
-         spaces' points is as long as the force between them.",
-        about(structure)
-    );
-    Ok(("Force diagram".to_owned(), described, picture))
+    let extremes = said::extremes(structure, result, quantity);
+    Ok((caption, format!("{about}: the diagram is drawn on the members{side}. {extremes}"), picture))
 }
 
 fn mechanism_figure(checked: &Checked, telling: Telling) -> Result<Figure, Refusal> {

@@ -21,9 +21,6 @@ pub const CABLE: f64 = 0.35;
 pub const THIN: f64 = 0.18;
 const SYMBOL: f64 = 0.35;
 
-/// How far the symbols reach from their joints.
-pub const SUPPORT_REACH: f64 = 6.0;
-
 /// All members as they are.
 pub fn draw_members(sheet: &mut Sheet<'_>) {
     for member in sheet.members() {

@@ -13,7 +13,7 @@ use crate::structure::Delivery;
 use crate::syntax::tree::Measure;
 
 use super::pen::{
-    Page, Pen, column, equation, formula, over, plain, product, say, signed, sum, table, unitless, whole,
+    Page, Pen, alike, column, equation, formula, over, plain, product, say, signed, sum, table, unitless, whole,
 };
 use super::sums::gathered;
 
@@ -169,77 +169,66 @@ fn resultant(pen: &Pen<'_>, spread: &Spread) -> Vec<Step> {
 /// What bars hand to their ends. Lines that say the same of several are
 /// written once.
 fn handed(pen: &Pen<'_>, spread: &[&Spread]) -> Vec<Step> {
-    // By what stands before the members' names; components stand below the
-    // force they are of, and have none.
-    let mut told: Vec<(String, Vec<String>, Step, bool)> = Vec::new();
+    // Each with what stands before the members' names; components stand below
+    // the force they are of, and are not labelled.
+    let mut lines: Vec<(String, (String, bool, Step))> = Vec::new();
     for spread in spread {
+        let member = &pen.structure.members[spread.member];
         let name = pen.structure.member_name(spread.member);
         let (what, how) = written(pen, spread);
         let [fx, fy] = spread.force;
         let length = pen.structure.member_length(spread.member);
-        let member = &pen.structure.members[spread.member];
         let [near, far] = spread.shares(pen);
-        let (start, end) = (pen.joint(member.start), pen.joint(member.end));
-        let part = |distance: f64| over(product(vec![how.clone(), pen.length(distance)]), pen.length(length));
+        let part = |share: f64, distance: f64, joint| {
+            let how = over(product(vec![how.clone(), pen.length(distance)]), pen.length(length));
+            (share, how, format!(" at {}", pen.joint(joint)))
+        };
         let each = if (far - 0.5).abs() < NO_PART {
-            vec![(0.5, over(how, whole(2)), " at each end".to_owned())]
+            vec![(0.5, over(how.clone(), whole(2)), " at each end".to_owned())]
         } else {
-            let (start, end) = (format!(" at {start}"), format!(" at {end}"));
-            vec![(near, part(length - spread.at), start), (far, part(spread.at), end)]
+            vec![part(near, length - spread.at, member.start), part(far, spread.at, member.end)]
         };
         for (share, how, place) in each {
-            let way = arrow(spread.force);
             let sides = vec![how, pen.force(fx.hypot(fy) * share)];
-            let whole = equation(Vec::new(), sides, words(format!("{way}{place}")));
-            let parts = along_axes(pen, spread.force, share, &place);
-            let lines = std::iter::once((whole, true)).chain(parts.into_iter().map(|part| (part, false)));
-            for (step, is_whole) in lines {
-                let same = |(other, _, known, kind): &&mut (String, Vec<String>, Step, bool)| {
-                    *other == what && *known == step && *kind == is_whole
-                };
-                match told.iter_mut().find(same) {
-                    Some((_, names, ..)) => names.push(name.clone()),
-                    None => told.push((what.clone(), vec![name.clone()], step, is_whole)),
-                }
-            }
+            let whole = equation(Vec::new(), sides, words(format!("{}{place}", arrow(spread.force))));
+            lines.push((name.clone(), (what.clone(), true, whole)));
+            let parts = along_axes(pen, spread.force, share, &place).into_iter();
+            lines.extend(parts.map(|part| (name.clone(), (what.clone(), false, part))));
         }
     }
-    let label = |what: &str, names: &[String]| words(format!("{what} {}", few(names)));
-    let told = told.into_iter().map(|(what, names, step, is_whole)| match is_whole {
-        true => Step { label: label(&what, &names), ..step },
+    let told = alike(lines).into_iter().map(|(names, (what, is_whole, step))| match is_whole {
+        true => Step { label: words(format!("{what} {}", few(&names))), ..step },
         false => step,
     });
     told.collect()
 }
 
 fn added(pen: &Pen<'_>, loads: &Loads) -> Table {
-    // Joints whose loads are alike share a row.
-    let mut alike: Vec<(Vec<String>, [Line; 3])> = Vec::new();
     let show = |value: f64, is_given| unitless(if is_given { pen.given(value, &pen.force) } else { pen.force(value) });
-    for (joint, sums) in &loads.sums {
-        for (way, parts) in ["→", "↑"].into_iter().zip(sums).filter(|(_, parts)| !parts.is_empty()) {
-            let mut sorted: Vec<(f64, bool)> =
-                parts.iter().map(|part| (part.known().unwrap_or(0.0), matches!(part, Size::Load(_)))).collect();
-            sorted.sort_by(|(a, _), (b, _)| b.abs().total_cmp(&a.abs()));
-            let terms: Vec<_> =
-                sorted.into_iter().map(|(value, is_given)| signed(value, show(value.abs(), is_given))).collect();
-            let how: Line = if parts.len() == 1 { Vec::new() } else { vec![formula(sum(gathered(&terms))), say(" =")] };
-            let row = [words(way), how, vec![formula(show(pen.quiet(total(parts)), is_given(parts)))]];
-            let name = pen.joint(*joint).to_owned();
-            match alike.iter_mut().find(|(_, known)| *known == row) {
-                Some((names, _)) => names.push(name),
-                None => alike.push((vec![name], row)),
-            }
-        }
-    }
-    let row = |(names, cells): (Vec<String>, [Line; 3])| std::iter::once(words(few(&names))).chain(cells).collect();
+    let row = |joint, way, parts: &[Size]| {
+        let mut terms: Vec<(f64, bool)> =
+            parts.iter().map(|part| (part.known().unwrap_or(0.0), matches!(part, Size::Load(_)))).collect();
+        terms.sort_by(|(a, _), (b, _)| b.abs().total_cmp(&a.abs()));
+        let terms = terms.into_iter().map(|(value, is_given)| signed(value, show(value.abs(), is_given)));
+        let terms = gathered(&terms.collect::<Vec<_>>());
+        let how: Line = if parts.len() == 1 { Vec::new() } else { vec![formula(sum(terms)), say(" =")] };
+        let total = formula(show(pen.quiet(total(parts)), is_given(parts)));
+        (pen.joint(joint).to_owned(), [words(way), how, vec![total]])
+    };
+    let rows = loads.sums.iter().flat_map(|(joint, sums)| {
+        let sums = ["→", "↑"].into_iter().zip(sums).filter(|(_, parts)| !parts.is_empty());
+        sums.map(|(way, parts)| row(*joint, way, parts))
+    });
+    // Joints whose loads are alike share a row.
+    let rows = alike(rows).into_iter();
+    let rows = rows.map(|(names, cells)| std::iter::once(words(few(&names))).chain(cells).collect());
     let columns = vec![
         column("joint", Align::Left),
         column("", Align::Left),
         column(format!("in {}", pen.force.symbol), Align::Right),
         column("", Align::Point),
     ];
-    table(columns, alike.into_iter().map(row).collect())
+    table(columns, rows.collect())
 }
 
 /// The first names of a long list, and how many there are.

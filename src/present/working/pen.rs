@@ -378,6 +378,18 @@ pub fn told(text: &str) -> Line {
     pieces.map(piece).collect()
 }
 
+/// Things that are alike once, with the names of all, in the order of the first.
+pub fn alike<T: PartialEq>(named: impl IntoIterator<Item = (String, T)>) -> Vec<(Vec<String>, T)> {
+    let mut found: Vec<(Vec<String>, T)> = Vec::new();
+    for (name, thing) in named {
+        match found.iter_mut().find(|(_, known)| *known == thing) {
+            Some((names, _)) => names.push(name),
+            None => found.push((vec![name], thing)),
+        }
+    }
+    found
+}
+
 /// What stands before the item of a list: a comma, or the last `and`.
 pub const fn between(index: usize, count: usize) -> &'static str {
     match index {

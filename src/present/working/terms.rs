@@ -18,7 +18,7 @@ use crate::solution::problem::NO_PART;
 use crate::statics::equilibrium::Unknown;
 
 use super::pen::{
-    Page, Pen, equation, formula, listed, over, power, product, say, signed, sum, symbol, unitless, whole,
+    Page, Pen, column, equation, formula, listed, over, power, product, say, signed, sum, symbol, unitless, whole,
 };
 
 /// Where bending, springs and settlements come to more lines than this, only
@@ -359,80 +359,89 @@ pub fn flexural(pen: &Pen<'_>, stiffness: f64) -> Formula {
     pen.given(stiffness, &pen.unit(Dimension::BENDING_STIFFNESS))
 }
 
-type Cell<'a> = Box<dyn Fn(&Pulled) -> Line + 'a>;
-
-/// How one column of the table of axial forces is headed and filled.
-struct Column<'a> {
+/// A column of the table of axial forces: its heading, a cell for each bar, and
+/// their sum where they add up.
+struct Column {
     heading: Line,
-    cell: Cell<'a>,
+    cells: Vec<Line>,
     foot: Line,
+}
+
+impl Column {
+    fn of(heading: Line, bars: &[&Pulled], cell: impl Fn(&Pulled) -> Line) -> Column {
+        Column { heading, cells: bars.iter().map(|bar| cell(bar)).collect(), foot: Vec::new() }
+    }
 }
 
 /// The axial forces of all members and their products.
 fn axial(pen: &Pen<'_>, released: &Released, shares: &Shares, pairs: &[Pair]) -> Vec<Table> {
-    let bare = |value: f64| vec![formula(Formula::Number { digits: pen.figures(value), unit: String::new() })];
+    let all: Vec<&Pulled> = shares.pulled.iter().collect();
+    let mut columns = factors(pen, released, &all, pairs.iter().any(|(_, j)| *j != LOADS));
+    if 1 + columns.len() + pairs.len() <= WIDEST {
+        columns.extend(products(pen, released, shares, &all, pairs));
+        return vec![table(pen, released, &all, &columns)];
+    }
+    let mut tables = vec![table(pen, released, &all, &columns)];
+    let count = pairs.len().div_ceil(MOST_PRODUCTS).max(1);
+    for chunk in pairs.chunks(pairs.len().div_ceil(count)) {
+        let has_any = |bar: &&Pulled| chunk.iter().any(|pair| bar.product(released, *pair) != 0.0);
+        let bars: Vec<&Pulled> = all.iter().copied().filter(has_any).collect();
+        if !bars.is_empty() {
+            tables.push(table(pen, released, &bars, &products(pen, released, shares, &bars, chunk)));
+        }
+    }
+    tables
+}
+
+/// A number whose unit the heading gives.
+fn bare(pen: &Pen<'_>, value: f64) -> Line {
+    vec![formula(Formula::Number { digits: pen.figures(value), unit: String::new() })]
+}
+
+/// What products are of: lengths and stiffnesses, as far as they are asked
+/// for, and the forces in each state.
+fn factors(pen: &Pen<'_>, released: &Released, bars: &[&Pulled], with_stiffness: bool) -> Vec<Column> {
     let [moves, force, length] =
         [&pen.deflection().unit, &pen.force.unit, &pen.length.unit].map(|unit| unit.factor.to_f64());
     let (moved, pulled) = (&pen.deflection().symbol, &pen.force.symbol);
-    let mut factors: Vec<Column<'_>> = Vec::new();
-    fn column(heading: Line, cell: Cell<'_>) -> Column<'_> {
-        Column { heading, cell, foot: Vec::new() }
-    }
-    if pairs.iter().any(|(_, j)| *j != LOADS) {
-        let shown = move |bar: &Pulled| vec![formula(unitless(pen.length(pen.structure.member_length(bar.member))))];
-        factors.push(column(words(format!("L {}", pen.length.symbol)), Box::new(shown)));
-        let shown = move |bar: &Pulled| {
-            let long = pen.structure.member_length(bar.member);
-            if bar.give == 0.0 {
-                words("rigid")
-            } else {
-                vec![formula(unitless(pen.given(long / bar.give, &pen.force)))]
-            }
+    let long = |bar: &Pulled| pen.structure.member_length(bar.member);
+    let mut columns = Vec::new();
+    if with_stiffness {
+        let shown = |bar: &Pulled| vec![formula(unitless(pen.length(long(bar))))];
+        columns.push(Column::of(words(format!("L {}", pen.length.symbol)), bars, shown));
+        let shown = |bar: &Pulled| match bar.give {
+            0.0 => words("rigid"),
+            give => vec![formula(unitless(pen.given(long(bar) / give, &pen.force)))],
         };
-        factors.push(column(words(format!("EA {pulled}")), Box::new(shown)));
+        columns.push(Column::of(words(format!("EA {pulled}")), bars, shown));
     }
-    factors.push(column(words(format!("L/EA {moved}/{pulled}")), Box::new(move |bar| bare(bar.give / moves * force))));
+    let heading = words(format!("L/EA {moved}/{pulled}"));
+    columns.push(Column::of(heading, bars, |bar| bare(pen, bar.give / moves * force)));
     for state in released.forces.ids() {
         let (scale, unit) = match (state, released.turns(state)) {
             (LOADS, _) => (1.0 / force, format!(" {pulled}")),
             (_, true) => (length, format!(" 1/{}", pen.length.symbol)),
             _ => (1.0, String::new()),
         };
-        let shown = move |bar: &Pulled| bare(released.force(state, bar.column) * scale);
-        factors.push(column(vec![formula(symbol("N", state.index().to_string())), say(unit)], Box::new(shown)));
+        let heading = vec![formula(symbol("N", state.index().to_string())), say(unit)];
+        columns.push(Column::of(heading, bars, |bar| bare(pen, released.force(state, bar.column) * scale)));
     }
-    if shares.pulled.iter().any(|bar| bar.free != 0.0) {
-        factors.push(column(words(format!("ΔL {moved}")), Box::new(move |bar| bare(bar.free / moves))));
+    if bars.iter().any(|bar| bar.free != 0.0) {
+        columns.push(Column::of(words(format!("ΔL {moved}")), bars, |bar| bare(pen, bar.free / moves)));
     }
-    let products = pairs.iter().map(|pair| {
+    columns
+}
+
+/// What each bar adds to each coefficient.
+fn products(pen: &Pen<'_>, released: &Released, shares: &Shares, bars: &[&Pulled], pairs: &[Pair]) -> Vec<Column> {
+    let product = |pair: &Pair| {
         let (scale, unit) = scale(pen, released, *pair);
-        let heading = vec![
-            say("to "),
-            formula(symbol("δ", format!("{}{}", pair.0.index(), pair.1.index()))),
-            say(format!(" {unit}")),
-        ];
-        let pair = *pair;
-        let cell = move |bar: &Pulled| bare(bar.product(released, pair) * scale);
-        Column { heading, cell: Box::new(cell), foot: bare(shares.axial_sum(released, pair) * scale) }
-    });
-    let products: Vec<Column<'_>> = products.collect();
-    let rows: Vec<&Pulled> = shares.pulled.iter().collect();
-    if 1 + factors.len() + products.len() <= WIDEST {
-        factors.extend(products);
-        return vec![table(pen, released, &rows, &factors)];
-    }
-    let mut tables = vec![table(pen, released, &rows, &factors)];
-    let count = products.len().div_ceil(MOST_PRODUCTS).max(1);
-    for (chunk, of_chunk) in
-        products.chunks(products.len().div_ceil(count)).zip(pairs.chunks(products.len().div_ceil(count)))
-    {
-        let has_any = |bar: &&Pulled| of_chunk.iter().any(|pair| bar.product(released, *pair) != 0.0);
-        let rows: Vec<&Pulled> = rows.iter().copied().filter(has_any).collect();
-        if !rows.is_empty() {
-            tables.push(table(pen, released, &rows, chunk));
-        }
-    }
-    tables
+        let delta = symbol("δ", format!("{}{}", pair.0.index(), pair.1.index()));
+        let heading = vec![say("to "), formula(delta), say(format!(" {unit}"))];
+        let column = Column::of(heading, bars, |bar| bare(pen, bar.product(released, *pair) * scale));
+        Column { foot: bare(pen, shares.axial_sum(released, *pair) * scale), ..column }
+    };
+    pairs.iter().map(product).collect()
 }
 
 /// In which unit the table tells a product, and how many of it one unit of the
@@ -452,20 +461,18 @@ fn scale(pen: &Pen<'_>, released: &Released, (i, j): Pair) -> (f64, String) {
     }
 }
 
-fn table(pen: &Pen<'_>, released: &Released, rows: &[&Pulled], columns: &[Column<'_>]) -> Table {
-    let has_beams = rows.iter().any(|bar| pen.is_beam(bar.member));
-    let first = TableColumn { heading: words(if has_beams { "member" } else { "bar" }), align: Align::Left };
+fn table(pen: &Pen<'_>, released: &Released, bars: &[&Pulled], columns: &[Column]) -> Table {
+    let has_beams = bars.iter().any(|bar| pen.is_beam(bar.member));
+    let first = column(if has_beams { "member" } else { "bar" }, Align::Left);
     let rest = columns.iter().map(|column| TableColumn { heading: column.heading.clone(), align: Align::Point });
-    let cells = |bar: &&Pulled| {
+    let row = |(index, bar): (usize, &&Pulled)| {
         let own = vec![formula(pen.column(released.unknowns[bar.column]))];
-        std::iter::once(own).chain(columns.iter().map(|column| (column.cell)(bar))).collect()
+        std::iter::once(own).chain(columns.iter().filter_map(|column| column.cells.get(index).cloned())).collect()
     };
-    let has_foot = columns.iter().any(|column| !column.foot.is_empty());
     let foot = std::iter::once(words("sum")).chain(columns.iter().map(|column| column.foot.clone()));
+    let has_foot = columns.iter().any(|column| !column.foot.is_empty());
     Table {
-        caption: Vec::new(),
-        columns: std::iter::once(first).chain(rest).collect(),
-        rows: rows.iter().map(cells).collect(),
-        foot: if has_foot { foot.collect() } else { Vec::new() },
+        foot: foot.filter(|_| has_foot).collect(),
+        ..super::pen::table(std::iter::once(first).chain(rest).collect(), bars.iter().enumerate().map(row).collect())
     }
 }
