@@ -41,6 +41,7 @@ use crate::syntax::tree::MemberKind;
 use super::results::words::held;
 use super::results::{subject_kind, subject_name};
 use loads::Loads;
+use sheet::Order;
 
 /// Structures of more members are not drawn.
 pub const MOST_MEMBERS: usize = 20_000;
@@ -170,15 +171,15 @@ fn told(checked: &Checked, kind: Kind, subject: Option<Subject>, telling: Tellin
         let message = format!("{} members are more than are drawn ({MOST_MEMBERS} at most)", structure.members.len());
         return Err(refuse(message));
     }
-    if sheet::extent(structure).is_none() {
+    let Some(order) = Order::of(structure, telling) else {
         return Err(refuse("its joints are too close together, or too far from the origin, to be drawn"));
-    }
+    };
     match kind {
-        Kind::Structure => structure_figure(structure, subject, telling),
-        Kind::Mechanism => mechanism_figure(checked, telling),
+        Kind::Structure => Ok(structure_figure(&order, subject)),
+        Kind::Mechanism => mechanism_figure(checked, &order),
         _ => {
             let result = result(checked, subject)?;
-            let (caption, description, picture) = of_a_case(structure, result, kind, telling)?;
+            let (caption, description, picture) = of_a_case(&order, result, kind)?;
             let case = under(structure, Some(result.subject));
             let fails = does_not_hold(result);
             let picture = picture.with_line_below(&lettered(&case, fails));
@@ -190,13 +191,14 @@ fn told(checked: &Checked, kind: Kind, subject: Option<Subject>, telling: Tellin
 /// Caption without its case, description, picture.
 type Parts = (&'static str, String, Picture);
 
-fn of_a_case(structure: &Structure, result: &CaseResult, kind: Kind, telling: Telling) -> Result<Parts, Refusal> {
+fn of_a_case(order: &Order<'_>, result: &CaseResult, kind: Kind) -> Result<Parts, Refusal> {
+    let structure = order.structure;
     let about = about(structure);
     let has_beams = structure.members.iter().any(|member| member.kind == MemberKind::Beam);
     let loads = || Loads::of(structure, Some(result.subject));
     let quantity = match kind {
         Kind::FreeBody => {
-            let picture = bodies::draw_free_body(structure, &loads(), result, telling).ok_or_else(no_size)?;
+            let picture = bodies::draw_free_body(order, &loads(), result);
             let reactions = said::reactions(structure, result);
             let described = format!("{about}, its supports replaced by their reactions. {reactions}");
             return Ok(("Free body", described, picture));
@@ -205,7 +207,7 @@ fn of_a_case(structure: &Structure, result: &CaseResult, kind: Kind, telling: Te
             if structure.members.iter().all(|member| member.kind == MemberKind::Beam) {
                 return Err(refuse("there are no bars; `axial`, `shear` and `moment` show the forces in beams"));
             }
-            let picture = forces::draw_forces(structure, result, telling).ok_or_else(no_size)?;
+            let picture = forces::draw_forces(order, result);
             let described = format!("{about} with their forces. {}", said::forces(structure, result));
             return Ok(("Member forces", described, picture));
         }
@@ -213,7 +215,7 @@ fn of_a_case(structure: &Structure, result: &CaseResult, kind: Kind, telling: Te
             if result.displacements.is_none() {
                 return Err(refuse("movements are not known without the stiffness of every member"));
             }
-            let picture = deflected::draw_deflected(structure, result, telling);
+            let picture = deflected::draw_deflected(order, result);
             let picture = picture.ok_or_else(|| refuse("nothing moves"))?;
             return Ok(("Deflected shape", format!("{about}, and how they move."), picture));
         }
@@ -241,7 +243,7 @@ fn of_a_case(structure: &Structure, result: &CaseResult, kind: Kind, telling: Te
             if figure.lines.iter().all(|line| line.value == 0.0) {
                 return Err(refuse("there is no force in it"));
             }
-            let picture = reciprocal::draw_reciprocal(structure, &figure, telling).ok_or_else(no_size)?;
+            let picture = reciprocal::draw_reciprocal(order, &figure);
             let described = format!(
                 "{about} with its spaces lettered, and below it the force diagram: the line between two \
                  spaces' points is as long as the force between them."
@@ -252,7 +254,7 @@ fn of_a_case(structure: &Structure, result: &CaseResult, kind: Kind, telling: Te
     if diagrams::shown(structure, quantity).is_empty() {
         return Err(refuse("there are no beams; `forces` shows the forces in bars"));
     }
-    let picture = diagrams::draw_diagram(structure, result, quantity, telling).ok_or_else(no_size)?;
+    let picture = diagrams::draw_diagram(order, result, quantity);
     let (caption, side) = match quantity {
         Quantity::Axial => ("Axial force, tension positive", ""),
         Quantity::Shear => ("Shear", ""),
@@ -262,35 +264,35 @@ fn of_a_case(structure: &Structure, result: &CaseResult, kind: Kind, telling: Te
     Ok((caption, format!("{about}: the diagram is drawn on the members{side}. {extremes}"), picture))
 }
 
-fn mechanism_figure(checked: &Checked, telling: Telling) -> Result<Figure, Refusal> {
-    let structure = &checked.structure;
+fn mechanism_figure(checked: &Checked, order: &Order<'_>) -> Result<Figure, Refusal> {
     let Some(verdict) = &checked.verdict else { return Err(refuse("it is not known whether it is stable")) };
     match verdict.kind {
         VerdictKind::Determinate | VerdictKind::Indeterminate => return Err(refuse("it is stable")),
         VerdictKind::NotSettled => return Err(refuse("its verdict is not settled")),
         VerdictKind::Unstable => {}
     }
-    let picture = mechanism::draw_mechanisms(structure, verdict, telling)
-        .ok_or_else(|| refuse("its motions are too large to be told"))?;
+    let picture =
+        mechanism::draw_mechanisms(order, verdict).ok_or_else(|| refuse("its motions are too large to be told"))?;
     let told = verdict.motions.len() + usize::from(verdict.support_fault.is_some());
     let more = if told > mechanism::MOST_DRAWN {
         format!(", {} of {told} motions", mechanism::MOST_DRAWN)
     } else {
         String::new()
     };
-    let description = format!("{}: how the structure moves without resistance.", about(structure));
+    let description = format!("{}: how the structure moves without resistance.", about(order.structure));
     Ok(Figure { caption: format!("Mechanism{more}"), description, picture })
 }
 
-fn structure_figure(structure: &Structure, subject: Option<Subject>, telling: Telling) -> Result<Figure, Refusal> {
+fn structure_figure(order: &Order<'_>, subject: Option<Subject>) -> Figure {
+    let structure = order.structure;
     let loads = Loads::of(structure, subject);
-    let picture = bodies::draw_structure(structure, &loads, telling).ok_or_else(no_size)?;
+    let picture = bodies::draw_structure(order, &loads);
     let caption = match &structure.title {
         Some(title) => format!("{}{}", super::text::one_line(title, 200), under(structure, subject)),
         None => format!("The structure{}", under(structure, subject)),
     };
     let picture = picture.with_line_below(&lettered(&under(structure, subject), ""));
-    Ok(Figure { caption, description: format!("{} with its dimensions.", about(structure)), picture })
+    Figure { caption, description: format!("{} with its dimensions.", about(structure)), picture }
 }
 
 fn result(checked: &Checked, subject: Option<Subject>) -> Result<&CaseResult, Refusal> {
@@ -304,10 +306,6 @@ fn result(checked: &Checked, subject: Option<Subject>) -> Result<&CaseResult, Re
 
 fn refuse(message: impl Into<String>) -> Refusal {
     Refusal(message.into())
-}
-
-fn no_size() -> Refusal {
-    refuse("its joints are too close together, or too far from the origin, to be drawn")
 }
 
 /// `does not hold: a cable is slack`; nothing of a result that holds.

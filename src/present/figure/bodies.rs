@@ -8,7 +8,6 @@ use crate::check::words;
 use crate::quantity::Dimension;
 use crate::statics::{CaseResult, ZERO_SHARE};
 
-use super::Telling;
 use super::arrows::{Arrow, Clear, draw_couple, draw_loads, draw_on_joint, largest_force, length_for};
 use super::dimensions::{Note, draw_dimensions, draw_notes};
 use super::inks::Ink;
@@ -16,13 +15,12 @@ use super::loads::Loads;
 use super::names::{MOST_SUPPORTS_NAMED, name_joints, short_name};
 use super::picture::{Need, Picture, Run, VALUE_SIZE, Words};
 use super::plane::{size, unit};
-use super::sheet::{Room, Sheet, fit};
+use super::sheet::{Order, Room, Sheet, fit};
 use super::symbols::{draw_hinges, draw_members, draw_supports};
-use crate::structure::Structure;
 
 /// Joints, members, supports, loads and dimensions.
-pub fn draw_structure(structure: &Structure, loads: &Loads, telling: Telling) -> Option<Picture> {
-    fit(structure, telling, &|sheet| {
+pub fn draw_structure(order: &Order<'_>, loads: &Loads) -> Picture {
+    fit(order, &|sheet| {
         draw_members(sheet);
         draw_supports(sheet);
         draw_loads(sheet, loads);
@@ -50,8 +48,8 @@ fn notes(sheet: &Sheet<'_>, loads: &Loads) -> Vec<Note> {
 /// Settlements, rises of temperature and misfits that are told on a drawing.
 const MOST_NOTES: usize = 40;
 /// The free body: loads, and reactions in the directions in which they act.
-pub fn draw_free_body(structure: &Structure, loads: &Loads, result: &CaseResult, telling: Telling) -> Option<Picture> {
-    fit(structure, telling, &|sheet| {
+pub fn draw_free_body(order: &Order<'_>, loads: &Loads, result: &CaseResult) -> Picture {
+    fit(order, &|sheet| {
         draw_members(sheet);
         draw_hinges(sheet);
         draw_loads(sheet, loads);
@@ -87,7 +85,7 @@ fn draw_reactions(sheet: &mut Sheet<'_>, loads: &Loads, result: &CaseResult) {
         let one_line = support.held.line.is_some();
         let [fx, fy] = reaction.force();
         let sloping = one_line && fx.abs() > noise && fy.abs() > noise;
-        let moment = reaction.m.filter(|moment| moment.abs() > noise * sheet_size(sheet));
+        let moment = reaction.m.filter(|moment| moment.abs() > noise * structure.size());
         let clear = if moment.is_some() { Clear::Couple } else { Clear::Joint };
         if sloping {
             let length = length_for(fx.hypot(fy), largest);
@@ -117,9 +115,4 @@ fn supports_crowd(sheet: &Sheet<'_>) -> bool {
     places.iter().enumerate().any(|(index, [x, y])| {
         places.iter().skip(index + 1).any(|[other_x, other_y]| size([x - other_x, y - other_y]) < ROOM)
     })
-}
-
-/// The size of the structure, metres: what forces are multiplied by for moments.
-fn sheet_size(sheet: &Sheet<'_>) -> f64 {
-    super::sheet::extent(sheet.structure).map_or(1.0, |[[l, b], [r, t]]| (r - l).max(t - b))
 }

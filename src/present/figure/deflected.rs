@@ -13,13 +13,12 @@ use crate::statics::spans;
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
-use super::Telling;
 use super::dimensions::{Note, draw_notes, round_below};
 use super::inks::Ink;
 use super::names::name_joints;
 use super::picture::{Form, Picture, Place, Stroke, VALUE_SIZE, Words};
 use super::plane::{Point, along, at_angle, size, sub};
-use super::sheet::{Room, Sheet, extent, fit, pen};
+use super::sheet::{Order, Room, Sheet, fit, pen};
 use super::symbols::{BAR, BEAM, CABLE, draw_ghost, draw_supports};
 
 /// Chords of a bent member.
@@ -47,18 +46,17 @@ fn axis(structure: &Structure, result: &CaseResult, member: MemberId) -> Option<
 
 /// How many times too large movements are drawn; `None` where nothing is
 /// known to move.
-fn magnification(structure: &Structure, axes: &IdVec<MemberId, Option<Axis>>) -> Option<f64> {
-    let [[left, bottom], [right, top]] = extent(structure)?;
-    let whole = (right - left).max(top - bottom);
+fn magnification(order: &Order<'_>, axes: &IdVec<MemberId, Option<Axis>>) -> Option<f64> {
     let largest = axes.iter().flatten().flatten().map(|(_, by)| size(*by)).fold(0.0_f64, f64::max);
-    let wanted = 0.075 * whole / largest;
+    let wanted = 0.075 * order.size() / largest;
     (largest > 0.0 && wanted.is_finite()).then(|| round_below(wanted))
 }
 
-pub fn draw_deflected(structure: &Structure, result: &CaseResult, telling: Telling) -> Option<Picture> {
+pub fn draw_deflected(order: &Order<'_>, result: &CaseResult) -> Option<Picture> {
+    let structure = order.structure;
     let axes: IdVec<MemberId, _> = structure.members.ids().map(|member| axis(structure, result, member)).collect();
-    let times = magnification(structure, &axes)?;
-    fit(structure, telling, &|sheet| {
+    let times = magnification(order, &axes)?;
+    let picture = fit(order, &|sheet| {
         draw_ghost(sheet);
         draw_supports(sheet);
         for (member, axis) in axes.entries() {
@@ -84,7 +82,8 @@ pub fn draw_deflected(structure: &Structure, result: &CaseResult, telling: Telli
             times => format!("movements drawn {times} times too large"),
         };
         draw_notes(sheet, &[Note::Words(text)]);
-    })
+    });
+    Some(picture)
 }
 
 /// The joint that moves most and the largest deflection between joints.

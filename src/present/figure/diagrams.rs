@@ -13,13 +13,12 @@ use crate::statics::{CaseResult, Diagram, ZERO_SHARE};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
-use super::Telling;
 use super::dimensions::{Note, draw_notes};
 use super::inks::Ink;
 use super::names::name_joints;
 use super::picture::{Depth, Need, Picture, Place, Step, VALUE_SIZE, Words};
 use super::plane::{Point, along, back, left_of, size, sub, unit};
-use super::sheet::{Room, Sheet, fit, pen};
+use super::sheet::{Order, Room, Sheet, fit, pen};
 use super::symbols::{draw_hinges, draw_supports};
 
 /// The largest ordinate, millimetres.
@@ -62,12 +61,8 @@ pub fn noise(structure: &Structure, result: &CaseResult, quantity: Quantity) -> 
     result.largest * lever * ZERO_SHARE
 }
 
-pub fn draw_diagram(
-    structure: &Structure,
-    result: &CaseResult,
-    quantity: Quantity,
-    telling: Telling,
-) -> Option<Picture> {
+pub fn draw_diagram(order: &Order<'_>, result: &CaseResult, quantity: Quantity) -> Picture {
+    let structure = order.structure;
     let noise = noise(structure, result, quantity);
     let curves: Vec<Curve> = shown(structure, quantity)
         .into_iter()
@@ -79,7 +74,7 @@ pub fn draw_diagram(
         .collect();
     let largest =
         curves.iter().flat_map(|curve| curve.diagram.extremes(quantity)).fold(0.0_f64, |m, e| m.max(e.value.abs()));
-    fit(structure, telling, &|sheet| {
+    fit(order, &|sheet| {
         let lengths: f64 = curves.iter().map(|curve| curve.length * sheet.scale).sum();
         #[allow(clippy::cast_precision_loss)]
         let mean = lengths / curves.len().max(1) as f64;

@@ -10,13 +10,12 @@ use crate::statics::{CaseResult, ZERO_SHARE};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
-use super::Telling;
 use super::dimensions::{Note, draw_notes};
 use super::inks::Ink;
 use super::names::name_joints;
 use super::picture::{Depth, Form, Need, Picture, Place, Step, Stroke, VALUE_SIZE, Words};
 use super::plane::{NO_SIZE, Point, along, back, left_of, middle, reading_turn, size, sub, unit};
-use super::sheet::{Room, Sheet, fit, pen};
+use super::sheet::{Order, Room, Sheet, fit, pen};
 use super::symbols::{draw_hinges, draw_supports};
 
 const THINNEST: f64 = 0.6;
@@ -75,9 +74,10 @@ impl Forces<'_> {
 }
 
 /// Draws the force of every bar, and of beams the axial force.
-pub fn draw_forces(structure: &Structure, result: &CaseResult, telling: Telling) -> Option<Picture> {
+pub fn draw_forces(order: &Order<'_>, result: &CaseResult) -> Picture {
+    let structure = order.structure;
     let forces = Forces::of(structure, result);
-    fit(structure, telling, &|sheet| {
+    fit(order, &|sheet| {
         for member in sheet.members() {
             draw_member(sheet, member, forces.carried(member), forces.largest);
         }

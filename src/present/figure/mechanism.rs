@@ -9,7 +9,6 @@ use crate::statics::verdict::{Freedom, SupportFault};
 use crate::statics::{Motion, RigidMotion, Verdict};
 use crate::structure::Structure;
 
-use super::Telling;
 use super::arrows::{Arrow, draw_arrow};
 use super::deflected::around;
 use super::dimensions::{Note, draw_notes};
@@ -17,7 +16,7 @@ use super::inks::Ink;
 use super::names::name_joints;
 use super::picture::{Bounds, Form, Picture, Stroke, VALUE_SIZE, Words};
 use super::plane::{Point, along, size, sub};
-use super::sheet::{extent, fit, pen};
+use super::sheet::{Order, fit, pen};
 use super::symbols::{draw_centre, draw_hinges, draw_supports, member_pen};
 
 /// Motions that are drawn, one under the other.
@@ -31,12 +30,12 @@ struct Setting {
 }
 
 /// Draws the motions a verdict knows; `None` where it knows none.
-pub fn draw_mechanisms(structure: &Structure, verdict: &Verdict, telling: Telling) -> Option<Picture> {
+pub fn draw_mechanisms(order: &Order<'_>, verdict: &Verdict) -> Option<Picture> {
+    let structure = order.structure;
     let mut settings: Vec<Setting> = whole(structure, verdict.support_fault.as_ref()).into_iter().collect();
     settings.extend(verdict.motions.iter().filter_map(|mechanism| Some(part(structure, mechanism.motion.as_ref()?))));
     settings.truncate(MOST_DRAWN);
-    let pictures: Vec<Picture> =
-        settings.iter().filter_map(|setting| draw_setting(structure, setting, telling)).collect();
+    let pictures: Vec<Picture> = settings.iter().map(|setting| draw_setting(order, setting)).collect();
     (!pictures.is_empty()).then(|| Picture::stacked(pictures))
 }
 
@@ -83,16 +82,16 @@ fn part(structure: &Structure, motion: &Motion) -> Setting {
     Setting { displacements, centres, words: "small motions drawn large".to_owned() }
 }
 
-fn draw_setting(structure: &Structure, setting: &Setting, telling: Telling) -> Option<Picture> {
+fn draw_setting(order: &Order<'_>, setting: &Setting) -> Picture {
     const LONGEST: f64 = 11.0;
     /// Centres farther out than this share of the size are left out.
     const FAR: f64 = 0.6;
-    let [[left, bottom], [right, top]] = extent(structure)?;
-    let reach = FAR * (right - left).max(top - bottom);
+    let ([[left, bottom], [right, top]], structure) = (order.extent, order.structure);
+    let reach = FAR * order.size();
     let field = Bounds { left: left - reach, top: bottom - reach, right: right + reach, bottom: top + reach };
     let within = |[x, y]: &Point| *x >= field.left && *x <= field.right && *y >= field.top && *y <= field.bottom;
     let shown: Vec<Point> = setting.centres.iter().copied().filter(within).collect();
-    fit(structure, telling, &|sheet| {
+    fit(order, &|sheet| {
         let step = |joint: JointId| -> Point {
             let [x, y] = setting.displacements[joint];
             [x * LONGEST, -y * LONGEST]

@@ -6,7 +6,6 @@
 use crate::base::IdVec;
 use crate::check::words::units;
 use crate::quantity::{Dimension, format};
-use crate::structure::Structure;
 
 use super::Telling;
 use super::arrows::{Arrow, draw_arrow};
@@ -18,7 +17,7 @@ use super::picture::{Bounds, Form, NAME_SIZE, NOTE_SIZE, Need, Picture, Place, S
 use super::plane::{
     NO_SIZE, Point, along, at_angle, back, dot, left_of, mean, middle, segments_cross, size, sub, unit,
 };
-use super::sheet::{Sheet, extent, fit, fit_within, pen};
+use super::sheet::{Order, Sheet, fit, fit_within, pen};
 use super::spaces::{ForceLine, Item, Outer, OuterId, Reciprocal, Space, SpaceId};
 use super::symbols::{draw_hinges, draw_members};
 
@@ -26,12 +25,12 @@ use super::symbols::{draw_hinges, draw_members};
 const WIDE: f64 = 120.0;
 const HIGH: f64 = 105.0;
 
-pub fn draw_reciprocal(structure: &Structure, figure: &Reciprocal, telling: Telling) -> Option<Picture> {
-    if telling == Telling::InWords {
-        return extent(structure).map(|_| Picture::default());
+pub fn draw_reciprocal(order: &Order<'_>, figure: &Reciprocal) -> Picture {
+    if order.telling == Telling::InWords {
+        return Picture::default();
     }
     // The force diagram needs the larger part of the page.
-    let above = fit_within(structure, [150.0, 95.0], &|sheet| {
+    let above = fit_within(order, [150.0, 95.0], &|sheet| {
         draw_members(sheet);
         draw_hinges(sheet);
         let ends: IdVec<OuterId, Point> = figure.outer.iter().map(|outer| draw_outer(sheet, outer)).collect();
@@ -42,9 +41,9 @@ pub fn draw_reciprocal(structure: &Structure, figure: &Reciprocal, telling: Tell
             want_name(sheet, joint, Need::IfRoom);
         }
         draw_notes(sheet, &[Note::Words(names_told(figure).to_owned())]);
-    })?;
-    let below = fit(structure, telling, &|sheet| draw_force_diagram(sheet, figure))?;
-    Some(Picture::stacked(vec![above, below]))
+    });
+    let below = fit(order, &|sheet| draw_force_diagram(sheet, figure));
+    Picture::stacked(vec![above, below])
 }
 
 /// What the names in the spaces are.

@@ -97,43 +97,60 @@ fn first_scale(width: f64, height: f64) -> f64 {
     (WIDE / width).min(high / height)
 }
 
+/// What a figure is drawn of, and whether it is drawn at all.
+#[derive(Clone, Copy)]
+pub struct Order<'a> {
+    pub structure: &'a Structure,
+    /// Its box, metres.
+    pub extent: [Point; 2],
+    pub telling: Telling,
+}
+
+impl<'a> Order<'a> {
+    /// `None` for a structure without any size.
+    pub fn of(structure: &'a Structure, telling: Telling) -> Option<Order<'a>> {
+        Some(Order { structure, extent: extent(structure)?, telling })
+    }
+
+    /// The larger side of the box, metres.
+    pub fn size(&self) -> f64 {
+        let [[left, bottom], [right, top]] = self.extent;
+        (right - left).max(top - bottom)
+    }
+}
+
 /// Draws until the drawing fits the page, larger where its lettering needs more
 /// room; an empty picture of what is only told in words.
-pub fn fit(structure: &Structure, telling: Telling, draw: &dyn Fn(&mut Sheet<'_>)) -> Option<Picture> {
-    if telling == Telling::InWords {
-        return extent(structure).map(|_| Picture::default());
+pub fn fit(order: &Order<'_>, draw: &dyn Fn(&mut Sheet<'_>)) -> Picture {
+    if order.telling == Telling::InWords {
+        return Picture::default();
     }
-    let (picture, astray) = fit_once(structure, [WIDEST, HIGHEST], 1.0, draw)?;
+    let (picture, astray) = fit_once(order, [WIDEST, HIGHEST], 1.0, draw);
     if astray <= FEW_ASTRAY {
-        return Some(picture);
+        return picture;
     }
-    let (larger, still) = fit_once(structure, [WIDEST_LARGER, HIGHEST], LARGER, draw)?;
+    let (larger, still) = fit_once(order, [WIDEST_LARGER, HIGHEST], LARGER, draw);
     let tried = picture.tally.tried + larger.tally.tried;
     let mut best = if still < astray { larger } else { picture };
     best.tally.tried = tried;
-    Some(best)
+    best
 }
 
 /// Draws until the drawing fits a part of the page, width and height in millimetres.
-pub fn fit_within(structure: &Structure, room: [f64; 2], draw: &dyn Fn(&mut Sheet<'_>)) -> Option<Picture> {
-    fit_once(structure, room, 1.0, draw).map(|(picture, _)| picture)
+pub fn fit_within(order: &Order<'_>, room: [f64; 2], draw: &dyn Fn(&mut Sheet<'_>)) -> Picture {
+    fit_once(order, room, 1.0, draw).0
 }
 
 /// The drawing, and how many of its words stand off what they are about or
 /// nowhere at all.
-fn fit_once(
-    structure: &Structure,
-    [wide, high]: [f64; 2],
-    larger: f64,
-    draw: &dyn Fn(&mut Sheet<'_>),
-) -> Option<(Picture, usize)> {
+fn fit_once(order: &Order<'_>, [wide, high]: [f64; 2], larger: f64, draw: &dyn Fn(&mut Sheet<'_>)) -> (Picture, usize) {
     const TRIES: usize = 6;
-    let [[left, bottom], [right, top]] = extent(structure)?;
+    let [[left, bottom], [right, top]] = order.extent;
     let (width, height) = (right - left, top - bottom);
     let mut scale = (first_scale(width, height) * larger).min(wide / width).min(high / height);
     let (mut marks, mut astray, mut tally) = (Vec::new(), 0, Tally::default());
     for _ in 0..TRIES {
-        let mut sheet = Sheet::new(structure, scale, [left, top]);
+        let mut sheet = Sheet::new(order.structure, scale, [left, top]);
         draw(&mut sheet);
         sheet.place_labels();
         let bounds = Bounds::of(&sheet.marks);
@@ -149,7 +166,7 @@ fn fit_once(
         };
         scale *= shrink(too_wide, width).min(shrink(too_high, height));
     }
-    Some((Picture { tally, ..Picture::around(marks, MARGIN) }, astray))
+    (Picture { tally, ..Picture::around(marks, MARGIN) }, astray)
 }
 
 /// A sheet for what has a scale of its own.
