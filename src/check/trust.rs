@@ -207,7 +207,7 @@ fn about_layout(
         };
         return told
             .why(magnified)
-            .help("look for members almost in one line, or reaction lines that almost meet in a point");
+            .help("look for members almost in one line, or reactions whose lines almost meet in a point or are almost parallel");
     };
     let name = structure.joint_name(joint);
     let off = if sine > 1e-4 { format!("1 in {:.0}", 1.0 / sine) } else { format!("1 in {:.1e}", 1.0 / sine) };
