@@ -9,7 +9,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// From the bottom up: each may use only those before it.
-const ORDER: [&str; 12] = [
+const ORDER: [&str; 11] = [
     "base",
     "diagnostic",
     "quantity",
@@ -20,7 +20,6 @@ const ORDER: [&str; 12] = [
     "check",
     "solution",
     "present",
-    "editor",
     "command",
 ];
 

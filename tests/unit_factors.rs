@@ -7,6 +7,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+use kingpost::quantity::unit_table::TABLE;
 use kingpost::quantity::{Number, is_unit_word, parse_unit};
 use serde_json::Value;
 
@@ -33,6 +34,56 @@ fn every_published_factor_is_met() {
         }
     }
     assert!(met >= 60, "only {met} units were compared");
+}
+
+/// Words that the list leaves out, by words that it has: SI prefixes (BIPM SI
+/// Brochure), and abbreviations of runs, common practice.
+const COMPOSED: &[(&str, &str, &str)] = &[
+    ("dm", "0.1", "m"),
+    ("um", "0.001", "mm"),
+    ("µm", "0.001", "mm"),
+    ("μm", "0.001", "mm"),
+    ("daN", "10", "N"),
+    ("GN", "1000", "MN"),
+    ("kips", "1000", "lbf"),
+    ("Nm", "1", "N*m"),
+    ("Nmm", "1", "N*mm"),
+    ("kNm", "1", "kN*m"),
+    ("kNmm", "1", "kN*mm"),
+    ("MNm", "1", "MN*m"),
+    ("plf", "1", "lbf/ft"),
+    ("klf", "1", "kip/ft"),
+    ("pli", "1", "lbf/in"),
+    ("kli", "1", "kip/in"),
+    ("pcf", "1", "lbf/ft^3"),
+    ("kcf", "1", "kip/ft^3"),
+    ("pci", "1", "lbf/in^3"),
+    ("mrad", "0.001", "rad"),
+    ("deg", "1", "°"),
+];
+
+/// The base units of the table.
+const BASE: [&str; 2] = ["s", "rad"];
+
+#[test]
+fn every_word_of_the_table_is_in_the_list_or_made_of_words_that_are() {
+    let list: Value = serde_json::from_str(include_str!("data/units.json")).unwrap();
+    let listed: Vec<&str> = list["units"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .flat_map(|entry| entry["symbol"].as_str().unwrap().split(", "))
+        .collect();
+    for word in TABLE.iter().map(|entry| entry.symbol) {
+        // The list calls the mass `lb`.
+        let known = listed.contains(&word) || BASE.contains(&word) || word == "lbm";
+        assert!(known || COMPOSED.iter().any(|(composed, ..)| *composed == word), "{word} has no published factor");
+    }
+    for (word, times, run) in COMPOSED {
+        let (unit, made) = (parse_unit(word).unwrap(), parse_unit(run).unwrap());
+        assert_eq!(unit.dimension, made.dimension, "{word}");
+        assert_eq!(unit.factor, Number::parse_decimal(times).unwrap().times(&made.factor), "{word}");
+    }
 }
 
 /// Exactly, where the list writes the factor out; to its last figure where it

@@ -373,7 +373,11 @@ fn jump(section: &mut Section, loads: &[SpanLoad], place: f64, is_start: bool, l
 /// Adds a spread load's intensity at a stretch's start and its slope, along
 /// and across.
 fn add_rates(rates: &mut [f64; 4], load: &SpanLoad, start: f64, end: f64) {
-    let SpanLoad::Spread { from, to, along: [a0, a1], across: [c0, c1] } = *load else { return };
+    let (from, to, [a0, a1], [c0, c1]) = match *load {
+        SpanLoad::Spread { from, to, along, across } => (from, to, along, across),
+        // They jump, see [`jump`].
+        SpanLoad::Point { .. } | SpanLoad::Couple { .. } => return,
+    };
     let middle = start + (end - start) / 2.0;
     if middle <= from || middle >= to {
         return;
