@@ -53,7 +53,7 @@ fn no_loads(structure: &Structure) -> Diagnostic {
 
 /// A bar carries forces at its two joints only.
 fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
-    let turning: IdVec<JointId, bool> = rotation_held(structure, &hinged_joints(structure)).into();
+    let turning: IdVec<JointId, bool> = rotation_held(structure, &hinged_joints(structure));
     let mut seen: Vec<Origin> = Vec::new();
     let mut found = Vec::new();
     for load in structure.cases.iter().flat_map(|case| &case.loads) {

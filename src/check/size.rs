@@ -98,7 +98,7 @@ impl Looks {
             }
         }
         let results = structure.cases.len() + structure.combos.len();
-        Looks { loads, results: results }
+        Looks { loads, results }
     }
 
     /// How many looks a claim takes.

@@ -296,11 +296,12 @@ impl<'a> Tables<'a> {
 
     /// The reactions that go furthest either way, a component each.
     pub fn extreme_reactions(&self, compared: &Compared<'_>) -> Vec<Extremes> {
-        let turning: fn(&Reaction) -> Option<f64> = match self.structure.turning_sign() < 0.0 {
+        type Component = fn(&Reaction) -> Option<f64>;
+        let turning: Component = match self.structure.turning_sign() < 0.0 {
             true => |reaction| reaction.m.map(|m| -m),
             false => |reaction| reaction.m,
         };
-        let components: [(&str, fn(&Reaction) -> Option<f64>, &NamedUnit); 3] = [
+        let components: [(&str, Component, &NamedUnit); 3] = [
             ("Fx", |reaction| reaction.fx, &self.force),
             ("Fy", |reaction| reaction.fy, &self.force),
             ("M", turning, &self.moment),
