@@ -227,7 +227,7 @@ pub fn hostile() -> Document {
                 Inline::Strong(text.to_owned()),
                 Inline::Code(text.to_owned()),
                 Inline::Judged(Judgement::Wrong, text.to_owned()),
-                Inline::Formula(Formula::symbol("F", &text.chars().take(12).collect::<String>())),
+                Inline::Formula(Formula::symbol("F", text.chars().take(12).collect::<String>())),
             ]),
             Block::List(vec![words(text)]),
             Block::Caution(words(text)),
