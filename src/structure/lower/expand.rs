@@ -378,7 +378,7 @@ impl<'t> Lowering<'t> {
     ) {
         let stopped = match self.bounds(repeat, context) {
             Ok((first, to, by)) => {
-                self.turns((statement, repeat), (from.unwrap_or(first), to, by), context, case, waiting)
+                self.turns((statement, repeat), (from.unwrap_or(first), to, by), context, case, waiting).map(Some)
             }
             Err(Stop::Undeclared) => Some(from),
             Err(stop) => {
@@ -400,7 +400,7 @@ impl<'t> Lowering<'t> {
         context: Context,
         case: Option<CaseId>,
         waiting: &mut Vec<Waiting<'t>>,
-    ) -> Option<Option<i64>> {
+    ) -> Option<i64> {
         if let Err(stop) = self.check_reserved(context, plain_name(repeat.variable.span), Named::LoopVariable) {
             self.layout_touched = true;
             self.stopped(context, stop);
@@ -433,7 +433,7 @@ impl<'t> Lowering<'t> {
                 self.defs.truncate(defs);
                 self.scope_lets.truncate(lets);
                 self.scopes.pop();
-                return Some(Some(value));
+                return Some(value);
             }
             self.block(&repeat.body, inner, case, waiting);
             if self.statements > self.most_statements {
