@@ -17,7 +17,9 @@ pub mod tolerances;
 
 pub use budget::Budget;
 pub use graph::{DisjointSets, Lists};
-pub use ids::{CaseId, ComboId, FileId, Id, IdVec, JointId, MaterialId, MemberId, SectionId, SupportId, TravelId};
+pub use ids::{
+    CaseId, CombinationId, FileId, Id, IdVec, JointId, MaterialId, MemberId, SectionId, SupportId, TravelId,
+};
 pub use names::{letters_alike, natural_order, nearest, similar};
 pub use senses::{is_turned, sense_of};
 pub use shown::{escaped_json, is_unseen, shown, unheeded, visible};

@@ -14,10 +14,70 @@ const EXAMPLES: [&str; 2] = [include_str!("syntax/boathouse.kp"), include_str!("
 
 /// Words and marks that make almost-statements when thrown together.
 const SCRAPS: [&str; 64] = [
-    "joint", "bar", "beam", "load", "moment", "expect", "case", "for", "combo", "let", "roller", "section", "travel",
-    "A", "L[i]", "L2", "12", "4.5", "kN", "kN/m", "°", "%", "per K", "per", "run", "at", "joints", "from", "to",
-    "down", "left", "of", "along", "toward", "hinged", "under", "within", "zero", "rigid", "sqrt", "(", ")", "[", "]",
-    "{", "}", ",", ":", "=", "@", "+", "-", "−", "*", "/", "^", ".", "<=", "\"", "\"x\"", "//", "///", ";", "\n",
+    "joint",
+    "bar",
+    "beam",
+    "load",
+    "moment",
+    "expect",
+    "case",
+    "for",
+    "combination",
+    "let",
+    "roller",
+    "section",
+    "travel",
+    "A",
+    "L[i]",
+    "L2",
+    "12",
+    "4.5",
+    "kN",
+    "kN/m",
+    "°",
+    "%",
+    "per K",
+    "per",
+    "run",
+    "at",
+    "joints",
+    "from",
+    "to",
+    "down",
+    "left",
+    "of",
+    "along",
+    "toward",
+    "hinged",
+    "under",
+    "within",
+    "zero",
+    "rigid",
+    "sqrt",
+    "(",
+    ")",
+    "[",
+    "]",
+    "{",
+    "}",
+    ",",
+    ":",
+    "=",
+    "@",
+    "+",
+    "-",
+    "−",
+    "*",
+    "/",
+    "^",
+    ".",
+    "<=",
+    "\"",
+    "\"x\"",
+    "//",
+    "///",
+    ";",
+    "\n",
 ];
 
 /// Every span in a tree, in errors and in diagnostics, through their debug text.
@@ -119,8 +179,8 @@ fn a_million_operators_are_one_error() {
 fn long_lists_are_no_depth() {
     let chain = format!("bar A{}", "-A".repeat(MILLION / 10));
     assert_eq!(parse(FileId::default(), &chain).errors, []);
-    let combo = format!("combo a: dead{}", " + 1.5 live".repeat(MILLION / 10));
-    assert_eq!(parse(FileId::default(), &combo).errors, []);
+    let combination = format!("combination a: dead{}", " + 1.5 live".repeat(MILLION / 10));
+    assert_eq!(parse(FileId::default(), &combination).errors, []);
     let loads = format!("travel t: 1 kN{} along A-B", ", 1 kN".repeat(MILLION / 10));
     assert_eq!(parse(FileId::default(), &loads).errors, []);
     let neighbours = format!("let a = 1 m{}", " 1 m".repeat(MILLION / 10));

@@ -434,7 +434,7 @@ fn exact_answers_are_those_of_the_solver() {
         for result in worked.results() {
             let cases = match result.subject {
                 Subject::Case(id) => vec![(id, kingpost::quantity::Number::ONE)],
-                Subject::Combo(id) => structure.combos[id].factors.clone(),
+                Subject::Combination(id) => structure.combinations[id].factors.clone(),
             };
             let Ok(solved) = solve_exactly(structure, &equilibrium, &cases) else { continue };
             exact += 1;

@@ -31,10 +31,10 @@ fn sound_examples_are_sound() {
         let results = solve(&path);
         let cases = results["cases"].as_array().unwrap();
         assert!(!cases.is_empty(), "{name} has no results");
-        let has_combos = cases.iter().any(|case| case["kind"] == "combo");
+        let has_combinations = cases.iter().any(|case| case["kind"] == "combination");
         for case in cases {
             // A case of its own need not be what happens; a combination must.
-            let judged = !has_combos || case["kind"] == "combo";
+            let judged = !has_combinations || case["kind"] == "combination";
             assert!(!judged || case["holds"] == true, "{name}: {}", case["name"]);
             assert!(case["residual"]["relative"].as_f64().unwrap() < 1e-9, "{name}: {}", case["residual"]);
         }

@@ -9,7 +9,7 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use assert_cmd::Command;
-use kingpost::base::{CaseId, ComboId, JointId};
+use kingpost::base::{CaseId, CombinationId, JointId};
 use kingpost::check::{Checked, check};
 use kingpost::present::figure::inks::Ink;
 use kingpost::present::figure::labels::{crosses, overlap};
@@ -339,14 +339,14 @@ fn a_spread_load_on_a_slope_says_by_which_length_it_is_meant() {
         let checked = check_text(&format!(
             "units m, kN\njoint A: (0, 0)\njoint B: (4, 3)\njoint C: (8, 3)\nbeam A-B-C\npin A\nroller C\n\
              case first {{\n load {load}\n}}\ncase second {{\n load A-B: 1 kN/m down\n}}\n\
-             combo both: first + second\n"
+             combination both: first + second\n"
         ));
         assert!(checked.solution.is_some());
         let of = |subject: Subject| -> Vec<String> {
             let figure = draw(&checked, Kind::FreeBody, Some(subject)).unwrap();
             figure.picture.lettering().map(|words| words.text()).filter(|words| words.contains("kN/m")).collect()
         };
-        (of(Subject::Case(CaseId::new(0))), of(Subject::Combo(ComboId::new(0))))
+        (of(Subject::Case(CaseId::new(0))), of(Subject::Combination(CombinationId::new(0))))
     };
     assert_eq!(label("A-B: 1 kN/m down per run").0, ["1 kN/m per run"]);
     assert_eq!(label("A-B: 1 kN/m right per rise").0, ["1 kN/m per rise"]);
@@ -370,7 +370,7 @@ fn captions_name_the_case() {
     let one = format!("{beam}case snow {{\n load A-B: 3 kN/m down\n}}\n");
     for kind in [Kind::Structure, Kind::FreeBody, Kind::Shear, Kind::Moment] {
         assert!(!caption(&one, kind).contains("snow"));
-        let combined = format!("{one}combo strength: 1.6 snow\n");
+        let combined = format!("{one}combination strength: 1.6 snow\n");
         assert!(caption(&combined, kind).ends_with(", case snow"));
         let travelling = format!("{one}travel crane: 40 kN along A-B\n");
         assert!(caption(&travelling, kind).ends_with(", case snow"));
@@ -588,10 +588,10 @@ fn the_pictures_in_the_readme_are_current() {
     for (example, kind, case) in [("board", Kind::Forces, None), ("portal-shed", Kind::Moment, Some("strength"))] {
         let checked = read(&root().join(format!("examples/{example}.kp")));
         let structure = &checked.structure;
-        let subject = (0..structure.combos.len())
-            .map(ComboId::new)
-            .find(|combo| Some(structure.combo_name(*combo)) == case)
-            .map(Subject::Combo);
+        let subject = (0..structure.combinations.len())
+            .map(CombinationId::new)
+            .find(|combination| Some(structure.combination_name(*combination)) == case)
+            .map(Subject::Combination);
         let svg = draw(&checked, kind, subject).unwrap().svg();
         let path = root().join(format!("examples/figures/{example}-{}.svg", kind.word()));
         if std::env::var_os("UPDATE").is_some() {
@@ -607,8 +607,8 @@ fn the_pictures_in_the_readme_are_current() {
 fn figures(checked: &Checked) -> Vec<(String, Figure)> {
     let structure = &checked.structure;
     let cases = (0..structure.cases.len()).map(|index| Subject::Case(CaseId::new(index)));
-    let combos = (0..structure.combos.len()).map(|index| Subject::Combo(ComboId::new(index)));
-    let subjects: Vec<Option<Subject>> = std::iter::once(None).chain(cases.chain(combos).map(Some)).collect();
+    let combinations = (0..structure.combinations.len()).map(|index| Subject::Combination(CombinationId::new(index)));
+    let subjects: Vec<Option<Subject>> = std::iter::once(None).chain(cases.chain(combinations).map(Some)).collect();
     let mut figures = Vec::new();
     // Large drawings take longer and differ little from case to case.
     let shown = if structure.members.len() > ORDINARY { 2 } else { subjects.len() };

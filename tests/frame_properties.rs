@@ -421,7 +421,7 @@ proptest! {
         let probe = Frame { loads: vec![unit], ..frame.clone() };
         let text = frame.structure_lines(BASE, Sections::Stated).join("\n") + "\n"
             + &case_of("acting", &frame) + &case_of("probe", &probe)
-            + "combo more: acting + probe\ncombo most: acting + 2 probe\n";
+            + "combination more: acting + probe\ncombination most: acting + 2 probe\n";
         let solved = solve(&text);
         prop_assert!(solved.errors().is_empty(), "{:?}\n{text}", solved.errors());
         let results = &solved.checked.solution.as_ref().unwrap().results;

@@ -166,7 +166,7 @@ struct Maker<'g> {
     dice: Dice,
     used: BTreeSet<String>,
     /// In a combination no word is a unit.
-    in_combo: bool,
+    in_combination: bool,
 }
 
 /// Beyond this depth the shallowest way is taken.
@@ -186,7 +186,7 @@ impl<'g> Maker<'g> {
         for name in grammar.keys() {
             assert!(depths.contains_key(name), "{name} has no end");
         }
-        Maker { grammar, depths, dice: Dice(seed), used: BTreeSet::new(), in_combo: false }
+        Maker { grammar, depths, dice: Dice(seed), used: BTreeSet::new(), in_combination: false }
     }
 
     fn make(&mut self, node: &Node, depth: usize, out: &mut Vec<String>) {
@@ -197,7 +197,7 @@ impl<'g> Maker<'g> {
                 self.make(way, depth, out);
             }
             Node::Optional(inner) => {
-                if depth < DEEP && self.dice.below(2) == 0 && !(self.in_combo && begins_with_unit(inner)) {
+                if depth < DEEP && self.dice.below(2) == 0 && !(self.in_combination && begins_with_unit(inner)) {
                     self.make(inner, depth, out);
                 }
             }
@@ -224,12 +224,12 @@ impl<'g> Maker<'g> {
             }
             Node::Name(name) => {
                 self.used.insert(name.clone());
-                let outside = self.in_combo;
-                self.in_combo |= name == "combo";
+                let outside = self.in_combination;
+                self.in_combination |= name == "combination";
                 let grammar = self.grammar;
                 let node = grammar.get(name).unwrap_or_else(|| panic!("{name} is not defined"));
                 self.make(node, depth + 1, out);
-                self.in_combo = outside;
+                self.in_combination = outside;
             }
             Node::Told => panic!("only tokens are told in words"),
         }
@@ -314,7 +314,7 @@ impl<'g> Maker<'g> {
             static DEPTHS: std::cell::OnceCell<BTreeMap<String, usize>> = const { std::cell::OnceCell::new() };
         }
         let depths = DEPTHS.with(|known| known.get_or_init(|| Maker::new(grammar, 0).depths).clone());
-        Maker { grammar, depths, dice: Dice(seed), used: BTreeSet::new(), in_combo: false }
+        Maker { grammar, depths, dice: Dice(seed), used: BTreeSet::new(), in_combination: false }
     }
 }
 

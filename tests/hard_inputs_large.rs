@@ -63,7 +63,7 @@ fn combinations(count: usize, order: impl Iterator<Item = usize>) -> String {
     }
     for index in order {
         let before = if index == 0 { String::new() } else { format!("q{} + ", index - 1) };
-        writeln!(text, "combo q{index}: {before}k{index}").unwrap();
+        writeln!(text, "combination q{index}: {before}k{index}").unwrap();
     }
     text
 }
@@ -73,14 +73,14 @@ fn combinations_may_be_deep_in_any_order() {
     for text in [combinations(300, 0..300), combinations(300, (0..300).rev())] {
         let found = checked(&text);
         assert_eq!(errors(&found), []);
-        let last = found.structure.combos.last().unwrap();
-        assert_eq!((last.factors.len(), found.structure.combos.len()), (300, 300));
+        let last = found.structure.combinations.last().unwrap();
+        assert_eq!((last.factors.len(), found.structure.combinations.len()), (300, 300));
         // 1 + 2 + … + 300 kN, half of it on each support.
         let solution = found.solution.as_ref().unwrap();
         let sum = solution.results.last().unwrap().reactions[SupportId::new(1)].fy.unwrap();
         assert!((sum - 22_575e3).abs() < 1e-3, "{sum}");
     }
-    let circle = SOUND.to_owned() + "combo a: loads + b\ncombo b: c\ncombo c: a\n";
+    let circle = SOUND.to_owned() + "combination a: loads + b\ncombination b: c\ncombination c: a\n";
     assert_eq!(errors(&checked(&circle)), [Slug::CircularCombination]);
     // Factors beyond what is unfolded.
     assert!(errors(&checked(&combinations(4_100, 0..4_100))).contains(&Slug::TooManyStatements));

@@ -202,8 +202,8 @@ fn definitions_in_a_circle_and_in_a_long_row() {
     told_as(&with(&circle), Slug::CircularValue);
     let row: String = (0..20_000).map(|i| format!("let v{i} = v{} + 1\n", i + 1)).collect();
     told_as(&with(&(row + "let v20000 = 1\n")), Slug::UnusedLet);
-    told_as(&with("combo a: b\ncombo b: a"), Slug::CircularCombination);
-    let doubling: String = (0..200).map(|i| format!("combo c{}: c{i} + c{i}\n", i + 1)).collect();
+    told_as(&with("combination a: b\ncombination b: a"), Slug::CircularCombination);
+    let doubling: String = (0..200).map(|i| format!("combination c{}: c{i} + c{i}\n", i + 1)).collect();
     look(&with(&format!("case c0 {{\n  load A: 1 kN down\n}}\n{doubling}")));
 }
 

@@ -79,7 +79,7 @@ fn of_report(printed: &mut Printed, project: &Project, checked: &Checked) {
             Block::Heading { text, .. } => {
                 let text = flat(text);
                 let mut words = text.split(' ');
-                if ["Case", "Combo", "Combination"].contains(&words.next().unwrap()) {
+                if ["Case", "Combination", "Combination"].contains(&words.next().unwrap()) {
                     case = words.next().unwrap_or("").to_owned();
                 } else if only.is_none() {
                     case.clear();
@@ -174,7 +174,7 @@ fn of_solve(printed: &mut Printed, checked: &Checked) {
             return;
         }
         let words: Vec<&str> = line.split(' ').collect();
-        if ["case", "combo", "combination"].contains(&words[0]) {
+        if ["case", "combination"].contains(&words[0]) {
             case = words[1].to_owned();
         }
         let row = cells(line);
@@ -409,7 +409,7 @@ fn frame(dice: &mut Dice) -> String {
         }
         text.push_str("}\n");
     }
-    text.push_str("combo all_of_it: 1.35 dead + 1.5 wind\n");
+    text.push_str("combination all_of_it: 1.35 dead + 1.5 wind\n");
     text
 }
 

@@ -185,7 +185,7 @@ fn loads_that_add_up_stand_in_any_order() {
     for _ in 0..6 {
         let mut text = String::from(
             "units m, kN\njoint A: (0, 0)\njoint B: (3.3, 0.1)\njoint C: (7.7, 0)\njoint D: (2, 3)\nsection s: EA = 7 MN, EI = 3 MN*m^2\n\
-             beam A-B-C: s\nbar A-D-B: s\nbar D-C: s\npin A\nroller C\ncombo one: 1.1 a + 1.3 b + 0.7 c\ncombo two: 0.9 one + 1.7 c\n",
+             beam A-B-C: s\nbar A-D-B: s\nbar D-C: s\npin A\nroller C\ncombination one: 1.1 a + 1.3 b + 0.7 c\ncombination two: 0.9 one + 1.7 c\n",
         );
         for case in ["a", "b", "c", "a", "b"] {
             text.push_str(&format!("case {case} {{\n"));
@@ -234,7 +234,7 @@ case a { let size = 5 kN
   for i from 1 to n - 1 { load P[i]: size * i down }
   load Q[0]: size right }
 case b { load Q[1]: size down }
-combo all_of_it: a + b
+combination all_of_it: a + b
 expect reaction P[n] up >= 1 kN under a";
     let folder = tempfile::tempdir().unwrap();
     let mut rng = Rng(33);

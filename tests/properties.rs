@@ -185,7 +185,7 @@ fn lines(truss: &Truss, writing: Writing) -> Vec<String> {
         }
         lines.push(block + "\n}");
     }
-    lines.push(format!("combo mixed: {}", combination(&truss.factors)));
+    lines.push(format!("combination mixed: {}", combination(&truss.factors)));
     lines
 }
 

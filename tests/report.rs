@@ -49,7 +49,7 @@ fn a_page_joins_all_there_is_to_say() {
         "- [Working](#working)",
         "expect force D-E: 69.7 kN tension under strength",
         "| 69.7 kN tension",
-        "### Combo strength = 1.2 dead + 1.6 snow + 0.5 wind",
+        "### Combination strength = 1.2 dead + 1.6 snow + 0.5 wind",
         "**Figure 1.**",
         "Residual",
     ] {

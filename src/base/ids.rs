@@ -155,7 +155,7 @@ typed_id!(
     /// A load case, in natural name order.
     CaseId,
     /// A combination of cases, in natural name order.
-    ComboId,
+    CombinationId,
     /// A travelling train of loads, in natural name order.
     TravelId,
     SectionId,

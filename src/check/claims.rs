@@ -266,7 +266,7 @@ fn is_under(under: Under, source: Source<'_>) -> bool {
         (Under::Travel(id), Source::Train(result)) => id == result.travel,
         (Under::All | Under::Unsaid, Source::Case(_)) => true,
         (Under::Case(id), Source::Case(result)) => result.subject == Subject::Case(id),
-        (Under::Combo(id), Source::Case(result)) => result.subject == Subject::Combo(id),
+        (Under::Combination(id), Source::Case(result)) => result.subject == Subject::Combination(id),
         _ => false,
     }
 }

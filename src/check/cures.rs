@@ -272,7 +272,7 @@ fn cost(project: &Project, structure: &Structure) -> usize {
     const BYTES: usize = 16;
     let text: usize = project.files.iter().map(|(_, file)| file.text.len()).sum();
     let loads: usize = structure.cases.iter().map(|case| case.loads.len()).sum();
-    let results = (structure.cases.len() + structure.combos.len()) * structure.members.len();
+    let results = (structure.cases.len() + structure.combinations.len()) * structure.members.len();
     structure.joints.len()
         + structure.members.len()
         + loads

@@ -138,7 +138,7 @@ fn words_for(kind: &FaultKind, here: Here<'_>) -> Diagnostic {
         F::SpacingCount { loads, spacings } => loads::spacing_count(here, *loads, *spacings),
         F::SpacingNegative => loads::spacing_negative(here),
         F::PathDoublesBack { member } => loads::path_doubles_back(here, member),
-        F::ComboCycle { chain } => loads::circular_combination(chain),
+        F::CombinationCycle { chain } => loads::circular_combination(chain),
 
         F::ClaimWithoutSupport { joint } => claims::without_support(here, joint),
         F::ClaimPlace { what, wanted } => claims::place(here, what, wanted),

@@ -114,7 +114,7 @@ fn couple_on_pins(structure: &Structure, joint: JointId, at: Origin) -> Diagnost
 
 /// With combinations about, a case that is in none is probably forgotten.
 fn unused_cases(structure: &Structure) -> Vec<Diagnostic> {
-    if structure.combos.is_empty() {
+    if structure.combinations.is_empty() {
         return Vec::new();
     }
     let used = structure.combined_cases();
@@ -377,11 +377,11 @@ fn too_long(structure: &Structure, solution: &Solution) -> Vec<Diagnostic> {
 
 /// ` under wind`, or nothing where there is one case only.
 pub fn under(structure: &Structure, subject: Subject) -> String {
-    if structure.cases.len() + structure.combos.len() + structure.travels.len() <= 1 {
+    if structure.cases.len() + structure.combinations.len() + structure.travels.len() <= 1 {
         return String::new();
     }
     match subject {
         Subject::Case(id) => format!(" under {}", structure.case_name(id)),
-        Subject::Combo(id) => format!(" under {}", structure.combo_name(id)),
+        Subject::Combination(id) => format!(" under {}", structure.combination_name(id)),
     }
 }

@@ -43,6 +43,7 @@ pub fn explain(error: &SyntaxError, file: FileId, text: &str) -> Diagnostic {
         | SyntaxError::TwoStatements { .. }
         | SyntaxError::UnknownStatement { .. }
         | SyntaxError::NoStatement { .. }
+        | SyntaxError::OldKeyword { .. }
         | SyntaxError::MergeConflict { .. }
         | SyntaxError::MissingMark { .. }
         | SyntaxError::WrongMark { .. } => source.explain_statement(error),
@@ -327,6 +328,7 @@ impl<'t> Source<'t> {
             .edit(self.with_blanks_before(Span::at(at.span.start)), self.new_line(at.span)),
             SyntaxError::UnknownStatement { word, instead } => self.explain_unknown_statement(*word, *instead),
             SyntaxError::MissingMark { mark, subject, fits } => self.explain_missing_mark(*mark, *subject, *fits),
+            SyntaxError::OldKeyword { at } => self.explain_old_keyword(at),
             SyntaxError::MergeConflict { start, middle, end } => self.explain_conflict(*start, *middle, *end),
             SyntaxError::WrongMark { instead: Token::Comma, .. } => {
                 Diagnostic::new(Slug::WrongMark, format!("{} stands where `,` belongs", self.quote(at.span)))
@@ -381,6 +383,20 @@ impl<'t> Source<'t> {
             Some(keyword) => found.help(format!("did you mean `{keyword}`?")),
             None => found.help(format!("the statements are {}", expected::list(&keywords, "and"))),
         }
+    }
+
+    /// `combo`, with every place of it in the file.
+    fn explain_old_keyword(self, places: &[Span]) -> Diagnostic {
+        const MOST_LABELS: usize = 4;
+        let times = match places.len() {
+            0 | 1 => String::new(),
+            count => format!(" ({count} times in this file)"),
+        };
+        let told = Diagnostic::new(Slug::OldKeyword, format!("`combo` is now written `combination`{times}"));
+        let told =
+            places.iter().take(MOST_LABELS).fold(told, |told, at| told.label(self.at(*at), "read as `combination`"));
+        let told = told.help("write `combination`");
+        places.iter().fold(told, |told, at| told.edit(self.at(*at), Token::Combination.spelling()))
     }
 
     fn explain_conflict(self, start: Span, middle: Option<Span>, end: Option<Span>) -> Diagnostic {

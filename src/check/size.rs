@@ -30,11 +30,11 @@ const MOST_TRAINS: usize = 500;
 
 /// What is beyond the limits, at the last case, combination or claim that is.
 pub fn check_size(structure: &Structure) -> Option<Diagnostic> {
-    let cases = structure.cases.len() + structure.combos.len();
+    let cases = structure.cases.len() + structure.combinations.len();
     let parts = structure.members.len() + structure.joints.len() + structure.supports.len();
     let most = MOST_RESULTS.min(memory::room_for(BYTES_OF_RESULT));
     if cases.saturating_mul(parts) > most {
-        let at = structure.combos.last().map(|combo| combo.origin);
+        let at = structure.combinations.last().map(|combination| combination.origin);
         let at = at.or_else(|| structure.cases.last().map(|case| case.origin))?;
         let why = format!(
             "{cases} cases and combinations of {parts} members, joints and supports make {} results; at most \
@@ -94,10 +94,10 @@ impl Looks {
             for (member, count) in own {
                 let most = loads.entry(member).or_default();
                 // A combination may hold all cases.
-                *most = if structure.combos.is_empty() { count.max(*most) } else { count + *most };
+                *most = if structure.combinations.is_empty() { count.max(*most) } else { count + *most };
             }
         }
-        let results = structure.cases.len() + structure.combos.len();
+        let results = structure.cases.len() + structure.combinations.len();
         Looks { loads, results }
     }
 
@@ -134,9 +134,10 @@ fn too_many_loads(structure: &Structure) -> Option<Diagnostic> {
     };
     let counts: IdVec<CaseId, Counts> = structure.cases.iter().map(count).collect();
     let cases = counts.ids().map(|case| vec![case]);
-    let combos = structure.combos.iter().map(|combo| combo.factors.iter().map(|(case, _)| *case).collect());
+    let combinations =
+        structure.combinations.iter().map(|combination| combination.factors.iter().map(|(case, _)| *case).collect());
     let mut stretches: u64 = 0;
-    for cases in cases.chain(combos) {
+    for cases in cases.chain(combinations) {
         let mut on: FxHashMap<MemberId, u64> = FxHashMap::default();
         for (member, (count, origin)) in cases.into_iter().flat_map(|case| &counts[case]) {
             let sum = on.entry(*member).or_default();

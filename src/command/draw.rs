@@ -76,7 +76,7 @@ fn subjects(checked: &Checked, named: &[String]) -> Result<Vec<Subject>, String>
     {
         return Err(format!("{travel} is a travelling load; figures show cases and combinations"));
     }
-    let all = structure.cases.ids().map(Subject::Case).chain(structure.combos.ids().map(Subject::Combo));
+    let all = structure.cases.ids().map(Subject::Case).chain(structure.combinations.ids().map(Subject::Combination));
     Ok(all.filter(|subject| is_wanted(named, subject_name(structure, *subject))).collect())
 }
 
@@ -90,7 +90,7 @@ struct Wanted {
 }
 
 fn wanted(checked: &Checked, kinds: &Kinds, subjects: &[Subject], unnamed: bool) -> Vec<Wanted> {
-    let several = checked.structure.cases.len() + checked.structure.combos.len() > 1;
+    let several = checked.structure.cases.len() + checked.structure.combinations.len() > 1;
     let mut wanted = Vec::new();
     for kind in &kinds.list {
         // The structure of many cases is drawn once, without loads, unless a case is named.
@@ -147,7 +147,7 @@ fn in_terminal(project: &Project, checked: &Checked, wanted: &[Wanted]) -> Outco
             return Ok(Exit::CouldNotRun);
         };
         let title = structure.title.as_deref().unwrap_or_else(|| project.files.name(FileId(0)));
-        let several = structure.cases.len() + structure.combos.len() + structure.travels.len() > 1;
+        let several = structure.cases.len() + structure.combinations.len() + structure.travels.len() > 1;
         let under = one.subject.filter(|_| several);
         let under = under.map_or(String::new(), |subject| format!(", under {}", subject_name(structure, subject)));
         if index > 0 {

@@ -127,9 +127,9 @@ fn write(
 pub(super) fn known_cases(checked: &Checked, wanted: &[String]) -> Result<(), String> {
     let structure = &checked.structure;
     let cases = structure.cases.iter().map(|case| structure.names.get(case.name));
-    let combos = structure.combos.iter().map(|combo| structure.names.get(combo.name));
+    let combinations = structure.combinations.iter().map(|combination| structure.names.get(combination.name));
     let travels = structure.travels.iter().map(|travel| structure.names.get(travel.name));
-    let known: Vec<&str> = cases.chain(combos).chain(travels).collect();
+    let known: Vec<&str> = cases.chain(combinations).chain(travels).collect();
     let Some(missing) = wanted.iter().find(|name| !known.contains(&name.as_str())) else { return Ok(()) };
     let hint = hint(missing, known.iter().copied(), &format!("it has {}", known.join(", ")));
     Err(format!("there is no case, combination or travelling load {missing}; {hint}"))

@@ -143,6 +143,7 @@ catalogue! {
         NeighbourWithoutUnit "neighbour-without-unit" Error "numbers side by side of which one has no unit";
         OneStatementALine "one-statement-a-line" Error "a semicolon, or two statements on one line";
         UnknownStatement "unknown-statement" Error "a line that begins with no statement keyword";
+        OldKeyword "old-keyword" Information "a keyword as it was written in earlier versions";
         MergeConflict "merge-conflict" Error "marks that a merge left in the file";
         MissingColon "missing-colon" Error "no colon between a subject and what is said of it";
         MissingEquals "missing-equals" Error "no equals sign between a name and its value";

@@ -327,7 +327,7 @@ fn lettered(case: &str, fails: &str) -> String {
 /// `, case snow`; nothing where a file has one case only, and no travelling load.
 fn under(structure: &Structure, subject: Option<Subject>) -> String {
     match subject {
-        Some(subject) if structure.cases.len() + structure.combos.len() + structure.travels.len() > 1 => {
+        Some(subject) if structure.cases.len() + structure.combinations.len() + structure.travels.len() > 1 => {
             format!(", {} {}", subject_kind(subject), subject_name(structure, subject))
         }
         _ => String::new(),

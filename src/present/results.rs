@@ -54,14 +54,14 @@ impl<'a> Answer<'a> {
 pub fn subject_name(structure: &Structure, subject: Subject) -> &str {
     match subject {
         Subject::Case(id) => structure.case_name(id),
-        Subject::Combo(id) => structure.combo_name(id),
+        Subject::Combination(id) => structure.combination_name(id),
     }
 }
 
-/// `case` or `combo`.
+/// `case` or `combination`.
 pub const fn subject_kind(subject: Subject) -> &'static str {
     match subject {
         Subject::Case(_) => "case",
-        Subject::Combo(_) => "combo",
+        Subject::Combination(_) => "combination",
     }
 }

@@ -78,7 +78,7 @@ fn title(asked: &Asked<'_>) -> String {
 
 fn each(asked: &Asked<'_>) -> impl Iterator<Item = Vec<Block>> {
     let structure = asked.structure;
-    let several = asked.results.len() > 1 || structure.cases.len() + structure.combos.len() > 1;
+    let several = asked.results.len() > 1 || structure.cases.len() + structure.combinations.len() > 1;
     let mut told = redundant::Told::default();
     let of_result = move |(index, result): (usize, &&CaseResult)| {
         let mut page = Page::default();
@@ -107,7 +107,7 @@ fn raise_headings(blocks: &mut [Block]) {
 fn heading(structure: &Structure, subject: Subject) -> String {
     match subject {
         Subject::Case(_) => format!("Case {}", subject_name(structure, subject)),
-        Subject::Combo(_) => format!("Combination {}", subject_name(structure, subject)),
+        Subject::Combination(_) => format!("Combination {}", subject_name(structure, subject)),
     }
 }
 
@@ -149,7 +149,7 @@ fn rounding(asked: &Asked<'_>) -> Line {
 fn tell_case(asked: &Asked<'_>, result: &CaseResult, saying: Saying, told: &mut redundant::Told, page: &mut Page) {
     let structure = asked.structure;
     let pen = Pen::new(structure, result.largest).saying(saying);
-    if let Subject::Combo(_) = result.subject {
+    if let Subject::Combination(_) = result.subject {
         page.say(summands(structure, result.subject));
     }
     if let Some(caution) = does_not_hold(&pen, result) {

@@ -29,13 +29,13 @@ pub enum Source {
 pub fn parts(structure: &Structure, verdict: &Verdict, solved: &[CaseResult], subject: Subject) -> Vec<Part> {
     let mut parts = match subject {
         Subject::Case(id) => of_statements(structure, verdict, &structure.cases[id]).unwrap_or_default(),
-        Subject::Combo(id) => {
+        Subject::Combination(id) => {
             let of_case = |(case, factor): &(CaseId, Number)| {
                 let own = solved.iter().find(|result| result.subject == Subject::Case(*case))?;
                 let reactions = own.reactions.iter().map(|reaction| scaled(reaction, factor.to_f64())).collect();
                 Some(Part { source: Source::Case(*case, factor.clone()), reactions })
             };
-            structure.combos[id].factors.iter().filter_map(of_case).collect()
+            structure.combinations[id].factors.iter().filter_map(of_case).collect()
         }
     };
     if !(2..=MOST_LOADS).contains(&parts.len()) {

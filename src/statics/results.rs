@@ -3,7 +3,7 @@
 //!
 //! Must not know: how they were found, how they are shown.
 
-use crate::base::{CaseId, ComboId, IdVec, JointId, MemberId, SupportId};
+use crate::base::{CaseId, CombinationId, IdVec, JointId, MemberId, SupportId};
 use crate::quantity::Number;
 use crate::structure::{Member, Structure};
 
@@ -15,7 +15,7 @@ use super::{flexibility, spans};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Subject {
     Case(CaseId),
-    Combo(ComboId),
+    Combination(CombinationId),
 }
 
 impl Subject {
@@ -23,7 +23,7 @@ impl Subject {
     pub fn factors(self, structure: &Structure) -> Vec<(CaseId, Number)> {
         match self {
             Subject::Case(id) => vec![(id, Number::ONE)],
-            Subject::Combo(id) => structure.combos[id].factors.clone(),
+            Subject::Combination(id) => structure.combinations[id].factors.clone(),
         }
     }
 }
@@ -36,7 +36,7 @@ pub fn judged<'r>(
 ) -> impl Iterator<Item = &'r CaseResult> {
     let combined = structure.combined_cases();
     results.filter(move |result| match result.subject {
-        Subject::Combo(_) => true,
+        Subject::Combination(_) => true,
         Subject::Case(id) => !combined.contains(&id),
     })
 }

@@ -5,7 +5,7 @@
 
 use crate::base::tolerances;
 pub use crate::base::tolerances::ZERO_SHARE;
-use crate::base::{CaseId, ComboId, IdVec, JointId, MemberId, SupportId, TravelId};
+use crate::base::{CaseId, CombinationId, IdVec, JointId, MemberId, SupportId, TravelId};
 use crate::numeric::{Condition, Factor, Flexibility, NumericError, exact_rank};
 use crate::quantity::Number;
 use crate::structure::{Hold, Member, Structure, Support};
@@ -137,10 +137,10 @@ pub fn solve(structure: &Structure, equilibrium: &Equilibrium, verdict: &Verdict
     }
     drop(right);
     check_condition(condition, weakest)?;
-    let mut results = Vec::with_capacity(cases.len() + structure.combos.len());
-    for (index, combo) in structure.combos.iter().enumerate() {
-        let sum = superpose(equilibrium, &cases, &combo.factors, all_known);
-        results.push(result(structure, equilibrium, Subject::Combo(ComboId::new(index)), sum));
+    let mut results = Vec::with_capacity(cases.len() + structure.combinations.len());
+    for (index, combination) in structure.combinations.iter().enumerate() {
+        let sum = superpose(equilibrium, &cases, &combination.factors, all_known);
+        results.push(result(structure, equilibrium, Subject::Combination(CombinationId::new(index)), sum));
     }
     let own = cases.into_iter().enumerate();
     let own = own.map(|(index, case)| result(structure, equilibrium, Subject::Case(CaseId::new(index)), case));

@@ -234,8 +234,8 @@ pub enum FaultKind {
     SpacingNegative,
     /// `travel crane: 4 kN along A-B-A`
     PathDoublesBack { member: String },
-    /// `combo a: b` and `combo b: a`
-    ComboCycle { chain: Vec<(String, Origin)> },
+    /// `combination a: b` and `combination b: a`
+    CombinationCycle { chain: Vec<(String, Origin)> },
     /// `expect reaction B: 2 kN up` where B has no support
     ClaimWithoutSupport { joint: String },
     /// `expect force A: 2 kN tension`

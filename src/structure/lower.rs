@@ -8,7 +8,7 @@
 
 mod chains;
 mod claims;
-mod combos;
+mod combinations;
 mod evaluate;
 mod expand;
 mod heading;
@@ -195,7 +195,7 @@ struct Lowering<'t> {
     joint_ids: Vec<Option<JointId>>,
     section_index: FxHashMap<NameId, SectionId>,
     material_index: FxHashMap<NameId, MaterialId>,
-    combo_index: FxHashMap<NameId, usize>,
+    combination_index: FxHashMap<NameId, usize>,
     travel_index: FxHashMap<NameId, Origin>,
     scopes: IdVec<ScopeId, Scope>,
     scope_lets: Vec<(NameId, DefId)>,
@@ -213,7 +213,7 @@ struct Lowering<'t> {
     members: Vec<Instance<'t>>,
     sections: Vec<Instance<'t>>,
     others: Vec<Instance<'t>>,
-    combos: Vec<Instance<'t>>,
+    combinations: Vec<Instance<'t>>,
     claims: Vec<Instance<'t>>,
     /// Whether a member may be missing because of a fault already reported.
     members_incomplete: bool,
@@ -253,7 +253,7 @@ pub fn lower(project: &Project) -> Lowered {
     if project.figures.is_some() {
         lowering.structure.figures = Figures::new(project.figures);
     }
-    lowering.lower_combos();
+    lowering.lower_combinations();
     lowering.lower_claims();
     lowering.check_broken();
     lowering.finish()
@@ -274,7 +274,7 @@ impl<'t> Lowering<'t> {
             joint_ids: Vec::new(),
             section_index: FxHashMap::default(),
             material_index: FxHashMap::default(),
-            combo_index: FxHashMap::default(),
+            combination_index: FxHashMap::default(),
             travel_index: FxHashMap::default(),
             scopes: vec![Scope { parent: None, variable: None, value: 0, lets: (0, 0) }].into(),
             scope_lets: Vec::new(),
@@ -289,7 +289,7 @@ impl<'t> Lowering<'t> {
             members: Vec::new(),
             sections: Vec::new(),
             others: Vec::new(),
-            combos: Vec::new(),
+            combinations: Vec::new(),
             claims: Vec::new(),
             members_incomplete: false,
             case_index: FxHashMap::default(),

@@ -10,7 +10,9 @@ use std::collections::BTreeMap;
 
 use rustc_hash::FxHashSet;
 
-use crate::base::{CaseId, ComboId, IdVec, JointId, MaterialId, MemberId, Origin, SectionId, SupportId, TravelId};
+use crate::base::{
+    CaseId, CombinationId, IdVec, JointId, MaterialId, MemberId, Origin, SectionId, SupportId, TravelId,
+};
 use crate::diagnostic::Slug;
 use crate::quantity::format::Figures;
 use crate::quantity::{Dimension, NamedUnit, Number, UnitSystem};
@@ -38,7 +40,7 @@ pub struct Structure {
     pub materials: IdVec<MaterialId, Material>,
     pub sections: IdVec<SectionId, Section>,
     pub cases: IdVec<CaseId, Case>,
-    pub combos: IdVec<ComboId, Combo>,
+    pub combinations: IdVec<CombinationId, Combination>,
     pub travels: IdVec<TravelId, Travel>,
     pub claims: Vec<Claim>,
     /// Claims with an error of their own, unreadable ones among them, in the
@@ -374,7 +376,7 @@ pub enum Delivery {
 }
 
 #[derive(Clone, Debug)]
-pub struct Combo {
+pub struct Combination {
     pub name: NameId,
     /// Factors of cases as they are first met, combinations within it
     /// unfolded; each case once.
@@ -555,7 +557,7 @@ pub enum Under {
     Unsaid,
     All,
     Case(CaseId),
-    Combo(ComboId),
+    Combination(CombinationId),
     /// In every position of the train.
     Travel(TravelId),
 }
@@ -596,7 +598,7 @@ impl Structure {
 
     /// The cases that some combination takes in.
     pub fn combined_cases(&self) -> FxHashSet<CaseId> {
-        self.combos.iter().flat_map(|combo| &combo.factors).map(|(case, _)| *case).collect()
+        self.combinations.iter().flat_map(|combination| &combination.factors).map(|(case, _)| *case).collect()
     }
 
     /// A joint's place, metres.
@@ -647,8 +649,8 @@ impl Structure {
         self.names.get(self.travels[id].name)
     }
 
-    pub fn combo_name(&self, id: ComboId) -> &str {
-        self.names.get(self.combos[id].name)
+    pub fn combination_name(&self, id: CombinationId) -> &str {
+        self.names.get(self.combinations[id].name)
     }
 
     /// The member between two joints, named either way.

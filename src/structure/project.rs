@@ -145,9 +145,22 @@ impl Project {
     /// Whether a statement that could not be read would have made part of the
     /// layout: anything but loads, claims and combinations.
     pub(super) fn layout_is_broken(&self) -> bool {
-        const APART: [&str; 14] = [
-            "load", "moment", "heat", "misfit", "settle", "weigh", "expect", "combo", "travel", "title", "moments",
-            "figures", "allow", "deny",
+        const APART: [&str; 15] = [
+            "load",
+            "moment",
+            "heat",
+            "misfit",
+            "settle",
+            "weigh",
+            "expect",
+            "combination",
+            "combo",
+            "travel",
+            "title",
+            "moments",
+            "figures",
+            "allow",
+            "deny",
         ];
         let broken = |tree: &Tree| {
             let text = self.files.text(tree.file);

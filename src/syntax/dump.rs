@@ -90,9 +90,9 @@ impl<'t> Dumper<'t> {
             }
             StatementKind::Weigh { chains } if chains.is_empty() => "weigh all".to_string(),
             StatementKind::Weigh { chains } => format!("weigh {}", self.chains(chains)),
-            StatementKind::Combo { name, terms } => {
+            StatementKind::Combination { name, terms } => {
                 let terms: Vec<String> = terms.iter().map(|term| self.term(term)).collect();
-                format!("combo {}: {}", self.name(*name), terms.join(" "))
+                format!("combination {}: {}", self.name(*name), terms.join(" "))
             }
             StatementKind::Travel(travel) => {
                 let (loads, spacings) = (self.list(travel.loads), self.list(travel.spacings));
@@ -227,7 +227,7 @@ impl<'t> Dumper<'t> {
         value.map_or(String::new(), |value| format!("{space}{word} {}", self.expr(value)))
     }
 
-    fn term(self, term: &ComboTerm) -> String {
+    fn term(self, term: &CombinationTerm) -> String {
         let sign = if term.negative { '-' } else { '+' };
         let factor = term.factor.map_or(String::new(), |factor| format!("{} ", self.expr(factor)));
         format!("({sign} {factor}{})", self.name(term.name))

@@ -25,6 +25,8 @@ pub enum SyntaxError {
     NumberRange { low: Span, high: Span },
     /// `pin A; roller B`
     Semicolon { at: Span, more: MoreOnLine },
+    /// `combo a: dead` for `combination a: dead`, each in one file: read as what it was.
+    OldKeyword { at: Vec<Span> },
     /// `<<<<<<< ours` … `=======` … `>>>>>>> theirs`: what stands between the
     /// last two is not read. `middle` and `end` are missing where they are not
     /// found.
@@ -243,6 +245,7 @@ impl SyntaxError {
             SyntaxError::LateDirection { direction } => *direction,
             SyntaxError::MissingBlock { header } | SyntaxError::BraceOnNextLine { header, .. } => *header,
             SyntaxError::MergeConflict { start, .. } => *start,
+            SyntaxError::OldKeyword { at } => at.first().copied().unwrap_or_default(),
             SyntaxError::FileTooLarge { .. } => Span::default(),
         }
     }

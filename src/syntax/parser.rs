@@ -246,6 +246,9 @@ impl File {
         }
         let mut errors = scan.errors;
         errors.append(&mut self.errors);
+        if !scan.old_keywords.is_empty() {
+            errors.push(SyntaxError::OldKeyword { at: scan.old_keywords });
+        }
         // One of two versions was read: nobody knows yet which layout is meant.
         let conflicts = errors.iter().filter(|error| matches!(error, SyntaxError::MergeConflict { .. }));
         self.tree.broken.extend(conflicts.map(|error| Broken { span: error.span(), name: None, joint: None }));
@@ -388,7 +391,7 @@ fn broken_by_block(statement: &Statement) -> Broken {
         StatementKind::Let { name, .. }
         | StatementKind::Joint { name, .. }
         | StatementKind::Case { name, .. }
-        | StatementKind::Combo { name, .. }
+        | StatementKind::Combination { name, .. }
         | StatementKind::Material { name, .. }
         | StatementKind::Section { name, .. } => Some(name.word),
         StatementKind::Travel(travel) => Some(travel.name.word),

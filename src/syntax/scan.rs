@@ -47,6 +47,8 @@ pub(super) struct Scan<'t> {
     note: Option<Span>,
     units: Units,
     conflict: Conflict,
+    /// Keywords as they were written in earlier versions.
+    pub old_keywords: Vec<Span>,
     /// Whether no `*/` is left in the text.
     comments_stay_open: bool,
 }
@@ -114,7 +116,7 @@ enum LinePart {
     Within,
 }
 
-/// In `combo` statements a word after a number is a case, not a unit.
+/// In `combination` statements a word after a number is a case, not a unit.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Units {
     Read,
@@ -150,6 +152,7 @@ impl<'t> Scan<'t> {
             note: None,
             units: Units::Read,
             conflict: Conflict::default(),
+            old_keywords: Vec::new(),
             comments_stay_open: false,
         }
     }
@@ -339,7 +342,7 @@ impl<'t> Scan<'t> {
     #[inline]
     fn push(&mut self, token: Token, span: Span) {
         if self.line == LinePart::Start {
-            self.begin_line(token);
+            self.begin_line(token, span);
         }
         self.put(token, span);
     }
@@ -352,14 +355,18 @@ impl<'t> Scan<'t> {
 
     /// A line's first token ends what is still open if it is a keyword; a
     /// statement's first token decides how the statement is read.
-    fn begin_line(&mut self, token: Token) {
+    fn begin_line(&mut self, token: Token, span: Span) {
         self.line = LinePart::Within;
         if self.is_open() && token.is_keyword() {
             self.end_segment(Ending::Line);
         }
         if !self.is_open() {
             self.note = self.pending_note.take();
-            self.units = if token == Token::Combo { Units::Names } else { Units::Read };
+            self.units = if token == Token::Combination { Units::Names } else { Units::Read };
+            let is_old = token.is_keyword() && span.len() < offset(token.spelling().len());
+            if is_old && self.old_keywords.len() < MAX_ERRORS {
+                self.old_keywords.push(span);
+            }
         }
     }
 

@@ -7,10 +7,10 @@ use logos::Logos;
 
 /// Every token, each written once: keywords, the words that are read by their
 /// place, marks, and all others; words are ranges, so that a class is two comparisons. After its name stands
-/// how it is written, or what its class is called.
+/// how it is written, and how it was written in earlier versions, or what its class is called.
 macro_rules! tokens {
     (
-        keywords { $($keyword:ident $key:tt,)* }
+        keywords { $($keyword:ident $key:tt $(once $old:tt)?,)* }
         words { $($word:ident $text:tt,)* }
         marks { $($mark:ident $sign:tt,)* }
         others { $($(#[$($read:tt)*])* $other:ident $called:tt,)* }
@@ -20,7 +20,7 @@ macro_rules! tokens {
         #[logos(skip r"[ \t]+")]
         #[repr(u8)]
         pub enum Token {
-            $(#[token($key)] $keyword,)*
+            $(#[token($key)] $(#[token($old)])? $keyword,)*
             $(#[token($text)] $word,)*
             $($(#[$($read)*])* $other,)*
             $(#[token($sign)] $mark,)*
@@ -42,7 +42,7 @@ macro_rules! tokens {
 
             /// Whether a word is one of the notation's own.
             pub fn is_own_word(word: &str) -> bool {
-                [$($key,)* $($text,)*].contains(&word)
+                [$($key, $($old,)?)* $($text,)*].contains(&word)
             }
         }
     };
@@ -53,7 +53,7 @@ tokens! {
         Title "title", Units "units", Moments "moments", Figures "figures", Let "let",
         Joint "joint", Bar "bar", Cable "cable", Beam "beam", Hinge "hinge",
         Pin "pin", Fixed "fixed", Roller "roller", Guide "guide", Spring "spring", Settle "settle",
-        Load "load", Moment "moment", Heat "heat", Misfit "misfit", Case "case", Weigh "weigh", Combo "combo",
+        Load "load", Moment "moment", Heat "heat", Misfit "misfit", Case "case", Weigh "weigh", Combination "combination" once "combo",
         Travel "travel",
         Material "material", Section "section", For "for", Use "use", Allow "allow", Deny "deny", Expect "expect",
     }

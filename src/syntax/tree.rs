@@ -135,9 +135,9 @@ pub enum StatementKind {
         name: NameRef,
         body: Vec<Statement>,
     },
-    Combo {
+    Combination {
         name: NameRef,
-        terms: Vec<ComboTerm>,
+        terms: Vec<CombinationTerm>,
     },
     Travel(Box<TravelStatement>),
     Material {
@@ -307,7 +307,7 @@ pub struct MomentStatement {
 
 /// `1.2 dead`, `- 0.5 wind`, `dead`
 #[derive(Clone, Copy, Debug)]
-pub struct ComboTerm {
+pub struct CombinationTerm {
     pub negative: bool,
     pub factor: Option<ExprId>,
     pub name: NameRef,

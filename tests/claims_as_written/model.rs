@@ -473,7 +473,7 @@ fn cases(dice: &mut Dice, model: &mut Model, material: bool) -> bool {
                 actions.add(factor, &case.actions);
                 terms.push(format!("{factor} {}", case.name));
             }
-            model.lines.push(format!("combo {name}: {}", terms.join(" + ")));
+            model.lines.push(format!("combination {name}: {}", terms.join(" + ")));
             model.cases.push(Case { name: (*name).to_owned(), combination: true, actions });
         }
     }

@@ -51,9 +51,36 @@ pub fn words(text: &str) -> Vec<String> {
 }
 
 const KEYWORDS: [&str; 30] = [
-    "title", "units", "moments", "let", "joint", "bar", "cable", "beam", "hinge", "pin", "fixed", "roller", "guide",
-    "spring", "settle", "load", "moment", "heat", "misfit", "case", "weigh", "combo", "travel", "material", "section",
-    "for", "use", "allow", "deny", "expect",
+    "title",
+    "units",
+    "moments",
+    "let",
+    "joint",
+    "bar",
+    "cable",
+    "beam",
+    "hinge",
+    "pin",
+    "fixed",
+    "roller",
+    "guide",
+    "spring",
+    "settle",
+    "load",
+    "moment",
+    "heat",
+    "misfit",
+    "case",
+    "weigh",
+    "combination",
+    "travel",
+    "material",
+    "section",
+    "for",
+    "use",
+    "allow",
+    "deny",
+    "expect",
 ];
 
 /// Lines with a statement: number from 0, text without its comment, keyword.
@@ -227,8 +254,20 @@ fn renamed(code: &str, keyword: &str) -> Option<String> {
 
 fn doubled_letter(code: &str, keyword: &str) -> Option<String> {
     if [
-        "title", "use", "units", "allow", "deny", "moments", "let", "case", "joint", "material", "section", "for",
-        "travel", "combo",
+        "title",
+        "use",
+        "units",
+        "allow",
+        "deny",
+        "moments",
+        "let",
+        "case",
+        "joint",
+        "material",
+        "section",
+        "for",
+        "travel",
+        "combination",
     ]
     .contains(&keyword)
     {

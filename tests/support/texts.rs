@@ -310,7 +310,7 @@ fn actions(text: &mut String, dice: &mut Dice, shape: &Shape) -> bool {
                 text.push_str("}\n");
             }
             let parts: Vec<String> = (0..cases).map(|case| format!("{} c{case}", literal(dice))).collect();
-            let _ = writeln!(text, "combo all: {}", parts.join(" + "));
+            let _ = writeln!(text, "combination all: {}", parts.join(" + "));
             return true;
         }
         1 if !shape.beams.is_empty() && dice.once_in(2) => {
@@ -367,7 +367,7 @@ const TOKENS: [&str; 92] = [
     "expect",
     "case",
     "for",
-    "combo",
+    "combination",
     "let",
     "roller",
     "pin",
@@ -481,7 +481,7 @@ fn statement(dice: &mut Dice, depth: usize) -> String {
             let body: Vec<String> = (0..dice.below(4)).map(|_| statement(dice, depth + 1)).collect();
             format!("case k{} {{\n{}\n}}", dice.below(3), body.join("\n"))
         }
-        13 => format!("combo q: {} k0 + {} k1", value(dice), value(dice)),
+        13 => format!("combination q: {} k0 + {} k1", value(dice), value(dice)),
         14 => format!("section s: EA = {} MN, EI = {} kN*m^2", value(dice), value(dice)),
         15 => {
             format!("travel t: {} kN, {} kN spaced {} m along {}", value(dice), value(dice), value(dice), chain(dice))

@@ -31,7 +31,7 @@ pub fn unknown(here: Here<'_>, name: &str, wanted: Wanted, near: &[String]) -> D
         ),
         Wanted::Case => (
             format!("there is no case, combination or travelling load `{name}`"),
-            "A case is opened by `case NAME { … }`, a combination by `combo NAME: …`, a travelling load by `travel \
+            "A case is opened by `case NAME { … }`, a combination by `combination NAME: …`, a travelling load by `travel \
              NAME: …`; loads outside any case are the case `loads`.",
             format!("open it: `case {name} {{ … }}`"),
         ),

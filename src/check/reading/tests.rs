@@ -172,7 +172,7 @@ let y = 5 + ° 3
 spring A: kx
 weigh A
 travel crane: 40 kN spaced 3 m
-combo c: 1.2
+combination c: 1.2
 let t = let
 let u = A.z
 section s:

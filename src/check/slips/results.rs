@@ -129,12 +129,12 @@ pub fn of_combination(
     solution: &Solution,
     subject: Subject,
 ) -> Vec<(Slip, Change)> {
-    let Subject::Combo(id) = subject else { return Vec::new() };
+    let Subject::Combination(id) = subject else { return Vec::new() };
     let part = |(case, factor): &(CaseId, Number)| {
         let own = solution.results.iter().find(|result| result.subject == Subject::Case(*case))?;
         Some((*case, factor.to_f64(), trial.part_of(own)))
     };
-    let parts: Vec<(CaseId, f64, Change)> = structure.combos[id].factors.iter().filter_map(part).collect();
+    let parts: Vec<(CaseId, f64, Change)> = structure.combinations[id].factors.iter().filter_map(part).collect();
     let mut found = Vec::new();
     let mut forgotten = trial.unchanged();
     let mut others = 0;

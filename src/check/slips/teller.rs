@@ -101,7 +101,7 @@ impl Teller<'_> {
 
     pub fn combination(&self) -> &str {
         match self.result.subject {
-            Subject::Combo(id) => self.structure.combo_name(id),
+            Subject::Combination(id) => self.structure.combination_name(id),
             Subject::Case(id) => self.structure.case_name(id),
         }
     }

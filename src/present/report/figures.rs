@@ -53,7 +53,7 @@ pub fn of_structure(report: &Report<'_>) -> Vec<Block> {
 /// The one case there is: its loads stand on the figure of the structure.
 fn only_subject(report: &Report<'_>) -> Option<Subject> {
     let structure = &report.checked.structure;
-    match (structure.cases.len(), structure.combos.len()) {
+    match (structure.cases.len(), structure.combinations.len()) {
         (1, 0) => Some(Subject::Case(crate::base::CaseId::new(0))),
         _ => None,
     }

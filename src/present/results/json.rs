@@ -17,7 +17,7 @@ use super::{Answer, subject_kind, subject_name};
 
 /// The name and version readers can rely on.
 pub const FORMAT: &str = "kingpost-results";
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
 
 /// Writes one file's answer as a JSON document.
 pub fn write_json(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseResult) -> bool) -> io::Result<()> {

@@ -52,13 +52,13 @@ impl Count {
     }
 }
 
-/// `case snow`, `combo uplift = 1.5 wind - dead`, and whether it holds.
+/// `case snow`, `combination uplift = 1.5 wind - dead`, and whether it holds.
 pub fn heading(structure: &Structure, result: &CaseResult) -> String {
     match result.subject {
         Subject::Case(id) => format!("case {}{}", structure.case_name(id), held(result)),
-        Subject::Combo(id) => {
+        Subject::Combination(id) => {
             let mut sum = String::new();
-            for (index, (case, factor)) in structure.combos[id].factors.iter().enumerate() {
+            for (index, (case, factor)) in structure.combinations[id].factors.iter().enumerate() {
                 let factor = factor.to_f64();
                 let sign = match (index, factor < 0.0) {
                     (0, false) => "",
@@ -70,7 +70,7 @@ pub fn heading(structure: &Structure, result: &CaseResult) -> String {
                 let size = if size == "1" { String::new() } else { format!("{size} ") };
                 sum.push_str(&format!("{sign}{size}{}", structure.case_name(*case)));
             }
-            format!("combo {} = {sum}{}", structure.combo_name(id), held(result))
+            format!("combination {} = {sum}{}", structure.combination_name(id), held(result))
         }
     }
 }

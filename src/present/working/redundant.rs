@@ -74,7 +74,7 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, known: &mut T
     let is_fresh = known.cases.is_empty();
     let cases = result.subject.factors(pen.structure);
     let is_known = |case| known.cases.iter().any(|(subject, _)| *subject == Subject::Case(case));
-    if matches!(result.subject, Subject::Combo(_)) && cases.iter().all(|(case, _)| is_known(*case)) {
+    if matches!(result.subject, Subject::Combination(_)) && cases.iter().all(|(case, _)| is_known(*case)) {
         combined(pen, &released, result.subject, known, page);
     } else {
         flexibility(pen, verdict, &released, &shares, result, is_fresh, page);

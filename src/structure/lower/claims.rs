@@ -3,7 +3,7 @@
 //!
 //! Must not know: whether a claim is true.
 
-use crate::base::{CaseId, ComboId, Origin, Span, TravelId};
+use crate::base::{CaseId, CombinationId, Origin, Span, TravelId};
 use crate::quantity::format::with_symbol;
 use crate::quantity::{Dimension, NamedUnit, Number, Value};
 use crate::structure::fault::FaultKind;
@@ -107,8 +107,8 @@ impl<'t> Lowering<'t> {
                 if let Some(case) = id.and_then(|id| self.case_index.get(&id)) {
                     return Ok(Under::Case(*case));
                 }
-                if let Some(combo) = id.and_then(|id| self.combo_index.get(&id)) {
-                    return Ok(Under::Combo(ComboId::new(*combo)));
+                if let Some(combination) = id.and_then(|id| self.combination_index.get(&id)) {
+                    return Ok(Under::Combination(CombinationId::new(*combination)));
                 }
                 if let Some(id) = id {
                     match (self.travel_named(id), self.travel_origin(id)) {
@@ -130,7 +130,7 @@ impl<'t> Lowering<'t> {
     /// the structure.
     fn only_loading(&self, origin: Origin) -> Evaluated<Under> {
         let structure = &self.structure;
-        match (structure.cases.len(), structure.combos.len(), structure.travels.len()) {
+        match (structure.cases.len(), structure.combinations.len(), structure.travels.len()) {
             (1, 0, 0) => Ok(Under::Case(CaseId::new(0))),
             (0, 0, 1) => Ok(Under::Travel(TravelId::new(0))),
             // A travelling load that could not be read has a fault of its own.
@@ -138,8 +138,8 @@ impl<'t> Lowering<'t> {
             (0, 0, 0) => Err(Stop::Poisoned),
             _ => {
                 let cases = structure.cases.iter().map(|case| case.name);
-                let combos = structure.combos.iter().map(|combo| combo.name);
-                let names = cases.chain(combos).chain(structure.travels.iter().map(|travel| travel.name));
+                let combinations = structure.combinations.iter().map(|combination| combination.name);
+                let names = cases.chain(combinations).chain(structure.travels.iter().map(|travel| travel.name));
                 let total = names.clone().count();
                 let names = names.take(MOST_CASES).map(|id| self.names.get(id).to_owned()).collect();
                 Err(FaultKind::ClaimCaseUnsaid { names, total }.at(origin).into())

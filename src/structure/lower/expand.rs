@@ -611,7 +611,7 @@ pub const fn keyword(kind: &StatementKind) -> &'static str {
         StatementKind::Misfit { .. } => "misfit",
         StatementKind::Weigh { .. } => "weigh",
         StatementKind::Case { .. } => "case",
-        StatementKind::Combo { .. } => "combo",
+        StatementKind::Combination { .. } => "combination",
         StatementKind::Travel(_) => "travel",
         StatementKind::Material { .. } => "material",
         StatementKind::Section { .. } => "section",

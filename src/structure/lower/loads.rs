@@ -30,8 +30,8 @@ impl<'t> Lowering<'t> {
                 StatementKind::Weigh { chains } => self.weigh(&instance, chains),
                 StatementKind::Figures(count) => self.figures_stated(&instance, *count),
                 StatementKind::Travel(travel) => self.travel(&instance, travel),
-                StatementKind::Combo { .. } => {
-                    self.combos.push(instance);
+                StatementKind::Combination { .. } => {
+                    self.combinations.push(instance);
                     Ok(())
                 }
                 StatementKind::Expect(_) => {

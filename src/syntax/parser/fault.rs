@@ -448,7 +448,7 @@ const fn declares(first: Token) -> bool {
         Token::Let
         | Token::Joint
         | Token::Case
-        | Token::Combo
+        | Token::Combination
         | Token::Travel
         | Token::Material
         | Token::Section

@@ -12,7 +12,8 @@ use crate::base::Span;
 use crate::syntax::error::SyntaxError;
 use crate::syntax::token::Token;
 use crate::syntax::tree::{
-    ComboTerm, ExprId, ExprKind, Fit, LoadStatement, Measure, MomentStatement, Range, StatementKind, TravelStatement,
+    CombinationTerm, ExprId, ExprKind, Fit, LoadStatement, Measure, MomentStatement, Range, StatementKind,
+    TravelStatement,
 };
 
 /// `load`: `load A-B: 2 kN/m to 5 kN/m down from 1 m to 3 m`
@@ -153,40 +154,40 @@ pub(super) fn weigh<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, State
         .boxed()
 }
 
-/// `combo`: `combo strength: 1.2 dead + 1.6 snow`
-pub(super) fn combo<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, StatementKind> {
-    let first = sign().or_not().then(combo_term(parts)).map(|(sign, term)| signed_term(sign, term));
-    let next = sign().then(combo_term(parts)).map(|(sign, term)| signed_term(Some(sign), term));
-    just(Token::Combo)
+/// `combination`: `combination strength: 1.2 dead + 1.6 snow`
+pub(super) fn combination<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, StatementKind> {
+    let first = sign().or_not().then(combination_term(parts)).map(|(sign, term)| signed_term(sign, term));
+    let next = sign().then(combination_term(parts)).map(|(sign, term)| signed_term(Some(sign), term));
+    just(Token::Combination)
         .ignore_then(parts.name_ref.clone())
         .then_ignore(just(Token::Colon))
         .then(first.map(|first| vec![first]).foldl(next.repeated(), |mut terms, term| {
             terms.push(term);
             terms
         }))
-        .map(|(name, terms)| StatementKind::Combo { name, terms })
+        .map(|(name, terms)| StatementKind::Combination { name, terms })
         .boxed()
 }
 
-fn signed_term(sign: Option<(Sign, Span)>, term: ComboTerm) -> ComboTerm {
+fn signed_term(sign: Option<(Sign, Span)>, term: CombinationTerm) -> CombinationTerm {
     match sign {
-        Some((sign, at)) => ComboTerm { negative: sign == Sign::Minus, span: at.to(term.span), ..term },
+        Some((sign, at)) => CombinationTerm { negative: sign == Sign::Minus, span: at.to(term.span), ..term },
         None => term,
     }
 }
 
-/// `combo_term`: `1.2 dead`, `dead`, `gamma*psi*wind`
-fn combo_term<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, ComboTerm> {
-    combo_factor(parts)
+/// `combination_term`: `1.2 dead`, `dead`, `gamma*psi*wind`
+fn combination_term<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, CombinationTerm> {
+    combination_factor(parts)
         .or_not()
         .then(parts.name_ref.clone())
-        .map_with(|(factor, name), extra| ComboTerm { negative: false, factor, name, span: source_span(extra) })
+        .map_with(|(factor, name), extra| CombinationTerm { negative: false, factor, name, span: source_span(extra) })
         .boxed()
 }
 
-/// `combo_factor`: `1.2`, `gamma*psi*`: the product before the case's own name
-fn combo_factor<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, ExprId> {
-    let operand = combo_operand(parts);
+/// `combination_factor`: `1.2`, `gamma*psi*`: the product before the case's own name
+fn combination_factor<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, ExprId> {
+    let operand = combination_operand(parts);
     operand
         .clone()
         .foldl_with(product_operator().then(operand).repeated(), |left, (op, right), extra| {
@@ -196,16 +197,16 @@ fn combo_factor<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, ExprId> {
         .boxed()
 }
 
-/// `combo_operand`: a number, or a name that an operator follows: the last
+/// `combination_operand`: a number, or a name that an operator follows: the last
 /// name is that of the case itself
-fn combo_operand<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, ExprId> {
+fn combination_operand<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, ExprId> {
     let name = parts.name_ref.clone().then_ignore(product_operator().rewind());
     let named = name.map_with(|name, extra| extra.state().expr(ExprKind::Name(name), name.span));
-    choice((combo_number(parts), named)).boxed()
+    choice((combination_number(parts), named)).boxed()
 }
 
-/// `combo_number`: `1.2`, `(1/2)`
-fn combo_number<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, ExprId> {
+/// `combination_number`: `1.2`, `(1/2)`
+fn combination_number<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, ExprId> {
     let number = spanned(Token::Number)
         .map_with(|number, extra| extra.state().expr(ExprKind::Number { number, unit: None }, number));
     choice((number, group(parts.expression.clone()))).boxed()

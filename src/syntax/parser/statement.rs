@@ -56,7 +56,7 @@ pub(super) fn statement<'t, E: Fault<'t>>(keyword: Token, parts: &Parts<'t, E>) 
         Token::Misfit => load::misfit(parts),
         Token::Case => declaration::case_header(parts),
         Token::Weigh => load::weigh(parts),
-        Token::Combo => load::combo(parts),
+        Token::Combination => load::combination(parts),
         Token::Travel => load::travel(parts),
         Token::Material => declaration::material(parts),
         Token::Section => declaration::section(parts),

@@ -158,7 +158,7 @@ material steel: E = 29000 ksi, weight = 490 lbf/ft^3, expansion = 6.5e-6 per K
 section chord: steel, A = 2.48 in^2, I = 3.2 in^4
 section stiff: EA = rigid, EI = 20 MN*m^2
 section plain: steel
-combo a: dead - 0.5 wind + gamma*psi*1.5 snow + (1/2) live
+combination a: dead - 0.5 wind + gamma*psi*1.5 snow + (1/2) live
 use "loads.kp"
 allow unused-let
 deny shallow-angle

@@ -7,9 +7,9 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use crate::base::{CaseId, Origin};
 use crate::quantity::{Dimension, Number};
 use crate::structure::fault::{FaultKind, Named, Wanted};
-use crate::structure::model::Combo;
+use crate::structure::model::Combination;
 use crate::structure::names::{NameId, natural_permutation};
-use crate::syntax::tree::{ComboTerm, StatementKind};
+use crate::syntax::tree::{CombinationTerm, StatementKind};
 
 use super::evaluate::Evaluated;
 use super::{Context, Lowering, MAX_STATEMENTS};
@@ -22,7 +22,7 @@ struct Stated<'t> {
     name: NameId,
     origin: Origin,
     context: Context,
-    terms: &'t [ComboTerm],
+    terms: &'t [CombinationTerm],
 }
 
 impl<'t> Lowering<'t> {
@@ -48,11 +48,11 @@ impl<'t> Lowering<'t> {
         }
     }
 
-    pub(super) fn lower_combos(&mut self) {
-        let queued = std::mem::take(&mut self.combos);
+    pub(super) fn lower_combinations(&mut self) {
+        let queued = std::mem::take(&mut self.combinations);
         let mut named: Vec<(NameId, Origin, usize)> = Vec::new();
         for (index, instance) in queued.iter().enumerate() {
-            let StatementKind::Combo { name, .. } = &instance.statement.kind else { continue };
+            let StatementKind::Combination { name, .. } = &instance.statement.kind else { continue };
             let context = instance.context;
             match self.now(|this| this.declare_name(context, *name)) {
                 Err(stop) => self.stopped(context, stop),
@@ -60,15 +60,15 @@ impl<'t> Lowering<'t> {
                     let at = self.origin(context, name.span);
                     let case = self.case_index.get(&id);
                     let case = case.map(|case| (self.structure.cases[*case].origin, Named::Case));
-                    let combo = self.combo_index.get(&id).and_then(|index| named.get(*index));
-                    let combo = combo.map(|(_, at, _)| (*at, Named::Combination));
+                    let combination = self.combination_index.get(&id).and_then(|index| named.get(*index));
+                    let combination = combination.map(|(_, at, _)| (*at, Named::Combination));
                     let travel = self.travel_origin(id).map(|at| (at, Named::Travel));
-                    if let Some((first, first_what)) = case.or(combo).or(travel) {
+                    if let Some((first, first_what)) = case.or(combination).or(travel) {
                         let name = self.names.get(id).to_owned();
                         let what = Named::Combination;
                         self.fault(context, FaultKind::DuplicateName { name, what, first, first_what }.at(at));
                     } else {
-                        self.combo_index.insert(id, named.len());
+                        self.combination_index.insert(id, named.len());
                         named.push((id, at, index));
                     }
                 }
@@ -80,7 +80,7 @@ impl<'t> Lowering<'t> {
             .iter()
             .filter_map(|(id, origin, place)| {
                 let instance = queued.get(*place)?;
-                let StatementKind::Combo { terms, .. } = &instance.statement.kind else { return None };
+                let StatementKind::Combination { terms, .. } = &instance.statement.kind else { return None };
                 Some(Stated { name: *id, origin: *origin, context: instance.context, terms })
             })
             .collect();
@@ -89,12 +89,12 @@ impl<'t> Lowering<'t> {
         for index in 0..stated.len() {
             self.unfold(index, &stated, &mut unfolded, &mut room);
         }
-        self.combo_index.clear();
+        self.combination_index.clear();
         for index in order {
             let Some((id, origin, _)) = named.get(index as usize).copied() else { continue };
             let factors = unfolded.get_mut(index as usize).and_then(Option::take).unwrap_or_default();
-            self.combo_index.insert(id, self.structure.combos.len());
-            self.structure.combos.push(Combo { name: id, factors, origin });
+            self.combination_index.insert(id, self.structure.combinations.len());
+            self.structure.combinations.push(Combination { name: id, factors, origin });
         }
     }
 
@@ -112,13 +112,13 @@ impl<'t> Lowering<'t> {
         let mut open: Vec<(usize, usize)> = vec![(index, 0)];
         let mut is_open = FxHashSet::from_iter([index]);
         while let Some((index, next)) = open.pop() {
-            let Some(combo) = stated.get(index) else { continue };
+            let Some(combination) = stated.get(index) else { continue };
             if unfolded.get(index).is_none_or(Option::is_some) {
                 continue;
             }
-            let Some(term) = combo.terms.get(next) else {
+            let Some(term) = combination.terms.get(next) else {
                 is_open.remove(&index);
-                let factors = self.factors(combo, unfolded, room);
+                let factors = self.factors(combination, unfolded, room);
                 if let Some(slot) = unfolded.get_mut(index) {
                     *slot = Some(factors);
                 }
@@ -126,8 +126,8 @@ impl<'t> Lowering<'t> {
             };
             open.push((index, next + 1));
             // A name that cannot be read is told of with the factors.
-            let inner = self.now(|this| this.name_id(combo.context, term.name)).ok().flatten();
-            let Some(inner) = inner.and_then(|id| self.combo_index.get(&id)).copied() else { continue };
+            let inner = self.now(|this| this.name_id(combination.context, term.name)).ok().flatten();
+            let Some(inner) = inner.and_then(|id| self.combination_index.get(&id)).copied() else { continue };
             if unfolded.get(inner).is_none_or(Option::is_some) {
                 continue;
             }
@@ -136,10 +136,13 @@ impl<'t> Lowering<'t> {
             } else {
                 let from = open.iter().position(|(other, _)| *other == inner).unwrap_or(0);
                 let cycle = open.get(from..).unwrap_or(&[]).iter().filter_map(|(index, _)| stated.get(*index));
-                let chain = cycle.map(|combo| (self.names.get(combo.name).to_owned(), combo.origin)).collect();
-                let (context, at) =
-                    stated.get(inner).map_or((combo.context, combo.origin), |own| (own.context, own.origin));
-                self.fault(context, FaultKind::ComboCycle { chain }.at(at));
+                let chain = cycle
+                    .map(|combination| (self.names.get(combination.name).to_owned(), combination.origin))
+                    .collect();
+                let (context, at) = stated
+                    .get(inner)
+                    .map_or((combination.context, combination.origin), |own| (own.context, own.origin));
+                self.fault(context, FaultKind::CombinationCycle { chain }.at(at));
             }
         }
     }
@@ -148,18 +151,18 @@ impl<'t> Lowering<'t> {
     /// all combinations may still take.
     fn factors(
         &mut self,
-        combo: &Stated<'t>,
+        combination: &Stated<'t>,
         unfolded: &[Option<Vec<(CaseId, Number)>>],
         room: &mut usize,
     ) -> Vec<(CaseId, Number)> {
         // In the order in which the cases are first met.
         let mut factors: Vec<(CaseId, Number)> = Vec::new();
         let mut places: FxHashMap<CaseId, usize> = FxHashMap::default();
-        for term in combo.terms {
-            let parts = match self.term(combo.context, term, unfolded, room) {
+        for term in combination.terms {
+            let parts = match self.term(combination.context, term, unfolded, room) {
                 Ok(parts) => parts,
                 Err(stop) => {
-                    self.stopped(combo.context, stop);
+                    self.stopped(combination.context, stop);
                     continue;
                 }
             };
@@ -177,7 +180,7 @@ impl<'t> Lowering<'t> {
     fn term(
         &mut self,
         context: Context,
-        term: &ComboTerm,
+        term: &CombinationTerm,
         unfolded: &[Option<Vec<(CaseId, Number)>>],
         room: &mut usize,
     ) -> Evaluated<Vec<(CaseId, Number)>> {
@@ -192,7 +195,7 @@ impl<'t> Lowering<'t> {
         if let Some(case) = id.and_then(|id| self.case_index.get(&id)) {
             return Ok(vec![(*case, factor)]);
         }
-        if let Some(inner) = id.and_then(|id| self.combo_index.get(&id)) {
+        if let Some(inner) = id.and_then(|id| self.combination_index.get(&id)) {
             let parts = unfolded.get(*inner).and_then(Option::as_ref).map_or(&[][..], Vec::as_slice);
             let Some(left) = room.checked_sub(parts.len()) else {
                 let at = self.origin(context, term.name.span);
@@ -212,9 +215,9 @@ impl<'t> Lowering<'t> {
 
     pub(super) fn near_cases(&self, name: &str) -> Vec<String> {
         let cases = self.structure.cases.iter().map(|case| self.names.get(case.name));
-        let combos = self.combo_index.keys().map(|id| self.names.get(*id));
+        let combinations = self.combination_index.keys().map(|id| self.names.get(*id));
         let travels = self.travel_index.keys().map(|id| self.names.get(*id));
-        let broken = self.broken_named(&["case", "combo", "travel"]);
-        self.near(name, cases.chain(combos).chain(travels).chain(broken))
+        let broken = self.broken_named(&["case", "combination", "combo", "travel"]);
+        self.near(name, cases.chain(combinations).chain(travels).chain(broken))
     }
 }
