@@ -24,9 +24,10 @@ use clap::Parser;
 
 use crate::base::{FileId, memory, shown, similar};
 use crate::check::Checked;
-use crate::present::diagnostics::{Colour, Style};
+use crate::diagnostic::{Diagnostic, Severity};
+use crate::present::diagnostics::{Colour, Style, render_human};
 use crate::structure::Project;
-use arguments::{Arguments, Command, FiguresArgument, When};
+use arguments::{Arguments, Command, OverFiles, When};
 use read::Reader;
 use standard::{Standard, nobody_reads};
 
@@ -135,7 +136,7 @@ fn is_wanted(named: &[String], case: &str) -> bool {
 fn each_file(
     reader: &Reader,
     files: &[PathBuf],
-    figures: &FiguresArgument,
+    over: &OverFiles,
     mut with: impl FnMut(&Project, &Checked) -> Outcome,
 ) -> Outcome {
     let mut exit = Exit::Fine;
@@ -151,8 +152,14 @@ fn each_file(
                 continue;
             }
         };
-        project.figures = figures.count.map(usize::from);
+        project.figures = over.figures.map(usize::from);
+        project.set(&over.set);
         let checked = crate::check::check(&project);
+        if let Some(message) = unfit_setting(&project, &checked) {
+            complain(&message);
+            exit = exit.max(Exit::CouldNotRun);
+            continue;
+        }
         let done = with(&project, &checked).or_else(|stop| match stop {
             Stop::Refused(why) => {
                 complain(&format!("{}: {why}", project.files.name(FileId(0))));
@@ -163,6 +170,21 @@ fn each_file(
         exit = exit.max(found(&checked)).max(done);
     }
     Ok(exit)
+}
+
+/// Why nothing is done with a file, where a `--set` cannot be used with it; what
+/// is wrong is told to standard error, with its place in the argument.
+fn unfit_setting(project: &Project, checked: &Checked) -> Option<String> {
+    let is_of_it = |found: &&Diagnostic| found.place().is_some_and(|at| project.is_of_command_line(at.file));
+    let errors = checked.diagnostics.iter().filter(|found| found.severity == Severity::Error);
+    let found: Vec<Diagnostic> =
+        errors.filter(is_of_it).map(|found| Diagnostic { edits: Vec::new(), ..found.clone() }).collect();
+    if found.is_empty() {
+        return None;
+    }
+    // Nothing is left to tell if even this cannot be printed.
+    let _ = Standard::Errors.write_all(render_human(&found, &project.files, style_of_stderr()).as_bytes());
+    Some(format!("{}: nothing is done, as `--set` cannot be used with it", project.files.name(FileId(0))))
 }
 
 /// The files that arguments stand for; of those that stand for none it is told.

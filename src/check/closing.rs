@@ -8,6 +8,7 @@ use super::claims::{Marking, verdict_words};
 use super::words::plural;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::statics::{Verdict, VerdictKind};
+use crate::structure::Structure;
 
 /// The end of one file's check.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -21,6 +22,9 @@ pub struct Closing {
     pub findings: FindingCounts,
     /// The verdict in words: `stable, determinate`.
     pub stability: String,
+    /// Lets that are set, and the claims of values that are left out for it: `with P = 26 kN`.
+    pub set: String,
+    pub left_out: usize,
 }
 
 /// Findings by their severity.
@@ -73,12 +77,14 @@ impl Closing {
             claims: ClaimCounts::of(checked),
             findings: FindingCounts::of(&checked.diagnostics),
             stability: stability_words(verdict),
+            set: set_words(&checked.structure),
+            left_out: checked.structure.claims_left_out,
         }
     }
 
     /// `stable, determinate; all 3 claims hold`
     pub fn words(&self) -> String {
-        format!("{}; {}", self.stability, self.claims.words())
+        format!("{}; {}{}", self.stability, self.claims.words(), self.set)
     }
 }
 
@@ -112,6 +118,17 @@ impl ClaimCounts {
             (right, total) => format!("{right} of {total} claims hold{left}"),
         }
     }
+}
+
+/// `; with P = 26 kN; 3 claims of values left out`
+fn set_words(structure: &Structure) -> String {
+    let Some(set) = structure.set_words() else { return String::new() };
+    let left_out = match structure.claims_left_out {
+        0 => String::new(),
+        1 => "; 1 claim of a value left out".to_owned(),
+        many => format!("; {many} claims of values left out"),
+    };
+    format!("; with {set}{left_out}")
 }
 
 /// `stable, determinate`, `unstable (one independent motion)`, `no verdict`

@@ -41,6 +41,10 @@ fn words_for(kind: &FaultKind, here: Here<'_>) -> Diagnostic {
     use FaultKind as F;
     match kind {
         F::UnknownName { name, wanted, near } => names::unknown(here, name, *wanted, near),
+        F::NoSuchLet { name, file, lets, total, near } => {
+            names::no_such_let(here, name, file.as_deref(), (lets, *total), near)
+        }
+        F::SetTwice { name, first } => reading::set_twice(here, name, *first),
         F::WrongKindOfName { name, found, wanted, declared } => {
             names::wrong_kind(here, name, *found, *wanted, *declared)
         }

@@ -169,6 +169,9 @@ pub struct CheckArguments {
     pub claims: bool,
     #[command(flatten)]
     pub lints: LintArguments,
+    /// Give a top-level let another value, as in P=26kN; may be given more than once
+    #[arg(long, value_name = "NAME=VALUE", conflicts_with = "fix")]
+    pub set: Vec<String>,
     /// Apply the certain corrections and check again; `-` prints the corrected text
     #[arg(long)]
     pub fix: bool,
@@ -226,11 +229,15 @@ pub enum FindingFormat {
     Csv,
 }
 
+/// What a run says over what the files say.
 #[derive(Debug, Args)]
-pub struct FiguresArgument {
+pub struct OverFiles {
     /// Significant figures of the results for people, over what the file states
-    #[arg(long = "figures", value_name = "N", value_parser = clap::value_parser!(u8).range(1..=12))]
-    pub count: Option<u8>,
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=12))]
+    pub figures: Option<u8>,
+    /// Give a top-level let another value, as in P=26kN; may be given more than once
+    #[arg(long, value_name = "NAME=VALUE")]
+    pub set: Vec<String>,
 }
 
 #[derive(Debug, Args)]
@@ -245,7 +252,7 @@ pub struct SolveArguments {
     #[arg(long = "case", value_name = "NAME")]
     pub cases: Vec<String>,
     #[command(flatten)]
-    pub figures: FiguresArgument,
+    pub over: OverFiles,
     /// Where to write the results; standard output if not given
     #[arg(short, long, value_name = "FILE")]
     pub output: Option<PathBuf>,
@@ -275,7 +282,7 @@ pub struct DeriveArguments {
     #[arg(long, value_enum)]
     pub format: Option<PageFormat>,
     #[command(flatten)]
-    pub figures: FiguresArgument,
+    pub over: OverFiles,
     /// Write to this file, whole or not at all; its ending tells the format
     #[arg(short, long, value_name = "FILE")]
     pub output: Option<PathBuf>,
@@ -295,7 +302,7 @@ pub struct ReportArguments {
     #[arg(long = "case", value_name = "NAME")]
     pub cases: Vec<String>,
     #[command(flatten)]
-    pub figures: FiguresArgument,
+    pub over: OverFiles,
     /// A date to stand under the title, as it is to be read; a report has no clock of its own
     #[arg(long, value_name = "TEXT")]
     pub date: Option<String>,
@@ -326,7 +333,7 @@ pub struct DrawArguments {
     #[arg(long = "case", value_name = "NAME")]
     pub cases: Vec<String>,
     #[command(flatten)]
-    pub figures: FiguresArgument,
+    pub over: OverFiles,
     /// Where to: a file ending in .svg, .png or .tex, or a folder ending in /; without it, the terminal
     #[arg(short, long, value_name = "OUT")]
     pub output: Option<PathBuf>,

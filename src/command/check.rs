@@ -18,7 +18,7 @@ use super::arguments::{CheckArguments, FindingFormat};
 use super::fix::{self, Diffs};
 use super::read::{self, Reader};
 use super::standard::{Standard, nobody_reads};
-use super::{Exit, Outcome, complain, found, style_of_stdout};
+use super::{Exit, Outcome, complain, found, style_of_stdout, unfit_setting};
 
 /// Findings that are shown in full: nobody reads a thousand at once.
 const MOST_SHOWN: usize = 100;
@@ -138,7 +138,12 @@ fn judge(
             None => return Ok(None),
         };
     }
+    project.set(&arguments.set);
     let checked = crate::check::check_with(&project, &arguments.lints.switches());
+    if let Some(message) = unfit_setting(&project, &checked) {
+        failures.push((Undone::Reading, message));
+        return Ok(None);
+    }
     Ok(Some((project, checked)))
 }
 

@@ -20,7 +20,7 @@ pub fn run(arguments: &DeriveArguments) -> Outcome {
     let format = page_format(arguments.format, file_of(arguments.output.as_deref()))?;
     let files = std::slice::from_ref(&arguments.file);
     let reader = Reader::default();
-    each_file(&reader, files, &arguments.figures, |project, checked| {
+    each_file(&reader, files, &arguments.over, |project, checked| {
         tell(project, checked)?;
         let Some(document) = page(arguments, project, checked)? else { return Ok(Exit::Fine) };
         Ok(deliver(arguments.output.as_deref(), render(&document, format).as_bytes(), &reader)?)

@@ -21,7 +21,7 @@ use super::{Exit, Outcome, complain, each_file, ending_of, hint, is_wanted, not_
 pub fn run(arguments: &DrawArguments) -> Outcome {
     let kinds = kinds(&arguments.what)?;
     let reader = Reader::default();
-    each_file(&reader, std::slice::from_ref(&arguments.file), &arguments.figures, |project, checked| {
+    each_file(&reader, std::slice::from_ref(&arguments.file), &arguments.over, |project, checked| {
         tell(project, checked)?;
         let subjects = subjects(checked, &arguments.cases)?;
         let wanted = wanted(checked, &kinds, &subjects, arguments.cases.is_empty());

@@ -27,7 +27,7 @@ pub fn run(arguments: &ReportArguments) -> Outcome {
     let output = file_of(arguments.output.as_deref());
     let format = page_format(arguments.format, output)?;
     let reader = Reader::default();
-    each_file(&reader, std::slice::from_ref(&arguments.file), &arguments.figures, |project, checked| {
+    each_file(&reader, std::slice::from_ref(&arguments.file), &arguments.over, |project, checked| {
         known_cases(checked, &arguments.cases)?;
         let (only, date) = (arguments.cases.as_slice(), arguments.date.as_deref());
         let figures = telling(format, output);

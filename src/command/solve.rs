@@ -55,7 +55,7 @@ fn solve_each(arguments: &SolveArguments, format: ResultFormat, reader: &Reader,
     if is_list {
         writeln!(out, "[")?;
     }
-    let solved = each_file(reader, &files, &arguments.figures, |project, checked| {
+    let solved = each_file(reader, &files, &arguments.over, |project, checked| {
         tell(project, checked)?;
         known_cases(checked, &arguments.cases)?;
         match format {

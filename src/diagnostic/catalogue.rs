@@ -173,7 +173,7 @@ catalogue! {
         CircularValue "circular-value" Error "a value that depends on itself";
         IndexNotWhole "index-not-whole" Error "an index that is no whole number";
         IndexNegative "index-negative" Error "an index below zero";
-        UseRefused "use-refused" Error "a used file that could not be taken in";
+        UseRefused "use-refused" Error "a used file that cannot be taken in, or not with two values of one let";
         DuplicateUnits "duplicate-units" Error "a second `units` statement in one file";
         DuplicateTitle "duplicate-title" Error "a second title";
         MomentsClash "moments-clash" Error "couples signed both ways";

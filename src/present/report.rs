@@ -83,6 +83,7 @@ fn summary(report: &Report<'_>) -> Vec<Line> {
         }
         None => lines.push(vec![Inline::Judged(Judgement::Wrong, "the structure could not be built".to_owned())]),
     }
+    lines.extend(report.checked.structure.set_words().map(|set| words(format!("with {set}"))));
     lines.extend(claims::summary(report));
     lines.push(findings::summary(report));
     lines

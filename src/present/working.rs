@@ -128,8 +128,9 @@ fn verdict_line(structure: &Structure, verdict: &Verdict) -> Line {
     } else {
         format!("{} unknowns, {} equations of the joints", verdict.rank.columns, verdict.rank.rows)
     };
+    let set = structure.set_words().map_or_else(String::new, |set| format!("With {set}: "));
     vec![
-        Inline::Words(format!("{count}: the structure is stable and ")),
+        Inline::Words(format!("{set}{count}: the structure is stable and ")),
         Inline::Strong(is),
         Inline::Words(".".to_owned()),
     ]

@@ -65,6 +65,8 @@ pub enum UseRefusal {
     TooMany,
     /// The files together are larger than the limit.
     TooLarge,
+    /// More lets are set than the limit.
+    TooManySet,
 }
 
 /// Each variant's comment is the smallest input that triggers it.
@@ -72,6 +74,11 @@ pub enum UseRefusal {
 pub enum FaultKind {
     /// `use "missing.kp"`
     Use { path: String, refusal: UseRefusal },
+    /// `use "base.kp" with Q = 1 kN` where no file that it takes in has a let Q;
+    /// `file` is `None` for `--set`.
+    NoSuchLet { name: String, file: Option<String>, lets: Vec<String>, total: usize, near: Vec<String> },
+    /// `use "base.kp" with P = 1 kN` and `use "base.kp"`
+    SetTwice { name: String, first: Origin },
     /// `load Z: 1 kN down` with no joint Z
     UnknownName {
         name: String,

@@ -16,6 +16,7 @@ mod layout;
 mod loads;
 mod naming;
 mod sections;
+mod setting;
 mod travels;
 
 use std::cell::Cell;
@@ -38,6 +39,8 @@ use super::names::{NameId, Names, Recent};
 use super::project::Project;
 
 use evaluate::{Evaluated, Stop};
+
+pub use setting::MOST_SET;
 
 /// The most statements a project may unroll into.
 pub const MAX_STATEMENTS: usize = 2_500_000;
@@ -188,6 +191,12 @@ struct Lowering<'t> {
     recent: Recent,
     globals: Vec<Option<DefId>>,
     defs: IdVec<DefId, Definition>,
+    /// Values given to lets in place of their own, by where the let is named.
+    given: FxHashMap<Origin, setting::Given>,
+    /// Of a let that is set, the value it has of its own.
+    own_values: FxHashMap<DefId, DefId>,
+    /// Files of which some let may be set: their claims of values are not judged.
+    files_set: FxHashSet<FileId>,
     /// Definitions of joints, in source order; later, where each joint went.
     joints: Vec<DefId>,
     joint_statements: Vec<&'t Statement>,
@@ -244,6 +253,7 @@ pub fn lower(project: &Project) -> Lowered {
         }
     }
     lowering.read_units();
+    lowering.read_settings(project);
     lowering.read_senses();
     lowering.expand();
     lowering.settle_all();
@@ -269,6 +279,9 @@ impl<'t> Lowering<'t> {
             recent: Recent::default(),
             globals: Vec::new(),
             defs: IdVec::default(),
+            given: FxHashMap::default(),
+            own_values: FxHashMap::default(),
+            files_set: FxHashSet::default(),
             joints: Vec::new(),
             joint_statements: Vec::new(),
             joint_ids: Vec::new(),

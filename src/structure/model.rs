@@ -50,11 +50,31 @@ pub struct Structure {
     /// first turn's.
     pub stated_angles: BTreeMap<Origin, StatedAngle>,
     pub lints: Vec<LintSwitch>,
+    /// Lets given other values than their files state.
+    pub set: Vec<SetLet>,
+    /// Claims of values that are not judged, as a let of their file is set.
+    pub claims_left_out: usize,
     /// Lets that nothing reads.
     pub unused_lets: Vec<(NameId, Origin)>,
 }
 
+/// A let given another value, by `use … with` or on the command line.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SetLet {
+    pub name: String,
+    /// As written.
+    pub value: String,
+    /// The file of the let.
+    pub file: String,
+}
+
 impl Structure {
+    /// `P = 26 kN, h = 3 m`; `None` where every let has its own value.
+    pub fn set_words(&self) -> Option<String> {
+        let set: Vec<String> = self.set.iter().map(|set| format!("{} = {}", set.name, set.value)).collect();
+        (!set.is_empty()).then(|| set.join(", "))
+    }
+
     /// The same structure under other cases, and nothing claimed of it.
     #[must_use]
     pub fn under(&self, cases: Vec<Case>) -> Structure {
@@ -71,6 +91,7 @@ impl Structure {
             materials: self.materials.clone(),
             sections: self.sections.clone(),
             cases: cases.into(),
+            set: self.set.clone(),
             ..Structure::default()
         }
     }

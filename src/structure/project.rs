@@ -8,7 +8,7 @@ use rustc_hash::FxHashMap;
 use crate::base::{FileId, Files, Origin, SourceFile, similar};
 use crate::syntax::{
     self, SyntaxError,
-    tree::{StatementKind, Tree},
+    tree::{ExprId, NameRef, StatementKind, Tree},
 };
 
 use super::fault::{Fault, FaultKind, UseRefusal};
@@ -25,8 +25,21 @@ pub struct Project {
     pub trees: Vec<Tree>,
     pub errors: Vec<(FileId, Vec<SyntaxError>)>,
     pub refusals: Vec<Fault>,
+    /// The file that each `use` of each file leads to, in their order.
+    pub targets: Vec<Vec<Option<FileId>>>,
+    /// Lets set on the command line.
+    pub settings: Vec<Setting>,
     /// Significant figures of pages for people, over what the files state.
     pub figures: Option<usize>,
+}
+
+/// A let given another value on the command line: `--set P=26kN`.
+#[derive(Clone, Copy, Debug)]
+pub struct Setting {
+    /// A file of its own, which holds the argument.
+    pub file: FileId,
+    pub name: NameRef,
+    pub value: ExprId,
 }
 
 /// Why the caller's reader gave no text, in its own words.
@@ -59,7 +72,9 @@ pub fn read_sources(root: &str, text: String, sources: &mut Sources<'_>) -> Proj
     known.insert((sources.identify)(&own_name), root_id);
     let mut open = vec![(root_id, own_name)];
     while let Some((file, path)) = open.pop() {
-        for (at, wanted) in project.uses(file) {
+        let uses = project.uses(file);
+        let mut targets = vec![None; uses.len()];
+        for ((at, wanted), target) in uses.into_iter().zip(&mut targets) {
             let refuse = |refusal| FaultKind::Use { path: wanted.clone(), refusal }.at(at);
             let resolved = match resolve(&path, &wanted) {
                 Ok(resolved) => resolved,
@@ -69,7 +84,8 @@ pub fn read_sources(root: &str, text: String, sources: &mut Sources<'_>) -> Proj
                 }
             };
             let identity = (sources.identify)(&resolved);
-            if known.contains_key(&identity) {
+            if let Some(known) = known.get(&identity) {
+                *target = Some(*known);
                 continue;
             }
             if project.files.len() >= MAX_FILES {
@@ -83,9 +99,14 @@ pub fn read_sources(root: &str, text: String, sources: &mut Sources<'_>) -> Proj
                     total += text.len();
                     let id = project.take(format!("{folder}{resolved}"), text);
                     known.insert(identity, id);
+                    *target = Some(id);
                     open.push((id, resolved));
                 }
             }
+        }
+        project.targets.resize(project.files.len(), Vec::new());
+        if let Some(slot) = project.targets.get_mut(file.index()) {
+            *slot = targets;
         }
     }
     project
@@ -101,7 +122,8 @@ impl Project {
     /// The same project with other texts in some of its files, which use the
     /// same files as before.
     pub fn with_texts(&self, mut changed: FxHashMap<FileId, String>) -> Project {
-        let mut other = Project { refusals: self.refusals.clone(), ..Project::default() };
+        let (refusals, targets, settings) = (self.refusals.clone(), self.targets.clone(), self.settings.clone());
+        let mut other = Project { refusals, targets, settings, figures: self.figures, ..Project::default() };
         for tree in &self.trees {
             let name = self.files.name(tree.file).to_owned();
             if let Some(text) = changed.remove(&tree.file) {
@@ -113,6 +135,37 @@ impl Project {
             other.errors.extend(self.errors.iter().filter(|(file, _)| *file == tree.file).cloned());
         }
         other
+    }
+
+    /// Gives top-level lets other values, each as `P=26kN`, over what the files
+    /// say. An argument that does not read so has its errors in a file that
+    /// holds it.
+    pub fn set(&mut self, arguments: &[String]) {
+        // Shown as it was given, and read as a let: each is as long as the other.
+        const SHOWN: &str = "--set ";
+        const READ: &str = "  let ";
+        for argument in arguments {
+            let argument = argument.replace(['\n', '\r'], " ");
+            let id = self.take("command line".to_owned(), format!("{READ}{argument}"));
+            let shown = SourceFile::new("command line".to_owned(), format!("{SHOWN}{argument}"));
+            self.files.replace(id, shown);
+            let Some(tree) = self.trees.get_mut(id.index()) else { continue };
+            for statement in std::mem::take(&mut tree.statements) {
+                if let StatementKind::Let { name, value } = statement.kind {
+                    self.settings.push(Setting { file: id, name, value });
+                }
+            }
+        }
+    }
+
+    /// The files that were read, the root file first.
+    pub fn read_files(&self) -> impl Iterator<Item = FileId> {
+        self.files.iter().map(|(id, _)| id).take(self.targets.len())
+    }
+
+    /// Whether a file is none, but holds an argument.
+    pub fn is_of_command_line(&self, file: FileId) -> bool {
+        file.index() >= self.targets.len()
     }
 
     fn take(&mut self, name: String, text: String) -> FileId {
@@ -180,7 +233,7 @@ impl Project {
         tree.statements
             .iter()
             .filter_map(|statement| match statement.kind {
-                StatementKind::Use(span) => Some((Origin::new(file, span), unescape(span.text(text)))),
+                StatementKind::Use { path, .. } => Some((Origin::new(file, path), unescape(path.text(text)))),
                 _ => None,
             })
             .collect()

@@ -109,7 +109,11 @@ impl<'t> Dumper<'t> {
                 let material = material.map_or("-".to_string(), |material| self.name(material));
                 format!("section {}: {material} {}", self.name(*name), self.properties(properties))
             }
-            StatementKind::Use(inside) => format!("use {:?}", self.word(*inside)),
+            StatementKind::Use { path, with } => {
+                let with =
+                    with.iter().map(|With { name, value }| format!(" {} = {}", self.name(*name), self.expr(*value)));
+                format!("use {:?}{}", self.word(*path), with.collect::<String>())
+            }
             StatementKind::Lint { action, slug } => {
                 let action = match action {
                     LintAction::Allow => "allow",

@@ -58,7 +58,7 @@ tokens! {
         Material "material", Section "section", For "for", Use "use", Allow "allow", Deny "deny", Expect "expect",
     }
     words {
-        At "at", From "from", To "to", By "by", Per "per", Along "along", Toward "toward", Under "under",
+        At "at", With "with", From "from", To "to", By "by", Per "per", Along "along", Toward "toward", Under "under",
         Within "within", Of "of",
         Up "up", Down "down", Left "left", Right "right", Above "above", Below "below", Cw "cw", Ccw "ccw",
         All "all", Joints "joints", Run "run", Rise "rise", Hinged "hinged", Pushes "pushes", Lifts "lifts", Off "off",
@@ -150,6 +150,7 @@ impl Token {
                 | Token::Along
                 | Token::Toward
                 | Token::Under
+                | Token::With
                 | Token::Within
                 | Token::Hinged
                 | Token::Pushes

@@ -150,8 +150,11 @@ pub enum StatementKind {
         properties: Vec<Property>,
     },
     For(Box<ForStatement>),
-    /// `use "loads.kp"`: the span of the string's inside.
-    Use(Span),
+    /// `use "loads.kp"`, `use "base.kp" with P = 26 kN`: the span of the string's inside.
+    Use {
+        path: Span,
+        with: Vec<With>,
+    },
     /// `allow SLUG`, `deny SLUG`: the span of the slug.
     Lint {
         action: LintAction,
@@ -303,6 +306,13 @@ pub struct MomentStatement {
     /// Absent where the sense word was left out: counterclockwise is positive.
     pub turn: Option<Turn>,
     pub at: Option<ExprId>,
+}
+
+/// A let of a used file given another value: `P = 26 kN`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct With {
+    pub name: NameRef,
+    pub value: ExprId,
 }
 
 /// `1.2 dead`, `- 0.5 wind`, `dead`

@@ -180,7 +180,8 @@ pub fn wrong(here: Here<'_>, role: &str, wanted: Dimension, found: Dimension, te
     .label(here.at, format!("this is {}", found.name()))
     .why(format!("Wanted: {role}, {}.", kind(wanted)))
     .why(format!("Found: {}, {}.", quote(text), kind(found)));
-    let told = match found.is_pure() {
+    let is_number = text.trim().parse::<f64>().is_ok();
+    let told = match found.is_pure() && !is_number {
         true if takes_file_unit(wanted) => {
             told.why("Its units cancel; only a number written without any takes the unit of the file.")
         }

@@ -8,6 +8,8 @@ use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::{format, is_same_unit, is_unit_word, similar_unit};
 use crate::structure::fault::{Named, Wanted};
 
+use crate::check::words;
+
 use super::phrases::{Here, alternatives, quote};
 
 /// A cycle longer than this is told by its first names.
@@ -81,6 +83,33 @@ pub fn unknown(here: Here<'_>, name: &str, wanted: Wanted, near: &[String]) -> D
         }
     }
     told.help(cure)
+}
+
+/// `use "base.kp" with Q = 1 kN`, where there is no let Q.
+pub fn no_such_let(
+    here: Here<'_>,
+    name: &str,
+    file: Option<&str>,
+    (lets, total): (&[String], usize),
+    near: &[String],
+) -> Diagnostic {
+    let place = file.map_or("the files that are read".to_owned(), |file| format!("`{file}` and what it uses"));
+    let label = match near {
+        [only] => format!("did you mean `{only}`?"),
+        _ => "no such let".to_owned(),
+    };
+    let told = Diagnostic::new(Slug::UnknownName, format!("there is no let `{name}` to be set"))
+        .label(here.at, label)
+        .why("What is set is a let at the top level of a file, outside loops and cases.");
+    let told = match lets {
+        [] => told.why(format!("There are none in {place}.")),
+        lets => told
+            .why(format!("In {place} there are {}.", words::listed(total, lets.iter().map(|own| format!("`{own}`"))))),
+    };
+    match near {
+        [only] => told.help(format!("write `{only}`")),
+        _ => told.help(format!("name one of them, or state `let {name} = …` in the file that is to use it")),
+    }
 }
 
 /// A name after `*` or `/` that is a unit, or nearly one, was meant as a unit.

@@ -7,7 +7,7 @@ use crate::base::{Origin, memory, nearest};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::format::MOST_FIGURES;
 use crate::structure::fault::UseRefusal;
-use crate::structure::lower::MAX_STATEMENTS;
+use crate::structure::lower::{MAX_STATEMENTS, MOST_SET};
 use crate::structure::project::{MAX_FILES, MAX_TEXT};
 use crate::syntax::tree::LintAction;
 
@@ -33,9 +33,26 @@ pub fn use_refused(here: Here<'_>, path: &str, refusal: &UseRefusal) -> Diagnost
         UseRefusal::TooMany => told(format!("the file {path} is one too many"), "not taken in")
             .why(format!("One structure takes in at most {MAX_FILES} files."))
             .help("put small files together"),
+        UseRefusal::TooManySet => told(format!("{path} is taken in with too many values"), "not all are set")
+            .why(format!("The files of one structure set at most {MOST_SET} lets together."))
+            .help("state the values in the file itself"),
         UseRefusal::TooLarge => told(format!("the file {path} makes the text too large"), "not taken in")
             .why(format!("The files of one structure hold at most {} MiB together.", MAX_TEXT >> 20))
             .help("leave out what this structure does not need"),
+    }
+}
+
+/// `use "base.kp" with P = 1 kN`, and another value of P.
+pub fn set_twice(here: Here<'_>, name: &str, first: Origin) -> Diagnostic {
+    let is_plain_use = here.of(first).text().starts_with("use");
+    let told = Diagnostic::new(Slug::UseRefused, format!("`{name}` is given two values"))
+        .label(here.at, "set here")
+        .why("A file is taken in once, so each of its lets has one value.");
+    match is_plain_use {
+        true => told
+            .label(first, format!("taken in here with its own value of `{name}`"))
+            .help("set it in both, to the same value, or in neither"),
+        false => told.label(first, "and here").help("keep one of the two"),
     }
 }
 

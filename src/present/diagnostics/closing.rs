@@ -30,6 +30,9 @@ pub fn closed(mut object: Value, closing: &Closing) -> Value {
     });
     if let (Value::Object(object), Value::Object(end)) = (&mut object, end) {
         object.extend(end);
+        if closing.left_out > 0 {
+            object.insert("left_out".to_owned(), json!(closing.left_out));
+        }
     }
     object
 }

@@ -28,7 +28,8 @@ pub fn render_marks(sheet: &MarkSheet, style: Style) -> String {
         page.push('\n');
     }
     if sheet.rows.is_empty() {
-        page.push_str("\n  it makes no claims\n");
+        let made = if sheet.closing.left_out > 0 { "no claim of it is judged" } else { "it makes no claims" };
+        let _ = writeln!(page, "\n  {made}");
         let _ = writeln!(page, "\n{}", sheet.closing.words());
         page.push_str(&elsewhere(sheet));
         return page;
@@ -54,7 +55,7 @@ pub fn render_marks(sheet: &MarkSheet, style: Style) -> String {
             }
         }
     }
-    let _ = writeln!(page, "\n{}; {}", sheet.closing.stability, score(sheet));
+    let _ = writeln!(page, "\n{}; {}{}", sheet.closing.stability, score(sheet), sheet.closing.set);
     page.push_str(&elsewhere(sheet));
     page
 }

@@ -18,13 +18,13 @@ pub fn blocks(project: &Project) -> Vec<Block> {
     let mut blocks = vec![heading(1, "Statement")];
     let mut left = MOST_LINES;
     let mut untold = 0;
-    for (index, (_, file)) in project.files.iter().enumerate() {
+    for (index, (_, file)) in project.files.iter().take(project.targets.len()).enumerate() {
         let total = file.text.lines().count();
         if left == 0 {
             untold += total;
             continue;
         }
-        if project.files.len() > 1 {
+        if project.targets.len() > 1 {
             let what = if index == 0 { "" } else { ", which it uses" };
             blocks.push(Block::Paragraph(vec![Inline::Code(file.name.clone()), Inline::Words(what.to_owned())]));
         }

@@ -9,7 +9,7 @@ use crate::base::{JointId, MemberId, escaped_json};
 use crate::statics::diagram::{Extreme, Quantity, largest_deflection};
 use crate::statics::travel::{Heading, Peak, Range};
 use crate::statics::{CaseResult, Displacement, Place, TravelResult, Verdict, VerdictKind};
-use crate::structure::{Structure, Support};
+use crate::structure::{SetLet, Structure, Support};
 use crate::syntax::tree::MemberKind;
 
 use super::beams::moment_scale;
@@ -27,6 +27,12 @@ pub fn write_json(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
     writeln!(out, "  \"version\": {VERSION},")?;
     writeln!(out, "  \"title\": {},", structure.title.as_deref().map_or("null".to_owned(), text))?;
     writeln!(out, "  \"file\": {},", text(answer.file))?;
+    if !structure.set.is_empty() {
+        let set = |set: &SetLet| {
+            format!("{{\"name\": {}, \"value\": {}, \"file\": {}}}", text(&set.name), text(&set.value), text(&set.file))
+        };
+        writeln!(out, "  \"set\": [{}],", structure.set.iter().map(set).collect::<Vec<_>>().join(", "))?;
+    }
     write_structure(out, structure, answer.verdict)?;
     write!(out, "  \"cases\": [")?;
     let mut first = true;

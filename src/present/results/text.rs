@@ -31,6 +31,9 @@ pub fn write_text(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
         let count = Count::of(structure, verdict);
         writeln!(out, "{}: {}, {}", count.parts, count.sum, count.verdict)?;
     }
+    if let Some(set) = structure.set_words() {
+        writeln!(out, "with {}", unheeded(&one_line(&set, 200)))?;
+    }
     let results: Vec<&CaseResult> = answer.results.iter().filter(|result| only(result)).collect();
     let several = answer.results.len() > 1;
     // A case beside a train needs its name too.

@@ -84,6 +84,11 @@ impl<'t> Lowering<'t> {
                 ClaimKind::Value(Box::new(value))
             }
         };
+        let is_of_value = matches!(&kind, ClaimKind::Value(claim) if claim.relation == Relation::Equals);
+        if is_of_value && self.files_set.contains(&context.file) {
+            self.structure.claims_left_out += 1;
+            return Ok(());
+        }
         self.structure.claims.push(Claim { kind, polarity, under, origin });
         Ok(())
     }

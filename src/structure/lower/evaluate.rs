@@ -396,10 +396,10 @@ impl<'t> Lowering<'t> {
             }
             definition.state = DefState::Open;
             let (context, expr, is_joint) = (definition.context, definition.expr, definition.joint.is_some());
-            let outcome = if is_joint {
-                self.position(context, expr).map(|[x, y]| Settled::Point(x, y))
-            } else {
-                self.evaluate(context, expr).map(Settled::Value)
+            let outcome = match self.own_values.get(&top).copied() {
+                _ if is_joint => self.position(context, expr).map(|[x, y]| Settled::Point(x, y)),
+                Some(own) => self.set_value(context, expr, own).map(Settled::Value),
+                None => self.evaluate(context, expr).map(Settled::Value),
             };
             if let Ok(Settled::Value(value)) = &outcome
                 && value.dimension().is_pure()
@@ -433,6 +433,22 @@ impl<'t> Lowering<'t> {
             };
             self.defs[top].state = state;
             open.pop();
+        }
+    }
+
+    /// The value given to a let in place of its own, which is of the same kind.
+    fn set_value(&mut self, context: Context, expr: ExprId, own: DefId) -> Evaluated<Value> {
+        let (own, value) = (self.definition(own)?, self.evaluate(context, expr)?);
+        let (at, role) = (self.expr_origin(context, expr), "the value of this let");
+        let (wanted, found) = (own.dimension(), value.dimension());
+        match (&own, &value) {
+            (Value::Scalar(_), Value::Vector(_)) => Err(FaultKind::ScalarWanted { role }.at(at).into()),
+            (Value::Vector(_), Value::Scalar(_)) => Err(FaultKind::VectorWanted { role }.at(at).into()),
+            _ if wanted == found || wanted.is_pure() || value.is_bare_zero() => Ok(value),
+            _ => {
+                let text = self.text_of(context, at.span).to_owned();
+                Err(FaultKind::WrongDimension { role, wanted, found, text }.at(at).into())
+            }
         }
     }
 

@@ -196,7 +196,7 @@ impl<'t> Lowering<'t> {
                     }
                 }
             }
-            StatementKind::Units(_) | StatementKind::Moments(_) | StatementKind::Use(_) => {}
+            StatementKind::Units(_) | StatementKind::Moments(_) | StatementKind::Use { .. } => {}
             StatementKind::Lint { action, slug } => {
                 let origin = self.origin(context, *slug);
                 let word = self.text_of(context, *slug);
@@ -234,7 +234,7 @@ impl<'t> Lowering<'t> {
             statement.kind,
             StatementKind::Title(_)
                 | StatementKind::Units(_)
-                | StatementKind::Use(_)
+                | StatementKind::Use { .. }
                 | StatementKind::Moments(_)
                 | StatementKind::Figures(_)
                 | StatementKind::Lint { .. }
@@ -310,7 +310,13 @@ impl<'t> Lowering<'t> {
                 .at(at)
                 .into());
         }
-        let def = self.define(context, id, at, expr, is_joint);
+        let mut def = self.define(context, id, at, expr, is_joint);
+        if let Some(given) = self.given.get(&at).copied() {
+            self.defs[def].read = true;
+            let own = def;
+            def = self.define(given.context, id, at, given.value, is_joint);
+            self.own_values.insert(def, own);
+        }
         if let Some(slot) = self.globals.get_mut(id.0 as usize) {
             *slot = Some(def);
         }
@@ -616,7 +622,7 @@ pub const fn keyword(kind: &StatementKind) -> &'static str {
         StatementKind::Material { .. } => "material",
         StatementKind::Section { .. } => "section",
         StatementKind::For(_) => "for",
-        StatementKind::Use(_) => "use",
+        StatementKind::Use { .. } => "use",
         StatementKind::Lint { action: LintAction::Allow, .. } => "allow",
         StatementKind::Lint { action: LintAction::Deny, .. } => "deny",
         StatementKind::Expect(_) => "expect",

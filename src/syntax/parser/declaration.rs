@@ -9,7 +9,7 @@ use super::parts::Parts;
 use super::rule::{Fault, Rule, label, source_span, spanned};
 use crate::base::Span;
 use crate::syntax::token::Token;
-use crate::syntax::tree::{ForStatement, LintAction, Name, StatementKind, Units};
+use crate::syntax::tree::{ForStatement, LintAction, Name, StatementKind, Units, With};
 
 /// `title`: `title "Boathouse roof"`
 pub(super) fn title<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, StatementKind> {
@@ -113,9 +113,16 @@ pub(super) fn for_header<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, 
         .boxed()
 }
 
-/// `use_file`: `use "loads.kp"`
+/// `use_file`: `use "loads.kp"`, `use "base.kp" with P = 26 kN, h = 3 m`
 pub(super) fn use_file<'t, E: Fault<'t>>(parts: &Parts<'t, E>) -> Rule<'t, E, StatementKind> {
-    just(Token::Use).ignore_then(parts.text.clone()).map(StatementKind::Use).boxed()
+    let set = parts.name_ref.clone().then_ignore(just(Token::Equals)).then(parts.expression.clone());
+    let set = set.map(|(name, value)| With { name, value });
+    let with = just(Token::With).ignore_then(set.separated_by(just(Token::Comma)).at_least(1).collect());
+    just(Token::Use)
+        .ignore_then(parts.text.clone())
+        .then(with.or_not())
+        .map(|(path, with)| StatementKind::Use { path, with: with.unwrap_or_default() })
+        .boxed()
 }
 
 /// `lint`: `allow unused-let`, `deny shallow-angle`
