@@ -38,8 +38,9 @@ use crate::statics::{CaseResult, Subject, VerdictKind};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
-use super::results::words::held;
+use super::results::words::does_not_hold;
 use super::results::{subject_kind, subject_name};
+use super::text::one_line;
 use loads::Loads;
 use sheet::Order;
 
@@ -164,115 +165,100 @@ pub fn tell(checked: &Checked, kind: Kind, subject: Option<Subject>, telling: Te
 
 fn told(checked: &Checked, kind: Kind, subject: Option<Subject>, telling: Telling) -> Result<Figure, Refusal> {
     let structure = &checked.structure;
-    if structure.members.is_empty() {
-        return Err(refuse("there are no members to draw"));
-    }
-    if structure.members.len() > MOST_MEMBERS {
-        let message = format!("{} members are more than are drawn ({MOST_MEMBERS} at most)", structure.members.len());
-        return Err(refuse(message));
-    }
-    let Some(order) = Order::of(structure, telling) else {
-        return Err(refuse("its joints are too close together, or too far from the origin, to be drawn"));
-    };
+    let members = structure.members.len();
+    refuse_if(members == 0, "there are no members to draw")?;
+    refuse_if(members > MOST_MEMBERS, format!("{members} members are more than are drawn ({MOST_MEMBERS} at most)"))?;
+    let order = Order::of(structure, telling)
+        .ok_or_else(|| refusal("its joints are too close together, or too far from the origin, to be drawn"))?;
     match kind {
         Kind::Structure => Ok(structure_figure(&order, subject)),
         Kind::Mechanism => mechanism_figure(checked, &order),
         _ => {
             let result = result(checked, subject)?;
-            let (caption, description, picture) = of_a_case(&order, result, kind)?;
+            let (caption, told, picture) = of_a_case(&order, result, kind)?;
             let case = under(structure, Some(result.subject));
-            let fails = does_not_hold(result);
-            let picture = picture.with_line_below(&lettered(&case, fails));
-            Ok(Figure { caption: format!("{caption}{case}{}", after(fails)), description, picture })
+            let fails = does_not_hold(result).unwrap_or_default();
+            let picture = picture.with_line_below(&joined(&one_line(&case, MOST_OF_A_CASE), "; ", fails));
+            let caption = joined(&joined(caption, ", ", &case), "; ", fails);
+            Ok(Figure { caption, description: format!("{}{told}", about(structure)), picture })
         }
     }
 }
 
-/// Caption without its case, description, picture.
+/// Longer names of cases are cut on the drawing itself.
+const MOST_OF_A_CASE: usize = 60;
+
+/// Caption without its case, what follows the count of joints and members in
+/// the description, picture.
 type Parts = (&'static str, String, Picture);
 
 fn of_a_case(order: &Order<'_>, result: &CaseResult, kind: Kind) -> Result<Parts, Refusal> {
     let structure = order.structure;
-    let about = about(structure);
-    let has_beams = structure.members.iter().any(|member| member.kind == MemberKind::Beam);
+    let beams = structure.members.iter().filter(|member| member.kind == MemberKind::Beam).count();
     let loads = || Loads::of(structure, Some(result.subject));
-    let quantity = match kind {
+    Ok(match kind {
         Kind::FreeBody => {
-            let picture = bodies::draw_free_body(order, &loads(), result);
-            let reactions = said::reactions(structure, result);
-            let described = format!("{about}, its supports replaced by their reactions. {reactions}");
-            return Ok(("Free body", described, picture));
+            let told = format!(", its supports replaced by their reactions. {}", said::reactions(structure, result));
+            ("Free body", told, bodies::draw_free_body(order, &loads(), result))
         }
         Kind::Forces => {
-            if structure.members.iter().all(|member| member.kind == MemberKind::Beam) {
-                return Err(refuse("there are no bars; `axial`, `shear` and `moment` show the forces in beams"));
-            }
-            let picture = forces::draw_forces(order, result);
-            let described = format!("{about} with their forces. {}", said::forces(structure, result));
-            return Ok(("Member forces", described, picture));
+            let is_of_beams = beams == structure.members.len();
+            refuse_if(is_of_beams, "there are no bars; `axial`, `shear` and `moment` show the forces in beams")?;
+            let told = format!(" with their forces. {}", said::forces(structure, result));
+            ("Member forces", told, forces::draw_forces(order, result))
+        }
+        Kind::Axial => diagram(order, result, Quantity::Axial, ["Axial force, tension positive", ""])?,
+        Kind::Shear => diagram(order, result, Quantity::Shear, ["Shear", ""])?,
+        Kind::Moment => {
+            let words = ["Bending moment, on the tension side", " on the tension side"];
+            diagram(order, result, Quantity::Moment, words)?
         }
         Kind::Deflected => {
-            if result.displacements.is_none() {
-                return Err(refuse("movements are not known without the stiffness of every member"));
-            }
-            let picture = deflected::draw_deflected(order, result);
-            let picture = picture.ok_or_else(|| refuse("nothing moves"))?;
-            return Ok(("Deflected shape", format!("{about}, and how they move."), picture));
+            let is_unknown = result.displacements.is_none();
+            refuse_if(is_unknown, "movements are not known without the stiffness of every member")?;
+            let picture = deflected::draw_deflected(order, result).ok_or_else(|| refusal("nothing moves"))?;
+            ("Deflected shape", ", and how they move.".to_owned(), picture)
         }
         Kind::Polygons => {
-            if has_beams {
-                return Err(refuse("joint polygons are for trusses, and there are beams"));
-            }
-            if structure.joints.len() > polygons::MOST_JOINTS {
-                let joints = structure.joints.len();
-                return Err(refuse(format!("{joints} joints are more than a page of polygons holds")));
-            }
+            refuse_if(beams > 0, "joint polygons are for trusses, and there are beams")?;
+            let joints = structure.joints.len();
+            let is_large = joints > polygons::MOST_JOINTS;
+            refuse_if(is_large, format!("{joints} joints are more than a page of polygons holds"))?;
             let picture = polygons::draw_polygons(structure, &loads().resultants(), result);
-            if picture.marks.len() <= 1 {
-                return Err(refuse("no joint has a force on it"));
-            }
-            let described = format!("{about}: the forces on each joint laid tip to tail close.");
-            return Ok(("Force polygons of the joints", described, picture));
+            refuse_if(picture.marks.len() <= 1, "no joint has a force on it")?;
+            let told = ": the forces on each joint laid tip to tail close.".to_owned();
+            ("Force polygons of the joints", told, picture)
         }
-        Kind::Axial => Quantity::Axial,
-        Kind::Shear => Quantity::Shear,
-        Kind::Moment => Quantity::Moment,
         Kind::ForceDiagram | Kind::Structure | Kind::Mechanism => {
             let figure = spaces::reciprocal(structure, &loads().resultants(), result);
-            let figure = figure.map_err(|unfit| refuse(said::unfit(structure, &unfit)))?;
-            if figure.lines.iter().all(|line| line.value == 0.0) {
-                return Err(refuse("there is no force in it"));
-            }
-            let picture = reciprocal::draw_reciprocal(order, &figure);
-            let described = format!(
-                "{about} with its spaces lettered, and below it the force diagram: the line between two \
-                 spaces' points is as long as the force between them."
-            );
-            return Ok(("Force diagram", described, picture));
+            let figure = figure.map_err(|unfit| Refusal(said::unfit(structure, &unfit)))?;
+            refuse_if(figure.lines.iter().all(|line| line.value == 0.0), "there is no force in it")?;
+            let told = " with its spaces lettered, and below it the force diagram: the line between two \
+                        spaces' points is as long as the force between them.";
+            ("Force diagram", told.to_owned(), reciprocal::draw_reciprocal(order, &figure))
         }
-    };
-    if diagrams::shown(structure, quantity).is_empty() {
-        return Err(refuse("there are no beams; `forces` shows the forces in bars"));
-    }
-    let picture = diagrams::draw_diagram(order, result, quantity);
-    let (caption, side) = match quantity {
-        Quantity::Axial => ("Axial force, tension positive", ""),
-        Quantity::Shear => ("Shear", ""),
-        Quantity::Moment => ("Bending moment, on the tension side", " on the tension side"),
-    };
-    let extremes = said::extremes(structure, result, quantity);
-    Ok((caption, format!("{about}: the diagram is drawn on the members{side}. {extremes}"), picture))
+    })
+}
+
+fn diagram(
+    order: &Order<'_>,
+    result: &CaseResult,
+    quantity: Quantity,
+    [caption, side]: [&'static str; 2],
+) -> Result<Parts, Refusal> {
+    let has_none = diagrams::shown(order.structure, quantity).is_empty();
+    refuse_if(has_none, "there are no beams; `forces` shows the forces in bars")?;
+    let extremes = said::extremes(order.structure, result, quantity);
+    let told = format!(": the diagram is drawn on the members{side}. {extremes}");
+    Ok((caption, told, diagrams::draw_diagram(order, result, quantity)))
 }
 
 fn mechanism_figure(checked: &Checked, order: &Order<'_>) -> Result<Figure, Refusal> {
-    let Some(verdict) = &checked.verdict else { return Err(refuse("it is not known whether it is stable")) };
-    match verdict.kind {
-        VerdictKind::Determinate | VerdictKind::Indeterminate => return Err(refuse("it is stable")),
-        VerdictKind::NotSettled => return Err(refuse("its verdict is not settled")),
-        VerdictKind::Unstable => {}
-    }
+    let verdict = checked.verdict.as_ref().ok_or_else(|| refusal("it is not known whether it is stable"))?;
+    refuse_if(verdict.kind.is_stable(), "it is stable")?;
+    refuse_if(verdict.kind == VerdictKind::NotSettled, "its verdict is not settled")?;
     let picture =
-        mechanism::draw_mechanisms(order, verdict).ok_or_else(|| refuse("its motions are too large to be told"))?;
+        mechanism::draw_mechanisms(order, verdict).ok_or_else(|| refusal("its motions are too large to be told"))?;
     let told = verdict.motions.len() + usize::from(verdict.support_fault.is_some());
     let more = if told > mechanism::MOST_DRAWN {
         format!(", {} of {told} motions", mechanism::MOST_DRAWN)
@@ -285,50 +271,44 @@ fn mechanism_figure(checked: &Checked, order: &Order<'_>) -> Result<Figure, Refu
 
 fn structure_figure(order: &Order<'_>, subject: Option<Subject>) -> Figure {
     let structure = order.structure;
-    let loads = Loads::of(structure, subject);
-    let picture = bodies::draw_structure(order, &loads);
-    let caption = match &structure.title {
-        Some(title) => format!("{}{}", super::text::one_line(title, 200), under(structure, subject)),
-        None => format!("The structure{}", under(structure, subject)),
-    };
-    let picture = picture.with_line_below(&lettered(&under(structure, subject), ""));
-    Figure { caption, description: format!("{} with its dimensions.", about(structure)), picture }
+    let case = under(structure, subject);
+    let title = structure.title.as_ref().map_or("The structure".to_owned(), |title| one_line(title, 200));
+    let picture = bodies::draw_structure(order, &Loads::of(structure, subject));
+    Figure {
+        caption: joined(&title, ", ", &case),
+        description: format!("{} with its dimensions.", about(structure)),
+        picture: picture.with_line_below(&one_line(&case, MOST_OF_A_CASE)),
+    }
 }
 
 fn result(checked: &Checked, subject: Option<Subject>) -> Result<&CaseResult, Refusal> {
-    let Some(solution) = &checked.solution else { return Err(refuse("there are no forces to draw")) };
+    let solution = checked.solution.as_ref().ok_or_else(|| refusal("there are no forces to draw"))?;
     let found = match subject {
         Some(subject) => solution.results.iter().find(|result| result.subject == subject),
         None => solution.results.first(),
     };
-    found.ok_or_else(|| refuse("there is no case to draw"))
+    found.ok_or_else(|| refusal("there is no case to draw"))
 }
 
-fn refuse(message: impl Into<String>) -> Refusal {
-    Refusal(message.into())
+fn refusal(why: &str) -> Refusal {
+    Refusal(why.to_owned())
 }
 
-/// `does not hold: a cable is slack`; nothing of a result that holds.
-fn does_not_hold(result: &CaseResult) -> &'static str {
-    held(result).trim().trim_start_matches('(').trim_end_matches(')')
+fn refuse_if(is_so: bool, why: impl Into<String>) -> Result<(), Refusal> {
+    if is_so { Err(Refusal(why.into())) } else { Ok(()) }
 }
 
-/// Words that follow others, after a semicolon.
-fn after(words: &str) -> String {
-    if words.is_empty() { String::new() } else { format!("; {words}") }
+/// What words there are, with something between where there are both.
+fn joined(first: &str, between: &str, second: &str) -> String {
+    let between = if first.is_empty() || second.is_empty() { "" } else { between };
+    format!("{first}{between}{second}")
 }
 
-/// What stands on the drawing itself, for one that is printed without its caption.
-fn lettered(case: &str, fails: &str) -> String {
-    let case = super::text::one_line(case.trim_start_matches([',', ' ']), 60);
-    if case.is_empty() { fails.to_owned() } else { format!("{case}{}", after(fails)) }
-}
-
-/// `, case snow`; nothing where a file has one case only, and no travelling load.
+/// `case snow`; nothing where a file has one case only, and no travelling load.
 fn under(structure: &Structure, subject: Option<Subject>) -> String {
     match subject {
         Some(subject) if structure.cases.len() + structure.combinations.len() + structure.travels.len() > 1 => {
-            format!(", {} {}", subject_kind(subject), subject_name(structure, subject))
+            format!("{} {}", subject_kind(subject), subject_name(structure, subject))
         }
         _ => String::new(),
     }

@@ -9,14 +9,13 @@ use rustc_hash::FxHashMap;
 use crate::base::MemberId;
 use crate::base::tolerances::SAME;
 use crate::quantity::Dimension;
-use crate::statics::spans::{self, SpanLoad};
 
 use super::inks::Ink;
 use super::labels::Obstacles;
-use super::loads::{JointLoad, Loads, quantity};
-use super::picture::{Form, Need, Place, Stroke, VALUE_SIZE, Words};
-use super::plane::{ONE_DIRECTION, Point, along, at_angle, back, dot, left_of, reading_turn, size, sub, unit};
-use super::sheet::{Room, Sheet, pen};
+use super::loads::{JointLoad, Loads, MemberLoad, quantity};
+use super::picture::{Need, Place, Stroke, VALUE_SIZE, Words};
+use super::plane::{ONE_DIRECTION, Point, along, at_angle, back, between, dot, left_of, reading_turn, size, sub, unit};
+use super::sheet::{Room, Sheet, dashed, pen};
 
 /// What an arrow stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -43,6 +42,13 @@ impl Arrow {
             Arrow::Motion => Ink::Motion,
         }
     }
+
+    const fn shaft(self) -> Stroke {
+        match self {
+            Arrow::Motion => dashed(self.ink(), 0.45),
+            Arrow::Load | Arrow::Reaction => pen(self.ink(), 0.45),
+        }
+    }
 }
 
 /// The length of an arrow for a force beside the largest one.
@@ -53,14 +59,12 @@ pub fn length_for(force: f64, largest: f64) -> f64 {
 /// Draws an arrow from tail to head.
 pub fn draw_arrow(sheet: &mut Sheet<'_>, tail: Point, head: Point, arrow: Arrow) {
     let direction = unit(sub(head, tail));
-    let ink = arrow.ink();
-    let form = if arrow == Arrow::Motion { Form::Dashed } else { Form::Solid };
-    sheet.line(tail, along(head, direction, -HEAD * 0.8), Stroke { ink, width: 0.45, form });
+    sheet.line(tail, along(head, direction, -HEAD * 0.8), arrow.shaft());
     draw_head(sheet, head, direction, arrow, 1.0);
     if arrow == Arrow::Reaction {
-        let middle = along(tail, sub(head, tail), 0.38);
-        let slash = unit([direction[0] + left_of(direction)[0] * 1.6, direction[1] + left_of(direction)[1] * 1.6]);
-        sheet.line(along(middle, slash, -1.1), along(middle, slash, 1.1), pen(ink, 0.3));
+        let middle = between(tail, head, 0.38);
+        let slash = unit(along(direction, left_of(direction), 1.6));
+        sheet.line(along(middle, slash, -1.1), along(middle, slash, 1.1), pen(arrow.ink(), 0.3));
     }
 }
 
@@ -95,18 +99,17 @@ pub fn draw_on_joint(
 ) {
     let gap = if clear == Clear::Couple { RADIUS + 1.3 } else { GAP };
     sheet.arrows += 1;
-    if sheet.room == Room::Little || sheet.arrows > MOST_SIDED {
-        // No side is free where so much stands so close.
-        let (tail, head) = (along(at, direction, -length), along(at, direction, -0.4));
-        draw_arrow(sheet, tail, head, arrow);
-        if words.need == Need::Always {
-            want_value(sheet, tail, head, at, words);
-        }
-        return;
-    }
-    let (tail, head) = free_arrow(sheet.obstacles(), at, direction, length, gap);
+    // No side is free where so much stands so close.
+    let is_crowded = sheet.room == Room::Little || sheet.arrows > MOST_SIDED;
+    let (tail, head) = if is_crowded {
+        (along(at, direction, -length), along(at, direction, -0.4))
+    } else {
+        free_arrow(sheet.obstacles(), at, direction, length, gap)
+    };
     draw_arrow(sheet, tail, head, arrow);
-    want_value(sheet, tail, head, at, words);
+    if !is_crowded || words.need == Need::Always {
+        want_value(sheet, tail, head, at, words);
+    }
 }
 
 /// The value of an arrow: beyond its tail, beside its shaft, beyond its head.
@@ -116,15 +119,15 @@ fn want_value(sheet: &mut Sheet<'_>, tail: Point, head: Point, at: Point, words:
     let head_is_far = size(sub(head, at)) > size(sub(tail, at));
     let (far, outward) = if head_is_far { (head, direction) } else { (tail, back(direction)) };
     let beside = |share: f64| {
-        let on = along(far, sub(at, far), share);
+        let on = between(far, at, share);
         sides.map(|side| along(on, side, 1.7 + words.reach(side)))
     };
     let beyond = along(far, outward, 0.6 + words.reach(outward));
     let corners = sides.map(|side| along(beyond, side, 0.6 * words.reach(side)));
-    let places = std::iter::once(along(far, outward, 0.8 + words.reach(outward)))
+    let places: Vec<Point> = std::iter::once(along(far, outward, 0.8 + words.reach(outward)))
         .chain([0.0, 0.3, 0.55, -0.3].into_iter().flat_map(beside))
-        .chain(corners);
-    let places = places.map(Place::level).collect();
+        .chain(corners)
+        .collect();
     sheet.want(words, far, places);
 }
 
@@ -139,8 +142,7 @@ fn free_arrow(obstacles: &Obstacles, at: Point, direction: Point, length: f64, g
             let near = along(start, direction, if leaves { gap } else { -gap });
             let far = along(near, direction, if leaves { length } else { -length });
             let (tail, head) = if leaves { (near, far) } else { (far, near) };
-            let middle = along(near, sub(far, near), 0.3);
-            let crowding = obstacles.crowding(middle, along(far, sub(far, near), 0.25), 1.2);
+            let crowding = obstacles.crowding(between(near, far, 0.3), along(far, sub(far, near), 0.25), 1.2);
             let cost = 1.6 * crowding + cost + aside_cost;
             if best.is_none_or(|(known, ..)| cost < known - SAME) {
                 best = Some((cost, tail, head));
@@ -159,16 +161,15 @@ pub fn draw_couple(sheet: &mut Sheet<'_>, at: Point, moment: f64, arrow: Arrow, 
         along(at, [if ccw { x } else { -x }, y], RADIUS)
     };
     let points: Vec<Point> = (0..=30).map(|step| angle(f64::from(step) / 30.0)).collect();
-    let form = if arrow == Arrow::Motion { Form::Dashed } else { Form::Solid };
     let shaft = points.get(..points.len().saturating_sub(2)).unwrap_or(&points);
-    sheet.polyline(shaft, Stroke { ink: arrow.ink(), width: 0.45, form });
+    sheet.polyline(shaft, arrow.shaft());
     let (before, tip) = (angle(0.9), angle(1.0));
     draw_head(sheet, tip, unit(sub(tip, before)), arrow, 0.9);
     let ring = |degrees: f64| {
         let direction = at_angle(degrees.to_radians());
-        Place::level(along(at, direction, RADIUS + 1.4 + words.reach(direction)))
+        along(at, direction, RADIUS + 1.4 + words.reach(direction))
     };
-    let places = [90.0, 45.0, 135.0, 0.0, 180.0, 20.0, 160.0, 70.0, 110.0].map(ring).to_vec();
+    let places = [90.0, 45.0, 135.0, 0.0, 180.0, 20.0, 160.0, 70.0, 110.0].map(ring);
     sheet.want(words, at, places);
 }
 
@@ -177,177 +178,143 @@ const MOST_VALUES: usize = 24;
 
 /// All loads with their values.
 pub fn draw_loads(sheet: &mut Sheet<'_>, loads: &Loads) {
-    let structure = sheet.structure;
-    let spread = loads.spans.values().flatten().map(intensity).fold(0.0, f64::max);
+    let intensity = |(_, load): &(MemberId, MemberLoad)| match load {
+        MemberLoad::Spread { ends: [a, b], .. } => size(*a).max(size(*b)),
+        MemberLoad::Force { .. } | MemberLoad::Couple { .. } => 0.0,
+    };
+    let strongest = loads.members.iter().map(intensity).fold(0.0, f64::max);
     let mut runs = EvenRuns::default();
-    for (member, on_it) in &loads.spans {
-        for load in on_it.iter().filter(|load| matches!(load, SpanLoad::Spread { .. })) {
-            draw_comb(sheet, loads, (*member, load), spread, &mut runs);
+    for (member, load) in &loads.members {
+        if let MemberLoad::Spread { from, to, ends } = *load {
+            draw_comb(sheet, loads, *member, [from, to], ends, strongest, &mut runs);
         }
     }
     runs.runs.into_iter().flatten().for_each(|run| run.want_value(sheet));
-    let largest = largest_force(loads);
-    let crowded = loads.joints.len() > MOST_VALUES;
-    for (member, on_it) in &loads.spans {
-        for load in on_it {
-            draw_on_member(sheet, *member, load, largest);
+    let largest = loads.largest_force();
+    for (member, load) in &loads.members {
+        match *load {
+            MemberLoad::Force { at, force } => {
+                let place = sheet.on_member(*member, at);
+                draw_force(sheet, place, force, largest, Clear::Joint, Need::Always);
+            }
+            MemberLoad::Couple { at, moment } => draw_moment(sheet, sheet.on_member(*member, at), moment),
+            MemberLoad::Spread { .. } => {}
         }
     }
+    let crowded = loads.joints.len() > MOST_VALUES;
     // Of many equal loads one at least says what they are.
     let mut said = false;
     for JointLoad { joint, forces, couple } in &loads.joints {
+        let at = sheet.at(*joint);
         for force in forces {
             let is_largest = size(*force) >= largest * (1.0 - SAME);
             let must = !crowded || (is_largest && !std::mem::replace(&mut said, true));
             let need = if must { Need::Always } else { Need::IfRoom };
-            let words = Words { need, ..force_words(sheet, *force) };
-            let length = length_for(size(*force), largest);
             let clear = if *couple == 0.0 { Clear::Joint } else { Clear::Couple };
-            draw_on_joint(sheet, sheet.at(*joint), unit([force[0], -force[1]]), length, clear, Arrow::Load, words);
+            draw_force(sheet, at, *force, largest, clear, need);
         }
         if *couple != 0.0 {
-            let words = Words::new(quantity(structure, *couple, Dimension::MOMENT), VALUE_SIZE, Ink::Load);
-            draw_couple(sheet, sheet.at(*joint), *couple, Arrow::Load, words);
+            draw_moment(sheet, at, *couple);
         }
     }
 }
 
-/// A load's size, and for one neither upright nor level its acute angle from
-/// the horizontal.
-fn force_words(sheet: &Sheet<'_>, [x, y]: [f64; 2]) -> Words {
-    let size = quantity(sheet.structure, x.hypot(y), Dimension::FORCE);
+/// A force with its size, and for one neither upright nor level its acute angle
+/// from the horizontal.
+fn draw_force(sheet: &mut Sheet<'_>, at: Point, force: [f64; 2], largest: f64, clear: Clear, need: Need) {
     /// Degrees from the axes within which a force is upright or level.
     const UPRIGHT: f64 = 1e-7;
+    let [x, y] = force;
+    let mut text = quantity(sheet.structure, size(force), Dimension::FORCE);
     let angle = y.abs().atan2(x.abs()).to_degrees();
-    let sloping = angle > UPRIGHT && angle < 90.0 - UPRIGHT;
-    let text = if sloping { format!("{size}, {}°", sheet.structure.figures.given(angle)) } else { size };
-    Words::new(text, VALUE_SIZE, Ink::Load)
-}
-
-/// The largest single force among the loads.
-pub fn largest_force(loads: &Loads) -> f64 {
-    let on_members = loads.spans.values().flatten().map(|load| match *load {
-        SpanLoad::Point { along, across, .. } => along.hypot(across),
-        _ => 0.0,
-    });
-    loads.joints.iter().flat_map(|load| &load.forces).map(|force| size(*force)).chain(on_members).fold(0.0, f64::max)
-}
-
-fn draw_on_member(sheet: &mut Sheet<'_>, member: MemberId, load: &SpanLoad, largest: f64) {
-    let structure = sheet.structure;
-    let length = structure.member_length(member);
-    let [a, b] = sheet.ends(member);
-    match *load {
-        SpanLoad::Point { at, along: lengthwise, across } => {
-            let [x, y] = spans::global(structure, member, [lengthwise, across]);
-            let words = force_words(sheet, [x, y]);
-            let place = along(a, sub(b, a), at / length);
-            draw_on_joint(
-                sheet,
-                place,
-                unit([x, -y]),
-                length_for(x.hypot(y), largest),
-                Clear::Joint,
-                Arrow::Load,
-                words,
-            );
-        }
-        SpanLoad::Couple { at, moment } => {
-            let words = Words::new(quantity(structure, moment, Dimension::MOMENT), VALUE_SIZE, Ink::Load);
-            draw_couple(sheet, along(a, sub(b, a), at / length), moment, Arrow::Load, words);
-        }
-        SpanLoad::Spread { .. } => {}
+    if angle > UPRIGHT && angle < 90.0 - UPRIGHT {
+        text.push_str(&format!(", {}°", sheet.structure.figures.given(angle)));
     }
+    let words = Words { need, ..Words::new(text, VALUE_SIZE, Ink::Load) };
+    draw_on_joint(sheet, at, unit([x, -y]), length_for(size(force), largest), clear, Arrow::Load, words);
 }
 
-/// The largest intensity of a spread load, newtons a metre.
-fn intensity(load: &SpanLoad) -> f64 {
-    match *load {
-        SpanLoad::Spread { along: [a0, a1], across: [c0, c1], .. } => a0.hypot(c0).max(a1.hypot(c1)),
-        _ => 0.0,
-    }
+fn draw_moment(sheet: &mut Sheet<'_>, at: Point, moment: f64) {
+    let words = Words::new(quantity(sheet.structure, moment, Dimension::MOMENT), VALUE_SIZE, Ink::Load);
+    draw_couple(sheet, at, moment, Arrow::Load, words);
+}
+
+/// How many arrows stand over a length, so far from each other.
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+fn arrows_over(spaces: f64) -> u32 {
+    spaces.clamp(1.0, 60.0) as u32
 }
 
 /// A spread load as a row of arrows under the line of its intensity.
 fn draw_comb(
     sheet: &mut Sheet<'_>,
     loads: &Loads,
-    (member, load): (MemberId, &SpanLoad),
-    largest: f64,
+    member: MemberId,
+    stretch: [f64; 2],
+    ends: [[f64; 2]; 2],
+    strongest: f64,
     runs: &mut EvenRuns,
 ) {
     const HIGHEST: f64 = 8.5;
     const LOWEST: f64 = 3.2;
     const EVERY: f64 = 4.2;
-    let SpanLoad::Spread { from, to, along: [a0, a1], across: [c0, c1] } = *load else { return };
-    let structure = sheet.structure;
-    let length = structure.member_length(member);
-    let own = intensity(load);
-    if own <= 0.0 || length <= 0.0 {
+    let own = size(ends[0]).max(size(ends[1]));
+    if own <= 0.0 || sheet.structure.member_length(member) <= 0.0 {
         return;
     }
-    let height = LOWEST + (HIGHEST - LOWEST) * (own / largest).min(1.0);
-    let [start, end] = sheet.ends(member);
-    let (p, q) = (along(start, sub(end, start), from / length), along(start, sub(end, start), to / length));
+    let height = LOWEST + (HIGHEST - LOWEST) * (own / strongest).min(1.0);
+    let [p, q] = stretch.map(|at| sheet.on_member(member, at));
     // On paper, of length 1 for the largest intensity.
-    let vector = |lengthwise: f64, across: f64| {
-        let [x, y] = spans::global(structure, member, [lengthwise, across]);
-        [x / own, -y / own]
-    };
-    let (v, w) = (vector(a0, c0), vector(a1, c1));
-    let says = |lengthwise: f64, across: f64| {
-        loads.line_load(structure, member, spans::global(structure, member, [lengthwise, across]))
-    };
-    let (strong, most) = if size(v) >= size(w) { (v, says(a0, c0)) } else { (w, says(a1, c1)) };
-    let axis = unit(sub(end, start));
-    if dot(unit(strong), left_of(axis)).abs() < 0.2 {
+    let [v, w] = ends.map(|[x, y]| [x / own, -y / own]);
+    let says = ends.map(|force| loads.line_load(sheet.structure, member, force));
+    let [at_start, at_end] = &says;
+    let (strong, most) = if size(v) >= size(w) { (v, at_start) } else { (w, at_end) };
+    let [start, end] = sheet.ends(member);
+    if dot(unit(strong), left_of(unit(sub(end, start)))).abs() < 0.2 {
         draw_row(sheet, [p, q], unit(strong), most);
         return;
     }
-    let tail = |t: f64| {
-        let on = along(p, sub(q, p), t);
-        let force = along(v, sub(w, v), t);
-        (along(on, unit(force), -0.7), along(along(on, unit(force), -0.7), force, -height))
+    // Where an arrow ends and where it begins.
+    let arrow = |share: f64| {
+        let force = between(v, w, share);
+        let head = along(between(p, q, share), unit(force), -0.7);
+        (head, along(head, force, -height))
     };
-    let stretch = size(sub(q, p));
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    let arrows = ((stretch / EVERY).round().clamp(1.0, 60.0)) as u32;
-    let thin = pen(Ink::Load, 0.22);
-    sheet.line(tail(0.0).1, tail(1.0).1, pen(Ink::Load, 0.32));
-    for index in 0..=arrows {
-        let (head, tail) = tail(f64::from(index) / f64::from(arrows));
-        let long = size(sub(tail, head));
+    let arrows = arrows_over((size(sub(q, p)) / EVERY).round());
+    let each: Vec<(Point, Point)> = (0..=arrows).map(|index| arrow(f64::from(index) / f64::from(arrows))).collect();
+    let tops = [arrow(0.0).1, arrow(1.0).1];
+    sheet.line(tops[0], tops[1], pen(Ink::Load, 0.32));
+    for (head, tail) in &each {
+        let long = size(sub(*tail, *head));
         if long > 0.3 {
-            sheet.line(tail, head, thin);
+            sheet.line(*tail, *head, pen(Ink::Load, 0.22));
         }
         if long > 1.6 {
-            draw_head(sheet, head, unit(sub(head, tail)), Arrow::Load, 0.5);
+            draw_head(sheet, *head, unit(sub(*head, *tail)), Arrow::Load, 0.5);
         }
     }
     // Nothing is written between the arrows.
-    for index in 0..arrows {
-        let share = |index: u32| f64::from(index) / f64::from(arrows);
-        sheet.keep_clear([tail(share(index)).0, tail(share(index + 1)).1]);
+    for ((head, _), (_, tail)) in each.iter().zip(each.iter().skip(1)) {
+        sheet.keep_clear([*head, *tail]);
     }
     if size(sub(v, w)) < ONE_DIRECTION {
-        runs.join(EvenRun { ends: [tail(0.0).1, tail(1.0).1], force: v, value: own, says: most });
+        runs.join(EvenRun { ends: tops, force: v, value: own, says: most.clone() });
         return;
     }
-    for (share, [lengthwise, across], inward) in [(0.0, [a0, c0], 1.0), (1.0, [a1, c1], -1.0)] {
-        if lengthwise.hypot(across) > SAME * own {
-            let words = Words::new(says(lengthwise, across), VALUE_SIZE, Ink::Load);
-            let top = tail(share).1;
-            let out = unit(back(strong));
-            let axis = unit(sub(q, p));
-            let mut places = Vec::new();
-            for shift in [0.0, 0.6, 1.0, -0.6, -1.0] {
-                let beyond = along(along(top, out, 1.0 + words.reach(out)), axis, inward * shift * words.reach(axis));
-                places.extend([beyond, along(beyond, out, 2.5)]);
-            }
-            let outward = along(top, axis, -inward * (1.0 + words.reach(axis)));
-            places.push(along(outward, out, -1.0));
-            sheet.want(words, top, places.into_iter().map(Place::level).collect());
+    let (out, axis) = (unit(back(strong)), unit(sub(q, p)));
+    for (((says, force), top), inward) in says.into_iter().zip(ends).zip(tops).zip([1.0, -1.0]) {
+        if size(force) <= SAME * own {
+            continue;
         }
+        let words = Words::new(says, VALUE_SIZE, Ink::Load);
+        let mut places = Vec::new();
+        for shift in [0.0, 0.6, 1.0, -0.6, -1.0] {
+            let beyond = along(along(top, out, 1.0 + words.reach(out)), axis, inward * shift * words.reach(axis));
+            places.extend([beyond, along(beyond, out, 2.5)]);
+        }
+        let outward = along(top, axis, -inward * (1.0 + words.reach(axis)));
+        places.push(along(outward, out, -1.0));
+        sheet.want(words, top, places);
     }
 }
 
@@ -434,43 +401,40 @@ impl EvenRun {
         let turn = reading_turn(axis);
         let mut places = Vec::new();
         for share in [0.5, 0.35, 0.65, 0.2, 0.8] {
-            let on = along(a, sub(b, a), share);
+            let on = between(a, b, share);
             // Along a line that slopes, level beside one that stands.
             if axis[1].abs() < 0.9 {
                 places.push(Place { at: along(on, away, 0.8 + words.size / 2.0), turn });
             }
-            places.push(Place::level(along(on, away, 1.0 + words.reach(away))));
+            places.push(along(on, away, 1.0 + words.reach(away)).into());
         }
-        sheet.want(words, along(a, sub(b, a), 0.5), places);
+        sheet.want(words, between(a, b, 0.5), places);
     }
 }
 
 /// A spread load along its member: small arrows beside it.
-fn draw_row(sheet: &mut Sheet<'_>, [p, q]: [Point; 2], direction: Point, says: String) {
+fn draw_row(sheet: &mut Sheet<'_>, [p, q]: [Point; 2], direction: Point, says: &str) {
     const LONG: f64 = 4.0;
     const EVERY: f64 = 5.5;
-    let stretch = size(sub(q, p));
-    let axis = unit(sub(q, p));
-    let [one, other] = [left_of(axis), back(left_of(axis))];
+    let side = left_of(unit(sub(q, p)));
     // How much stands along a line beside the member.
     let mut crowd = |side: Point| {
         let [a, b] = [along(p, side, 2.0), along(q, side, 2.0)];
-        sheet.obstacles().crowding(along(a, sub(b, a), 0.1), along(a, sub(b, a), 0.9), 0.8)
+        sheet.obstacles().crowding(between(a, b, 0.1), between(a, b, 0.9), 0.8)
     };
-    let up = if crowd(one) <= crowd(other) { one } else { other };
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    let arrows = ((stretch / EVERY).floor().clamp(1.0, 60.0)) as u32;
+    let up = if crowd(side) <= crowd(back(side)) { side } else { back(side) };
+    let arrows = arrows_over((size(sub(q, p)) / EVERY).floor());
     for index in 0..arrows {
-        let middle = along(along(p, sub(q, p), (f64::from(index) + 0.5) / f64::from(arrows)), up, 2.0);
+        let middle = along(between(p, q, (f64::from(index) + 0.5) / f64::from(arrows)), up, 2.0);
         let (tail, head) = (along(middle, direction, -LONG / 2.0), along(middle, direction, LONG / 2.0));
         sheet.line(tail, head, pen(Ink::Load, 0.3));
         draw_head(sheet, head, direction, Arrow::Load, 0.55);
     }
     let words = Words::new(says, VALUE_SIZE, Ink::Load);
-    let places = [0.5, 0.3, 0.7, 0.15, 0.85]
-        .into_iter()
-        .flat_map(|share| [(share, up, 3.2), (share, back(up), 1.2)])
-        .map(|(share, side, off)| Place::level(along(along(p, sub(q, p), share), side, off + words.reach(side))))
-        .collect();
-    sheet.want(words, along(along(p, sub(q, p), 0.5), up, 2.0), places);
+    let beside = |share: f64| {
+        let on = between(p, q, share);
+        [(up, 3.2), (back(up), 1.2)].map(|(side, off)| along(on, side, off + words.reach(side)))
+    };
+    let places: Vec<Point> = [0.5, 0.3, 0.7, 0.15, 0.85].into_iter().flat_map(beside).collect();
+    sheet.want(words, along(between(p, q, 0.5), up, 2.0), places);
 }

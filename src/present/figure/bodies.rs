@@ -8,7 +8,7 @@ use crate::check::words;
 use crate::quantity::Dimension;
 use crate::statics::{CaseResult, ZERO_SHARE};
 
-use super::arrows::{Arrow, Clear, draw_couple, draw_loads, draw_on_joint, largest_force, length_for};
+use super::arrows::{Arrow, Clear, draw_couple, draw_loads, draw_on_joint, length_for};
 use super::dimensions::{Note, draw_dimensions, draw_notes};
 use super::inks::Ink;
 use super::loads::Loads;
@@ -62,7 +62,7 @@ pub fn draw_free_body(order: &Order<'_>, loads: &Loads, result: &CaseResult) -> 
 
 fn draw_reactions(sheet: &mut Sheet<'_>, loads: &Loads, result: &CaseResult) {
     let structure = sheet.structure;
-    let largest = result.reactions.iter().map(|reaction| size(reaction.force())).fold(largest_force(loads), f64::max);
+    let largest = result.reactions.iter().map(|reaction| size(reaction.force())).fold(loads.largest_force(), f64::max);
     let noise = ZERO_SHARE * result.largest;
     let crowded = supports_crowd(sheet);
     let sheet_is_full = sheet.room == Room::Little && structure.supports.len() > MOST_SUPPORTS_NAMED;

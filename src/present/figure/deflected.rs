@@ -16,8 +16,8 @@ use crate::syntax::tree::MemberKind;
 use super::dimensions::{Note, draw_notes, round_below};
 use super::inks::Ink;
 use super::names::name_joints;
-use super::picture::{Form, Picture, Place, Stroke, VALUE_SIZE, Words};
-use super::plane::{Point, along, at_angle, size, sub};
+use super::picture::{Form, Picture, Stroke, VALUE_SIZE, Words};
+use super::plane::{Point, along, at_angle, between, size, sub};
 use super::sheet::{Order, Room, Sheet, fit, pen};
 use super::symbols::{BAR, BEAM, CABLE, draw_ghost, draw_supports};
 
@@ -64,7 +64,7 @@ pub fn draw_deflected(order: &Order<'_>, result: &CaseResult) -> Option<Picture>
             let [a, b] = sheet.ends(member);
             let points: Vec<Point> = axis
                 .iter()
-                .map(|(share, [x, y])| along(along(a, sub(b, a), *share), [*x, -*y], sheet.scale * times))
+                .map(|(share, [x, y])| along(between(a, b, *share), [*x, -*y], sheet.scale * times))
                 .collect();
             let finer = if sheet.room == Room::Little { 0.5 } else { 1.0 };
             let stroke = match structure.members[member].kind {
@@ -119,10 +119,9 @@ fn want_largest(sheet: &mut Sheet<'_>, result: &CaseResult, times: f64) {
     if at <= SAME * length || at >= length * (1.0 - SAME) || value.abs() <= SAME * largest {
         return;
     }
-    let [a, b] = sheet.ends(member);
     let Some(curves) = result.deflection(structure, member) else { return };
     let [x, y] = spans::global(structure, member, displacement(&curves, at));
-    let tip = along(along(a, sub(b, a), at / length), [x, -y], sheet.scale * times);
+    let tip = along(sheet.on_member(member, at), [x, -y], sheet.scale * times);
     // Next to the joint that moves most it would say the same again.
     if told.is_none_or(|at| size(sub(at, tip)) >= 12.0) {
         say(sheet, tip, value.abs());
@@ -130,12 +129,12 @@ fn want_largest(sheet: &mut Sheet<'_>, result: &CaseResult, times: f64) {
 }
 
 /// Places all round a point, below first.
-pub fn around(at: Point, words: &Words) -> Vec<Place> {
+pub fn around(at: Point, words: &Words) -> Vec<Point> {
     let mut places = Vec::new();
     for far in [1.4, 2.6, 4.2] {
         for degrees in [270.0, 90.0, 0.0, 180.0, 315.0, 225.0, 45.0, 135.0] {
             let direction = at_angle(f64::to_radians(degrees));
-            places.push(Place::level(along(at, direction, far + words.reach(direction))));
+            places.push(along(at, direction, far + words.reach(direction)));
         }
     }
     places

@@ -9,15 +9,15 @@ use crate::base::{JointId, MemberId};
 use crate::quantity::{Dimension, NamedUnit};
 use crate::statics::diagram::{Quantity, Stretch};
 use crate::statics::polynomial::value;
-use crate::statics::{CaseResult, Diagram, ZERO_SHARE};
+use crate::statics::{CaseResult, Diagram, Side, ZERO_SHARE};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
 use super::dimensions::{Note, draw_notes};
 use super::inks::Ink;
 use super::names::name_joints;
-use super::picture::{Depth, Need, Picture, Place, Step, VALUE_SIZE, Words};
-use super::plane::{Point, along, back, left_of, size, sub, unit};
+use super::picture::{Depth, Need, Picture, Step, VALUE_SIZE, Words};
+use super::plane::{Point, along, back, between, left_of, size, sub, unit};
 use super::sheet::{Order, Room, Sheet, fit, pen};
 use super::symbols::{draw_hinges, draw_supports};
 
@@ -44,6 +44,7 @@ struct Curve {
     /// Metres.
     length: f64,
     diagram: Diagram,
+    quantity: Quantity,
 }
 
 /// The dimension of a quantity.
@@ -64,35 +65,30 @@ pub fn noise(structure: &Structure, result: &CaseResult, quantity: Quantity) -> 
 pub fn draw_diagram(order: &Order<'_>, result: &CaseResult, quantity: Quantity) -> Picture {
     let structure = order.structure;
     let noise = noise(structure, result, quantity);
-    let curves: Vec<Curve> = shown(structure, quantity)
-        .into_iter()
-        .map(|member| {
-            let ends = [structure.members[member].start, structure.members[member].end];
-            let length = structure.member_length(member);
-            Curve { member, ends, length, diagram: result.diagram(structure, member) }
-        })
-        .collect();
-    let largest =
-        curves.iter().flat_map(|curve| curve.diagram.extremes(quantity)).fold(0.0_f64, |m, e| m.max(e.value.abs()));
+    let curve = |member| {
+        let ends = [structure.members[member].start, structure.members[member].end];
+        let (length, diagram) = (structure.member_length(member), result.diagram(structure, member));
+        Curve { member, ends, length, diagram, quantity }
+    };
+    let curves: Vec<Curve> = shown(structure, quantity).into_iter().map(curve).collect();
+    let extremes = curves.iter().flat_map(|curve| curve.diagram.extremes(quantity));
+    let largest = extremes.fold(0.0_f64, |most, extreme| most.max(extreme.value.abs()));
     fit(order, &|sheet| {
         let lengths: f64 = curves.iter().map(|curve| curve.length * sheet.scale).sum();
         #[allow(clippy::cast_precision_loss)]
         let mean = lengths / curves.len().max(1) as f64;
         let high = (0.34 * mean).clamp(LOWEST, HIGHEST);
         let per_unit = if largest > noise { high / largest } else { 0.0 };
-        for curve in &curves {
-            draw_area(sheet, curve, quantity, per_unit);
-        }
+        let plots: Vec<Plot<'_>> = curves.iter().map(|curve| Plot::of(sheet, curve, per_unit)).collect();
+        plots.iter().filter(|_| per_unit > 0.0).for_each(|plot| plot.draw_area(sheet));
         for member in sheet.members() {
             let [a, b] = sheet.ends(member);
             sheet.line(a, b, pen(Ink::Line, super::symbols::member_pen(sheet, member).width * 0.8));
         }
-        for curve in &curves {
-            draw_outline(sheet, curve, quantity, per_unit);
-        }
+        plots.iter().filter(|_| per_unit > 0.0).for_each(|plot| plot.draw_outline(sheet));
         draw_supports(sheet);
         draw_hinges(sheet);
-        want_values(sheet, &curves, quantity, per_unit, noise);
+        want_values(sheet, &plots, quantity, noise);
         name_joints(sheet);
         draw_notes(sheet, &notes(sheet, quantity, largest > noise));
     })
@@ -124,69 +120,76 @@ const fn quantity_name(quantity: Quantity) -> &'static str {
     }
 }
 
-/// The direction on paper in which positive values are drawn.
-fn positive_side(sheet: &Sheet<'_>, curve: &Curve, quantity: Quantity) -> Point {
-    let [a, b] = sheet.ends(curve.member);
-    let axis = unit(sub(b, a));
-    // Moments are positive with tension on the right-hand side looking along the member.
-    let onward = axis[0] > SAME || (axis[0].abs() <= SAME && axis[1] < 0.0);
-    if onward && quantity != Quantity::Moment { left_of(axis) } else { back(left_of(axis)) }
+/// A curve on paper.
+struct Plot<'c> {
+    curve: &'c Curve,
+    /// The ends of its member.
+    ends: [Point; 2],
+    axis: Point,
+    /// The direction in which positive values are drawn.
+    side: Point,
+    /// Millimetres for a newton or newton-metre.
+    per_unit: f64,
 }
 
-/// A curve's outline as exact cubics, with where it leaves and meets the axis.
-fn outline(sheet: &Sheet<'_>, curve: &Curve, quantity: Quantity, per_unit: f64) -> Vec<Step> {
-    let [a, b] = sheet.ends(curve.member);
-    let side = positive_side(sheet, curve, quantity);
-    let at = |place: f64, value: f64| along(along(a, sub(b, a), place / curve.length), side, value * per_unit);
-    let mut steps = vec![Step::Move(a)];
-    for stretch in &curve.diagram.stretches {
-        let cubic = stretch.curve(quantity);
-        let [c0, c1, c2] = [0, 1, 2].map(|power: usize| cubic.get(power).copied().unwrap_or(0.0));
-        let span = stretch.to - stretch.from;
-        let third = span / 3.0;
-        let handles = [c0 + c1 * third, c0 + 2.0 * c1 * third + c2 * span * third];
-        steps.push(Step::Line(at(stretch.from, c0)));
-        steps.push(Step::Curve(
-            at(stretch.from + third, handles[0]),
-            at(stretch.from + 2.0 * third, handles[1]),
-            at(stretch.to, value(cubic, span)),
-        ));
+impl Plot<'_> {
+    fn of<'c>(sheet: &Sheet<'_>, curve: &'c Curve, per_unit: f64) -> Plot<'c> {
+        let ends = sheet.ends(curve.member);
+        let axis = unit(sub(ends[1], ends[0]));
+        // Moments are positive with tension on the right-hand side looking along the member.
+        let onward = axis[0] > SAME || (axis[0].abs() <= SAME && axis[1] < 0.0);
+        let is_left = onward && curve.quantity != Quantity::Moment;
+        Plot { curve, ends, axis, side: if is_left { left_of(axis) } else { back(left_of(axis)) }, per_unit }
     }
-    steps.push(Step::Line(b));
-    steps
-}
 
-fn draw_area(sheet: &mut Sheet<'_>, curve: &Curve, quantity: Quantity, per_unit: f64) {
-    if per_unit == 0.0 {
-        return;
+    /// A value's point over its place, metres from the start.
+    fn at(&self, place: f64, value: f64) -> Point {
+        along(between(self.ends[0], self.ends[1], place / self.curve.length), self.side, value * self.per_unit)
     }
-    let mut steps = outline(sheet, curve, quantity, per_unit);
-    steps.push(Step::Close);
-    sheet.put(steps, None, Some(Ink::Tint), Depth::Backdrop);
-    let [a, b] = sheet.ends(curve.member);
-    let side = positive_side(sheet, curve, quantity);
-    let paper = size(sub(b, a));
-    let mut hatch = Vec::new();
-    let mut at = HATCH / 2.0;
-    while at < paper {
-        let value = curve.diagram.at(at / paper * curve.length, crate::statics::Side::After).of(quantity);
-        let foot = along(a, sub(b, a), at / paper);
-        if (value * per_unit).abs() > 0.2 {
-            hatch.push(Step::Move(foot));
-            hatch.push(Step::Line(along(foot, side, value * per_unit)));
+
+    /// As exact cubics, with where it leaves and meets the axis.
+    fn outline(&self) -> Vec<Step> {
+        let mut steps = vec![Step::Move(self.ends[0])];
+        for stretch in &self.curve.diagram.stretches {
+            let cubic = stretch.curve(self.curve.quantity);
+            let [c0, c1, c2] = [0, 1, 2].map(|power: usize| cubic.get(power).copied().unwrap_or(0.0));
+            let span = stretch.to - stretch.from;
+            let third = span / 3.0;
+            steps.push(Step::Line(self.at(stretch.from, c0)));
+            steps.push(Step::Curve(
+                self.at(stretch.from + third, c0 + c1 * third),
+                self.at(stretch.from + 2.0 * third, c0 + 2.0 * c1 * third + c2 * span * third),
+                self.at(stretch.to, value(cubic, span)),
+            ));
         }
-        at += HATCH;
+        steps.push(Step::Line(self.ends[1]));
+        steps
     }
-    if !hatch.is_empty() {
-        sheet.put(hatch, Some(pen(Ink::Diagram, 0.1)), None, Depth::Backdrop);
-    }
-}
 
-fn draw_outline(sheet: &mut Sheet<'_>, curve: &Curve, quantity: Quantity, per_unit: f64) {
-    if per_unit > 0.0 {
-        let steps = outline(sheet, curve, quantity, per_unit);
+    fn draw_area(&self, sheet: &mut Sheet<'_>) {
+        let mut steps = self.outline();
+        steps.push(Step::Close);
+        sheet.put(steps, None, Some(Ink::Tint), Depth::Backdrop);
+        let Plot { curve, ends: [a, b], .. } = *self;
+        let paper = size(sub(b, a));
+        let mut hatch = Vec::new();
+        let mut at = HATCH / 2.0;
+        while at < paper {
+            let value = curve.diagram.at(at / paper * curve.length, Side::After).of(curve.quantity);
+            let foot = between(a, b, at / paper);
+            if (value * self.per_unit).abs() > 0.2 {
+                hatch.extend([Step::Move(foot), Step::Line(along(foot, self.side, value * self.per_unit))]);
+            }
+            at += HATCH;
+        }
+        if !hatch.is_empty() {
+            sheet.put(hatch, Some(pen(Ink::Diagram, 0.1)), None, Depth::Backdrop);
+        }
+    }
+
+    fn draw_outline(&self, sheet: &mut Sheet<'_>) {
         let width = if sheet.room == Room::All { 0.4 } else { 0.25 };
-        sheet.put(steps, Some(pen(Ink::Diagram, width)), None, Depth::Drawing);
+        sheet.put(self.outline(), Some(pen(Ink::Diagram, width)), None, Depth::Drawing);
     }
 }
 
@@ -199,7 +202,8 @@ struct Spot {
 }
 
 /// Ends, extremes, and both sides of jumps.
-fn points_of(curve: &Curve, quantity: Quantity, noise: f64) -> Vec<Spot> {
+fn points_of(curve: &Curve, noise: f64) -> Vec<Spot> {
+    let quantity = curve.quantity;
     let near = SAME * curve.length;
     let mut points: Vec<Spot> = Vec::new();
     let mut add = |at: f64, value: f64| {
@@ -231,52 +235,48 @@ fn points_of(curve: &Curve, quantity: Quantity, noise: f64) -> Vec<Spot> {
         && !first.inside
         && !last.inside
     {
-        let value = first.value;
-        return vec![Spot { at: curve.length / 2.0, value, inside: false }];
+        return vec![Spot { at: curve.length / 2.0, value: first.value, inside: false }];
     }
     points
 }
 
-fn want_values(sheet: &mut Sheet<'_>, curves: &[Curve], quantity: Quantity, per_unit: f64, noise: f64) {
+fn want_values(sheet: &mut Sheet<'_>, plots: &[Plot<'_>], quantity: Quantity, noise: f64) {
     let unit_of = sheet.units.display_unit(dimension(quantity));
-    let spots = |curve| points_of(curve, quantity, noise).into_iter().map(move |point| (curve, point));
-    let all: Vec<(&Curve, Spot)> = curves.iter().flat_map(spots).collect();
-    let most = all.iter().map(|(_, point)| point.value.abs()).fold(0.0, f64::max);
+    let spots = plots.iter().flat_map(|plot| points_of(plot.curve, noise).into_iter().map(move |spot| (plot, spot)));
+    let all: Vec<(&Plot<'_>, Spot)> = spots.collect();
+    let most = all.iter().map(|(_, spot)| spot.value.abs()).fold(0.0, f64::max);
     let column = sheet.lettered(unit_of.convert(most), unit_of.convert(noise / ZERO_SHARE));
     let mut written: Vec<(JointId, String, Point)> = Vec::new();
-    for (curve, point) in &all {
-        let long = curve.length * sheet.scale;
-        let is_most = point.value.abs() >= most * (1.0 - SAME);
+    for (plot, spot) in &all {
+        let curve = plot.curve;
+        let is_most = spot.value.abs() >= most * (1.0 - SAME);
         let need = match sheet.room {
             _ if is_most => Need::Always,
             Room::All => Need::Always,
-            Room::Some if long > CLOSE => Need::IfRoom,
-            _ => continue,
+            Room::Some if curve.length * sheet.scale > CLOSE => Need::IfRoom,
+            Room::Some | Room::Little => continue,
         };
-        let [a, b] = sheet.ends(curve.member);
-        let side = positive_side(sheet, curve, quantity);
-        let foot = along(a, sub(b, a), point.at / curve.length);
-        let tip = along(foot, side, point.value * per_unit);
-        let shown = if quantity == Quantity::Moment { point.value.abs() } else { point.value };
+        let tip = plot.at(spot.at, spot.value);
+        let shown = if quantity == Quantity::Moment { spot.value.abs() } else { spot.value };
         let number = column.cell(unit_of.convert(shown)).replace('-', "−");
+        let is_near_start = spot.at < curve.length / 2.0;
         // Where two members meet in one line, or round a corner, the same value is written once.
-        if !point.inside {
-            let joint = if point.at < curve.length / 2.0 { curve.ends[0] } else { curve.ends[1] };
+        if !spot.inside {
+            let joint = if is_near_start { curve.ends[0] } else { curve.ends[1] };
             let twice = |(known, text, at): &(JointId, String, Point)| {
                 *known == joint && *text == number && size(sub(*at, tip)) < 6.0
             };
             if written.iter().any(twice) {
                 continue;
             }
-            if point.at != curve.length / 2.0 {
+            if spot.at != curve.length / 2.0 {
                 written.push((joint, number.clone(), tip));
             }
         }
-        let text = if point.inside { format!("{number}{}", place_words(sheet, curve, point.at)) } else { number };
+        let text = if spot.inside { format!("{number}{}", place_words(sheet, curve, spot.at)) } else { number };
         let words = Words { need, ..Words::new(text, VALUE_SIZE, Ink::Line) };
-        let out = if point.value < 0.0 { back(side) } else { side };
-        let axis = unit(sub(b, a));
-        let inward = if point.at < curve.length / 2.0 { axis } else { back(axis) };
+        let out = if spot.value < 0.0 { back(plot.side) } else { plot.side };
+        let inward = if is_near_start { plot.axis } else { back(plot.axis) };
         let mut places = Vec::new();
         for away in [0.9, 2.4, 4.5] {
             for shift in [0.0, 0.5, -0.5, 1.0, -1.0] {
@@ -288,7 +288,7 @@ fn want_values(sheet: &mut Sheet<'_>, curves: &[Curve], quantity: Quantity, per_
             let beside = along(tip, inward, shift * (words.reach(inward) + 0.9));
             places.extend([along(beside, out, -1.8), beside]);
         }
-        sheet.want(words, tip, places.into_iter().map(Place::level).collect());
+        sheet.want(words, tip, places);
     }
 }
 

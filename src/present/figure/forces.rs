@@ -14,7 +14,7 @@ use super::dimensions::{Note, draw_notes};
 use super::inks::Ink;
 use super::names::name_joints;
 use super::picture::{Depth, Form, Need, Picture, Place, Step, Stroke, VALUE_SIZE, Words};
-use super::plane::{NO_SIZE, Point, along, back, left_of, middle, reading_turn, size, sub, unit};
+use super::plane::{NO_SIZE, Point, along, back, between, left_of, reading_turn, size, sub, unit};
 use super::sheet::{Order, Room, Sheet, fit, pen};
 use super::symbols::{draw_hinges, draw_supports};
 
@@ -183,7 +183,7 @@ fn want_values(sheet: &mut Sheet<'_>, forces: &Forces<'_>) {
         let words = Words::new(text, VALUE_SIZE, ink);
         let is_beam = sheet.structure.members[member].kind == MemberKind::Beam;
         let places = beside(ends, thick, &words, if is_beam { 0.2 } else { 0.0 });
-        sheet.want(Words { need, ..words }, middle(ends), places);
+        sheet.want(Words { need, ..words }, between(ends[0], ends[1], 0.5), places);
     }
 }
 
@@ -203,16 +203,16 @@ pub fn beside(ends: [Point; 2], thick: f64, words: &Words, more: f64) -> Vec<Pla
     let free = (length - words.width()).max(0.0) / 2.0 / length.max(NO_SIZE);
     let mut places = Vec::new();
     for shift in [0.0, 0.35, -0.35, 0.7, -0.7] {
-        let on = along(a, sub(b, a), 0.5 + shift * free);
+        let on = between(a, b, 0.5 + shift * free);
         for side in [off, -off] {
             places.push(Place { at: along(on, up, side), turn });
         }
     }
     for share in [0.5, 0.35, 0.65, 0.25, 0.75] {
-        let on = along(a, sub(b, a), share);
+        let on = between(a, b, share);
         for out in [up, back(up)] {
             let level = words.reach(out) + thick / 2.0 + 0.6;
-            places.push(Place::level(along(on, out, level)));
+            places.push(along(on, out, level).into());
         }
     }
     places

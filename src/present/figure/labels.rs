@@ -7,7 +7,7 @@ use rustc_hash::FxHashMap;
 
 use super::inks::Ink;
 use super::picture::{BOX_HEIGHT, Bounds, Depth, Form, Mark, Need, Path, Place, Point, Stroke, Words, box_corners};
-use super::plane::{along, crossing, distance, size, sub};
+use super::plane::{along, between, crossing, distance, size, sub};
 
 /// Kept free around lettering, millimetres.
 pub const CLEARANCE: f64 = 0.3;
@@ -42,16 +42,14 @@ impl Wanted {
 /// What lettering must keep clear of, by squares of the paper.
 #[derive(Clone, Debug, Default)]
 pub struct Obstacles {
-    lines: Vec<Line>,
-    boxes: Vec<Area>,
-    /// The lines and boxes that reach into each square.
     squares: FxHashMap<(i32, i32), Square>,
 }
 
+/// The lines and boxes that reach into a square.
 #[derive(Clone, Debug, Default)]
 struct Square {
-    lines: Vec<u32>,
-    boxes: Vec<u32>,
+    lines: Vec<Line>,
+    boxes: Vec<Area>,
 }
 
 /// A square that this many lines or words reach into is full: nothing more is
@@ -76,7 +74,7 @@ fn square_of([x, y]: Point) -> (i32, i32) {
 }
 
 /// The squares a box reaches into.
-fn squares(bounds: Bounds) -> impl Iterator<Item = (i32, i32)> {
+fn squares(bounds: Bounds) -> impl Iterator<Item = (i32, i32)> + Clone {
     let ((left, top), (right, bottom)) =
         (square_of([bounds.left, bounds.top]), square_of([bounds.right, bounds.bottom]));
     (left..=right).flat_map(move |x| (top..=bottom).map(move |y| (x, y)))
@@ -91,14 +89,14 @@ fn squares_along(bounds: Bounds, ends: [Point; 2], half: f64) -> impl Iterator<I
     })
 }
 
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug)]
 struct Line {
     ends: [Point; 2],
     half: f64,
     bounds: Bounds,
 }
 
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug)]
 struct Area {
     corners: [Point; 4],
     bounds: Bounds,
@@ -122,14 +120,7 @@ impl Obstacles {
         match mark {
             Mark::Lettering(lettering) => {
                 let area = Area::new(lettering.corners());
-                let index = u32::try_from(self.boxes.len()).unwrap_or(u32::MAX);
-                for square in squares(area.bounds) {
-                    let square = self.squares.entry(square).or_default();
-                    if !square.is_full() {
-                        square.boxes.push(index);
-                    }
-                }
-                self.boxes.push(area);
+                self.each(squares(area.bounds), |square| square.boxes.push(area));
             }
             Mark::Path(path) if path.depth == Depth::Drawing => {
                 path.segments().into_iter().for_each(|ends| self.add_line(ends, path.half()));
@@ -139,64 +130,45 @@ impl Obstacles {
     }
 
     pub fn add_line(&mut self, ends: [Point; 2], half: f64) {
-        let bounds = Bounds::around(ends, half);
-        let index = u32::try_from(self.lines.len()).unwrap_or(u32::MAX);
-        for square in squares_along(bounds, ends, half + 0.1) {
-            let square = self.squares.entry(square).or_default();
-            if !square.is_full() {
-                square.lines.push(index);
-            }
-        }
-        self.lines.push(Line { ends, half, bounds });
+        let line = Line { ends, half, bounds: Bounds::around(ends, half) };
+        self.each(squares_along(line.bounds, ends, half + 0.1), |square| square.lines.push(line));
     }
 
-    /// The lines and the boxes near a box, each once.
-    fn near(&self, bounds: Bounds) -> (Vec<&Line>, Vec<&Area>) {
-        let (mut lines, mut boxes) = (Vec::new(), Vec::new());
-        for square in squares(bounds).filter_map(|square| self.squares.get(&square)) {
-            lines.extend_from_slice(&square.lines);
-            boxes.extend_from_slice(&square.boxes);
+    fn each(&mut self, squares: impl Iterator<Item = (i32, i32)>, add: impl Fn(&mut Square)) {
+        for at in squares {
+            let square = self.squares.entry(at).or_default();
+            if !square.is_full() {
+                add(square);
+            }
         }
-        for list in [&mut lines, &mut boxes] {
-            list.sort_unstable();
-            list.dedup();
-        }
-        let lines = lines.into_iter().filter_map(|index| self.lines.get(index as usize));
-        let boxes = boxes.into_iter().filter_map(|index| self.boxes.get(index as usize));
-        (
-            lines.filter(|line| meet(line.bounds, bounds)).collect(),
-            boxes.filter(|area| meet(area.bounds, bounds)).collect(),
-        )
+    }
+
+    fn near(&self, bounds: Bounds) -> impl Iterator<Item = &Square> + Clone {
+        squares(bounds).filter_map(|square| self.squares.get(&square))
     }
 
     /// Whether a box meets nothing; stops at the first thing it meets.
     fn is_clear(&self, corners: [Point; 4]) -> bool {
         let area = Area::new(corners);
-        let mut near = squares(area.bounds).filter_map(|square| self.squares.get(&square));
-        !near.any(|square| {
-            let mut boxes = square.boxes.iter().filter_map(|index| self.boxes.get(*index as usize));
-            let mut lines = square.lines.iter().filter_map(|index| self.lines.get(*index as usize));
-            square.is_full()
-                || boxes.any(|other| meet(other.bounds, area.bounds) && overlap(&other.corners, &corners))
-                || lines.any(|line| meet(line.bounds, area.bounds) && crosses(&corners, line.ends, line.half))
-        })
+        let meets = |other: &Area| meet(other.bounds, area.bounds) && overlap(&other.corners, &corners);
+        let is_crossed = |line: &Line| meet(line.bounds, area.bounds) && crosses(&corners, line.ends, line.half);
+        !self
+            .near(area.bounds)
+            .any(|square| square.is_full() || square.boxes.iter().any(meets) || square.lines.iter().any(is_crossed))
     }
 
     /// How many lines a line from a to b crosses, up to `most`; `None` where
     /// they are more, or it meets lettering, or a full square.
     fn crossings(&self, ends: [Point; 2], most: usize) -> Option<usize> {
-        let bounds = Bounds::around(ends, 0.2);
         let mut crossed = 0;
-        for at in squares_along(bounds, ends, 0.2) {
+        for at in squares_along(Bounds::around(ends, 0.2), ends, 0.2) {
             let Some(square) = self.squares.get(&at) else { continue };
-            let mut boxes = square.boxes.iter().filter_map(|index| self.boxes.get(*index as usize));
-            if square.is_full() || boxes.any(|other| crosses(&other.corners, ends, 0.2)) {
+            if square.is_full() || square.boxes.iter().any(|other| crosses(&other.corners, ends, 0.2)) {
                 return None;
             }
-            let lines = square.lines.iter().filter_map(|index| self.lines.get(*index as usize));
             // A line that reaches into several squares counts in the one where it is crossed.
             let here = |line: &&Line| crossing(ends, line.ends).is_some_and(|point| square_of(point) == at);
-            crossed += lines.filter(here).count();
+            crossed += square.lines.iter().filter(here).count();
             if crossed > most {
                 return None;
             }
@@ -206,22 +178,22 @@ impl Obstacles {
 
     /// How much of an arrow's length lies close to something, 0 to 1.
     pub fn crowding(&self, a: Point, b: Point, near: f64) -> f64 {
-        const SAMPLES: usize = 12;
-        let mut close = 0.0;
-        let (lines, boxes) = self.near(Bounds::around([a, b], near));
-        for sample in 0..=SAMPLES {
-            #[allow(clippy::cast_precision_loss)]
-            let t = sample as f64 / SAMPLES as f64;
-            let at = along(a, sub(b, a), t);
-            let by_line = lines.iter().any(|line| distance(at, line.ends) < near + line.half);
-            let by_box = boxes.iter().any(|area| overlap(&area.corners, &box_corners(at, 0.0, near, near)));
-            if by_line || by_box {
-                close += 1.0;
-            }
-        }
+        const SAMPLES: u32 = 12;
+        let bounds = Bounds::around([a, b], near);
+        let squares = self.near(bounds);
+        let lines: Vec<&Line> =
+            squares.clone().flat_map(|square| &square.lines).filter(|line| meet(line.bounds, bounds)).collect();
+        let boxes: Vec<&Area> =
+            squares.flat_map(|square| &square.boxes).filter(|area| meet(area.bounds, bounds)).collect();
+        let is_close = |sample: &u32| {
+            let at = between(a, b, f64::from(*sample) / f64::from(SAMPLES));
+            let around = box_corners(at, 0.0, near, near);
+            lines.iter().any(|line| distance(at, line.ends) < near + line.half)
+                || boxes.iter().any(|area| overlap(&area.corners, &around))
+        };
         #[allow(clippy::cast_precision_loss)]
-        let all = (SAMPLES + 1) as f64;
-        close / all
+        let close = (0..=SAMPLES).filter(is_close).count() as f64;
+        close / f64::from(SAMPLES + 1)
     }
 }
 
@@ -344,7 +316,7 @@ fn led(obstacles: &Obstacles, wanted: &Wanted, tried: &mut usize) -> Option<(Pla
             let angle = std::f64::consts::TAU * (f64::from(direction) + 0.5) / f64::from(DIRECTIONS);
             let out = [angle.cos(), angle.sin()];
             let at = |far: f64| along(wanted.anchor, out, far);
-            let place = Place::level(at(far + wanted.words.reach(out)));
+            let place = Place::from(at(far + wanted.words.reach(out)));
             if !obstacles.is_clear(wanted.corners(place)) {
                 continue;
             }
@@ -426,7 +398,7 @@ mod tests {
 
     fn wanted(text: &str, anchor: Point, places: &[Point]) -> Wanted {
         let words = Words::new(text, 3.0, Ink::Line);
-        let places = places.iter().map(|at| Place::level(*at)).collect();
+        let places = places.iter().map(|at| Place::from(*at)).collect();
         Wanted { words, anchor, places, width: 2.0 }
     }
 

@@ -12,10 +12,12 @@ use crate::base::{CaseId, JointId, MemberId};
 use crate::check::words;
 use crate::quantity::Dimension;
 use crate::statics::equilibrium::Rows;
-use crate::statics::spans::{Piece, SpanLoad, actions, actions_of};
+use crate::statics::spans::{Piece, SpanLoad, actions, actions_of, global};
 use crate::statics::{Equilibrium, Subject};
 use crate::structure::{Delivery, Distributed, Imposed, Structure};
 use crate::syntax::tree::Measure;
+
+use super::plane::{along, size};
 
 /// Loads of one case or combination, factors taken in.
 #[derive(Clone, Debug, Default)]
@@ -23,11 +25,32 @@ pub struct Loads {
     /// Only joints with any.
     pub joints: Vec<JointLoad>,
     /// On members between their joints; spread loads over one stretch are one.
-    pub spans: BTreeMap<MemberId, Vec<SpanLoad>>,
+    pub members: Vec<(MemberId, MemberLoad)>,
     /// The members whose spread loads were all stated by the length of their run, or of their rise.
-    pub measures: BTreeMap<MemberId, Measure>,
+    measures: BTreeMap<MemberId, Measure>,
     /// What cannot be drawn as an arrow: `C settles 40 mm down`.
     pub notes: Vec<String>,
+}
+
+/// What acts on a member: places in metres from its first-named joint, forces
+/// in newtons, or newtons a metre, x and y up.
+#[derive(Clone, Copy, Debug)]
+pub enum MemberLoad {
+    Force {
+        at: f64,
+        force: [f64; 2],
+    },
+    /// Newton-metres, counterclockwise.
+    Couple {
+        at: f64,
+        moment: f64,
+    },
+    /// Linear between its ends.
+    Spread {
+        from: f64,
+        to: f64,
+        ends: [[f64; 2]; 2],
+    },
 }
 
 /// What acts on one joint.
@@ -53,14 +76,10 @@ impl Loads {
         let Some(subject) = subject else { return Loads::default() };
         let factors = subject.factors(structure).into_iter().map(|(case, factor)| (case, factor.to_f64()));
         let factors: Vec<(CaseId, f64)> = factors.collect();
-        if factors.is_empty() {
-            return Loads::default();
-        }
         let rows = Equilibrium::of(structure).rows;
         let mut on_joints: BTreeMap<JointId, JointLoad> = BTreeMap::new();
-        let mut spans: BTreeMap<MemberId, Drawn> = BTreeMap::new();
-        let mut notes = Vec::new();
-        let measures = measures(structure, &factors);
+        let mut on_members: BTreeMap<MemberId, Drawn> = BTreeMap::new();
+        let mut found = Loads { measures: measures(structure, &factors), ..Loads::default() };
         let loads = |case: CaseId| structure.cases[case].loads.as_slice();
         let many = factors.iter().map(|(case, _)| loads(*case).len()).sum::<usize>().max(structure.members.len());
         for (case, factor) in factors {
@@ -75,61 +94,62 @@ impl Loads {
                 }
             }
             for (member, loads) in acting.spans {
-                let known = spans.entry(member).or_default();
-                loads.iter().for_each(|load| known.add(load.times(factor)));
+                let known = on_members.entry(member).or_default();
+                loads.iter().for_each(|load| known.add(MemberLoad::of(structure, member, load.times(factor))));
             }
-            notes.extend(imposed(structure, case, factor));
+            found.notes.extend(imposed(structure, case, factor));
         }
-        let mut spans: BTreeMap<MemberId, Vec<SpanLoad>> =
-            spans.into_iter().map(|(member, drawn)| (member, drawn.loads)).collect();
+        found.joints = on_joints.into_values().collect();
         let largest =
-            on_joints.values().flat_map(|load| &load.forces).fold(0.0_f64, |most, [x, y]| most.max(x.hypot(*y)));
-        let mut joints: Vec<JointLoad> = on_joints.into_values().collect();
-        for load in &mut joints {
-            load.forces.retain(|[x, y]| x.hypot(*y) > NO_FORCE * largest);
+            found.joints.iter().flat_map(|load| &load.forces).fold(0.0_f64, |most, force| most.max(size(*force)));
+        for load in &mut found.joints {
+            load.forces.retain(|force| size(*force) > NO_FORCE * largest);
             if load.forces.len() > MOST_DIRECTIONS {
-                let [x, y] = load.forces.iter().fold([0.0, 0.0], |[x, y], [fx, fy]| [x + fx, y + fy]);
+                let [x, y] = load.resultant();
                 load.forces = [[x, 0.0], [0.0, y]].into_iter().filter(|force| *force != [0.0; 2]).collect();
             }
         }
-        joints.retain(|load| !load.forces.is_empty() || load.couple != 0.0);
-        spans.retain(|_, loads| {
-            loads.retain(|load| !is_nothing(load));
-            !loads.is_empty()
-        });
-        Loads { joints, spans, measures, notes }
+        found.joints.retain(|load| !load.forces.is_empty() || load.couple != 0.0);
+        let on_members =
+            on_members.into_iter().flat_map(|(member, on)| on.loads.into_iter().map(move |on| (member, on)));
+        found.members = on_members.filter(|(_, load)| !load.is_nothing()).collect();
+        found
     }
 
     /// One force on each joint.
     #[must_use]
     pub fn resultants(mut self) -> Loads {
-        for load in &mut self.joints {
-            let [x, y] = load.forces.iter().fold([0.0, 0.0], |[x, y], [fx, fy]| [x + fx, y + fy]);
-            load.forces = vec![[x, y]];
-        }
+        self.joints.iter_mut().for_each(|load| load.forces = vec![load.resultant()]);
         self
+    }
+
+    /// The largest single force, newtons.
+    pub fn largest_force(&self) -> f64 {
+        let on_members = self.members.iter().filter_map(|(_, load)| match load {
+            MemberLoad::Force { force, .. } => Some(force),
+            MemberLoad::Couple { .. } | MemberLoad::Spread { .. } => None,
+        });
+        let all = self.joints.iter().flat_map(|load| &load.forces).chain(on_members);
+        all.fold(0.0, |most, force| most.max(size(*force)))
     }
 
     /// Where loads on members act, begin and end, metres.
     pub fn places(&self, structure: &Structure) -> Vec<[f64; 2]> {
-        let mut places = Vec::new();
-        for (member, on_it) in &self.spans {
-            let mut add = |at: f64| places.push(structure.point_on(*member, at));
-            for load in on_it {
-                match *load {
-                    SpanLoad::Spread { from, to, .. } => [from, to].into_iter().for_each(&mut add),
-                    SpanLoad::Point { at, .. } | SpanLoad::Couple { at, .. } => add(at),
-                }
-            }
-        }
-        places
+        let places = self.members.iter().flat_map(|(member, load)| {
+            let [from, to] = match *load {
+                MemberLoad::Spread { from, to, .. } => [Some(from), Some(to)],
+                MemberLoad::Force { at, .. } | MemberLoad::Couple { at, .. } => [Some(at), None],
+            };
+            [from, to].into_iter().flatten().map(|at| structure.point_on(*member, at))
+        });
+        places.collect()
     }
 
     /// How much of a spread load: as it was stated, `3.6 kN/m per run`, or by the
     /// length of the member, which is said where it could be taken for its run.
     /// `force` is in newtons a metre of the member, x and y up.
     pub fn line_load(&self, structure: &Structure, member: MemberId, force: [f64; 2]) -> String {
-        let size = force[0].hypot(force[1]);
+        let size = size(force);
         let [dx, dy] = structure.member_vector(member);
         let length = dx.hypot(dy);
         let (run, rise) = (dx.abs() / length, dy.abs() / length);
@@ -147,9 +167,11 @@ impl Loads {
         };
         format!("{}{said}", quantity(structure, size / share, Dimension::LINE_LOAD))
     }
+}
 
-    pub fn is_empty(&self) -> bool {
-        self.joints.is_empty() && self.spans.is_empty()
+impl JointLoad {
+    fn resultant(&self) -> [f64; 2] {
+        self.forces.iter().fold([0.0; 2], |sum, force| along(sum, *force, 1.0))
     }
 }
 
@@ -201,18 +223,10 @@ fn measures(structure: &Structure, factors: &[(CaseId, f64)]) -> BTreeMap<Member
     stated.into_iter().filter_map(|(member, measure)| Some((member, measure?))).collect()
 }
 
-fn is_nothing(load: &SpanLoad) -> bool {
-    match *load {
-        SpanLoad::Spread { along, across, .. } => along == [0.0; 2] && across == [0.0; 2],
-        SpanLoad::Point { along, across, .. } => along == 0.0 && across == 0.0,
-        SpanLoad::Couple { moment, .. } => moment == 0.0,
-    }
-}
-
 /// Loads on one member as they are drawn, each with what is drawn where it is.
 #[derive(Default)]
 struct Drawn {
-    loads: Vec<SpanLoad>,
+    loads: Vec<MemberLoad>,
     /// By the place where they begin, in steps of [`ONE_PLACE`] metres.
     beginning: FxHashMap<i64, Vec<usize>>,
 }
@@ -223,16 +237,13 @@ const ONE_PLACE: f64 = 1e-6;
 impl Drawn {
     /// Spread loads over one stretch, and forces at one place, are one to the
     /// eye if they act along one line.
-    fn add(&mut self, new: SpanLoad) {
-        let at = match new {
-            SpanLoad::Spread { from, .. } => from,
-            SpanLoad::Point { at, .. } | SpanLoad::Couple { at, .. } => at,
-        };
+    fn add(&mut self, new: MemberLoad) {
+        let (MemberLoad::Spread { from: at, .. } | MemberLoad::Force { at, .. } | MemberLoad::Couple { at, .. }) = new;
         #[allow(clippy::cast_possible_truncation)]
         let step = (at / ONE_PLACE).round() as i64;
         for near in [step - 1, step, step + 1] {
             for index in self.beginning.get(&near).into_iter().flatten() {
-                if self.loads.get_mut(*index).is_some_and(|old| join(old, new)) {
+                if self.loads.get_mut(*index).is_some_and(|old| old.join(new)) {
                     return;
                 }
             }
@@ -242,41 +253,51 @@ impl Drawn {
     }
 }
 
-/// Adds a load to another if they are one to the eye, and says whether they are.
-fn join(old: &mut SpanLoad, new: SpanLoad) -> bool {
-    let plus = |[a, b]: [f64; 2], [c, d]: [f64; 2]| [a + c, b + d];
-    let near = |a: f64, b: f64| (a - b).abs() <= SAME * (1.0 + a.abs());
-    match (old, new) {
-        (
-            SpanLoad::Spread { from, to, along, across },
-            SpanLoad::Spread { from: new_from, to: new_to, along: new_along, across: new_across },
-        ) if near(*from, new_from) && near(*to, new_to) && one_line(*along, *across, new_along, new_across) => {
-            (*along, *across) = (plus(*along, new_along), plus(*across, new_across));
-            true
+impl MemberLoad {
+    fn of(structure: &Structure, member: MemberId, load: SpanLoad) -> MemberLoad {
+        let global = |along, across| global(structure, member, [along, across]);
+        match load {
+            SpanLoad::Point { at, along, across } => MemberLoad::Force { at, force: global(along, across) },
+            SpanLoad::Couple { at, moment } => MemberLoad::Couple { at, moment },
+            SpanLoad::Spread { from, to, along: [a, b], across: [c, d] } => {
+                MemberLoad::Spread { from, to, ends: [global(a, c), global(b, d)] }
+            }
         }
-        (
-            SpanLoad::Point { at, along, across },
-            SpanLoad::Point { at: new_at, along: new_along, across: new_across },
-        ) if near(*at, new_at) && one_line([*along; 2], [*across; 2], [new_along; 2], [new_across; 2]) => {
-            (*along, *across) = (*along + new_along, *across + new_across);
-            true
+    }
+
+    fn is_nothing(&self) -> bool {
+        match *self {
+            MemberLoad::Force { force, .. } => force == [0.0; 2],
+            MemberLoad::Couple { moment, .. } => moment == 0.0,
+            MemberLoad::Spread { ends, .. } => ends == [[0.0; 2]; 2],
         }
-        _ => false,
+    }
+
+    /// Adds a load to another if they are one to the eye, and says whether they are.
+    fn join(&mut self, new: MemberLoad) -> bool {
+        let near = |a: f64, b: f64| (a - b).abs() <= SAME * (1.0 + a.abs());
+        match (self, new) {
+            (MemberLoad::Spread { from, to, ends: [a, b] }, MemberLoad::Spread { from: f, to: t, ends: [c, d] })
+                if near(*from, f) && near(*to, t) && are_parallel(&[*a, *b, c, d]) =>
+            {
+                (*a, *b) = (along(*a, c, 1.0), along(*b, d, 1.0));
+                true
+            }
+            (MemberLoad::Force { at, force }, MemberLoad::Force { at: place, force: more })
+                if near(*at, place) && are_parallel(&[*force, more]) =>
+            {
+                *force = along(*force, more, 1.0);
+                true
+            }
+            _ => false,
+        }
     }
 }
 
-/// Whether all four vectors, given along and across, are parallel.
-fn one_line(along: [f64; 2], across: [f64; 2], other_along: [f64; 2], other_across: [f64; 2]) -> bool {
-    let all = [
-        [along[0], across[0]],
-        [along[1], across[1]],
-        [other_along[0], other_across[0]],
-        [other_along[1], other_across[1]],
-    ];
-    let Some([x, y]) = all.iter().copied().max_by(|[a, b], [c, d]| a.hypot(*b).total_cmp(&c.hypot(*d))) else {
-        return true;
-    };
-    all.iter().all(|[a, b]| (a * y - b * x).abs() <= SAME * (x * x + y * y))
+fn are_parallel(forces: &[[f64; 2]]) -> bool {
+    let largest = forces.iter().copied().max_by(|a, b| size(*a).total_cmp(&size(*b)));
+    let [x, y] = largest.unwrap_or_default();
+    forces.iter().all(|[a, b]| (a * y - b * x).abs() <= SAME * (x * x + y * y))
 }
 
 /// Settlements, heat and misfits in words.

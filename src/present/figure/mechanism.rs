@@ -14,9 +14,9 @@ use super::deflected::around;
 use super::dimensions::{Note, draw_notes};
 use super::inks::Ink;
 use super::names::name_joints;
-use super::picture::{Bounds, Form, Picture, Stroke, VALUE_SIZE, Words};
+use super::picture::{Bounds, Picture, VALUE_SIZE, Words};
 use super::plane::{Point, along, size, sub};
-use super::sheet::{Order, fit, pen};
+use super::sheet::{Order, dashed, fit, pen};
 use super::symbols::{draw_centre, draw_hinges, draw_supports, member_pen};
 
 /// Motions that are drawn, one under the other.
@@ -89,8 +89,7 @@ fn draw_setting(order: &Order<'_>, setting: &Setting) -> Picture {
     let ([[left, bottom], [right, top]], structure) = (order.extent, order.structure);
     let reach = FAR * order.size();
     let field = Bounds { left: left - reach, top: bottom - reach, right: right + reach, bottom: top + reach };
-    let within = |[x, y]: &Point| *x >= field.left && *x <= field.right && *y >= field.top && *y <= field.bottom;
-    let shown: Vec<Point> = setting.centres.iter().copied().filter(within).collect();
+    let shown: Vec<Point> = setting.centres.iter().copied().filter(|centre| field.holds(*centre)).collect();
     fit(order, &|sheet| {
         let step = |joint: JointId| -> Point {
             let [x, y] = setting.displacements[joint];
@@ -102,7 +101,7 @@ fn draw_setting(order: &Order<'_>, setting: &Setting) -> Picture {
             if size(step(m.start)) < 0.05 && size(step(m.end)) < 0.05 {
                 sheet.line(a, b, pen_of);
             } else {
-                sheet.back_line(a, b, Stroke { ink: Ink::Ghost, width: pen_of.width.min(0.5), form: Form::Dashed });
+                sheet.back_line(a, b, dashed(Ink::Ghost, pen_of.width.min(0.5)));
             }
         }
         draw_supports(sheet);

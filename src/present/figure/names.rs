@@ -7,8 +7,8 @@ use crate::present::text::{columns, one_line};
 use crate::structure::Structure;
 
 use super::inks::Ink;
-use super::picture::{NAME_SIZE, Need, Place, Words};
-use super::plane::{along, at_angle, dot};
+use super::picture::{NAME_SIZE, Need, Words};
+use super::plane::{Point, along, at_angle, dot};
 use super::sheet::{Room, Sheet};
 
 /// Joints closer than this, millimetres, are not all named on large drawings.
@@ -43,7 +43,7 @@ pub fn want_name(sheet: &mut Sheet<'_>, joint: JointId, need: Need) {
     let words = Words { need, ..Words::bold(name, NAME_SIZE, Ink::Line) };
     let at = sheet.at(joint);
     let members = sheet.directions(joint);
-    let mut places: Vec<(f64, Place)> = Vec::new();
+    let mut places: Vec<(f64, Point)> = Vec::new();
     for step in 0..16_u32 {
         let direction = at_angle((f64::from(step) * 22.5).to_radians());
         let [cos, down] = direction;
@@ -58,12 +58,11 @@ pub fn want_name(sheet: &mut Sheet<'_>, joint: JointId, need: Need) {
             } else {
                 along(at, direction, far + words.reach(direction))
             };
-            places.push((gap.max(0.3) + taste + cost, Place::level(middle)));
+            places.push((gap.max(0.3) + taste + cost, middle));
         }
     }
     places.sort_by(|(a, _), (b, _)| a.total_cmp(b));
-    let places = places.into_iter().map(|(_, place)| place).collect();
-    sheet.want(words, at, places);
+    sheet.want(words, at, places.into_iter().map(|(_, place)| place));
 }
 
 /// A joint's name in so many columns. A longer one loses its middle: names that

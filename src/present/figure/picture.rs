@@ -184,8 +184,9 @@ pub struct Place {
     pub turn: f64,
 }
 
-impl Place {
-    pub const fn level(at: Point) -> Place {
+/// Level lettering.
+impl From<Point> for Place {
+    fn from(at: Point) -> Place {
         Place { at, turn: 0.0 }
     }
 }
@@ -374,6 +375,10 @@ impl Bounds {
         self.left > self.right
     }
 
+    pub fn holds(&self, [x, y]: Point) -> bool {
+        (self.left..=self.right).contains(&x) && (self.top..=self.bottom).contains(&y)
+    }
+
     pub fn width(&self) -> f64 {
         (self.right - self.left).max(0.0)
     }
@@ -422,7 +427,7 @@ impl Picture {
         let words = Words::bold(text, NOTE_SIZE, Ink::Line);
         let width = words.width();
         let at = [left + width / 2.0, self.height - LINE_OVERLAP + NOTE_SIZE / 2.0];
-        self.marks.push(Mark::Lettering(words.placed(Place::level(at))));
+        self.marks.push(Mark::Lettering(words.placed(at.into())));
         self.width = self.width.max(left + width + left);
         self.height += NOTE_SIZE;
         self

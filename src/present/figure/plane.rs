@@ -19,6 +19,11 @@ pub fn along([ax, ay]: Point, [bx, by]: Point, t: f64) -> Point {
     [ax + bx * t, ay + by * t]
 }
 
+/// The point at a share of the way from one to another.
+pub fn between(a: Point, b: Point, share: f64) -> Point {
+    along(a, sub(b, a), share)
+}
+
 pub fn size([x, y]: Point) -> f64 {
     x.hypot(y)
 }
@@ -46,11 +51,6 @@ pub fn dot([ax, ay]: Point, [bx, by]: Point) -> f64 {
 /// The direction at an angle from the right, radians, counterclockwise as seen.
 pub fn at_angle(radians: f64) -> Point {
     [radians.cos(), -radians.sin()]
-}
-
-/// Halfway between two points.
-pub fn middle([a, b]: [Point; 2]) -> Point {
-    along(a, sub(b, a), 0.5)
 }
 
 /// The mean of some points; the origin of none.

@@ -12,9 +12,9 @@ use crate::structure::Structure;
 use super::forces::beside;
 use super::inks::Ink;
 use super::loads::Loads;
-use super::picture::{Bounds, Form, NAME_SIZE, NOTE_SIZE, Need, Picture, Stroke, VALUE_SIZE, Words};
-use super::plane::{ONE_DIRECTION, Point, along, left_of, middle, size, sub, unit};
-use super::sheet::{Sheet, WIDEST, canvas, pen};
+use super::picture::{Bounds, NAME_SIZE, NOTE_SIZE, Picture, VALUE_SIZE, Words};
+use super::plane::{ONE_DIRECTION, Point, along, between, left_of, size, sub, unit};
+use super::sheet::{Sheet, WIDEST, canvas, dashed, pen};
 
 /// Trusses of more joints have no page of polygons.
 pub const MOST_JOINTS: usize = 40;
@@ -37,6 +37,17 @@ enum EdgeKind {
     Compression,
     Load,
     Reaction,
+}
+
+impl EdgeKind {
+    const fn ink(self) -> Ink {
+        match self {
+            EdgeKind::Tension => Ink::Tension,
+            EdgeKind::Compression => Ink::Compression,
+            EdgeKind::Load => Ink::Load,
+            EdgeKind::Reaction => Ink::Reaction,
+        }
+    }
 }
 
 pub fn draw_polygons(structure: &Structure, loads: &Loads, result: &CaseResult) -> Picture {
@@ -122,16 +133,14 @@ fn draw_cell(structure: &Structure, joint: JointId, edges: &[Edge], show: &dyn F
         }
         draw_edge(&mut sheet, a, b, edge.kind);
         let value = show(size(edge.force));
-        let (letter, ink) = match edge.kind {
-            EdgeKind::Tension => (" T", Ink::Tension),
-            EdgeKind::Compression => (" C", Ink::Compression),
-            EdgeKind::Load => ("", Ink::Load),
-            EdgeKind::Reaction => ("", Ink::Reaction),
+        let letter = match edge.kind {
+            EdgeKind::Tension => " T",
+            EdgeKind::Compression => " C",
+            EdgeKind::Load | EdgeKind::Reaction => "",
         };
-        let words =
-            Words { need: Need::Always, ..Words::new(format!("{} {value}{letter}", edge.name), VALUE_SIZE - 0.3, ink) };
+        let words = Words::new(format!("{} {value}{letter}", edge.name), VALUE_SIZE - 0.3, edge.kind.ink());
         let places = beside([a, b], 1.6, &words, 0.0);
-        sheet.want(words, middle([a, b]), places);
+        sheet.want(words, between(a, b, 0.5), places);
     }
     sheet.place_labels();
     let drawn = sheet.bounds();
@@ -151,20 +160,16 @@ fn is_in_one_line(edges: &[Edge]) -> bool {
 }
 
 fn draw_edge(sheet: &mut Sheet<'_>, a: Point, b: Point, kind: EdgeKind) {
-    let (ink, form, open) = match kind {
-        EdgeKind::Tension => (Ink::Tension, Form::Solid, false),
-        EdgeKind::Compression => (Ink::Compression, Form::Dashed, false),
-        EdgeKind::Load => (Ink::Load, Form::Solid, false),
-        EdgeKind::Reaction => (Ink::Reaction, Form::Solid, true),
-    };
-    sheet.line(a, b, Stroke { ink, width: 0.45, form });
+    let ink = kind.ink();
+    sheet.line(a, b, if kind == EdgeKind::Compression { dashed(ink, 0.45) } else { pen(ink, 0.45) });
     let direction = unit(sub(b, a));
     let head = size(sub(b, a)).min(2.4);
     // At the tip, so that the way round is seen.
     let base = along(b, direction, -head);
     let side = left_of(direction);
     let corners = [b, along(base, side, head * 0.36), along(base, side, -head * 0.36)];
-    sheet.polygon(&corners, Some(pen(ink, if open { 0.3 } else { 0.1 })), Some(if open { Ink::Paper } else { ink }));
+    let (width, fill) = if kind == EdgeKind::Reaction { (0.3, Ink::Paper) } else { (0.1, ink) };
+    sheet.polygon(&corners, Some(pen(ink, width)), Some(fill));
 }
 
 /// Pictures side by side in rows as wide as the page.

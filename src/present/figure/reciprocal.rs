@@ -13,17 +13,20 @@ use super::deflected::around;
 use super::dimensions::{Note, draw_notes, round_below};
 use super::inks::Ink;
 use super::names::want_name;
-use super::picture::{Bounds, Form, NAME_SIZE, NOTE_SIZE, Need, Picture, Place, Stroke, VALUE_SIZE, Words};
+use super::picture::{Bounds, NAME_SIZE, NOTE_SIZE, Need, Picture, Stroke, VALUE_SIZE, Words};
 use super::plane::{
-    NO_SIZE, Point, along, at_angle, back, dot, left_of, mean, middle, segments_cross, size, sub, unit,
+    NO_SIZE, Point, along, at_angle, back, between, dot, left_of, mean, segments_cross, size, sub, unit,
 };
-use super::sheet::{Order, Sheet, fit, fit_within, pen};
+use super::sheet::{Order, Sheet, dashed, fit, fit_within, pen};
 use super::spaces::{ForceLine, Item, Outer, OuterId, Reciprocal, Space, SpaceId};
 use super::symbols::{draw_hinges, draw_members};
 
 /// The largest force diagram, millimetres.
 const WIDE: f64 = 120.0;
 const HIGH: f64 = 105.0;
+
+const TENSION: Stroke = pen(Ink::Tension, 0.45);
+const COMPRESSION: Stroke = dashed(Ink::Compression, 0.45);
 
 pub fn draw_reciprocal(order: &Order<'_>, figure: &Reciprocal) -> Picture {
     if order.telling == Telling::InWords {
@@ -67,13 +70,15 @@ fn draw_outer(sheet: &mut Sheet<'_>, outer: &Outer) -> Point {
     let (from, to) = if stands_aside { (-5.5, 5.5) } else { (1.2, 12.0) };
     let base = along(at, out, if stands_aside { 3.0 } else { 0.0 });
     let (near, far) = (along(base, along_line, from), along(base, along_line, to));
-    let arrow = if outer.is_reaction { Arrow::Reaction } else { Arrow::Load };
-    if arriving {
-        draw_arrow(sheet, far, near, arrow)
-    } else {
-        draw_arrow(sheet, near, far, arrow)
-    }
+    let (tail, head) = if arriving { (far, near) } else { (near, far) };
+    draw_arrow(sheet, tail, head, outer.arrow());
     far
+}
+
+impl Outer {
+    const fn arrow(&self) -> Arrow {
+        if self.is_reaction { Arrow::Reaction } else { Arrow::Load }
+    }
 }
 
 /// The letter of a space, somewhere within it.
@@ -86,15 +91,14 @@ fn want_letter(sheet: &mut Sheet<'_>, space: &Space, figure: &Reciprocal, ends: 
         let bounding: Vec<Point> = figure
             .lines
             .iter()
+            .filter(|line| line.between.iter().any(|own| figure.spaces[*own].name == space.name))
             .filter_map(|line| match line.item {
-                Item::Outer(id) if line.between.iter().any(|own| figure.spaces[*own].name == space.name) => {
-                    Some(ends[id])
-                }
-                _ => None,
+                Item::Outer(id) => Some(ends[id]),
+                Item::Member(_) => None,
             })
             .collect();
         if let [a, b] = bounding.as_slice() {
-            places.push(middle([*a, *b]));
+            places.push(between(*a, *b, 0.5));
         }
         for far in [9.0, 12.0, 15.0, 19.0] {
             for (joint, angle) in &space.corners {
@@ -105,7 +109,7 @@ fn want_letter(sheet: &mut Sheet<'_>, space: &Space, figure: &Reciprocal, ends: 
         let middle = mean(corners.iter().copied());
         places.push(middle);
         for share in [0.3, 0.5, 0.7] {
-            places.extend(corners.iter().map(|corner| along(middle, sub(*corner, middle), share)));
+            places.extend(corners.iter().map(|corner| between(middle, *corner, share)));
         }
     }
     // Some places lie beyond a member or an arrow, in another space.
@@ -118,7 +122,7 @@ fn want_letter(sheet: &mut Sheet<'_>, space: &Space, figure: &Reciprocal, ends: 
         space.corners.iter().map(|(joint, angle)| along(sheet.at(*joint), at_angle(*angle), 1.5)).collect();
     places.retain(|place| starts.iter().any(|start| !walls.iter().any(|wall| segments_cross([*start, *place], *wall))));
     let anchor = places.first().or(starts.first()).copied().unwrap_or([0.0; 2]);
-    sheet.want(words, anchor, places.into_iter().map(Place::level).collect());
+    sheet.want(words, anchor, places);
 }
 
 fn draw_force_diagram(sheet: &mut Sheet<'_>, figure: &Reciprocal) {
@@ -131,26 +135,19 @@ fn draw_force_diagram(sheet: &mut Sheet<'_>, figure: &Reciprocal) {
         let [x, y] = figure.spaces[space].at;
         [(x - all.left) * scale, (all.bottom - y) * scale]
     };
-    let mut outer: Vec<&ForceLine> = Vec::new();
-    for line in &figure.lines {
-        let [a, b] = line.between.map(point);
-        if size(sub(b, a)) < 0.05 {
-            continue;
-        }
-        match line.item {
-            Item::Member(_) if line.value > 0.0 => sheet.line(a, b, pen(Ink::Tension, 0.45)),
-            Item::Member(_) => sheet.line(a, b, Stroke { ink: Ink::Compression, width: 0.45, form: Form::Dashed }),
-            Item::Outer(_) => outer.push(line),
+    let ends = figure.lines.iter().map(|line| (line, line.between.map(point)));
+    let long: Vec<(&ForceLine, [Point; 2])> = ends.filter(|(_, [a, b])| size(sub(*b, *a)) >= 0.05).collect();
+    for (line, [a, b]) in &long {
+        if let Item::Member(_) = line.item {
+            sheet.line(*a, *b, if line.value > 0.0 { TENSION } else { COMPRESSION });
         }
     }
-    for line in outer {
-        let [a, b] = line.between.map(point);
-        let Item::Outer(index) = line.item else { continue };
-        let is_reaction = figure.outer[index].is_reaction;
-        // Loads and reactions run to and fro on one line: each keeps to its left.
-        let side = along([0.0; 2], left_of(unit(sub(b, a))), 0.6);
-        let (a, b) = (along(a, side, 1.0), along(b, side, 1.0));
-        draw_arrow(sheet, a, b, if is_reaction { Arrow::Reaction } else { Arrow::Load });
+    for (line, [a, b]) in long {
+        if let Item::Outer(id) = line.item {
+            // Loads and reactions run to and fro on one line: each keeps to its left.
+            let side = left_of(unit(sub(b, a)));
+            draw_arrow(sheet, along(a, side, 0.6), along(b, side, 0.6), figure.outer[id].arrow());
+        }
     }
     // Points at one place share their letters.
     let mut written: Vec<(Point, Vec<&str>)> = Vec::new();
@@ -195,10 +192,10 @@ fn draw_force_scale(sheet: &mut Sheet<'_>, scale: f64) {
         at
     };
     let from = write(sheet, format!("{} {}", format::trimmed(round, 3), unit_of.symbol), 7.0);
-    sheet.line([from, y], [from + 8.0, y], pen(Ink::Tension, 0.45));
+    sheet.line([from, y], [from + 8.0, y], TENSION);
     write(sheet, String::new(), 9.5);
     let from = write(sheet, "tension".to_owned(), 6.0);
-    sheet.line([from, y], [from + 8.0, y], Stroke { ink: Ink::Compression, width: 0.45, form: Form::Dashed });
+    sheet.line([from, y], [from + 8.0, y], COMPRESSION);
     write(sheet, String::new(), 9.5);
     write(sheet, "compression".to_owned(), 0.0);
 }

@@ -12,7 +12,7 @@ use super::Telling;
 use super::inks::Ink;
 use super::labels::{self, Obstacles, Wanted};
 use super::picture::{Bounds, Depth, Form, Mark, Path, Picture, Place, Step, Stroke, Tally, Words};
-use super::plane::{NO_SIZE, Point, sub, unit};
+use super::plane::{NO_SIZE, Point, between, sub, unit};
 
 /// The widest and the highest drawing, millimetres: what an upright A4 page
 /// leaves between its margins.
@@ -72,6 +72,10 @@ pub const MOST_NAMED: usize = 200;
 
 pub const fn pen(ink: Ink, width: f64) -> Stroke {
     Stroke { ink, width, form: Form::Solid }
+}
+
+pub const fn dashed(ink: Ink, width: f64) -> Stroke {
+    Stroke { ink, width, form: Form::Dashed }
 }
 
 /// The size of a structure, metres; `None` for one without any.
@@ -223,6 +227,12 @@ impl<'a> Sheet<'a> {
         [self.at(member.start), self.at(member.end)]
     }
 
+    /// A place on a member, metres from its start, on paper.
+    pub fn on_member(&self, member: MemberId, at: f64) -> Point {
+        let [a, b] = self.ends(member);
+        between(a, b, at / self.structure.member_length(member))
+    }
+
     pub fn members_at(&self, joint: JointId) -> &[MemberId] {
         &self.at[joint]
     }
@@ -279,13 +289,14 @@ impl<'a> Sheet<'a> {
     }
 
     /// Lettering that waits for its place, the best of these first.
-    pub fn want(&mut self, words: Words, anchor: Point, places: Vec<Place>) {
+    pub fn want<P: Into<Place>>(&mut self, words: Words, anchor: Point, places: impl IntoIterator<Item = P>) {
+        let places = places.into_iter().map(Into::into).collect();
         self.wanted.push(Wanted::new(words, anchor, places));
     }
 
     /// Lettering at a place that is known to be free.
     pub fn write(&mut self, words: Words, at: Point) {
-        self.marks.push(Mark::Lettering(words.placed(Place::level(at))));
+        self.marks.push(Mark::Lettering(words.placed(at.into())));
     }
 
     /// What is in the way of more, as the sheet is now.

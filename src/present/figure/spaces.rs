@@ -6,6 +6,7 @@
 //! Must not know: how it is drawn.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::f64::consts::{PI, TAU};
 
 use crate::base::ids::typed_id;
 use crate::base::{DisjointSets, IdVec, JointId, MemberId};
@@ -36,6 +37,8 @@ typed_id!(
     SpaceId,
     /// A load or reaction.
     OuterId,
+    /// Between two lines that are neighbours at a joint.
+    CornerId,
 );
 
 /// Why a truss has no force diagram.
@@ -111,9 +114,21 @@ pub struct Reciprocal {
     pub gap: f64,
 }
 
-/// What stands round a joint, clockwise.
-type Round = Vec<(Item, f64)>;
-type Rounds = IdVec<JointId, Round>;
+/// What stands round each joint, clockwise, and in which direction.
+type Rounds = IdVec<JointId, Vec<(Item, f64)>>;
+
+/// The corner clockwise of a line at a joint.
+struct Corner {
+    joint: JointId,
+    item: Item,
+    /// The line's direction, and how wide the corner is, radians.
+    from: f64,
+    wide: f64,
+    /// The corner on the other side of the line.
+    before: CornerId,
+}
+
+type Corners = IdVec<CornerId, Corner>;
 
 pub fn reciprocal(structure: &Structure, loads: &Loads, result: &CaseResult) -> Result<Reciprocal, Unfit> {
     if structure.members.len() > MOST_MEMBERS {
@@ -122,236 +137,223 @@ pub fn reciprocal(structure: &Structure, loads: &Loads, result: &CaseResult) -> 
     if structure.members.iter().any(|member| member.kind == MemberKind::Beam) {
         return Err(Unfit::Beams);
     }
-    if let Some((member, _)) = loads.spans.iter().next() {
+    if let Some((member, _)) = loads.members.first() {
         return Err(Unfit::LoadOnMember(*member));
     }
-    let net = Net { structure };
-    net.check_crossings()?;
-    let bare = net.rounds()?;
-    net.check_connected(&bare)?;
-    let outer = net.outer_forces(loads, result, &bare)?;
-    let rounds = net.with_outer(bare, &outer);
-    net.build(&rounds, outer, result)
+    check_crossings(structure)?;
+    let mut rounds = members_round(structure)?;
+    check_connected(structure, &rounds)?;
+    let outer = outer_forces(structure, loads, result, &corners(&rounds))?;
+    for (id, force) in outer.entries() {
+        rounds[force.joint].push((Item::Outer(id), normal(force.angle)));
+    }
+    rounds.iter_mut().for_each(clockwise);
+    build(structure, &corners(&rounds), outer, result)
 }
 
-struct Net<'a> {
-    structure: &'a Structure,
+fn check_crossings(structure: &Structure) -> Result<(), Unfit> {
+    let members = || structure.members.entries().map(|(id, member)| (id, [member.start, member.end]));
+    for (i, one) in members() {
+        for (j, other) in members().skip(i.index() + 1) {
+            let is_joined = one.iter().any(|joint| other.contains(joint));
+            let [one, other] = [one, other].map(|ends| ends.map(|joint| structure.point(joint)));
+            if !is_joined && touch(one, other) {
+                return Err(Unfit::Crossing(i, j));
+            }
+        }
+    }
+    Ok(())
 }
 
-impl Net<'_> {
-    fn place(&self, joint: JointId) -> Point {
-        self.structure.point(joint)
+fn members_round(structure: &Structure) -> Result<Rounds, Unfit> {
+    let mut rounds: Rounds = IdVec::filled(&structure.joints, Vec::new());
+    for (id, member) in structure.members.entries() {
+        for (joint, far) in [(member.start, member.end), (member.end, member.start)] {
+            let [dx, dy] = sub(structure.point(far), structure.point(joint));
+            rounds[joint].push((Item::Member(id), dy.atan2(dx)));
+        }
     }
-
-    fn check_crossings(&self) -> Result<(), Unfit> {
-        let members = || self.structure.members.entries().map(|(id, member)| (id, [member.start, member.end]));
-        for (i, one) in members() {
-            for (j, other) in members().skip(i.index() + 1) {
-                let is_joined = one.iter().any(|joint| other.contains(joint));
-                if !is_joined && touch(one.map(|joint| self.place(joint)), other.map(|joint| self.place(joint))) {
-                    return Err(Unfit::Crossing(i, j));
-                }
-            }
+    for joint in rounds.ids() {
+        clockwise(&mut rounds[joint]);
+        if rounds[joint].windows(2).any(|pair| matches!(pair, [(_, a), (_, b)] if a - b < ONE_ANGLE)) {
+            return Err(Unfit::Overlapping(joint));
         }
-        Ok(())
     }
+    Ok(rounds)
+}
 
-    /// Members round each joint, clockwise.
-    fn rounds(&self) -> Result<Rounds, Unfit> {
-        let mut rounds: Rounds = IdVec::filled(&self.structure.joints, Vec::new());
-        for (id, member) in self.structure.members.entries() {
-            for (joint, far) in [(member.start, member.end), (member.end, member.start)] {
-                let [dx, dy] = sub(self.place(far), self.place(joint));
-                rounds[joint].push((Item::Member(id), dy.atan2(dx)));
-            }
-        }
-        for joint in rounds.ids() {
-            let round = &mut rounds[joint];
-            round.sort_by(|(_, a), (_, b)| b.total_cmp(a));
-            if round.windows(2).any(|pair| matches!(pair, [(_, a), (_, b)] if a - b < ONE_ANGLE)) {
-                return Err(Unfit::Overlapping(joint));
-            }
-        }
-        Ok(rounds)
+fn clockwise(round: &mut Vec<(Item, f64)>) {
+    round.sort_by(|(_, a), (_, b)| b.total_cmp(a));
+}
+
+fn check_connected(structure: &Structure, rounds: &Rounds) -> Result<(), Unfit> {
+    let mut sets = DisjointSets::new(rounds.len());
+    for member in &structure.members {
+        sets.join(member.start.index(), member.end.index());
     }
+    let used = rounds.iter().zip(sets.into_roots()).filter(|(round, _)| !round.is_empty());
+    let pieces: BTreeSet<u32> = used.map(|(_, root)| root).collect();
+    if pieces.len() == 1 { Ok(()) } else { Err(Unfit::Apart) }
+}
 
-    fn check_connected(&self, rounds: &Rounds) -> Result<(), Unfit> {
-        let mut sets = DisjointSets::new(rounds.len());
-        for member in &self.structure.members {
-            sets.join(member.start.index(), member.end.index());
+fn corners(rounds: &Rounds) -> Corners {
+    let mut corners = Corners::default();
+    for (joint, round) in rounds.entries() {
+        let first = corners.len();
+        let last = (first + round.len()).saturating_sub(1);
+        let next = round.iter().cycle().skip(1);
+        for ((index, (item, from)), (_, to)) in round.iter().enumerate().zip(next) {
+            let wide = from - to;
+            let wide = if wide <= NO_CORNER { wide + TAU } else { wide };
+            let before = CornerId::new(if index == 0 { last } else { first + index - 1 });
+            corners.push(Corner { joint, item: *item, from: *from, wide, before });
         }
-        let roots = sets.into_roots();
-        let used: BTreeSet<u32> =
-            rounds.iter().zip(roots).filter(|(round, _)| !round.is_empty()).map(|(_, root)| root).collect();
-        if used.len() == 1 { Ok(()) } else { Err(Unfit::Apart) }
     }
+    corners
+}
 
-    /// Loads and reactions, each in a corner of its joint that is outside.
-    fn outer_forces(&self, loads: &Loads, result: &CaseResult, bare: &Rounds) -> Result<IdVec<OuterId, Outer>, Unfit> {
-        let mut acting: Vec<(JointId, [f64; 2], bool)> = Vec::new();
-        for load in &loads.joints {
-            acting.extend(load.forces.iter().map(|force| (load.joint, *force, false)));
+/// The space of each corner: one space fills those on one side of a member, at both its ends.
+fn spaces_of(corners: &Corners) -> IdVec<CornerId, u32> {
+    let mut sets = DisjointSets::new(corners.len());
+    let mut met: BTreeMap<MemberId, CornerId> = BTreeMap::new();
+    for (id, corner) in corners.entries() {
+        let Item::Member(member) = corner.item else { continue };
+        if let Some(far) = met.insert(member, id) {
+            sets.join(corners[far].before.index(), id.index());
+            sets.join(far.index(), corner.before.index());
         }
-        let noise = ZERO_SHARE * result.largest;
-        for (support, reaction) in self.structure.supports.iter().zip(&result.reactions) {
-            acting.push((support.joint, reaction.force(), true));
-        }
-        acting.retain(|(_, force, _)| size(*force) > noise);
-        let corners = Corners::of(bare);
-        let spaces = self.join(bare, &corners);
-        let outside = self.outside(bare, &corners, &spaces);
-        let mut outer = IdVec::default();
-        for (joint, force, is_reaction) in acting {
-            let round = &bare[joint];
-            let open: Vec<(f64, f64)> = (0..round.len())
-                .filter(|index| corners.at(joint, *index).is_some_and(|corner| spaces.get(corner) == outside.as_ref()))
-                .filter_map(|index| corner_angles(round, index))
-                .collect();
-            // Arriving, leaving, else in the middle of the widest corner outside.
-            let [x, y] = force;
-            let wishes = [(-y).atan2(-x), y.atan2(x)];
-            // Too close to a member it could not be told from it.
-            let clear = |wish: f64| open.iter().any(|(from, wide)| is_within(wish, from - CLEAR, wide - 2.0 * CLEAR));
-            let wished = wishes.into_iter().find(|wish| clear(*wish));
-            let widest = open.iter().max_by(|(_, a), (_, b)| a.total_cmp(b)).map(|(from, wide)| from - wide / 2.0);
-            let angle = wished.or(widest).ok_or(Unfit::Inside(joint))?;
-            outer.push(Outer { joint, force, is_reaction, angle });
-        }
-        Ok(outer)
     }
+    sets.into_roots().into()
+}
 
-    fn with_outer(&self, mut rounds: Rounds, outer: &IdVec<OuterId, Outer>) -> Rounds {
-        for (id, force) in outer.entries() {
-            rounds[force.joint].push((Item::Outer(id), normal(force.angle)));
-        }
-        rounds.iter_mut().for_each(|round| round.sort_by(|(_, a), (_, b)| b.total_cmp(a)));
-        rounds
+/// Loads and reactions, each in a corner of its joint that is outside.
+fn outer_forces(
+    structure: &Structure,
+    loads: &Loads,
+    result: &CaseResult,
+    corners: &Corners,
+) -> Result<IdVec<OuterId, Outer>, Unfit> {
+    let loads = loads.joints.iter().flat_map(|load| load.forces.iter().map(|force| (load.joint, *force, false)));
+    let reactions = structure.supports.iter().zip(&result.reactions);
+    let reactions = reactions.map(|(support, reaction)| (support.joint, reaction.force(), true));
+    let noise = ZERO_SHARE * result.largest;
+    let spaces = spaces_of(corners);
+    let outside = outside(structure, corners).map(|corner| spaces[corner]);
+    let mut outer = IdVec::default();
+    for (joint, force, is_reaction) in loads.chain(reactions).filter(|(_, force, _)| size(*force) > noise) {
+        let is_open = |(id, corner): &(CornerId, &Corner)| corner.joint == joint && Some(spaces[*id]) == outside;
+        let open: Vec<&Corner> = corners.entries().filter(is_open).map(|(_, corner)| corner).collect();
+        // Arriving, leaving, else in the middle of the widest corner outside.
+        let [x, y] = force;
+        let wishes = [(-y).atan2(-x), y.atan2(x)];
+        // Too close to a member it could not be told from it.
+        let clear = |wish: &f64| open.iter().any(|corner| corner.holds(*wish, CLEAR));
+        let widest = open.iter().max_by(|a, b| a.wide.total_cmp(&b.wide)).map(|corner| corner.middle());
+        let angle = wishes.into_iter().find(clear).or(widest).ok_or(Unfit::Inside(joint))?;
+        outer.push(Outer { joint, force, is_reaction, angle });
     }
+    Ok(outer)
+}
 
-    /// The space of each corner: one space fills those on one side of a member, at both its ends.
-    fn join(&self, rounds: &Rounds, corners: &Corners) -> Vec<u32> {
-        let mut sets = DisjointSets::new(corners.count);
-        for (id, member) in self.structure.members.entries() {
-            let item = Item::Member(id);
-            let sides = |joint: JointId| {
-                let round = &rounds[joint];
-                let at = round.iter().position(|(other, _)| *other == item)?;
-                let before = (at + round.len() - 1) % round.len();
-                Some((corners.at(joint, before)?, corners.at(joint, at)?))
-            };
-            if let (Some((start_before, start_after)), Some((end_before, end_after))) =
-                (sides(member.start), sides(member.end))
-            {
-                sets.join(start_before, end_after);
-                sets.join(start_after, end_before);
-            }
-        }
-        sets.into_roots()
-    }
+/// A corner of the space that holds everything to the left of the leftmost joint.
+fn outside(structure: &Structure, corners: &Corners) -> Option<CornerId> {
+    let at = |corner: &Corner| structure.point(corner.joint);
+    let leftmost = corners.iter().min_by(|a, b| from_left(at(a), at(b)))?.joint;
+    // Left is just outside of every member there, or straight down for one that stands.
+    let left = PI - ONE_ANGLE;
+    let mut there = corners.entries().filter(|(_, corner)| corner.joint == leftmost);
+    there.find(|(_, corner)| corner.holds(left, 0.0)).map(|(id, _)| id)
+}
 
-    /// The space that holds everything to the left of the leftmost joint.
-    fn outside(&self, rounds: &Rounds, corners: &Corners, spaces: &[u32]) -> Option<u32> {
-        let used = rounds.entries().filter(|(_, round)| !round.is_empty());
-        let (leftmost, round) = used.min_by(|(a, _), (b, _)| from_left(self.place(*a), self.place(*b)))?;
-        // Left is just outside of every member there, or straight down for one that stands.
-        let left = std::f64::consts::PI - ONE_ANGLE;
-        let index = (0..round.len())
-            .find(|index| corner_angles(round, *index).is_some_and(|(from, wide)| is_within(left, from, wide)))?;
-        spaces.get(corners.at(leftmost, index)?).copied()
-    }
-
-    fn build(&self, rounds: &Rounds, outer: IdVec<OuterId, Outer>, result: &CaseResult) -> Result<Reciprocal, Unfit> {
-        let corners = Corners::of(rounds);
-        let sets = self.join(rounds, &corners);
-        let mut number: BTreeMap<Option<u32>, SpaceId> = BTreeMap::new();
-        let mut spaces: IdVec<SpaceId, Space> = IdVec::default();
-        let mut lines: Vec<ForceLine> = Vec::new();
-        // Every step clockwise round a joint from space to space, by a force.
-        let mut steps: Vec<Passage> = Vec::new();
-        let mut space_of = |corner: usize, spaces: &mut IdVec<SpaceId, Space>| {
-            *number.entry(sets.get(corner).copied()).or_insert_with(|| {
+fn build(
+    structure: &Structure,
+    corners: &Corners,
+    outer: IdVec<OuterId, Outer>,
+    result: &CaseResult,
+) -> Result<Reciprocal, Unfit> {
+    let sets = spaces_of(corners);
+    let mut numbers: BTreeMap<u32, SpaceId> = BTreeMap::new();
+    let mut spaces: IdVec<SpaceId, Space> = IdVec::default();
+    let mut lines: Vec<ForceLine> = Vec::new();
+    // Every step clockwise round a joint from space to space, by a force.
+    let mut steps: Vec<Passage> = Vec::new();
+    for (id, corner) in corners.entries() {
+        let [p, q] = [corner.before, id].map(|corner| {
+            *numbers.entry(sets[corner]).or_insert_with(|| {
                 spaces.push(Space::default());
                 SpaceId::new(spaces.len() - 1)
             })
-        };
-        for (joint, round) in rounds.entries() {
-            for (index, (item, _)) in round.iter().enumerate() {
-                let before = (index + round.len() - 1) % round.len();
-                let (Some(p), Some(q)) = (corners.at(joint, before), corners.at(joint, index)) else { continue };
-                let (p, q) = (space_of(p, &mut spaces), space_of(q, &mut spaces));
-                if let Some((from, wide)) = corner_angles(round, index) {
-                    spaces[q].corners.push((joint, from - wide / 2.0));
-                }
-                let (force, value, is_first) = self.force_on(joint, *item, &outer, result);
-                steps.push((p, q, force));
-                if is_first {
-                    lines.push(ForceLine { item: *item, between: [p, q], value });
-                }
-                if matches!(item, Item::Outer(_)) {
-                    [p, q].into_iter().for_each(|space| spaces[space].is_outer = true);
-                }
-            }
-        }
-        let gap = settle(&mut spaces, &steps, result.largest);
-        if gap > OPEN {
-            return Err(Unfit::Open);
-        }
-        self.name(&mut spaces, &lines, &outer);
-        Ok(Reciprocal { spaces, lines, outer, gap })
-    }
-
-    /// What an item does to a joint; its value; whether it is told here.
-    fn force_on(
-        &self,
-        joint: JointId,
-        item: Item,
-        outer: &IdVec<OuterId, Outer>,
-        result: &CaseResult,
-    ) -> ([f64; 2], f64, bool) {
-        match item {
-            Item::Outer(id) => (outer[id].force, size(outer[id].force), true),
-            Item::Member(member) => {
-                let (axial, m) = (result.axial[member], &self.structure.members[member]);
-                let far = if m.start == joint { m.end } else { m.start };
-                let [dx, dy] = sub(self.place(far), self.place(joint));
-                let length = dx.hypot(dy);
-                ([axial * dx / length, axial * dy / length], axial, m.start == joint)
-            }
-        }
-    }
-
-    /// Letters for the spaces outside, clockwise from the left, that no joint
-    /// has for its name, or the first numbers where both cases are taken; numbers for
-    /// those inside, from the left.
-    fn name(&self, spaces: &mut IdVec<SpaceId, Space>, lines: &[ForceLine], outer: &IdVec<OuterId, Outer>) {
-        let around = lines.iter().filter_map(|line| match line.item {
-            Item::Outer(id) => Some((self.place(outer[id].joint), line.between)),
-            Item::Member(_) => None,
         });
-        let around: Vec<(Point, [SpaceId; 2])> = around.collect();
-        let first = around.iter().min_by(|(a, _), (b, _)| from_left(*a, *b));
-        let mut order: Vec<SpaceId> = Vec::new();
-        let mut next = first.map(|(_, [_, after])| *after);
-        while let Some(space) = next.filter(|space| !order.contains(space)) {
-            order.push(space);
-            next = around.iter().find(|(_, [before, _])| *before == space).map(|(_, [_, after])| *after);
+        spaces[q].corners.push((corner.joint, corner.middle()));
+        let (force, value, is_first) = match corner.item {
+            Item::Outer(id) => {
+                [p, q].into_iter().for_each(|space| spaces[space].is_outer = true);
+                (outer[id].force, size(outer[id].force), true)
+            }
+            Item::Member(id) => {
+                let (axial, member) = (result.axial[id], &structure.members[id]);
+                let is_start = member.start == corner.joint;
+                let far = if is_start { member.end } else { member.start };
+                let along = sub(structure.point(far), structure.point(corner.joint));
+                (along.map(|part| axial * part / size(along)), axial, is_start)
+            }
+        };
+        steps.push((p, q, force));
+        if is_first {
+            lines.push(ForceLine { item: corner.item, between: [p, q], value });
         }
-        if around.is_empty() {
-            let only = spaces.entries().max_by_key(|(_, space)| space.corners.len());
-            order.extend(only.map(|(id, _)| id));
-        }
-        for (space, name) in order.iter().zip(outer_names(self.structure, order.len())) {
-            spaces[*space].is_outer = true;
-            spaces[*space].name = name;
-        }
-        let middle = |space: &Space| mean(space.corners.iter().map(|(joint, _)| self.place(*joint)));
-        let unnamed = spaces.entries().filter(|(_, space)| space.name.is_empty());
-        let mut inner: Vec<(SpaceId, Point)> = unnamed.map(|(id, space)| (id, middle(space))).collect();
-        inner.sort_by(|(_, [ax, ay]), (_, [bx, by])| ax.total_cmp(bx).then(by.total_cmp(ay)));
-        let numbered = spaces.iter().filter(|space| space.has_number()).count();
-        for (number, (space, _)) in (numbered + 1..).zip(inner) {
-            spaces[space].name = number.to_string();
-        }
+    }
+    let gap = settle(&mut spaces, &steps, result.largest);
+    if gap > OPEN {
+        return Err(Unfit::Open);
+    }
+    name(structure, &mut spaces, &lines, &outer);
+    Ok(Reciprocal { spaces, lines, outer, gap })
+}
+
+/// Letters for the spaces outside, clockwise from the left, that no joint
+/// has for its name, or the first numbers where both cases are taken; numbers for
+/// those inside, from the left.
+fn name(structure: &Structure, spaces: &mut IdVec<SpaceId, Space>, lines: &[ForceLine], outer: &IdVec<OuterId, Outer>) {
+    let around = lines.iter().filter_map(|line| match line.item {
+        Item::Outer(id) => Some((structure.point(outer[id].joint), line.between)),
+        Item::Member(_) => None,
+    });
+    let around: Vec<(Point, [SpaceId; 2])> = around.collect();
+    let first = around.iter().min_by(|(a, _), (b, _)| from_left(*a, *b));
+    let mut order: Vec<SpaceId> = Vec::new();
+    let mut next = first.map(|(_, [_, after])| *after);
+    while let Some(space) = next.filter(|space| !order.contains(space)) {
+        order.push(space);
+        next = around.iter().find(|(_, [before, _])| *before == space).map(|(_, [_, after])| *after);
+    }
+    if around.is_empty() {
+        let only = spaces.entries().max_by_key(|(_, space)| space.corners.len());
+        order.extend(only.map(|(id, _)| id));
+    }
+    for (space, name) in order.iter().zip(outer_names(structure, order.len())) {
+        spaces[*space].is_outer = true;
+        spaces[*space].name = name;
+    }
+    let middle = |space: &Space| mean(space.corners.iter().map(|(joint, _)| structure.point(*joint)));
+    let unnamed = spaces.entries().filter(|(_, space)| space.name.is_empty());
+    let mut inner: Vec<(SpaceId, Point)> = unnamed.map(|(id, space)| (id, middle(space))).collect();
+    inner.sort_by(|(_, [ax, ay]), (_, [bx, by])| ax.total_cmp(bx).then(by.total_cmp(ay)));
+    let numbered = spaces.iter().filter(|space| space.has_number()).count();
+    for (number, (space, _)) in (numbered + 1..).zip(inner) {
+        spaces[space].name = number.to_string();
+    }
+}
+
+impl Corner {
+    fn middle(&self) -> f64 {
+        self.from - self.wide / 2.0
+    }
+
+    /// Whether a direction lies in it, so far from both its sides.
+    fn holds(&self, angle: f64, off: f64) -> bool {
+        let after = (self.from - off - angle).rem_euclid(TAU);
+        after > WITHIN && after < self.wide - 2.0 * off - WITHIN
     }
 }
 
@@ -413,25 +415,10 @@ fn settle(spaces: &mut IdVec<SpaceId, Space>, steps: &[Passage], largest: f64) -
     if largest > 0.0 { worst / largest } else { 0.0 }
 }
 
-/// The corner after an item, clockwise: the item's own angle and how wide it is.
-fn corner_angles(round: &[(Item, f64)], index: usize) -> Option<(f64, f64)> {
-    let (_, from) = round.get(index)?;
-    let (_, to) = round.get((index + 1) % round.len())?;
-    let wide = from - to;
-    let whole = std::f64::consts::TAU;
-    Some((*from, if wide <= NO_CORNER { wide + whole } else { wide }))
-}
-
-/// Whether an angle lies strictly in the corner that opens clockwise from `from`.
-fn is_within(angle: f64, from: f64, wide: f64) -> bool {
-    let after = (from - angle).rem_euclid(std::f64::consts::TAU);
-    after > WITHIN && after < wide - WITHIN
-}
-
 /// Between -π and π.
 fn normal(angle: f64) -> f64 {
-    let turned = angle.rem_euclid(std::f64::consts::TAU);
-    if turned > std::f64::consts::PI { turned - std::f64::consts::TAU } else { turned }
+    let turned = angle.rem_euclid(TAU);
+    if turned > PI { turned - TAU } else { turned }
 }
 
 /// Whether two members without a joint in common cross or touch.
@@ -448,28 +435,4 @@ fn touch([a, b]: [Point; 2], [c, d]: [Point; 2]) -> bool {
         return on(c).min(on(d)) < whole && on(c).max(on(d)) > 0.0;
     }
     s1 * s2 <= 0.0 && s3 * s4 <= 0.0
-}
-
-/// The corners of all joints, numbered.
-struct Corners {
-    starts: Vec<usize>,
-    count: usize,
-}
-
-impl Corners {
-    fn of(rounds: &Rounds) -> Corners {
-        let mut starts = Vec::with_capacity(rounds.len() + 1);
-        let mut count = 0;
-        for round in rounds {
-            starts.push(count);
-            count += round.len();
-        }
-        starts.push(count);
-        Corners { starts, count }
-    }
-
-    fn at(&self, joint: JointId, index: usize) -> Option<usize> {
-        let (start, end) = (self.starts.get(joint.index())?, self.starts.get(joint.index() + 1)?);
-        (start + index < *end).then_some(start + index)
-    }
 }

@@ -12,7 +12,7 @@ use crate::syntax::tree::MemberKind;
 use super::inks::Ink;
 use super::picture::{Depth, Form, Step, Stroke};
 use super::plane::{ONE_DIRECTION, Point, along, back, distance, dot, left_of, size, sub, unit};
-use super::sheet::{Room, Sheet, open_steps, pen};
+use super::sheet::{Room, Sheet, dashed, open_steps, pen};
 
 /// Line weights, millimetres.
 pub const BAR: f64 = 0.5;
@@ -44,7 +44,7 @@ pub fn draw_ghost(sheet: &mut Sheet<'_>) {
     for member in sheet.members() {
         let [a, b] = sheet.ends(member);
         let width = member_pen(sheet, member).width.min(0.4);
-        sheet.back_line(a, b, Stroke { ink: Ink::Ghost, width, form: Form::Dashed });
+        sheet.back_line(a, b, dashed(Ink::Ghost, width));
     }
 }
 
@@ -56,13 +56,8 @@ pub fn draw_hinges(sheet: &mut Sheet<'_>) {
         return;
     }
     let hinged = hinged_joints(sheet.structure);
-    let clamped: Vec<JointId> = sheet
-        .structure
-        .supports
-        .iter()
-        .filter(|support| support.holds_rotation())
-        .map(|support| support.joint)
-        .collect();
+    let clamps = sheet.structure.supports.iter().filter(|support| support.holds_rotation());
+    let clamped: Vec<JointId> = clamps.map(|support| support.joint).collect();
     let radius = if sheet.room == Room::All { 0.75 } else { 0.5 };
     for joint in sheet.joints() {
         let (mut rigid, mut freed, mut bars) = (Vec::new(), Vec::new(), Vec::new());
@@ -85,10 +80,8 @@ pub fn draw_hinges(sheet: &mut Sheet<'_>) {
         // One beam's end among bars passes no moment on, unless a support takes it.
         let runs_on = rigid.len() > 1 || !rigid.is_empty() && (!freed.is_empty() || clamped.contains(&joint));
         if runs_on {
-            for direction in &freed {
-                ring(sheet, along(at, *direction, 1.9), radius);
-            }
             let mut taken: Vec<Point> = freed.iter().map(|direction| along(at, *direction, 1.9)).collect();
+            taken.iter().for_each(|place| ring(sheet, *place, radius));
             for direction in bars {
                 let place = beside(at, direction, &rigid, &taken);
                 ring(sheet, place, BESIDE);
@@ -139,36 +132,24 @@ fn draw_support(sheet: &mut Sheet<'_>, support: &Support) {
     match support.kind {
         SupportKind::Pin => {
             let frame = Frame { at, down: free_side(sheet, support.joint) };
-            sheet.polygon(
-                &frame.points(&[(0.0, 0.0), (2.1, 3.7), (-2.1, 3.7)]),
-                Some(pen(Ink::Line, SYMBOL)),
-                Some(Ink::Paper),
-            );
+            frame.triangle(sheet, 2.1, 3.7);
             frame.ground(sheet, 3.7, 3.2);
         }
         SupportKind::Roller => {
             let frame = Frame { at, down: seat(sheet, support) };
-            sheet.polygon(
-                &frame.points(&[(0.0, 0.0), (1.9, 3.1), (-1.9, 3.1)]),
-                Some(pen(Ink::Line, SYMBOL)),
-                Some(Ink::Paper),
-            );
-            for u in [-1.15, 1.15] {
-                sheet.circle(frame.point(u, 3.1 + 0.7), 0.6, Some(pen(Ink::Line, 0.28)), Some(Ink::Paper));
-            }
+            frame.triangle(sheet, 1.9, 3.1);
+            frame.wheels(sheet, 1.15, 3.1 + 0.7, 0.6);
             frame.ground(sheet, 4.5, 3.2);
         }
         SupportKind::Fixed => {
             let frame = Frame { at, down: behind(sheet, support.joint) };
-            sheet.line(frame.point(-3.6, 0.0), frame.point(3.6, 0.0), pen(Ink::Line, 0.7));
+            frame.plate(sheet, 3.6);
             frame.hatch(sheet, 0.0, 3.6);
         }
         SupportKind::Guide => {
             let frame = Frame { at, down: seat(sheet, support) };
-            sheet.line(frame.point(-2.8, 0.0), frame.point(2.8, 0.0), pen(Ink::Line, 0.7));
-            for u in [-1.6, 1.6] {
-                sheet.circle(frame.point(u, 1.05), 0.65, Some(pen(Ink::Line, 0.28)), Some(Ink::Paper));
-            }
+            frame.plate(sheet, 2.8);
+            frame.wheels(sheet, 1.6, 1.05, 0.65);
             frame.ground(sheet, 1.75, 3.6);
         }
         SupportKind::Spring => {
@@ -201,6 +182,21 @@ impl Frame {
 
     fn points(&self, list: &[(f64, f64)]) -> Vec<Point> {
         list.iter().map(|(across, down)| self.point(*across, *down)).collect()
+    }
+
+    fn triangle(&self, sheet: &mut Sheet<'_>, half: f64, high: f64) {
+        let corners = self.points(&[(0.0, 0.0), (half, high), (-half, high)]);
+        sheet.polygon(&corners, Some(pen(Ink::Line, SYMBOL)), Some(Ink::Paper));
+    }
+
+    fn wheels(&self, sheet: &mut Sheet<'_>, across: f64, down: f64, radius: f64) {
+        for side in [-across, across] {
+            sheet.circle(self.point(side, down), radius, Some(pen(Ink::Line, 0.28)), Some(Ink::Paper));
+        }
+    }
+
+    fn plate(&self, sheet: &mut Sheet<'_>, half: f64) {
+        sheet.line(self.point(-half, 0.0), self.point(half, 0.0), pen(Ink::Line, 0.7));
     }
 
     fn ground(&self, sheet: &mut Sheet<'_>, down: f64, half: f64) {

@@ -4,7 +4,6 @@
 //! Must not know: files, which terminal.
 
 use std::collections::BTreeMap;
-use std::fmt::Write as _;
 
 use anstyle::{AnsiColor, Style};
 
@@ -12,10 +11,9 @@ use crate::base::JointId;
 use crate::present::diagnostics::Colour;
 use crate::present::text::columns;
 use crate::quantity::Dimension;
-use crate::statics::spans::{self, SpanLoad};
 use crate::structure::{Structure, SupportKind};
 
-use super::loads::{Loads, quantity};
+use super::loads::{Loads, MemberLoad, quantity};
 use super::names::short_name;
 use super::plane::{NO_SIZE, size};
 use super::sheet::extent;
@@ -77,26 +75,30 @@ pub fn write_terminal(structure: &Structure, loads: &Loads, width: usize, colour
         let (column, row) = free.unwrap_or((x / 2, y / 4 + 1));
         screen.put(column, row, &sign.to_string(), Role::Support);
     }
+    let force_words = |force: [f64; 2]| quantity(structure, size(force), Dimension::FORCE);
+    let couple_words = |moment: f64| {
+        let sense = if moment > 0.0 { '↺' } else { '↻' };
+        format!("{sense} {}", quantity(structure, moment, Dimension::MOMENT))
+    };
     for load in &loads.joints {
         for force in &load.forces {
-            let words = quantity(structure, size(*force), Dimension::FORCE);
-            screen.arrow(joint_at(load.joint), *force, &words);
+            screen.arrow(joint_at(load.joint), *force, &force_words(*force));
         }
         if load.couple != 0.0 {
-            let sense = if load.couple > 0.0 { '↺' } else { '↻' };
-            let words = format!("{sense} {}", quantity(structure, load.couple, Dimension::MOMENT));
-            screen.near(joint_at(load.joint), &words, Role::Load);
+            screen.near(joint_at(load.joint), &couple_words(load.couple), Role::Load);
         }
     }
-    for (member, on_it) in &loads.spans {
+    for (member, load) in &loads.members {
         let (m, length) = (&structure.members[*member], structure.member_length(*member));
-        let ([ax, ay], [bx, by]) = (joint_at(m.start), joint_at(m.end));
-        let at = |place: f64| {
-            let part = |from: i32, to: i32| from + to_i32(f64::from(to - from) * place / length);
-            [part(ax, bx), part(ay, by)]
-        };
-        for load in on_it {
-            screen.span(structure, loads, (*member, load), &at);
+        let at = |place: f64| between(joint_at(m.start), joint_at(m.end), place / length);
+        match *load {
+            MemberLoad::Force { at: place, force } => screen.arrow(at(place), force, &force_words(force)),
+            MemberLoad::Couple { at: place, moment } => screen.near(at(place), &couple_words(moment), Role::Load),
+            MemberLoad::Spread { from, to, ends } => {
+                let [start, end] = ends.map(|force| loads.line_load(structure, *member, force));
+                let words = if start == end { start } else { format!("{start} to {end}") };
+                screen.comb([at(from), at(to)], ends, &words);
+            }
         }
     }
     for joint in structure.joints.ids() {
@@ -110,9 +112,7 @@ impl Screen {
     fn line(&mut self, [x0, y0]: [i32; 2], [x1, y1]: [i32; 2]) {
         let steps = (x1 - x0).abs().max((y1 - y0).abs()).max(1);
         for step in 0..=steps {
-            let share = f64::from(step) / f64::from(steps);
-            let x = x0 + to_i32(f64::from(x1 - x0) * share);
-            let y = y0 + to_i32(f64::from(y1 - y0) * share);
+            let [x, y] = between([x0, y0], [x1, y1], f64::from(step) / f64::from(steps));
             // Unicode, chapter 21: dots 1 to 8 of a Braille pattern.
             let bit = match (x.rem_euclid(2), y.rem_euclid(4)) {
                 (0, 0) => 0x01,
@@ -143,7 +143,7 @@ impl Screen {
         let mut at = column;
         for c in words.chars() {
             self.letters.insert((row, at), (c, role));
-            at += i32::try_from(columns(c)).unwrap_or(1).max(1);
+            at += wide(c);
         }
     }
 
@@ -195,45 +195,18 @@ impl Screen {
         }
     }
 
-    fn span(
-        &mut self,
-        structure: &Structure,
-        loads: &Loads,
-        (member, load): (crate::base::MemberId, &SpanLoad),
-        at: &dyn Fn(f64) -> [i32; 2],
-    ) {
-        match *load {
-            SpanLoad::Point { at: place, along, across } => {
-                let force = spans::global(structure, member, [along, across]);
-                self.arrow(at(place), force, &quantity(structure, size(force), Dimension::FORCE));
-            }
-            SpanLoad::Couple { at: place, moment } => {
-                let sense = if moment > 0.0 { '↺' } else { '↻' };
-                let words = format!("{sense} {}", quantity(structure, moment, Dimension::MOMENT));
-                self.near(at(place), &words, Role::Load);
-            }
-            SpanLoad::Spread { from, to, along, across } => {
-                let start = spans::global(structure, member, [along[0], across[0]]);
-                let end = spans::global(structure, member, [along[1], across[1]]);
-                let strong = if size(start) >= size(end) { start } else { end };
-                let (sign, [right, down]) = nearest(strong[0], strong[1]);
-                let ([x0, y0], [x1, y1]) = (at(from), at(to));
-                let every = ((x1 - x0).abs() / 8).max((y1 - y0).abs() / 8).max(1);
-                for step in 0..=every {
-                    let share = f64::from(step) / f64::from(every);
-                    let (x, y) = (x0 + to_i32(f64::from(x1 - x0) * share), y0 + to_i32(f64::from(y1 - y0) * share));
-                    let cell = (y.div_euclid(4) - down, x.div_euclid(2) - right);
-                    self.letters.entry(cell).or_insert((sign, Role::Load));
-                }
-                let show = |force: [f64; 2]| loads.line_load(structure, member, force);
-                let words = match (show(start), show(end)) {
-                    (a, b) if a == b => a,
-                    (a, b) => format!("{a} to {b}"),
-                };
-                let middle = [i32::midpoint(x0, x1) - right * 4, i32::midpoint(y0, y1) - down * 8];
-                self.near(middle, &words, Role::Load);
-            }
+    /// A row of arrows for a spread load from one dot to another.
+    fn comb(&mut self, [p, q]: [[i32; 2]; 2], [start, end]: [[f64; 2]; 2], words: &str) {
+        let strong = if size(start) >= size(end) { start } else { end };
+        let (sign, [right, down]) = nearest(strong[0], strong[1]);
+        let every = ((q[0] - p[0]).abs() / 8).max((q[1] - p[1]).abs() / 8).max(1);
+        for step in 0..=every {
+            let [x, y] = between(p, q, f64::from(step) / f64::from(every));
+            let cell = (y.div_euclid(4) - down, x.div_euclid(2) - right);
+            self.letters.entry(cell).or_insert((sign, Role::Load));
         }
+        let middle = [i32::midpoint(p[0], q[0]) - right * 4, i32::midpoint(p[1], q[1]) - down * 8];
+        self.near(middle, words, Role::Load);
     }
 
     fn render(&self, colour: Colour) -> String {
@@ -250,26 +223,17 @@ impl Screen {
             let mut line = String::new();
             let mut column = left;
             while column <= used(row).unwrap_or(-1) {
-                match self.letters.get(&(row, column)) {
-                    Some((c, role)) => {
-                        let _ = match (colour, style(*role)) {
-                            (Colour::Ansi, Some(style)) => write!(line, "{style}{c}{style:#}"),
-                            _ => write!(line, "{c}"),
-                        };
-                        column += i32::try_from(columns(*c)).unwrap_or(1).max(1);
-                        continue;
-                    }
-                    None => {
-                        let dots = self.dots.get(&(row, column)).copied().unwrap_or(0);
-                        let pattern = char::from_u32(0x2800 + u32::from(dots)).unwrap_or(' ');
-                        line.push(if dots == 0 { ' ' } else { pattern });
-                    }
+                if let Some((c, role)) = self.letters.get(&(row, column)) {
+                    line.push_str(&style(*role).map_or(c.to_string(), |style| colour.paint(style, &c.to_string())));
+                    column += wide(*c);
+                } else {
+                    let dots = self.dots.get(&(row, column)).copied().unwrap_or(0);
+                    let pattern = char::from_u32(0x2800 + u32::from(dots)).unwrap_or(' ');
+                    line.push(if dots == 0 { ' ' } else { pattern });
+                    column += 1;
                 }
-                column += 1;
             }
-            out.push_str("  ");
-            out.push_str(line.trim_end());
-            out.push('\n');
+            out.push_str(&format!("  {}\n", line.trim_end()));
         }
         out
     }
@@ -281,6 +245,11 @@ fn style(role: Role) -> Option<Style> {
         Role::Load => Some(AnsiColor::Red.on_default()),
         Role::Support => None,
     }
+}
+
+/// Cells that a letter takes.
+fn wide(c: char) -> i32 {
+    i32::try_from(columns(c)).unwrap_or(1).max(1)
 }
 
 fn width_of(words: &str) -> i32 {
@@ -301,6 +270,12 @@ fn nearest(x: f64, y: f64) -> (char, [i32; 2]) {
     ];
     let eighth = to_i32(y.atan2(x) / std::f64::consts::FRAC_PI_4).rem_euclid(8);
     usize::try_from(eighth).ok().and_then(|index| ARROWS.get(index)).copied().unwrap_or(('→', [1, 0]))
+}
+
+/// The dot at a share of the way from one to another.
+fn between([x0, y0]: [i32; 2], [x1, y1]: [i32; 2], share: f64) -> [i32; 2] {
+    let part = |from: i32, to: i32| from + to_i32(f64::from(to - from) * share);
+    [part(x0, x1), part(y0, y1)]
 }
 
 #[allow(clippy::cast_possible_truncation)]

@@ -9,7 +9,7 @@ use crate::present::results::extremes::Compared;
 use crate::present::results::tables::{
     Extremes, GREATEST_LEAST, POSITIVE_NEGATIVE, QuantityIn, Sides, TENSION_COMPRESSION, Table, Tables,
 };
-use crate::present::results::words::{heading as case_heading, held, over, residual};
+use crate::present::results::words::{does_not_hold, heading as case_heading, over, residual};
 use crate::present::results::{MOST_BESIDE, subject_name};
 use crate::statics::CaseResult;
 
@@ -28,8 +28,8 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
         let named = !is_only || !structure.travels.is_empty();
         if named {
             blocks.push(heading(2, phrases::capital(&case_heading(structure, result))));
-        } else if !held(result).is_empty() {
-            blocks.push(Block::Paragraph(words(held(result).trim())));
+        } else if let Some(fails) = does_not_hold(result) {
+            blocks.push(Block::Paragraph(words(format!("({fails})"))));
         }
         blocks.extend(figures::of_case(report, place, result));
         blocks.extend(cut(tables.reactions(result)));

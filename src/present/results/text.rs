@@ -18,7 +18,7 @@ use crate::structure::Structure;
 use super::beams::{beams, noise_moment};
 use super::extremes::Compared;
 use super::tables::{GREATEST_LEAST, POSITIVE_NEGATIVE, QuantityIn, Shown, TENSION_COMPRESSION, Table, Tables};
-use super::words::{Count, heading, held, over, residual, travel_loads, travel_residual};
+use super::words::{Count, does_not_hold, heading, over, residual, travel_loads, travel_residual};
 use super::{Answer, CAUTION, MOST_BESIDE};
 
 /// Writes one file's answer.
@@ -42,8 +42,8 @@ pub fn write_text(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
         writeln!(out)?;
         if named {
             writeln!(out, "{}", heading(structure, result))?;
-        } else if !held(result).is_empty() {
-            writeln!(out, "{}", held(result).trim_start())?;
+        } else if let Some(fails) = does_not_hold(result) {
+            writeln!(out, "({fails})")?;
         }
         write_table(out, &untitled_second(tables.reactions(result)), Heads::OneLine)?;
         if let Some(bars) = tables.bars(result).filter(|_| !several) {

@@ -54,8 +54,9 @@ impl Count {
 
 /// `case snow`, `combination uplift = 1.5 wind - dead`, and whether it holds.
 pub fn heading(structure: &Structure, result: &CaseResult) -> String {
+    let held = does_not_hold(result).map_or(String::new(), |fails| format!("  ({fails})"));
     match result.subject {
-        Subject::Case(id) => format!("case {}{}", structure.case_name(id), held(result)),
+        Subject::Case(id) => format!("case {}{held}", structure.case_name(id)),
         Subject::Combination(id) => {
             let mut sum = String::new();
             for (index, (case, factor)) in structure.combinations[id].factors.iter().enumerate() {
@@ -70,18 +71,18 @@ pub fn heading(structure: &Structure, result: &CaseResult) -> String {
                 let size = if size == "1" { String::new() } else { format!("{size} ") };
                 sum.push_str(&format!("{sign}{size}{}", structure.case_name(*case)));
             }
-            format!("combination {} = {sum}{}", structure.combination_name(id), held(result))
+            format!("combination {} = {sum}{held}", structure.combination_name(id))
         }
     }
 }
 
 /// Said of a result that cannot be what happens.
-pub const fn held(result: &CaseResult) -> &'static str {
+pub const fn does_not_hold(result: &CaseResult) -> Option<&'static str> {
     match (result.slack.is_empty(), result.lifted.is_empty()) {
-        (true, true) => "",
-        (false, true) => "  (does not hold: a cable is slack)",
-        (true, false) => "  (does not hold: a roller lifts off)",
-        (false, false) => "  (does not hold: a cable is slack and a roller lifts off)",
+        (true, true) => None,
+        (false, true) => Some("does not hold: a cable is slack"),
+        (true, false) => Some("does not hold: a roller lifts off"),
+        (false, false) => Some("does not hold: a cable is slack and a roller lifts off"),
     }
 }
 
