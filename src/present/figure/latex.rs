@@ -10,11 +10,13 @@ use super::inks::{Ink, Page};
 use super::picture::{
     BASE_LINE, Form, Lettering, Mark, Path, Picture, SUBSCRIPT_DROP, SUBSCRIPT_SIZE, Script, Step, Weight,
 };
-use super::svg::number;
+use super::svg::{decimals, number};
+use crate::present::escape::latex::text;
 
 /// What the document's preamble needs, once: packages of every LaTeX, and one
 /// command that hands PDF operators on.
-pub const PREAMBLE: &str = r"\usepackage{graphicx,color}
+pub const PREAMBLE: &str = r"\usepackage{graphicx,color,amsmath,amssymb,textcomp}
+\providecommand{\kpchar}[1]{\text{\fbox{\tiny\upshape\ttfamily #1}}}
 \makeatletter
 \ifdefined\kpdraw\else
 \ifdefined\pdfextension
@@ -54,7 +56,7 @@ fn write_path(out: &mut String, path: &Path, height: f64) {
     let point = |[x, y]: [f64; 2]| format!("{} {}", number(x * POINTS), number((height - y) * POINTS));
     let mut operators = String::from("q");
     if let Some(ink) = path.fill {
-        let _ = write!(operators, " {} rg", colour(ink));
+        let _ = write!(operators, " {} rg", colour(ink).join(" "));
     }
     if let Some(stroke) = path.stroke {
         let dashes: Vec<String> = stroke.form.dashes().iter().map(|length| number(length * POINTS)).collect();
@@ -62,7 +64,7 @@ fn write_path(out: &mut String, path: &Path, height: f64) {
         let _ = write!(
             operators,
             " {} RG {} w {cap} J 1 j [{}] 0 d",
-            colour(stroke.ink),
+            colour(stroke.ink).join(" "),
             number(stroke.width * POINTS),
             dashes.join(" ")
         );
@@ -91,105 +93,42 @@ fn write_lettering(out: &mut String, lettering: &Lettering, height: f64) {
     let mut words = format!("\\fontsize{{{}}}{{{}}}\\selectfont\\sffamily{weight}{{}}", points(size), points(size));
     for run in &lettering.runs {
         match run.script {
-            Script::Base => words.push_str(&escape(&run.text)),
+            Script::Base => words.push_str(&text(&run.text)),
             Script::Subscript => {
                 let _ = write!(
                     words,
                     "\\raisebox{{-{}pt}}[0pt][0pt]{{\\fontsize{{{1}}}{{{1}}}\\selectfont {2}}}",
                     points(SUBSCRIPT_DROP * size),
                     points(SUBSCRIPT_SIZE * size),
-                    escape(&run.text)
+                    text(&run.text)
                 );
             }
         }
     }
-    let [r, g, b] = lettering.ink.rgb(Page::Light).map(|channel| number3(f64::from(channel) / 255.0));
+    let colour = colour(lettering.ink).join(",");
     // On its base line, its middle over the reference point.
     let line = format!(
-        "\\makebox(0,0)[b]{{\\raisebox{{-{}pt}}[0pt][0pt]{{\\textcolor[rgb]{{{r},{g},{b}}}{{{words}}}}}}}",
+        "\\makebox(0,0)[b]{{\\raisebox{{-{}pt}}[0pt][0pt]{{\\textcolor[rgb]{{{colour}}}{{{words}}}}}}}",
         points(BASE_LINE * size)
     );
     let line = if turn == 0.0 { line } else { format!("\\rotatebox[origin=Bc]{{{}}}{{{line}}}", number(-turn)) };
     let _ = writeln!(out, "\\put({},{}){{{line}}}%", number(x), number(height - y));
 }
 
-fn colour(ink: Ink) -> String {
-    ink.rgb(Page::Light).map(|channel| number3(f64::from(channel) / 255.0)).join(" ")
-}
-
-fn number3(value: f64) -> String {
-    let fixed = format!("{value:.3}");
-    fixed.trim_end_matches('0').trim_end_matches('.').to_owned()
-}
-
-/// Letters that LaTeX reads as commands, and those its usual faces lack.
-fn escape(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars().map(crate::base::visible) {
-        match c {
-            '\\' => out.push_str("\\textbackslash{}"),
-            '{' | '}' | '$' | '&' | '#' | '_' | '%' => {
-                out.push('\\');
-                out.push(c);
-            }
-            '^' => out.push_str("\\textasciicircum{}"),
-            '~' => out.push_str("\\textasciitilde{}"),
-            '×' => out.push_str("$\\times$"),
-            '·' => out.push_str("$\\cdot$"),
-            '°' => out.push_str("$^\\circ$"),
-            '−' => out.push_str("$-$"),
-            '²' => out.push_str("$^2$"),
-            '³' => out.push_str("$^3$"),
-            '⁴' => out.push_str("$^4$"),
-            '′' => out.push_str("$'$"),
-            '–' => out.push_str("--"),
-            'Σ' => out.push_str("$\\Sigma$"),
-            'Δ' => out.push_str("$\\Delta$"),
-            'δ' => out.push_str("$\\delta$"),
-            'θ' => out.push_str("$\\theta$"),
-            'φ' => out.push_str("$\\varphi$"),
-            'α' => out.push_str("$\\alpha$"),
-            'β' => out.push_str("$\\beta$"),
-            'γ' => out.push_str("$\\gamma$"),
-            'µ' | 'μ' => out.push_str("$\\mu$"),
-            // What pdfLaTeX sets without further packages; the rest would stop it.
-            c if c.is_ascii() || ('\u{a0}'..='\u{17f}').contains(&c) => out.push(c),
-            _ => out.push('?'),
-        }
-    }
-    out
+/// Red, green and blue from 0 to 1.
+fn colour(ink: Ink) -> [String; 3] {
+    ink.rgb(Page::Light).map(|channel| decimals(f64::from(channel) / 255.0, 3))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::present::figure::picture::{Depth, Run, Stroke};
 
     #[test]
     fn a_drawing_is_a_picture_of_its_size() {
-        let line = Path {
-            steps: vec![Step::Move([0.0, 0.0]), Step::Line([25.4, 10.0])],
-            stroke: Some(Stroke { ink: Ink::Paper, width: 0.5, form: Form::Solid }),
-            fill: None,
-            depth: Depth::Drawing,
-        };
-        let words = Lettering {
-            at: [5.0, 5.0],
-            turn: -90.0,
-            size: 3.0,
-            runs: vec![Run::base("50 % of A_1"), Run::sub("y")],
-            ink: Ink::Line,
-            weight: Weight::Bold,
-        };
-        let picture = Picture {
-            width: 30.0,
-            height: 10.0,
-            marks: vec![Mark::Path(line), Mark::Lettering(words)],
-            ..Picture::default()
-        };
-        let tex = write_latex(&picture);
+        let tex = write_latex(&crate::present::figure::picture::sample(["50 % of A_1 桁", "y"]));
         assert!(tex.contains("\\begin{picture}(30,10)"));
         assert!(tex.contains("0 28.35 m 72 0 l S Q"), "{tex}");
-        assert!(tex.contains("50 \\% of A\\_1") && tex.contains("\\rotatebox[origin=Bc]{90}"));
+        assert!(tex.contains("50 \\% of A\\_1 \\kpchar{6841}") && tex.contains("\\rotatebox[origin=Bc]{90}"));
     }
 }

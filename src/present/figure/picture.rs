@@ -463,3 +463,16 @@ impl Picture {
         })
     }
 }
+
+/// A line and two runs of turned lettering, for the tests of the writers.
+#[cfg(test)]
+pub fn sample([base, sub]: [&str; 2]) -> Picture {
+    let stroke = Stroke { ink: Ink::Tension, width: 0.5, form: Form::Solid };
+    let runs = vec![Run::base(base), Run::sub(sub)];
+    let words = Words { runs, ..Words::bold("", 3.0, Ink::Line) };
+    let marks = vec![
+        Mark::Path(Path::line([[0.0, 0.0], [25.4, 10.0]], stroke, Depth::Drawing)),
+        Mark::Lettering(words.placed(Place { at: [5.0, 5.0], turn: -90.0 })),
+    ];
+    Picture { width: 30.0, height: 10.0, marks, ..Picture::default() }
+}

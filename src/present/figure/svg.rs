@@ -137,7 +137,12 @@ fn write_lettering(out: &mut String, lettering: &Lettering) {
 
 /// Two decimals, no zeros after them, never `-0`.
 pub fn number(value: f64) -> String {
-    let fixed = format!("{:.2}", if value.is_finite() { value } else { 0.0 });
+    decimals(value, 2)
+}
+
+/// So many decimals, no zeros after them, never `-0`.
+pub fn decimals(value: f64, places: usize) -> String {
+    let fixed = format!("{:.places$}", if value.is_finite() { value } else { 0.0 });
     let short = fixed.trim_end_matches('0').trim_end_matches('.');
     if short == "-0" { "0".to_owned() } else { short.to_owned() }
 }
@@ -146,7 +151,6 @@ pub fn number(value: f64) -> String {
 #[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
-    use crate::present::figure::picture::{Depth, Run};
 
     /// Programs without CSS properties show a drawing for a light page, not one all black.
     #[test]
@@ -164,28 +168,8 @@ mod tests {
 
     #[test]
     fn a_drawing_is_one_element_with_nothing_from_outside() {
-        let line = Path {
-            steps: vec![Step::Move([0.0, 0.0]), Step::Line([10.0, 2.5])],
-            stroke: Some(Stroke { ink: Ink::Tension, width: 0.5, form: Form::Dashed }),
-            fill: None,
-            depth: Depth::Drawing,
-        };
-        let words = Lettering {
-            at: [5.0, 5.0],
-            turn: -90.0,
-            size: 3.0,
-            runs: vec![Run::base("A<\u{1b}"), Run::sub("y")],
-            ink: Ink::Line,
-            weight: Weight::Bold,
-        };
-        let picture = Picture {
-            width: 20.0,
-            height: 10.0,
-            marks: vec![Mark::Path(line), Mark::Lettering(words)],
-            ..Picture::default()
-        };
-        let svg = write_svg(&picture, "a & b", "\"c\"");
-        assert!(svg.contains("<path class=\"kp-s-tension kp-dashed\" stroke-width=\"0.5\" d=\"M0 0L10 2.5\"/>"));
+        let svg = write_svg(&crate::present::figure::picture::sample(["A<\u{1b}", "y"]), "a & b", "\"c\"");
+        assert!(svg.contains("<path class=\"kp-s-tension\" stroke-width=\"0.5\" d=\"M0 0L25.4 10\"/>"));
         assert!(svg.contains(">A&lt;␛</text>") && svg.contains("rotate(-90 5 5)"));
         assert!(svg.contains("<title>a &amp; b</title>") && svg.contains("<desc>&quot;c&quot;</desc>"));
         assert!(!svg.replace("http://www.w3.org/2000/svg", "").contains("http"));
