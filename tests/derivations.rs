@@ -168,13 +168,13 @@ fn read_all(folder: &str) -> [usize; 5] {
 #[test]
 fn every_number_of_the_published_examples_follows_from_its_equation() {
     let counts = read_all("tests/published");
-    assert_eq!(counts, [49, 1082, 600, 936, 98], "pages, equations, values stated, table rows, slopes");
+    assert_eq!(counts, [49, 1082, 600, 821, 98], "pages, equations, values stated, table rows, slopes");
 }
 
 #[test]
 fn every_number_of_the_examples_follows_from_its_equation() {
     let counts = read_all("examples");
-    let least = [80, 5_900, 970, 4_600, 110];
+    let least = [80, 5_900, 970, 4_200, 110];
     let enough = counts.iter().zip(least).all(|(count, least)| *count >= least);
     assert!(enough, "pages, equations, values stated, table rows, slopes: {counts:?}");
 }
@@ -281,7 +281,7 @@ fn a_wrong_term_does_not_pass() {
         let worked = Worked::read(Path::new(file));
         let text = worked.text(&worked.results()[0], None);
         let lines: Vec<&str> = text.lines().collect();
-        let begin = lines.iter().position(|line| line.starts_with("Flexibility: ")).unwrap();
+        let begin = lines.iter().position(|line| line.starts_with("Flexibility coefficients ")).unwrap();
         let end = lines.iter().position(|line| line.starts_with("Compatibility: ")).unwrap();
         for index in begin + 1..end {
             for changed in each_number_changed(lines[index]) {
@@ -397,7 +397,7 @@ fn complex_trusses_are_followed_joint_by_joint() {
         let reader = Reader::read(&text);
         let faults = worked.faults(result, &text, &reader, Wanted::All);
         assert!(faults.is_empty(), "{faults}\n{text}");
-        assert!(text.contains("is kept as an unknown") && !text.contains("have to be solved together"), "{text}");
+        assert!(text.contains("is kept as an unknown") && !text.contains("are solved simultaneously"), "{text}");
         let carried =
             text.lines().filter(|line| line.starts_with("  ") && line.contains(" kN + ") || line.contains(" kN − "));
         assert!(carried.count() > 8, "{text}");
@@ -462,7 +462,7 @@ fn compare_printed(worked: &Worked, result: &CaseResult) -> usize {
             ];
             own.into_iter().find(|(symbol, _)| symbol == name).and_then(|(_, value)| value)
         });
-        let solved = bar.map_or_else(|| supports.unwrap(), |bar| result.axial[bar].abs());
+        let solved = bar.map_or_else(|| supports.unwrap(), |bar| result.axial[bar]).abs();
         let scale = solved.abs().max(result.largest);
         assert!((printed.low - solved).abs() <= 1e-11 * scale, "{} {name}: {printed:?} against {solved}", worked.name);
     }
@@ -501,7 +501,7 @@ fn a_clamp_of_bars_is_told_as_a_pin() {
         worked.text(&worked.results()[0], None).split_whitespace().collect::<Vec<_>>().join(" ")
     };
     let clamp = told(truss);
-    assert!(clamp.contains("three unknowns, as many as a rigid body has equations of equilibrium"), "{clamp}");
+    assert!(clamp.contains("three unknowns, and a rigid body has three equations of equilibrium"), "{clamp}");
     assert!(!clamp.contains("M_A ↺"), "{clamp}");
     let pinned = told(&truss.replace("fixed A", "pin A"));
     // All but the answers, where the couple is told with its value, zero.

@@ -48,7 +48,7 @@ fn flat(line: &Line) -> String {
 /// `M start kN·m cw` as `M start`.
 fn quantity(heading: &str) -> &str {
     let end =
-        ["N end", "N start", "V start", "V end", "M start", "M end", "M inside", "size", "Fx", "Fy", "at", "N", "M"];
+        ["N end", "N start", "V start", "V end", "M start", "M end", "M span", "magnitude", "Fx", "Fy", "at", "N", "M"];
     end.into_iter().find(|name| heading == *name || heading.starts_with(&format!("{name} "))).unwrap_or(heading)
 }
 

@@ -103,6 +103,20 @@ pub fn count(number: usize) -> String {
     WORDS.get(number).map_or_else(|| number.to_string(), |word| (*word).to_owned())
 }
 
+/// `first`, `second`, … `sixth`, then `7th`.
+pub fn ordinal(number: usize) -> String {
+    const WORDS: [&str; 6] = ["first", "second", "third", "fourth", "fifth", "sixth"];
+    let word = number.checked_sub(1).and_then(|at| WORDS.get(at));
+    let ending = match (number % 10, number % 100) {
+        (_, 11..=13) => "th",
+        (1, _) => "st",
+        (2, _) => "nd",
+        (3, _) => "rd",
+        _ => "th",
+    };
+    word.map_or_else(|| format!("{number}{ending}"), |word| (*word).to_owned())
+}
+
 /// `one joint`, `three joints`.
 pub fn counted(number: usize, noun: &str) -> String {
     format!("{} {noun}{}", count(number), if number == 1 { "" } else { "s" })

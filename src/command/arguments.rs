@@ -13,7 +13,7 @@ use super::hint;
 /// The version, and the commit it was built from where that is known.
 const VERSION: &str = concat!(env!("CARGO_PKG_VERSION"), env!("KINGPOST_COMMIT"));
 
-/// Structures as text: checks and solves plane trusses stated in .kp files.
+/// Checks and solves plane trusses and frames written as text in .kp files.
 #[derive(Debug, Parser)]
 #[command(name = "kingpost", version = VERSION, about, arg_required_else_help = true, max_term_width = 100)]
 #[command(after_help = "Results are an aid to a competent person; local codes and licensed practice decide.\n\
@@ -24,7 +24,7 @@ pub struct Arguments {
     /// The most memory a run may take: `500MB`, `4GB`
     #[arg(long, global = true, value_name = "SIZE", default_value = "2GB", value_parser = bytes)]
     pub memory: usize,
-    /// When to use colour; `auto` is on a terminal, unless the environment says otherwise
+    /// When to use colour; `auto` is on a terminal only, unless the environment says otherwise
     #[arg(long, value_enum, value_name = "WHEN", default_value_t = When::Auto, global = true)]
     pub color: When,
 }
@@ -42,7 +42,7 @@ fn bytes(text: &str) -> Result<usize, String> {
     let size = known.and_then(|(_, size)| digits.parse::<usize>().ok()?.checked_mul(*size));
     match size {
         Some(size) if size >= LEAST_MEMORY => Ok(size),
-        Some(_) => Err(format!("a run takes {} MB at least", LEAST_MEMORY / 1_000_000)),
+        Some(_) => Err(format!("at least {} MB are needed", LEAST_MEMORY / 1_000_000)),
         None => Err("a size is a whole number and its unit: 500MB, 4GB, 512MiB, 2GiB".to_owned()),
     }
 }
@@ -62,7 +62,7 @@ Examples:
   kingpost check --format sarif drawings/ > findings.sarif
   kingpost check --fix --dry-run roof.kp | patch -p1
 
-Exit status: 0 nothing is wrong, 1 errors were found or a claim failed, 2 a file could not be read or written.";
+Exit status: 0 no errors, 1 errors were found or a claim failed, 2 a file could not be read or written.";
 
 const SOLVE_HELP: &str = "\
 Examples:
@@ -70,7 +70,7 @@ Examples:
   kingpost solve roof.kp --case snow -o snow.csv
   generate | kingpost solve - --format json
 
-Exit status: 0 solved, 1 errors were found, 2 something asked for could not be done.";
+Exit status: 0 solved, 1 errors were found, 2 a file could not be read or written, or there is no such case.";
 
 const DERIVE_HELP: &str = "\
 Examples:
@@ -78,7 +78,7 @@ Examples:
   kingpost derive roof.kp --member C-D
   kingpost derive roof.kp --case snow -o snow.tex
 
-Exit status: 0 written, 1 errors were found, 2 it could not be worked out by hand or not be written.";
+Exit status: 0 written, 1 errors were found, 2 it could not be derived or written.";
 
 const REPORT_HELP: &str = "\
 Examples:
@@ -93,14 +93,14 @@ Examples:
   kingpost draw roof.kp --what forces -o forces.svg
   kingpost draw roof.kp --what all -o figures/
 
-Exit status: 0 drawn, 1 errors were found, 2 a figure could not be drawn or not be written.";
+Exit status: 0 drawn, 1 errors were found, 2 a figure could not be drawn or written.";
 
 const EXPLAIN_HELP: &str = "\
 Examples:
   kingpost explain
   kingpost explain unbraced-panel
 
-Exit status: 0 explained, 2 there is no finding of that name.";
+Exit status: 0 printed, 2 there is no such kind of finding.";
 
 const COMPLETIONS_HELP: &str = "\
 Examples:
@@ -118,25 +118,25 @@ Exit status: 0 written, 2 there is no such command or it could not be written.";
 
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    /// Say everything that is wrong with the files, and whether their claims hold
+    /// Report errors in the files and whether their claims hold
     #[command(after_help = CHECK_HELP)]
     Check(CheckArguments),
-    /// Print reactions, member forces and the proof that they balance
+    /// Print reactions, member forces and an independent equilibrium check
     #[command(after_help = SOLVE_HELP)]
     Solve(SolveArguments),
-    /// Write the whole solution out, so that another can follow and check it by hand
+    /// Write out the solution step by step, for checking by hand
     #[command(after_help = DERIVE_HELP)]
     Derive(DeriveArguments),
-    /// Write one file's statement, findings, results and working as one page
+    /// Write a report on one file: statement, findings, figures, results and working
     #[command(after_help = REPORT_HELP)]
     Report(ReportArguments),
-    /// Draw figures: the structure, its free body, forces, diagrams
+    /// Draw figures: the structure, its free-body diagram, member forces, N, V and M diagrams
     #[command(after_help = DRAW_HELP)]
     Draw(DrawArguments),
-    /// Explain one kind of finding by its slug, or list them all
+    /// Explain a kind of finding by its slug, or list them all
     #[command(after_help = EXPLAIN_HELP)]
     Explain(ExplainArguments),
-    /// Print what a shell needs to complete commands and options
+    /// Print a shell completion script
     #[command(after_help = COMPLETIONS_HELP)]
     Completions(CompletionsArguments),
     /// Print the manual page of the program, or of one command, for `man`
@@ -152,7 +152,7 @@ pub struct CompletionsArguments {
 
 #[derive(Debug, Args)]
 pub struct ManualArguments {
-    /// The command whose page it is; all of the program if not given
+    /// Command to document; the whole program if not given
     pub command: Option<String>,
 }
 
@@ -161,15 +161,15 @@ pub struct CheckArguments {
     /// Files to check, or folders with .kp files in them; `-` is standard input
     #[arg(required = true)]
     pub files: Vec<PathBuf>,
-    /// How findings are printed
+    /// Output format
     #[arg(long, value_enum, default_value_t = FindingFormat::Text)]
     pub format: FindingFormat,
-    /// Mark the claims: each in its order, right or wrong, the slip behind a wrong one, the score
+    /// Print a mark sheet: each claim in order, right or wrong, the likely slip, the score
     #[arg(long, conflicts_with = "fix")]
     pub claims: bool,
     #[command(flatten)]
     pub lints: LintArguments,
-    /// Give a top-level let another value, as in P=26kN; may be given more than once
+    /// Give a top-level let another value, as in P=26kN; repeatable
     #[arg(long, value_name = "NAME=VALUE", conflicts_with = "fix")]
     pub set: Vec<String>,
     /// Apply the certain corrections and check again; `-` prints the corrected text
@@ -178,7 +178,7 @@ pub struct CheckArguments {
     /// With --fix: print the corrections as a unified diff and write nothing
     #[arg(long, requires = "fix", conflicts_with = "format")]
     pub dry_run: bool,
-    /// Of text, print what is wrong and nothing else: no line for sound files, no verdicts, no total
+    /// Print findings only: no verdicts, no line for files without findings, no total
     #[arg(short, long)]
     pub quiet: bool,
 }
@@ -187,10 +187,10 @@ pub struct CheckArguments {
 /// `allow` and `deny`, and `--deny` before `--allow`.
 #[derive(Debug, Args)]
 pub struct LintArguments {
-    /// Leave out this warning or remark, whatever the files say; may be given more than once
+    /// Suppress this warning or remark, whatever the files say; repeatable
     #[arg(long, value_name = "SLUG", value_parser = switchable)]
     allow: Vec<Slug>,
-    /// Take this warning or remark for an error, whatever the files say; may be given more than once
+    /// Treat this warning or remark as an error, whatever the files say; repeatable
     #[arg(long, value_name = "SLUG", value_parser = switchable)]
     deny: Vec<Slug>,
 }
@@ -205,10 +205,10 @@ impl LintArguments {
 fn switchable(word: &str) -> Result<Slug, String> {
     match Slug::from_word(word) {
         Some(slug) if slug.is_switchable() => Ok(slug),
-        Some(_) => Err("it is an error, and only warnings and remarks can be switched".to_owned()),
+        Some(_) => Err("it is an error; only warnings and remarks can be switched".to_owned()),
         None => {
             let known = Slug::ALL.iter().filter(|slug| slug.is_switchable()).map(|slug| slug.word());
-            Err(format!("there is no such finding; {}", hint(word, known, "`kingpost explain` lists them all")))
+            Err(format!("unknown finding; {}", hint(word, known, "`kingpost explain` lists them all")))
         }
     }
 }
@@ -217,25 +217,25 @@ fn switchable(word: &str) -> Result<Slug, String> {
 pub enum FindingFormat {
     /// For people
     Text,
-    /// One JSON object a line
+    /// One JSON object per line
     Json,
     /// One SARIF 2.1.0 log of the run, for code scanning
     Sarif,
     /// Workflow commands: annotations beside the changed lines
     Github,
-    /// JUnit XML: the verdict of each file and every claim as a test
+    /// JUnit XML: the verdict of each file and each claim as a test
     Junit,
-    /// With --claims: one table for all files, a row a claim
+    /// With --claims: one table for all files, a row per claim
     Csv,
 }
 
-/// What a run says over what the files say.
+/// What a run states in place of the files.
 #[derive(Debug, Args)]
 pub struct OverFiles {
-    /// Significant figures of the results for people, over what the file states
+    /// Significant figures of printed results, instead of those stated in the file
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=12))]
     pub figures: Option<u8>,
-    /// Give a top-level let another value, as in P=26kN; may be given more than once
+    /// Give a top-level let another value, as in P=26kN; repeatable
     #[arg(long, value_name = "NAME=VALUE")]
     pub set: Vec<String>,
 }
@@ -245,65 +245,65 @@ pub struct SolveArguments {
     /// Files to solve, or folders with .kp files in them; `-` is standard input
     #[arg(required = true)]
     pub files: Vec<PathBuf>,
-    /// How results are printed; as the output file's name ends if not given, else text
+    /// Output format; by default from the extension of the output file, else text
     #[arg(long, value_enum)]
     pub format: Option<ResultFormat>,
-    /// Print this case, combination or travelling load only; may be given more than once
+    /// Print this case, combination or travelling load only; repeatable
     #[arg(long = "case", value_name = "NAME")]
     pub cases: Vec<String>,
     #[command(flatten)]
     pub over: OverFiles,
-    /// Where to write the results; standard output if not given
+    /// Output path; standard output if not given
     #[arg(short, long, value_name = "FILE")]
     pub output: Option<PathBuf>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum ResultFormat {
-    /// To be read at a board, in the file's units
+    /// For people, in the file's units
     Text,
-    /// One JSON document, a list of them for several files, in SI base units
+    /// One JSON document, for several files an array, in SI base units
     Json,
-    /// One table, in the file's units; for several files with a column for the file
+    /// One table, in the file's units, with a column for the file if there are several
     Csv,
 }
 
 #[derive(Debug, Args)]
 pub struct DeriveArguments {
-    /// The file to work out; `-` is standard input
+    /// File to solve; `-` is standard input
     pub file: PathBuf,
-    /// Work out this case or combination only; may be given more than once
+    /// This case or combination only; repeatable
     #[arg(long = "case", value_name = "NAME")]
     pub cases: Vec<String>,
-    /// Find the force in one bar by a section, as in C-D
+    /// The force in this bar only, by the method of sections
     #[arg(long, value_name = "C-D")]
     pub member: Option<String>,
-    /// How the page is written, whatever the name of the file; text if neither tells
+    /// Output format; by default from the extension of the output file, else text
     #[arg(long, value_enum)]
     pub format: Option<PageFormat>,
     #[command(flatten)]
     pub over: OverFiles,
-    /// Write to this file, whole or not at all; its ending tells the format
+    /// Output path, written whole or not at all; standard output if not given
     #[arg(short, long, value_name = "FILE")]
     pub output: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]
 pub struct ReportArguments {
-    /// The file to report on; `-` is standard input
+    /// File to report on; `-` is standard input
     pub file: PathBuf,
-    /// Where to write the page; its ending tells the format. Standard output if not given
+    /// Output path; standard output if not given
     #[arg(short, long, value_name = "PATH")]
     pub output: Option<PathBuf>,
-    /// How the page is written, whatever its name
+    /// Output format; by default from the extension of the output file
     #[arg(long, value_enum)]
     pub format: Option<PageFormat>,
-    /// Report on this case, combination or travelling load only; may be given more than once
+    /// This case, combination or travelling load only; repeatable
     #[arg(long = "case", value_name = "NAME")]
     pub cases: Vec<String>,
     #[command(flatten)]
     pub over: OverFiles,
-    /// A date to stand under the title, as it is to be read; a report has no clock of its own
+    /// Date to print under the title
     #[arg(long, value_name = "TEXT")]
     pub date: Option<String>,
 }
@@ -312,7 +312,7 @@ pub struct ReportArguments {
 pub enum PageFormat {
     /// For a terminal
     Text,
-    /// One file that needs nothing beside it
+    /// One self-contained file
     Html,
     #[value(alias = "md")]
     Markdown,
@@ -323,32 +323,32 @@ pub enum PageFormat {
 
 #[derive(Debug, Args)]
 pub struct DrawArguments {
-    /// The file to draw; `-` is standard input
+    /// File to draw; `-` is standard input
     pub file: PathBuf,
-    /// What to draw, a list with commas: structure, free-body, forces, axial, shear, moment, deflected, mechanism,
-    /// joint-polygons, force-diagram, or all that can be drawn
+    /// Figures to draw, separated by commas: structure, free-body, forces, axial, shear, moment, deflected, mechanism,
+    /// joint-polygons, force-diagram, or all
     #[arg(long, value_name = "FIGURES", value_delimiter = ',', default_value = "structure")]
     pub what: Vec<String>,
-    /// Draw this case or combination only; may be given more than once
+    /// This case or combination only; repeatable
     #[arg(long = "case", value_name = "NAME")]
     pub cases: Vec<String>,
     #[command(flatten)]
     pub over: OverFiles,
-    /// Where to: a file ending in .svg, .png or .tex, or a folder ending in /; without it, the terminal
+    /// Output path: a .svg, .png or .tex file, or a folder ending in /; the terminal if not given
     #[arg(short, long, value_name = "OUT")]
     pub output: Option<PathBuf>,
-    /// The form of the files, where their names do not tell
+    /// Output format if the extension does not say
     #[arg(long, value_enum)]
     pub format: Option<FigureFormat>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum FigureFormat {
-    /// For pages and screens; scales without loss
+    /// Vector graphics, for pages and screens
     Svg,
-    /// 300 dots an inch
+    /// 300 dots per inch
     Png,
-    /// To be set by LaTeX
+    /// For LaTeX
     Tex,
 }
 
@@ -364,6 +364,6 @@ impl FigureFormat {
 
 #[derive(Debug, Args)]
 pub struct ExplainArguments {
-    /// The slug in brackets after a finding's severity
+    /// Slug of the finding, as printed in brackets after its message
     pub slug: Option<String>,
 }

@@ -16,11 +16,12 @@ mod working;
 
 use crate::base::FileId;
 use crate::check::Checked;
-use crate::present::document::{self, Align, Block, Document, Inline, Judgement, Line, TableColumn, words};
+use crate::present::document::{Align, Block, Document, Inline, Judgement, Line, TableColumn, words};
 use crate::present::figure::Telling;
 use crate::present::results::tables::Table;
 use crate::present::results::words::Count;
 use crate::present::results::{CAUTION, subject_name};
+use crate::present::working::set;
 use crate::statics::{CaseResult, TravelResult};
 use crate::structure::Project;
 
@@ -123,18 +124,6 @@ fn cut(table: Table) -> Vec<Block> {
     let mut blocks = vec![Block::Table(table)];
     blocks.extend(rest(total, what));
     blocks
-}
-
-/// A table of results as one of a page, where all numbers stand on their points.
-fn set(table: Table) -> document::Table {
-    let mut rows = vec![Vec::new(); table.columns.first().map_or(0, |column| column.cells.len())];
-    let mut columns = Vec::new();
-    for own in table.columns {
-        let align = if own.align == Align::Left { Align::Left } else { Align::Point };
-        columns.push(column(own.heading(), align));
-        rows.iter_mut().zip(own.cells).for_each(|(row, cell)| row.push(words(cell.trim())));
-    }
-    document::Table { caption: words(table.caption), columns, rows, foot: Vec::new() }
 }
 
 /// How many of so many rows a table does not show, where it does not show all.

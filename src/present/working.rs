@@ -1,10 +1,11 @@
-//! The working: a whole solution written out as a page, so that another can
-//! follow it and check it by hand.
+//! The working: the whole solution written out, to be followed and checked by
+//! hand.
 //!
 //! Must not know: files and terminals, how a page is written.
 
 mod answers;
 mod external;
+mod flexibility;
 mod frames;
 mod joints;
 mod loads;
@@ -13,9 +14,9 @@ mod redundant;
 mod sums;
 mod superposition;
 mod terms;
-mod yields;
 
 use crate::base::{Files, MemberId};
+use crate::check::words::ordinal;
 use crate::present::document::{Block, Document, Inline, Line, words};
 use crate::present::results::CAUTION;
 use crate::present::results::subject_name;
@@ -29,9 +30,10 @@ use crate::statics::{CaseResult, Subject, Verdict, VerdictKind};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
-use pen::{Page, Pen, Saying};
+pub use pen::set;
+use pen::{Conventions, Page, Pen};
 
-/// Structures of more members than this are not worked out by hand.
+/// Structures of more members than this are not written out.
 pub const MOST_MEMBERS: usize = 400;
 
 /// What is to be worked out.
@@ -46,7 +48,7 @@ pub struct Asked<'a> {
     pub solved: &'a [CaseResult],
     /// The cases and combinations to be told.
     pub results: &'a [&'a CaseResult],
-    /// The one bar that is wanted, by a section.
+    /// The one bar required, by the method of sections.
     pub member: Option<MemberId>,
 }
 
@@ -79,14 +81,14 @@ fn title(asked: &Asked<'_>) -> String {
 fn each(asked: &Asked<'_>) -> impl Iterator<Item = Vec<Block>> {
     let structure = asked.structure;
     let several = asked.results.len() > 1 || structure.cases.len() + structure.combinations.len() > 1;
-    let mut told = redundant::Told::default();
+    let mut known = redundant::Known::default();
     let of_result = move |(index, result): (usize, &&CaseResult)| {
         let mut page = Page::default();
         if several {
             page.heading(1, heading(structure, result.subject));
         }
-        let saying = if index == 0 { Saying::First } else { Saying::Again };
-        tell_case(asked, result, saying, &mut told, &mut page);
+        let conventions = if index == 0 { Conventions::ToState } else { Conventions::Stated };
+        tell_case(asked, result, conventions, &mut known, &mut page);
         if !several {
             // Without a heading above them the parts stand just under the title.
             raise_headings(&mut page.blocks);
@@ -119,7 +121,7 @@ fn verdict_line(structure: &Structure, verdict: &Verdict) -> Line {
     let (m, r, j) = (verdict.members, verdict.reactions, verdict.joints);
     let is = match verdict.kind {
         VerdictKind::Determinate => "statically determinate".to_owned(),
-        VerdictKind::Indeterminate => format!("statically indeterminate to degree {}", verdict.redundancy),
+        VerdictKind::Indeterminate => format!("statically indeterminate to the {} degree", ordinal(verdict.redundancy)),
         VerdictKind::Unstable => "unstable".to_owned(),
         VerdictKind::NotSettled => "not settled".to_owned(),
     };
@@ -143,13 +145,20 @@ fn rounding(asked: &Asked<'_>) -> Line {
         |figures| format!("{figures} significant figure{}", if figures == 1 { "" } else { "s" }),
     );
     words(format!(
-        "Results are printed to {practice}, and carried on unrounded: the last figures of what follows from them may differ."
+        "Results are printed to {practice}, and used unrounded: last figures worked out from the printed values may differ."
     ))
 }
 
-fn tell_case(asked: &Asked<'_>, result: &CaseResult, saying: Saying, told: &mut redundant::Told, page: &mut Page) {
+fn tell_case(
+    asked: &Asked<'_>,
+    result: &CaseResult,
+    conventions: Conventions,
+    known: &mut redundant::Known,
+    page: &mut Page,
+) {
     let structure = asked.structure;
-    let pen = Pen::new(structure, result.largest).saying(saying);
+    let mut pen = Pen::new(structure, result.largest);
+    pen.conventions = conventions;
     if let Subject::Combination(_) = result.subject {
         page.say(summands(structure, result.subject));
     }
@@ -166,7 +175,9 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, saying: Saying, told: &mut 
     };
     let is_determinate = asked.verdict.kind == VerdictKind::Determinate;
     if loads.imposed && is_determinate {
-        page.say("Settlements, heat and misfits move a determinate structure, but put no force in it.");
+        page.say(
+            "Settlements, temperature changes and misfits displace a determinate structure, but cause no forces in it.",
+        );
     }
     if is_determinate || system.is_whole() {
         page.heading(2, "External equilibrium");
@@ -181,7 +192,7 @@ fn tell_case(asked: &Asked<'_>, result: &CaseResult, saying: Saying, told: &mut 
         }
     }
     if asked.verdict.kind == VerdictKind::Indeterminate {
-        redundant::tell(&pen, asked.verdict, result, told, page);
+        redundant::tell(&pen, asked.verdict, result, known, page);
         superposed(page);
     }
     if !is_truss {
@@ -196,14 +207,14 @@ fn tell_bars(pen: &Pen<'_>, system: &System, loads: &Loads, wanted: Option<Membe
     bars.take_from(system);
     let mut sections = Sections::new(pen);
     if let Some(cut) = wanted.and_then(|member| sections.find(pen, &bars, member)) {
-        page.heading(2, "The member asked for, by a section");
+        page.heading(2, "Required member, by the method of sections");
         joints::tell_section(pen, &bars.unknowns, &cut, page);
         return;
     }
-    page.heading(2, "Members, joint by joint");
+    page.heading(2, "Members, by the method of joints");
     if let Some(member) = wanted {
         page.say(format!(
-            "No straight section was found that leaves {} alone in one sum; it is reached joint by joint.",
+            "No straight section was found with {} as the only unknown of one sum; it is found joint by joint.",
             pen.structure.member_name(member)
         ));
     }
@@ -215,10 +226,10 @@ fn tell_bars(pen: &Pen<'_>, system: &System, loads: &Loads, wanted: Option<Membe
 fn summands(structure: &Structure, subject: Subject) -> String {
     let parts = subject.factors(structure).into_iter();
     let parts = parts.map(|(case, factor)| format!("{}{}", loads::times(&factor), structure.case_name(case)));
-    format!("All that acts in {}.", pen::listed(&parts.collect::<Vec<_>>()))
+    format!("Loads of {}.", pen::listed(&parts.collect::<Vec<_>>()))
 }
 
-/// What cannot be so: a cable that pushes, a one-way roller that pulls.
+/// A cable in compression, a one-way roller that pulls.
 fn does_not_hold(pen: &Pen<'_>, result: &CaseResult) -> Option<String> {
     if result.holds() {
         return None;
@@ -226,9 +237,9 @@ fn does_not_hold(pen: &Pen<'_>, result: &CaseResult) -> Option<String> {
     let slack = result
         .slack
         .iter()
-        .map(|member| format!("the cable {} would have to push", pen.structure.member_name(*member)));
+        .map(|member| format!("the cable {} would be in compression", pen.structure.member_name(*member)));
     let lifted = result.lifted.iter().map(|support| pen.structure.supports[*support].joint);
     let lifted = lifted.map(|joint| format!("the roller at {} would have to pull", pen.joint(joint)));
     let what: Vec<String> = slack.chain(lifted).collect();
-    Some(format!("This is not what happens: {}.", pen::listed(&what)))
+    Some(format!("These results do not hold: {}.", pen::listed(&what)))
 }

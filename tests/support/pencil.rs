@@ -463,7 +463,7 @@ impl Reader {
         } else if header.starts_with("load  ") {
             self.columns(&cells);
         } else if header.starts_with("force  ") && header.contains("under the loads") {
-            let is_released = !header.contains("together");
+            let is_released = !segments(header).contains(&"sum");
             for row in &cells {
                 if is_released { self.keep_released(row) } else { self.superposed(row) }
             }
@@ -485,7 +485,7 @@ impl Reader {
         for row in rows {
             let line = row.join("  ");
             let Some(moment) = row.last() else { continue };
-            if line.starts_with("all ") {
+            if line.starts_with("sum") {
                 let Ok(foot) = self.value(moment) else { return self.fault(&line, "no foot") };
                 if !sum.is_some_and(|sum| meet(&sum, &foot)) {
                     self.fault(&line, &format!("the column gives {sum:?}"));
@@ -703,7 +703,10 @@ impl Reader {
             }
         }
         let Some(known) = self.symbols.get(name.as_str()).copied() else { return };
-        match self.value(&format!("{number} {unit}")) {
+        // Answers have their sense as an arrow, of a couple beside the sense that is positive.
+        let is_couple = row.iter().any(|cell| cell == "↺" || cell == "↻");
+        let is_negative = row.iter().any(|cell| cell == "←" || cell == "↓") || (is_couple && known.high < 0.0);
+        match self.value(&format!("{}{number} {unit}", if is_negative { "−" } else { "" })) {
             Ok(value) if meet(&value, &known) => {}
             Ok(value) => self.fault(&row.join("  "), &format!("{value:?} against {known:?}")),
             Err(why) => self.fault(&row.join("  "), &why),

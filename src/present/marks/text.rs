@@ -28,7 +28,7 @@ pub fn render_marks(sheet: &MarkSheet, style: Style) -> String {
         page.push('\n');
     }
     if sheet.rows.is_empty() {
-        let made = if sheet.closing.left_out > 0 { "no claim of it is judged" } else { "it makes no claims" };
+        let made = if sheet.closing.left_out > 0 { "no claim judged" } else { "no claims" };
         let _ = writeln!(page, "\n  {made}");
         let _ = writeln!(page, "\n{}", sheet.closing.words());
         page.push_str(&elsewhere(sheet));
@@ -91,22 +91,16 @@ fn painted(mark: Marking, text: &str, style: Style) -> String {
     style.colour.paint(colour.on_default(), text)
 }
 
-/// `7 of 9 claims hold`
+/// `7 of 9 correct`
 fn score(sheet: &MarkSheet) -> String {
     let (right, total, open) = (sheet.count(Marking::Right), sheet.rows.len(), sheet.count(Marking::NotJudged));
-    let mut text = match (right, total) {
-        (_, 1) => format!("{right} of 1 claim holds"),
-        (1, _) => format!("1 of {total} claims holds"),
-        _ => format!("{right} of {total} claims hold"),
-    };
+    let mut text = format!("{right} of {total} correct");
     if open > 0 {
         let _ = write!(text, ", {open} not judged");
     }
     if sheet.other_errors > 0 {
-        let errors = if sheet.other_errors == 1 { "one error".to_owned() } else { plural(sheet.other_errors, "error") };
-        let beside = if total == 1 { "beside it" } else { "beside them" };
-        let _ =
-            write!(text, "; {errors} {beside}: `kingpost check {}` tells", one_line(&sheet.file, MOST_NAME_COLUMNS));
+        let errors = plural(sheet.other_errors, "other error");
+        let _ = write!(text, "; {errors}: see `kingpost check {}`", one_line(&sheet.file, MOST_NAME_COLUMNS));
     }
     text
 }

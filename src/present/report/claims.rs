@@ -25,9 +25,9 @@ pub fn summary(report: &Report<'_>) -> Option<Line> {
         (1, 1, 0) => (Judgement::Wrong, "the one claim does not hold".to_owned()),
         (_, 1, 0) => (Judgement::Wrong, format!("one of {total} claims does not hold")),
         (_, _, 0) => (Judgement::Wrong, format!("{wrong} of {total} claims do not hold")),
-        (1, 0, _) => (Judgement::Doubtful, "the one claim is not judged: errors stand in the way".to_owned()),
+        (1, 0, _) => (Judgement::Doubtful, "the one claim is not judged because of errors".to_owned()),
         (_, 0, _) if right == 0 => {
-            (Judgement::Doubtful, format!("the {total} claims are not judged: errors stand in the way"))
+            (Judgement::Doubtful, format!("the {total} claims are not judged because of errors"))
         }
         _ => (Judgement::Doubtful, format!("of {total} claims {right} hold, {wrong} do not, {waiting} are not judged")),
     };

@@ -3,6 +3,7 @@
 //!
 //! Must not know: how forces are found.
 
+use crate::base::tolerances::BALANCE;
 use crate::check::words as phrases;
 use crate::present::document::{Block, words};
 use crate::present::results::extremes::Compared;
@@ -11,9 +12,11 @@ use crate::present::results::tables::{
 };
 use crate::present::results::words::{does_not_hold, heading as case_heading, over, residual};
 use crate::present::results::{MOST_BESIDE, subject_name};
+use crate::present::working::set;
 use crate::statics::CaseResult;
+use crate::structure::Structure;
 
-use super::{MOST_SUBJECTS, Report, cut, figures, heading, set};
+use super::{MOST_SUBJECTS, Report, cut, figures, heading};
 
 pub fn blocks(report: &Report<'_>) -> Vec<Block> {
     let structure = &report.checked.structure;
@@ -39,7 +42,7 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
         let mut sums = set(tables.sums(result));
         sums.foot = sums.rows.pop().unwrap_or_default();
         blocks.push(Block::Table(sums));
-        blocks.push(Block::Paragraph(words(format!("Residual {}.", residual(structure, result)))));
+        blocks.push(Block::Paragraph(words(equilibrium(structure, result))));
     }
     if results.len() > MOST_SUBJECTS {
         let rest = results.iter().skip(MOST_SUBJECTS);
@@ -56,6 +59,15 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
     }
     blocks.extend(extremes(&tables, &results));
     blocks
+}
+
+/// The residual in words, and its size where it is too large.
+fn equilibrium(structure: &Structure, result: &CaseResult) -> String {
+    if result.residual.relative <= BALANCE {
+        "Equilibrium check: satisfied.".to_owned()
+    } else {
+        format!("Equilibrium check: residual {}.", residual(structure, result))
+    }
 }
 
 /// Nothing where fewer than two results can be compared.

@@ -19,7 +19,7 @@ use super::extremes::{Compared, Peak};
 use super::subject_name;
 use super::words::direction_words;
 
-/// Columns of one height.
+/// Columns of equal length.
 #[derive(Clone, Debug)]
 pub struct Table {
     /// What heads its first column on a page of text, which has no captions.
@@ -110,7 +110,7 @@ pub struct Tables<'a> {
 }
 
 /// The rows of [`Tables::sums`].
-const SUMMED: [&str; 3] = ["loads", "reactions", "together"];
+const SUMMED: [&str; 3] = ["loads", "reactions", "sum"];
 
 impl<'a> Tables<'a> {
     pub fn of(structure: &'a Structure) -> Tables<'a> {
@@ -135,8 +135,8 @@ impl<'a> Tables<'a> {
         Column { name: name.to_owned(), unit: unit.symbol.clone(), align: Align::Point, cells: cells.collect() }
     }
 
-    /// A column of what is turned by, counterclockwise positive, in the file's
-    /// own sense: its unit says so where that is clockwise.
+    /// A column of moments or rotations, given counterclockwise positive, in the
+    /// file's own sense: the unit says `cw` where clockwise is positive.
     fn turning(&self, name: &str, unit: &NamedUnit, values: Vec<Option<f64>>, scale: f64) -> Column {
         let turned = values.into_iter().map(|value| value.map(|value| self.structure.turning(value)));
         let column = self.numbers(name, unit, turned, scale);
@@ -169,10 +169,10 @@ impl<'a> Tables<'a> {
             let scale = moment_scale(self.structure, result);
             columns.push(self.turning("M", &self.moment, all.iter().map(|reaction| reaction.m).collect(), scale));
         }
-        columns.push(self.numbers("size", &self.force, all.iter().map(|found| Some(size(found.force()))), scale));
+        columns.push(self.numbers("magnitude", &self.force, all.iter().map(|found| Some(size(found.force()))), scale));
         let directions = all.iter().map(|found| direction_words(self.structure, found.force(), scale));
         columns.push(Column::words("direction", directions));
-        let caption = "Reactions: what the supports do to the structure".to_owned();
+        let caption = "Reactions: the forces of the supports on the structure".to_owned();
         Table { name: "reactions", caption, rows: "supports", columns }
     }
 
@@ -241,16 +241,17 @@ impl<'a> Tables<'a> {
         // Where every moment lies between those at the ends there is no need for more.
         if rows.iter().any(|row| row.extreme.is_some()) {
             let inside = rows.iter().map(|row| row.extreme.map(|extreme| extreme.value));
-            columns.push(self.numbers("M inside", &self.moment, inside, moment_scale));
+            columns.push(self.numbers("M span", &self.moment, inside, moment_scale));
             let length = &self.units.length;
             let place = |at: f64| self.structure.figures.result(length.convert(at));
             let cells = rows.iter().map(|row| row.extreme.map_or_else(String::new, |extreme| place(extreme.at)));
             let unit = length.symbol.clone();
             columns.push(Column { unit, align: Align::Right, ..Column::words("at", cells) });
         }
-        let caption = "Beams, each from its first-named joint: tension positive; a moment is positive with tension on \
-                       the right looking along (a beam named left to right: sagging)"
-            .to_owned();
+        let caption =
+            "Beams, each from its first-named joint: N positive in tension; M positive with tension on the right \
+                       looking along the beam (named from left to right: sagging)"
+                .to_owned();
         (!members.is_empty()).then_some(Table { name: "beams", caption, rows: "beams", columns })
     }
 
@@ -268,15 +269,15 @@ impl<'a> Tables<'a> {
             // Thousandths of a radian read better than 0.0003 rad.
             let thousandths = moved.iter().map(|moved| moved.turn.map(|turn| turn * 1e3)).collect();
             let radians = self.units.display_unit(Dimension::PURE);
-            let turns = self.turning("turn", &radians, thousandths, 0.0);
+            let turns = self.turning("rotation", &radians, thousandths, 0.0);
             columns.push(Column { unit: self.turning_unit("mrad"), ..turns });
         }
         let sense = if self.structure.turning_sign() < 0.0 { "clockwise" } else { "counterclockwise" };
         let caption = format!("Displacements: right, up and {sense} positive");
-        Some(Table { name: "movements", caption, rows: "joints", columns })
+        Some(Table { name: "displacements", caption, rows: "joints", columns })
     }
 
-    /// Loads and reactions added up, and what is left of them.
+    /// The sums of loads and reactions, and their own sum.
     pub fn sums(&self, result: &CaseResult) -> Table {
         let whole = &result.residual.whole;
         let [loads, reactions, left] = [whole.loads, whole.reactions, whole.sum()];
@@ -294,7 +295,7 @@ impl<'a> Tables<'a> {
         Table { name: "sums", caption: "Sums".to_owned(), rows: "sums", columns }
     }
 
-    /// The reactions that go furthest either way, a component each.
+    /// The greatest and least reactions, a component each.
     pub fn extreme_reactions(&self, compared: &Compared<'_>) -> Vec<Extremes> {
         type Component = fn(&Reaction) -> Option<f64>;
         let turning: Component = match self.structure.turning_sign() < 0.0 {
@@ -319,14 +320,14 @@ impl<'a> Tables<'a> {
         all.into_iter().filter(Extremes::is_told).collect()
     }
 
-    /// The forces in bars and cables that go furthest either way.
+    /// The greatest tension and compression in bars and cables.
     pub fn extreme_bars(&self, compared: &Compared<'_>) -> (&'static str, Extremes) {
         let bars = pinned(self.structure);
         let entries = self.entries(&bars, compared.bars(&bars), |_| None);
         (self.bars_name(), Extremes { quantity: "", heading: String::new(), unit: self.force.clone(), entries })
     }
 
-    /// What goes furthest along beams, a quantity each.
+    /// The greatest N, V and M of beams, a quantity each.
     pub fn extreme_beams(&self, compared: &Compared<'_>) -> Vec<Extremes> {
         let beams = beams(self.structure);
         let all = [
@@ -420,8 +421,8 @@ impl<'a> Tables<'a> {
                 }
             }
         }
-        let columns = columns_of(&["joint", "", "at most", "", "position of the train"], rows);
-        Table { name: "reactions at most", caption: "Reactions at most".to_owned(), rows: "reactions", columns }
+        let columns = columns_of(&["joint", "", "greatest", "", "position of the train"], rows);
+        Table { name: "greatest reactions", caption: "Greatest reactions".to_owned(), rows: "reactions", columns }
     }
 
     /// The same of members: moments, shears and axial forces.
@@ -457,10 +458,13 @@ impl<'a> Tables<'a> {
             }
         }
         let (name, headings): (_, &[&str]) = match shown {
-            Shown::Bars => ("bars at most", &["member", "", "at most", "", "position of the train"]),
-            _ => ("beams at most", &["member", "", "at most", "", "where", "position of the train"]),
+            Shown::Bars => ("greatest forces in bars", &["member", "", "greatest", "", "position of the train"]),
+            _ => (
+                "greatest forces and moments in beams",
+                &["member", "", "greatest", "", "where", "position of the train"],
+            ),
         };
-        let caption = "Members at most".to_owned();
+        let caption = "Greatest forces and moments in members".to_owned();
         (!rows.is_empty()).then(|| Table { name, caption, rows: "extremes", columns: columns_of(headings, rows) })
     }
 
@@ -503,7 +507,7 @@ fn columns_of(headings: &[&str], rows: Vec<Vec<String>>) -> Vec<Column> {
     columns
 }
 
-/// `tension` and `compression` spelt out: nobody should have to remember a sign.
+/// `tension` and `compression` in words, so that no sign convention is needed.
 fn sense(axial: f64, scale: f64) -> &'static str {
     if axial.abs() <= ZERO_SHARE * scale {
         ""

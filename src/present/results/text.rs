@@ -1,5 +1,5 @@
-//! Results to be read at a board: the count, reactions, member forces, the
-//! sums that come to zero, one line of caution.
+//! Results as text: the count, reactions, member forces, sums, residual, one
+//! line of caution.
 //!
 //! Must not know: files, terminals.
 
@@ -134,7 +134,7 @@ fn moves(result: &CaseResult) -> bool {
     moved.any(|moved| [moved.dx, moved.dy, moved.turn.unwrap_or(0.0)] != [0.0; 3])
 }
 
-/// What is largest, and where: bending, and movement where stiffness is known.
+/// The largest moment and, where stiffness is known, displacement, with its place.
 fn write_largest(out: &mut dyn Write, structure: &Structure, result: &CaseResult) -> io::Result<()> {
     let mut rows: Vec<[String; 3]> = Vec::new();
     let beams = beams(structure);
@@ -175,14 +175,14 @@ fn place(structure: &Structure, member: MemberId, at: f64) -> String {
     format!("in {}, {}", structure.member_name(member), member_place(structure, member, at))
 }
 
-/// The joint that moves most; nothing beside a sag it is noise to.
+/// The largest joint displacement; nothing where it is noise beside a deflection.
 fn most_moved(structure: &Structure, result: &CaseResult, sag: f64) -> Option<[String; 3]> {
     let sizes = result.displacements.as_ref()?.entries().map(|(joint, moved)| (joint, moved, moved.dx.hypot(moved.dy)));
     let (joint, moved, size) = first_largest(sizes, |(.., size)| *size).filter(|(.., size)| *size > SAME * sag)?;
     let clean = |part: f64| if part.abs() <= SAME * size { 0.0 } else { part };
     let direction = words::way(structure, [clean(moved.dx), clean(moved.dy)]);
     let size = format!("{} {direction}", words::deflection(structure, size));
-    Some(["movement".to_owned(), size, format!("at joint {}", structure.joint_name(joint))])
+    Some(["displacement".to_owned(), size, format!("at joint {}", structure.joint_name(joint))])
 }
 
 fn most_bent(structure: &Structure, result: &CaseResult, beams: &[MemberId]) -> Option<(MemberId, Extreme)> {
@@ -195,7 +195,7 @@ fn most_bent(structure: &Structure, result: &CaseResult, beams: &[MemberId]) -> 
 fn bent_words(structure: &Structure, member: MemberId, extreme: Extreme) -> Option<[String; 3]> {
     let length = structure.member_length(member);
     if extreme.at <= SAME * length || extreme.at >= length * (1.0 - SAME) {
-        // An end is a joint, which the movement of joints tells.
+        // An end is a joint, whose displacement is given already.
         return None;
     }
     let across = spans::global(structure, member, [0.0, extreme.value.signum()]);

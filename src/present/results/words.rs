@@ -110,7 +110,7 @@ pub fn residual(structure: &Structure, result: &CaseResult) -> String {
         Place::Member(member) => format!("on member {}", structure.member_name(member)),
     };
     if residual.relative == 0.0 {
-        "0: every joint balances to the last bit".to_owned()
+        "0: every joint is in equilibrium exactly".to_owned()
     } else {
         format!("{:.1e} of the largest force, {place}", residual.relative)
     }
@@ -122,9 +122,9 @@ pub fn travel_residual(result: &TravelResult) -> String {
         if result.checked == 1 { "one position".to_owned() } else { format!("{} positions", result.checked) };
     let relative = result.residual.relative;
     if relative == 0.0 {
-        format!("0: {positions} added up again balance to the last bit")
+        format!("0: {positions} checked, in equilibrium exactly")
     } else {
-        format!("{relative:.1e} of the largest force, the worst of {positions} added up again")
+        format!("{relative:.1e} of the largest force, the worst of {positions} checked")
     }
 }
 

@@ -31,8 +31,7 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, only: Option<
     page.heading(2, "Answers");
     match &exact {
         Some(Ok(_)) => page.say(
-            "All that is given is rational, so the structure was solved over the fractions as well. Put back into the \
-             equations, these values leave nothing over: the residual is exactly 0.",
+            "All data are rational, so the structure was also solved in exact fractions. Equilibrium check: satisfied exactly.",
         ),
         Some(Err(Inexact::Loads)) => {
             page.say("No exact values: the loads are not all rational (an angle, or a length that is a root).");
@@ -88,11 +87,14 @@ impl Part {
         }
     }
 
-    /// Its value as a number, in the sense of the page.
-    pub fn shown(&self, pen: &Pen<'_>) -> Line {
-        let value =
-            if self.is_couple() { pen.moment(pen.structure.turning(self.value)) } else { pen.force(self.value) };
-        vec![formula(unitless(value))]
+    /// A value of it as a number.
+    pub fn shown(&self, pen: &Pen<'_>, value: f64) -> Line {
+        vec![formula(unitless(if self.is_couple() { pen.moment(value) } else { pen.force(value) }))]
+    }
+
+    /// Its value with the sign convention of the page.
+    pub fn signed(&self, pen: &Pen<'_>) -> Line {
+        self.shown(pen, if self.is_couple() { pen.structure.turning(self.value) } else { self.value })
     }
 }
 
@@ -124,13 +126,10 @@ fn reactions(pen: &Pen<'_>, result: &CaseResult, exact: Option<&ExactForces>) ->
             _ => minus,
         };
         let exactly = exact.and_then(|exact| exact.reactions[part.support].get(which)?.as_ref());
-        let exactly = exactly.and_then(|value| {
-            let turned = part.is_couple() && pen.structure.turning_sign() < 0.0;
-            rational(&if turned { -value } else { value.clone() }, part.unit(pen), &pen.length)
-        });
+        let exactly = exactly.and_then(|value| rational(&value.abs(), part.unit(pen)));
         vec![
             vec![formula(part.name(pen))],
-            part.shown(pen),
+            part.shown(pen, value.abs()),
             words(part.unit(pen).symbol.clone()),
             words(arrow),
             exactly.map_or_else(Vec::new, words),
@@ -167,9 +166,9 @@ fn factor(unit: &NamedUnit) -> Option<BigRational> {
     }
 }
 
-/// `212 1/2 lbf` from SI; `None` where the fraction is not easily read.
-fn rational(value: &BigRational, unit: &NamedUnit, length: &NamedUnit) -> Option<String> {
-    let number = readable(&(value / factor(unit)?), is_of_feet(length))?;
+/// `212.5 lbf` from SI; `None` where the fraction is not easily read.
+fn rational(value: &BigRational, unit: &NamedUnit) -> Option<String> {
+    let number = readable(&(value / factor(unit)?))?;
     Some(with_unit(number, unit))
 }
 
@@ -188,7 +187,7 @@ fn force(density: &BigRational, square: &BigRational, unit: &NamedUnit, length: 
     let share = density * BigRational::new(BigInt::from(outside), square.denom().clone());
     let fits = |value: &BigInt, most: i64| value.to_i64().is_some_and(|value| value.abs() <= most);
     let number = if inside == 1 {
-        readable(&share, is_of_feet(length))?
+        readable(&share)?
     } else {
         if inside > LARGEST_NUMBER || !fits(share.numer(), LARGEST_NUMBER) || !fits(share.denom(), LARGEST_DENOMINATOR)
         {
@@ -221,13 +220,8 @@ fn simplify(mut under: i64) -> (i64, i64) {
     (outside, under)
 }
 
-/// Feet and inches go with halves and quarters, metres with decimals.
-fn is_of_feet(length: &NamedUnit) -> bool {
-    matches!(length.symbol.as_str(), "ft" | "in" | "yd" | "mi")
-}
-
 /// A whole number, a short decimal, or a whole number and a fraction.
-fn readable(value: &BigRational, with_fractions: bool) -> Option<String> {
+fn readable(value: &BigRational) -> Option<String> {
     let (above, below) = (value.numer().to_i64()?, value.denom().to_i64()?);
     let minus = if above < 0 { "−" } else { "" };
     let size = above.checked_abs()?;
@@ -239,8 +233,7 @@ fn readable(value: &BigRational, with_fractions: bool) -> Option<String> {
         return Some(format!("{minus}{units}"));
     }
     let decimal = 10_i64.pow(MOST_PLACES);
-    let is_plain_fraction = with_fractions && matches!(below, 2 | 4 | 8 | 16);
-    if decimal % below == 0 && !is_plain_fraction {
+    if decimal % below == 0 {
         let digits = format!("{:0width$}", rest * (decimal / below), width = MOST_PLACES as usize);
         return Some(format!("{minus}{units}.{}", digits.trim_end_matches('0')));
     }
@@ -260,14 +253,13 @@ mod tests {
     }
 
     #[test]
-    fn fractions_are_written_as_the_units_go() {
-        assert_eq!(readable(&ratio(425, 2), true).unwrap(), "212 1/2");
-        assert_eq!(readable(&ratio(425, 2), false).unwrap(), "212.5");
-        assert_eq!(readable(&ratio(-7, 3), false).unwrap(), "−2 1/3");
-        assert_eq!(readable(&ratio(1, 3), false).unwrap(), "1/3");
-        assert_eq!(readable(&ratio(0, 1), false).unwrap(), "0");
-        assert_eq!(readable(&ratio(-9, 1), true).unwrap(), "−9");
-        assert_eq!(readable(&ratio(1, 1001), false), None);
+    fn decimals_where_they_are_exact() {
+        assert_eq!(readable(&ratio(425, 2)).unwrap(), "212.5");
+        assert_eq!(readable(&ratio(-7, 3)).unwrap(), "−2 1/3");
+        assert_eq!(readable(&ratio(1, 3)).unwrap(), "1/3");
+        assert_eq!(readable(&ratio(0, 1)).unwrap(), "0");
+        assert_eq!(readable(&ratio(-9, 1)).unwrap(), "−9");
+        assert_eq!(readable(&ratio(1, 1001)), None);
     }
 
     #[test]

@@ -1,4 +1,4 @@
-//! External equilibrium, told: the free body and its unknowns, the sums that
+//! External equilibrium in words: the free body and its unknowns, the sums that
 //! give them, and the check about another point.
 //!
 //! Must not know: how the sums are chosen.
@@ -9,7 +9,7 @@ use crate::present::results::words::arrow;
 use crate::solution::bodies::{BodyId, Form};
 use crate::solution::loads::Loads;
 use crate::solution::part::{Acting, Balance, Kind, Name, Size, Sum, UnknownId};
-use crate::solution::problem::{arm, foot};
+use crate::solution::problem::{Direction, arm, foot};
 use crate::solution::reactions::{self, Goal, MOST_TOGETHER, Sideways, is_finer};
 use crate::solution::system::{Chosen, Hinge, System};
 
@@ -42,7 +42,7 @@ pub fn tell(pen: &Pen<'_>, system: &mut System, loads: &Loads, page: &mut Page) 
 /// reactions did not need.
 pub fn tell_inside(pen: &Pen<'_>, inside: &mut System, outside: &System, page: &mut Page) {
     if is_finer(inside, outside) {
-        page.heading(2, "Hinges and links, body by body");
+        page.heading(2, "Hinge forces and two-force members, body by body");
         page.list(bodies_told(pen, inside));
         find(pen, inside, Goal::All, page);
     }
@@ -53,15 +53,12 @@ fn find(pen: &Pen<'_>, system: &mut System, goal: Goal, page: &mut Page) -> Vec<
     // What the page has told so far.
     let mut told = system.clone();
     let steps = reactions::find(pen, system, goal);
-    let mut has_minus = false;
     for step in &steps {
         tell_step(pen, &told, step, page);
         step.gives().iter().for_each(|(id, value)| told.set(*id, *value));
-        let is_stuck = matches!(step, reactions::Step::Stuck);
-        if !has_minus && !is_stuck && told.unknowns.iter().any(|unknown| unknown.value.is_some_and(|value| value < 0.0))
-        {
-            has_minus = true;
-            page.say("A minus in a result: the force acts against the arrow assumed for it. The sign is kept in what follows.");
+        if !page.has_negative && step.gives().iter().any(|(_, value)| *value < 0.0) {
+            page.has_negative = true;
+            page.say("A negative result means that the force acts opposite to the direction assumed. The sign is kept in what follows.");
         }
     }
     steps
@@ -69,15 +66,16 @@ fn find(pen: &Pen<'_>, system: &mut System, goal: Goal, page: &mut Page) -> Vec<
 
 /// What is cut free and which unknowns appear.
 fn free_body(pen: &Pen<'_>, system: &System) -> Line {
-    let mut line = vec![say("Free the structure of its supports: ")];
+    let mut line = vec![say("Free-body diagram: replace the supports by their reactions. ")];
     let mut number = 0;
     for (index, (support, given)) in pen.structure.supports.iter().zip(&system.reactions).enumerate() {
         let word = match support.kind.word() {
             "fixed" => "fixed support",
             other => other,
         };
-        let before = between(index, system.reactions.len());
-        line.push(say(format!("{before}the {word} at {} gives ", pen.joint(support.joint))));
+        let before = if index == 0 { "The " } else { between(index, system.reactions.len()) };
+        let the = if index == 0 { "" } else { "the " };
+        line.push(say(format!("{before}{the}{word} at {} gives ", pen.joint(support.joint))));
         for (position, (id, kind)) in given.iter().enumerate() {
             line.push(say(between(position, given.len())));
             number += 1;
@@ -88,9 +86,8 @@ fn free_body(pen: &Pen<'_>, system: &System) -> Line {
                     line.push(say(format!(" {}", arrow(direction.unit))));
                     if let Some([cosine, sine]) = pen.cosines(*direction) {
                         let [ux, uy] = direction.unit;
-                        let way = if word == "guide" { "slides" } else { "rolls" };
                         line.extend([
-                            say(format!(" (square to the way it {way}: ")),
+                            say(" (direction cosines "),
                             formula(sum(vec![signed(ux, cosine)])),
                             say(" along x, "),
                             formula(sum(vec![signed(uy, sine)])),
@@ -102,13 +99,13 @@ fn free_body(pen: &Pen<'_>, system: &System) -> Line {
         }
     }
     let equations = if number == 3 {
-        "as many as a rigid body has equations of equilibrium"
+        "and a rigid body has three equations of equilibrium"
     } else {
-        "more than the three equations of one body"
+        "more than the three equations of equilibrium of one body"
     };
     line.push(say(format!(": {} unknown{}, {equations}.", count(number), if number == 1 { "" } else { "s" })));
     let sense = turn_arrow(pen.structure.turning_sign());
-    line.push(say(format!(" Forces → and ↑ are positive, moments {sense} positive.")));
+    line.push(say(format!(" Sign convention: forces → and ↑ positive, moments {sense} positive.")));
     line
 }
 
@@ -120,7 +117,7 @@ fn bodies_told(pen: &Pen<'_>, system: &System) -> Vec<Line> {
     items.extend(system.hinges.iter().map(|Hinge { joint, bodies, forces }| {
         let [across, up] = forces.map(|id| formula(pen.unknown(system.unknowns[id].name)));
         let [first, second] = bodies.map(|body| body_name(pen, system, body));
-        let acting = format!(" ↑ act on {first}, the same with opposite arrows on {second}.");
+        let acting = format!(" ↑ act on {first}, equal and opposite on {second}.");
         vec![say(format!("At the hinge {}: ", pen.joint(*joint))), across, say(" → and "), up, say(acting)]
     }));
     let links = system.bodies.iter().filter_map(|body| match body.form {
@@ -129,8 +126,12 @@ fn bodies_told(pen: &Pen<'_>, system: &System) -> Vec<Line> {
     });
     let links: Vec<String> = links.collect();
     if !links.is_empty() {
-        let (is, force) = if links.len() == 1 { ("is a link", "a force") } else { ("are links", "one force each") };
-        items.push(words(format!("{} {is}: {force} along its line, assumed to pull.", listed(&links))));
+        let (is, force) = if links.len() == 1 {
+            ("is a two-force member", "one force")
+        } else {
+            ("are two-force members", "one force each")
+        };
+        items.push(words(format!("{} {is}: {force} along its line, assumed in tension.", listed(&links))));
     }
     items
 }
@@ -169,7 +170,7 @@ fn tell_step(pen: &Pen<'_>, system: &System, step: &reactions::Step, page: &mut 
             let is_long = balance.terms.len() > MOST_TERMS;
             let written = Written { pen, unknowns, balance };
             let mut statement = written.statement();
-            if let Some(arms) = arms(pen, system, part, &balance.sum, is_long.then_some("all that is known")) {
+            if let Some(arms) = arms(pen, system, part, &balance.sum, is_long.then_some("sum of those known")) {
                 page.table(arms);
                 if is_long {
                     statement = written.short_statement();
@@ -180,7 +181,7 @@ fn tell_step(pen: &Pen<'_>, system: &System, step: &reactions::Step, page: &mut 
         reactions::Step::Pair { chosen, pair } => {
             let ([first, second], [one, other]) = (&pair.sums, chosen);
             page.say(format!(
-                "Of the sums tried none leaves one unknown now; these two share the same two: {} on {}, {} on {}.",
+                "No sum tried has only one unknown. Two sums have the same two: {} on {}, {} on {}.",
                 sum_words(pen, &first.sum),
                 chosen_name(pen, system, one),
                 sum_words(pen, &second.sum),
@@ -193,8 +194,7 @@ fn tell_step(pen: &Pen<'_>, system: &System, step: &reactions::Step, page: &mut 
         }
         reactions::Step::Together(together) => {
             page.say(format!(
-                "Of the sums tried none leaves one or two unknowns: {} equations are solved together; their elimination is not written \
-                 out.",
+                "No sum tried has only one or two unknowns: {} equations are solved simultaneously; the elimination is not shown.",
                 count(together.rows.len())
             ));
             let rows = together.rows.iter().map(|(body, balance)| Step {
@@ -209,8 +209,8 @@ fn tell_step(pen: &Pen<'_>, system: &System, step: &reactions::Step, page: &mut 
             page.working(rows.chain(results).collect());
         }
         reactions::Step::Stuck => page.say(format!(
-            "Of the sums tried none leaves one or two unknowns, and those left cannot be solved together here (at most \
-             {MOST_TOGETHER} are): what is left is taken from the equations of all joints (see the answers).",
+            "No sum tried has only one or two unknowns, and the rest cannot be solved simultaneously here (at most \
+             {MOST_TOGETHER} are): they are taken from the equations of all joints (see the answers).",
         )),
     }
 }
@@ -219,7 +219,8 @@ fn tell_step(pen: &Pen<'_>, system: &System, step: &reactions::Step, page: &mut 
 fn reason(pen: &Pen<'_>, system: &System, part: &[Acting], balance: &Balance) -> Line {
     let is_left = |id: &UnknownId| balance.open.iter().any(|(left, _)| left == id);
     let open = part.iter().filter(|acting| system.is_open(acting));
-    let gone = open.filter_map(|acting| acting.size.unknown()).filter(|id| !is_left(id));
+    let gone = open.filter(|acting| acting.direction().is_some()).filter_map(|acting| acting.size.unknown());
+    let gone = gone.filter(|id| !is_left(id));
     let gone: Vec<UnknownId> = gone.collect();
     let symbol = |id: UnknownId| formula(pen.unknown(system.unknowns[id].name));
     let list = || {
@@ -228,33 +229,25 @@ fn reason(pen: &Pen<'_>, system: &System, part: &[Acting], balance: &Balance) ->
     };
     let mut line = Vec::new();
     match balance.sum {
-        Sum::About(_, centre) => {
-            line.push(say(format!("{}: ", capital(&sum_words(pen, &balance.sum)))));
-            if !gone.is_empty() {
-                let is_one = gone.len() == 1;
-                line.push(say(if is_one { "the line of " } else { "the lines of " }));
-                line.extend(list());
-                let pass = if is_one { "passes" } else { "pass" };
-                line.push(say(format!(" {pass} through {}, and ", pen.centre(centre))));
-            }
-        }
-        Sum::Along([_, 0.0]) => line.push(say("Forces sideways: ")),
-        Sum::Along([0.0, _]) => line.push(say("Forces up and down: ")),
-        Sum::Along(_) if gone.is_empty() => line.push(say("Forces along a slope: ")),
-        Sum::Along(_) => {
-            line.push(say("Forces square to "));
+        Sum::About(..) if !gone.is_empty() => {
+            line.push(say(format!("Sum of {}, through which ", sum_words(pen, &balance.sum))));
             line.extend(list());
-            line.push(say(": "));
+            line.push(say(if gone.len() == 1 { " passes" } else { " pass" }));
         }
+        Sum::Along([x, y]) if x != 0.0 && y != 0.0 && !gone.is_empty() => {
+            line.push(say("Sum of forces perpendicular to "));
+            line.extend(list());
+        }
+        Sum::About(..) | Sum::Along(_) => line.push(say(format!("Sum of {}", sum_words(pen, &balance.sum)))),
     }
     for (left, _) in &balance.open {
-        line.extend([symbol(*left), say(" alone is left.")]);
+        line.extend([say(": only "), symbol(*left), say(" is unknown.")]);
     }
     line
 }
 
-/// Each force with its arm, its turning sense and its moment; with their sum,
-/// under a name, where that is asked for.
+/// Each force that has a moment about the point, with its arm, the sense and the
+/// moment; their sum under a name, where that is asked for.
 fn arms(pen: &Pen<'_>, system: &System, part: &[Acting], sum: &Sum, foot_name: Option<&str>) -> Option<Table> {
     let Sum::About(centre, name) = *sum else { return None };
     let shown = |moment: f64| vec![formula(unitless(pen.moment(pen.structure.turning(moment))))];
@@ -275,33 +268,44 @@ fn arms(pen: &Pen<'_>, system: &System, part: &[Acting], sum: &Sum, foot_name: O
             None => (words("–"), 1.0),
             Some(direction) => arm_told(pen, centre, acting.at, direction.unit),
         };
+        // What has no moment needs no row.
+        if lever == 0.0 || value == Some(0.0) {
+            continue;
+        }
         let moment = match (value, unknown) {
             (Some(value), _) => {
                 let own = pen.quiet_moment(value * lever);
                 total += own;
                 shown(own)
             }
-            (None, Some((_, unknown))) if lever != 0.0 => {
+            (None, Some((_, unknown))) => {
                 let arm = acting.direction().map(|_| unitless(pen.length(lever.abs())));
                 let term = product(std::iter::once(pen.unknown(unknown.name)).chain(arm).collect());
                 vec![formula(super::pen::sum(vec![signed(pen.structure.turning(lever * share), term)]))]
             }
-            _ => words("0"),
+            (None, None) => continue,
         };
-        // Nothing turns without an arm or without a size.
-        let sense = lever * value.unwrap_or(share);
-        let turn = words(if sense == 0.0 { "–" } else { turn_arrow(sense) });
-        rows.push(vec![name, words(pen.place(acting.place)), arm_cell, turn, moment]);
+        let sense = words(turn_arrow(lever * value.unwrap_or(share)));
+        rows.push(vec![name, words(pen.place(acting.place)), arm_cell, sense, moment]);
     }
     let columns = vec![
         column("force", Align::Left),
         column("acts", Align::Left),
         column(format!("arm from {} {}", pen.centre(name), pen.length.symbol), Align::Left),
-        column("turns", Align::Left),
+        column("sense", Align::Left),
         column(format!("moment {}", pen.moment.symbol), Align::Right),
     ];
+    // Unknowns through the point are named above; known forces are not.
+    let is_known_through = |acting: &Acting| {
+        let through = |direction: Direction| pen.quiet_length(arm(centre, acting.at, direction.unit)) == 0.0;
+        acting.size.value(&system.unknowns).is_some_and(|value| value != 0.0) && acting.direction().is_some_and(through)
+    };
+    let caption = match part.iter().any(is_known_through) {
+        true => words(format!("Forces through {} have no moment and are left out.", pen.centre(name))),
+        false => Vec::new(),
+    };
     let foot = foot_name.map(|name| vec![words(name), Vec::new(), Vec::new(), Vec::new(), shown(total)]);
-    Some(Table { foot: foot.unwrap_or_default(), ..table(columns, rows) })
+    Some(Table { caption, foot: foot.unwrap_or_default(), ..table(columns, rows) })
 }
 
 /// An arm with the side on which its force passes, or its foot on a slanted one.
@@ -322,9 +326,9 @@ fn arm_told(pen: &Pen<'_>, centre: [f64; 2], at: [f64; 2], unit: [f64; 2]) -> (L
 fn sum_words(pen: &Pen<'_>, sum: &Sum) -> String {
     match sum {
         Sum::About(at, centre) => format!("moments about {}", pen.centre_at(*centre, *at)),
-        Sum::Along([_, 0.0]) => "forces sideways".to_owned(),
-        Sum::Along([0.0, _]) => "forces up and down".to_owned(),
-        Sum::Along(_) => "forces aslant".to_owned(),
+        Sum::Along([_, 0.0]) => "horizontal forces".to_owned(),
+        Sum::Along([0.0, _]) => "vertical forces".to_owned(),
+        Sum::Along(_) => "forces along an incline".to_owned(),
     }
 }
 
@@ -339,11 +343,11 @@ fn remark(pen: &Pen<'_>, system: &System, (id, value): &(UnknownId, f64)) -> Lin
 fn check(pen: &Pen<'_>, system: &System, steps: &[reactions::Step], page: &mut Page) {
     let Some((joint, part, balance)) = reactions::check(pen, system, steps) else { return };
     page.say(format!(
-        "Check, with all forces on the whole structure: moments about {}, a point not used so far.",
+        "Check on the whole structure: sum of moments about {}, a point not used so far.",
         pen.joint(joint)
     ));
     if balance.terms.len() > MOST_TERMS {
-        if let Some(arms) = arms(pen, system, &part, &balance.sum, Some("all together")) {
+        if let Some(arms) = arms(pen, system, &part, &balance.sum, Some("sum")) {
             page.table(arms);
         }
         return;
@@ -351,7 +355,7 @@ fn check(pen: &Pen<'_>, system: &System, steps: &[reactions::Step], page: &mut P
     page.working(vec![Written { pen, unknowns: &system.unknowns, balance: &balance }.check()]);
 }
 
-/// Where the sideways load goes.
+/// Which supports resist the horizontal load.
 fn sideways(pen: &Pen<'_>, Sideways { total, given, holders }: &Sideways, page: &mut Page) {
     let size = given.map_or_else(|| pen.force(total.abs()), |size| pen.given(size.abs(), &pen.force));
     let load = format!("{} {}", plain(&size), arrow([*total, 0.0]));
@@ -360,9 +364,9 @@ fn sideways(pen: &Pen<'_>, Sideways { total, given, holders }: &Sideways, page: 
     page.say(match holding.as_slice() {
         [] => return,
         [only] if holders.len() == 1 => {
-            format!("Only {only} can hold sideways: the whole sideways load, {load}, goes to {only}.")
+            format!("Only {only} can resist a horizontal force: the whole horizontal load, {load}, goes to {only}.")
         }
-        [only] => format!("The whole sideways load, {load}, goes to {only}."),
-        several => format!("The sideways load, {load}, is balanced by the reactions at {}.", listed(several)),
+        [only] => format!("The whole horizontal load, {load}, goes to {only}."),
+        several => format!("The horizontal load, {load}, is balanced by the reactions at {}.", listed(several)),
     });
 }

@@ -5,8 +5,9 @@
 //! Must not know: how reactions and redundants were found.
 
 use crate::base::{IdVec, JointId, MemberId};
-use crate::present::document::{Align, Block, Formula, Line, Sign, Step, Table, words};
-use crate::present::results::beams::{InsideRow, beams, has_even_axial, inside_rows, noise_moment};
+use crate::present::document::{Block, Formula, Line, Sign, Step, words};
+use crate::present::results::beams::beams;
+use crate::present::results::tables::Tables;
 use crate::quantity::{Dimension, NamedUnit};
 use crate::solution::beams::{in_order, on_joint};
 use crate::solution::loads::Loads;
@@ -16,7 +17,7 @@ use crate::statics::equilibrium::{hinged_joints, holds_moment};
 use crate::statics::{CaseResult, Diagram, End, Section};
 
 use super::pen::{
-    Page, Pen, Saying, column, equation, formula, over, plain, power, product, say, signed, sum, symbol, unitless, zero,
+    Conventions, Page, Pen, equation, formula, over, plain, power, product, say, signed, sum, symbol, zero,
 };
 use super::sums::{Signed, Written, size};
 
@@ -33,18 +34,18 @@ pub fn tell(pen: &Pen<'_>, loads: &Loads, result: &CaseResult, page: &mut Page) 
     page.heading(2, "Axial force, shear and moment");
     if beams.len() > MOST_BEAMS {
         page.say(format!(
-            "With {} beams the expressions would fill a book; their values at both ends are in the table.",
+            "The expressions of {} beams are not written out; the table has the values at both ends.",
             beams.len()
         ));
-        page.table(all_beams(pen, result, &beams));
+        page.results(Tables::of(pen.structure).beams(result));
         return;
     }
-    if pen.saying == Saying::First {
+    if pen.conventions == Conventions::ToState {
         page.say(
-            "x runs along the beam from its first joint, and starts anew at every load. N is positive in tension; V is the sum of the \
-             forces before x to the left of the beam (for a beam named from left to right: upward); M is positive with tension on \
-             the right-hand side looking along it (so named: sagging). The slope of M, term by term, \
-             dM/dx, is V: a check on both.",
+            "x is measured along the beam from its first joint, and again from every load. N is positive in tension. V is the sum of \
+             the transverse forces on the part before x, positive to the left looking along the beam (for a beam named from left \
+             to right: upward). M is positive with tension on the right looking along the beam (so named: sagging). The \
+             slope of M, dM/dx, is V: a check on both.",
         );
     }
     let hinged = hinged_joints(pen.structure);
@@ -52,7 +53,7 @@ pub fn tell(pen: &Pen<'_>, loads: &Loads, result: &CaseResult, page: &mut Page) 
         one(pen, loads, result, &hinged, beam, end, page);
     }
     if beams.len() > 1 {
-        page.table(all_beams(pen, result, &beams));
+        page.results(Tables::of(pen.structure).beams(result));
     }
 }
 
@@ -73,7 +74,7 @@ fn one(
     page.blocks.push(Block::Heading { level: 3, text });
     if is_idle(pen, &diagram) {
         let sides = vec![symbol("N", ""), symbol("V", ""), symbol("M", ""), zero()];
-        page.working(vec![equation(Vec::new(), sides, words("all along: nothing acts on it"))]);
+        page.working(vec![equation(Vec::new(), sides, words("throughout"))]);
         return;
     }
     let is_far = end == Some(End::Finish);
@@ -101,13 +102,13 @@ fn one(
             &letter("M"),
             couples.collect(),
             pen.moment(section.moment),
-            if passes { Vec::new() } else { words("a hinge passes no moment") },
+            if passes { Vec::new() } else { words("a hinge transmits no moment") },
         ),
     ];
     if let Some(step) = steps.first_mut() {
         step.label = words(format!("at {}", pen.joint(joint)));
         if end.is_none() {
-            step.remark = words("from the solution of the equations: no end of this beam is free of others");
+            step.remark = words("from the simultaneous equations: other unknowns act at both ends");
         }
     }
     if is_far {
@@ -163,9 +164,9 @@ fn backwards(pen: &Pen<'_>, diagram: &Diagram) -> Vec<Step> {
     }
     m.extend(less(0.0, of_loads, &|value| pen.moment(value)));
     vec![
-        line("N(0)", n, pen.force(n0), remark(along, "the load along the beam taken off")),
-        line("V(0)", v, pen.force(v0), remark(across, "the load across the beam taken off")),
-        line("M(0)", m, pen.moment(m0), remark(of_loads, "with the moment of the loads about the far end")),
+        line("N(0)", n, pen.force(n0), remark(along, "less the axial load")),
+        line("V(0)", v, pen.force(v0), remark(across, "less the transverse load")),
+        line("M(0)", m, pen.moment(m0), remark(of_loads, "less the moment of the loads about the far end")),
     ]
 }
 
@@ -268,40 +269,4 @@ fn value_line(letter: &str, inserted: Formula, shown: Formula) -> Step {
     }
     sides.push(shown);
     equation(Vec::new(), sides, Vec::new())
-}
-
-/// The values at both ends of every beam, and the extreme moments between.
-fn all_beams(pen: &Pen<'_>, result: &CaseResult, beams: &[MemberId]) -> Table {
-    let cell = |value: Formula| -> Line { vec![formula(unitless(value))] };
-    let diagrams: Vec<Diagram> = beams.iter().map(|beam| result.diagram(pen.structure, *beam)).collect();
-    let is_even = has_even_axial(&diagrams, result.largest);
-    let mut rows = Vec::new();
-    for InsideRow { beam, is_first, extreme } in inside_rows(&diagrams, noise_moment(pen.structure, result)) {
-        let (Some(id), Some(diagram)) = (beams.get(beam), diagrams.get(beam)) else { continue };
-        let (start, end) = (diagram.start(), diagram.end());
-        let mut row = vec![Vec::new(); if is_even { 6 } else { 7 }];
-        if is_first {
-            row = vec![words(pen.structure.member_name(*id)), cell(pen.force(start.axial))];
-            row.extend((!is_even).then(|| cell(pen.force(end.axial))));
-            row.extend([
-                cell(pen.force(start.shear)),
-                cell(pen.force(end.shear)),
-                cell(pen.moment(start.moment)),
-                cell(pen.moment(end.moment)),
-            ]);
-        }
-        match extreme {
-            Some(extreme) => row.extend([cell(pen.moment(extreme.value)), cell(pen.result(extreme.at, &pen.length))]),
-            None => row.extend([words("–"), Vec::new()]),
-        }
-        rows.push(row);
-    }
-    let (force, moment, length) = (&pen.force.symbol, &pen.moment.symbol, &pen.length.symbol);
-    let axial: &[&str] = if is_even { &["N"] } else { &["N start", "N end"] };
-    let mut columns = vec![column("beam", Align::Left)];
-    columns.extend(axial.iter().map(|name| column(format!("{name} {force}"), Align::Point)));
-    columns.extend(["V start", "V end"].map(|name| column(format!("{name} {force}"), Align::Point)));
-    columns.extend(["M start", "M end", "M inside"].map(|name| column(format!("{name} {moment}"), Align::Point)));
-    columns.push(column(format!("at {length}"), Align::Point));
-    Table { caption: words("All beams:"), columns, rows, foot: Vec::new() }
 }

@@ -1,4 +1,4 @@
-//! The method of joints, of sections, and of a force carried along, told.
+//! The method of joints, the method of sections, and complex trusses, in words.
 //!
 //! Must not know: in which order joints and sections are taken.
 
@@ -14,7 +14,9 @@ use crate::solution::reactions::MOST_TOGETHER;
 use crate::solution::sections::{self, Cut};
 use crate::solution::system::{System, Together};
 
-use super::pen::{Page, Pen, Saying, equation, formula, listed, over, power, product, say, signed, sum, symbol, zero};
+use super::pen::{
+    Conventions, Page, Pen, equation, formula, listed, over, power, product, say, signed, sum, symbol, zero,
+};
 use super::sums::{Written, eliminated, pair_steps};
 
 /// Bars and joints of more are told by the first and the last of them.
@@ -23,14 +25,14 @@ const MOST_JOINTS: usize = 8;
 
 /// Tells the force in every bar.
 pub fn tell(pen: &Pen<'_>, truss: &System, steps: &[joints::Step], page: &mut Page) {
-    if pen.saying == Saying::First {
+    if pen.conventions == Conventions::ToState {
         page.say(
-            "Every bar is assumed in tension: it pulls on the joints at its ends. A minus in a result means compression. \
-             Each joint gives two equations: joints with at most two unknowns come first.",
+            "Every bar is assumed in tension, pulling on the joints at its ends; a negative result means compression. Each joint \
+             gives two equations, so joints with at most two unknowns are taken first.",
         );
         let slopes = slopes(pen);
         if !slopes.is_empty() {
-            page.say("Directions of the bars that are not along an axis: legs, length, and the share of a force across and up.");
+            page.say("Lengths and direction cosines of the inclined bars:");
             page.working(slopes);
         }
     }
@@ -39,8 +41,8 @@ pub fn tell(pen: &Pen<'_>, truss: &System, steps: &[joints::Step], page: &mut Pa
         match step {
             joints::Step::Bare(bare) => {
                 page.line(vec![
-                    Inline::Strong("Bars without force, by inspection.".to_owned()),
-                    say(" Each is taken away before the next is looked for. (It stays in the structure: other loads may need it.)"),
+                    Inline::Strong("Zero-force members, by inspection.".to_owned()),
+                    say(" Each is removed before the next is looked for. (It stays in the structure: other loads may put a force in it.)"),
                 ]);
                 page.working(bare.iter().map(|bare| bare_told(pen, bare)).collect());
             }
@@ -50,18 +52,18 @@ pub fn tell(pen: &Pen<'_>, truss: &System, steps: &[joints::Step], page: &mut Pa
             }
             joints::Step::Section(cut) => {
                 page.say(
-                    "No joint left gives its unknowns by its own two equations. A section through the truss helps on.",
+                    "No remaining joint can be solved by its own two equations: cut a section.",
                 );
                 tell_section(pen, unknowns, cut, page);
             }
             joints::Step::Carried(way) => tell_way(pen, unknowns, way, page),
             joints::Step::Together(together) => tell_together(pen, truss, together, page),
             joints::Step::Singular => page.say(
-                "In double precision the equations of the joints left cannot be told from singular ones: no forces are \
-                 worked out for their bars.",
+                "In double precision the equations of the remaining joints are indistinguishable from singular ones: the \
+                 forces in their bars are not worked out.",
             ),
             joints::Step::LeftOver(balances) => {
-                page.say("Check: put into the equations of these joints, the forces come to zero.");
+                page.say("Check: the equations of these joints, not used so far.");
                 let check = |(joint, balance): &(JointId, _)| Step {
                     label: at_joint(pen, *joint),
                     ..Written { pen, unknowns, balance }.check()
@@ -93,7 +95,7 @@ fn slopes(pen: &Pen<'_>) -> Vec<Step> {
             names.push(name);
             continue;
         }
-        let mut remark = vec![say("across "), formula(cosine.clone()), say(", up "), formula(sine)];
+        let mut remark = vec![say("horizontal "), formula(cosine.clone()), say(", vertical "), formula(sine)];
         if let Formula::Fraction(above, below) = &cosine
             && let (Formula::Number { digits, .. }, Formula::Root(_)) = (&**above, &**below)
             && let Ok(leg) = digits.parse::<f64>()
@@ -115,14 +117,14 @@ fn slopes(pen: &Pen<'_>) -> Vec<Step> {
     told.collect()
 }
 
-/// Bars that carry nothing, and why.
+/// Zero-force members, and why.
 fn bare_told(pen: &Pen<'_>, Bare { joint, bars, why }: &Bare) -> Step {
     let why = match why {
-        Why::OneAlone => "one bar alone at an unloaded joint".to_owned(),
-        Why::TwoAngled => "two bars not in line at an unloaded joint".to_owned(),
+        Why::OneAlone => "the only bar at an unloaded joint".to_owned(),
+        Why::TwoAngled => "two bars at an unloaded joint, not collinear".to_owned(),
         Why::BesideTwo(one, other) => {
             let [one, other] = [one, other].map(|bar| pen.structure.member_name(*bar));
-            format!("three bars at an unloaded joint, {one} and {other} in line")
+            format!("three bars at an unloaded joint, {one} and {other} collinear")
         }
     };
     let forces = bars.iter().map(|bar| pen.bar_force(*bar));
@@ -160,9 +162,9 @@ fn tell_together(pen: &Pen<'_>, truss: &System, Together { rows, gives }: &Toget
         .collect();
     let which = if bars.len() <= MOST_NAMED { format!(" ({})", names(pen, &bars)) } else { String::new() };
     page.say(format!(
-        "No joint left gives its unknowns by its own two equations, no straight section was found that leaves one alone, and one \
-         force carried from joint to joint is not enough. The {} equations of the joints left are solved together for {} \
-         unknowns{which}; their elimination is not written out.",
+        "No remaining joint can be solved by its own two equations, no straight section with one unknown was found, and keeping \
+         one force as an unknown from joint to joint is not enough. The {} equations of the remaining joints are solved \
+         simultaneously for {} unknowns{which}; the elimination is not shown.",
         count(rows.len()),
         count(gives.len()),
     ));
@@ -175,7 +177,7 @@ fn tell_together(pen: &Pen<'_>, truss: &System, Together { rows, gives }: &Toget
     }
     let result = |(index, (id, value)): (usize, &(_, f64))| {
         let name = unknowns[*id].name;
-        let label = if index == 0 { words("together") } else { Vec::new() };
+        let label = if index == 0 { words("solved") } else { Vec::new() };
         equation(label, vec![pen.unknown(name), pen.force(*value)], pen.meaning(name, *value, None))
     };
     page.working(gives.iter().enumerate().map(result).collect());
@@ -196,17 +198,19 @@ pub fn tell_section(pen: &Pen<'_>, unknowns: &Unknowns, cut: &Cut, page: &mut Pa
         (sections::Why::Meet(others), Sum::About(at, centre)) => {
             let (point, name) = (pen.centre_at(*centre, *at), pen.centre(*centre));
             match others.as_slice() {
-                [_] => format!("{} passes through {point}: moments about {name} leave it out.", names(pen, others)),
-                _ => format!("{} meet at {point}: moments about {name} leave them out.", names(pen, others)),
+                [_] => format!("{} passes through {point}: moments about {name} eliminate it.", names(pen, others)),
+                _ => format!("{} meet at {point}: moments about {name} eliminate them.", names(pen, others)),
             }
         }
         (sections::Why::Meet(others) | sections::Why::Parallel(others), _) => match others.as_slice() {
-            [_] => format!("The sum of forces square to {} leaves it out.", names(pen, others)),
-            _ => format!("{} are parallel: the sum of forces square to them leaves them out.", names(pen, others)),
+            [_] => format!("The sum of forces perpendicular to {} eliminates it.", names(pen, others)),
+            _ => {
+                format!("{} are parallel: the sum of forces perpendicular to them eliminates them.", names(pen, others))
+            }
         },
         (sections::Why::Alone, _) => "No other unknown force appears in the sum.".to_owned(),
     };
-    page.say(format!("Keep {kept}. The bars cut pull on it. {why}"));
+    page.say(format!("Consider {kept}; the cut bars are assumed to pull on it. {why}"));
     let arms = arms(pen, unknowns, cut);
     if !arms.is_empty() {
         page.list(arms);
@@ -215,7 +219,7 @@ pub fn tell_section(pen: &Pen<'_>, unknowns: &Unknowns, cut: &Cut, page: &mut Pa
     page.working(std::iter::once(written.statement()).chain(written.solved(cut.gives)).collect());
 }
 
-/// The arms of the slanted bars about the centre of a cut's sum.
+/// The arms of the inclined bars about the centre of a cut's sum.
 fn arms(pen: &Pen<'_>, unknowns: &Unknowns, cut: &Cut) -> Vec<Line> {
     let Sum::About(centre, name) = cut.balance.sum else { return Vec::new() };
     let arm_of = |acting: &crate::solution::part::Acting| -> Option<Line> {
@@ -229,7 +233,7 @@ fn arms(pen: &Pen<'_>, unknowns: &Unknowns, cut: &Cut) -> Vec<Line> {
                 formula(pen.unknown(unknowns[id].name)),
                 say(format!(" about {}: ", pen.centre(name))),
                 formula(pen.length(lever.abs())),
-                say(format!(", the perpendicular on its line, foot at {foot}.")),
+                say(format!(", perpendicular to its line, foot at {foot}.")),
             ]
         })
     };
@@ -242,13 +246,12 @@ fn tell_way(pen: &Pen<'_>, unknowns: &Unknowns, way: &Way, page: &mut Page) {
     let name = pen.unknown(unknowns[way.kept].name);
     page.line(vec![
         say(
-            "No joint left gives its unknowns by its own two equations, and no straight section was found that leaves one alone: \
-             the truss is solved as a complex one. One force, ",
+            "No remaining joint can be solved by its own two equations, and no straight section with one unknown was found: the \
+             truss is complex. One force, ",
         ),
         formula(name.clone()),
         say(
-            ", is kept as an unknown and carried from joint to joint, until a joint is reached that has an equation to spare: \
-             that equation gives it.",
+            ", is kept as an unknown from joint to joint, until a joint has an equation to spare, which gives it.",
         ),
     ]);
     let value = way.value(pen);
@@ -270,7 +273,7 @@ fn tell_way(pen: &Pen<'_>, unknowns: &Unknowns, way: &Way, page: &mut Page) {
     });
     let steps: Vec<Step> = steps.collect();
     if !steps.is_empty() {
-        page.line(vec![say("With "), formula(name.clone()), say(" known, so are the forces that were carried along:")]);
+        page.line(vec![say("With "), formula(name.clone()), say(" known, the forces expressed in it follow:")]);
         page.working(steps);
     }
 }
@@ -312,7 +315,7 @@ fn closed(pen: &Pen<'_>, way: &Way, name: &Formula, kept: Name) -> [Step; 2] {
         shown.filter(|_| value != 0.0).map(|shown| sum(vec![signed(value, over(pen.force(constant.abs()), shown))]));
     let sides = std::iter::once(name.clone()).chain(ratio).chain([pen.force(value)]).collect();
     [
-        equation(words("put in"), vec![sum(terms), zero()], Vec::new()),
+        equation(words("substituted"), vec![sum(terms), zero()], Vec::new()),
         equation(Vec::new(), sides, pen.meaning(kept, value, None)),
     ]
 }

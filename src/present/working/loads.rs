@@ -1,5 +1,5 @@
-//! Loads told: at an angle resolved, along members replaced by their
-//! resultants or handed to the joints, and those of each joint added up.
+//! Loads in words: inclined ones resolved, those along members replaced by their
+//! resultants or given to the joints, and the sum at each joint.
 //!
 //! Must not know: equilibrium, unknowns.
 
@@ -23,10 +23,7 @@ pub fn tell(pen: &Pen<'_>, loads: &Loads, page: &mut Page) {
     page.heading(2, "Loads");
     if !loads.resolved.is_empty() {
         if loads.resolved.iter().any(|load| load.stated != Stated::Components) {
-            page.say(
-                "Loads at an angle are resolved along x and y. The components take the place of the force in \
-                 [brackets]: it is not counted again.",
-            );
+            page.say("Inclined loads are resolved into components, which replace the force in [brackets].");
         }
         page.working(loads.resolved.iter().flat_map(|load| resolved(pen, load)).collect());
     }
@@ -34,18 +31,17 @@ pub fn tell(pen: &Pen<'_>, loads: &Loads, page: &mut Page) {
         loads.spread.iter().partition(|spread| spread.delivery == Delivery::AlongMember);
     if !on_beams.is_empty() {
         page.say(
-            "A load spread along a member is replaced by its resultant at the centre of the loaded stretch (a \
-             triangle: at a third from its high end). That holds for reactions only, not for V and M along the \
-             member.",
+            "A distributed load is replaced by its resultant at the middle of the loaded length (triangular: at one \
+             third from the larger end). This applies to the reactions only, not to V and M along the member.",
         );
         page.working(on_beams.into_iter().flat_map(|spread| resultant(pen, spread)).collect());
     }
     if !on_bars.is_empty() {
-        page.say("A load along a bar goes to the two ends of the bar, as a simple span would hand it on.");
+        page.say("A load along a bar goes to the joints at its ends, as from a simple span.");
         page.working(handed(pen, &on_bars));
     }
     if loads.sums.values().flatten().any(|parts| parts.len() > 1) {
-        page.say("The loads of each joint, added up (→ and ↑ positive):");
+        page.say("Sum of the loads at each joint (→ and ↑ positive):");
         page.table(added(pen, loads));
     }
     if page.blocks.len() == start + 1 {
@@ -128,14 +124,14 @@ fn written(pen: &Pen<'_>, spread: &Spread) -> (String, Formula) {
             let area = pen.given(area, &pen.unit(Dimension::AREA));
             let weight = pen.given(weight, &pen.unit(Dimension::WEIGHT));
             let length = pen.length(pen.structure.member_length(spread.member));
-            ("own weight of".to_owned(), product(times.chain([area, weight, length]).collect()))
+            ("self-weight of".to_owned(), product(times.chain([area, weight, length]).collect()))
         }
         SpreadKind::Even { intensity, length, measure } => {
             (format!("load {}", on(measure)), product(times.chain(along(intensity, length)).collect()))
         }
         SpreadKind::Triangle { intensity, length, measure } => {
             let all = product(times.chain(along(intensity, length)).collect());
-            (format!("triangle {}", on(measure)), over(all, whole(2)))
+            (format!("triangular load {}", on(measure)), over(all, whole(2)))
         }
     }
 }

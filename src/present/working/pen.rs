@@ -10,6 +10,7 @@ use crate::base::{JointId, MemberId, SupportId};
 use crate::present::document::{
     Align, Block, Formula, Inline, Line, Relation, Side, Sign, Step, Table, TableColumn, words,
 };
+use crate::present::results::tables;
 use crate::present::results::words::arrow;
 use crate::quantity::format::with_symbol;
 use crate::quantity::{Dimension, NamedUnit, UnitSystem};
@@ -28,15 +29,14 @@ pub struct Pen<'a> {
     pub line_load: NamedUnit,
     units: UnitSystem,
     names: NameStyle,
-    /// Whether what holds for every case is still to be said.
-    pub saying: Saying,
+    pub conventions: Conventions,
 }
 
-/// Whether a page says a thing for the first time.
+/// Whether the page has its sign conventions yet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Saying {
-    First,
-    Again,
+pub enum Conventions {
+    ToState,
+    Stated,
 }
 
 /// How two joint names make one subscript.
@@ -73,22 +73,15 @@ impl<'a> Pen<'a> {
             line_load: units.display_unit(Dimension::LINE_LOAD),
             units,
             names: if all_short { NameStyle::Joined } else { NameStyle::Apart },
-            saying: Saying::First,
+            conventions: Conventions::ToState,
         }
-    }
-
-    /// The same pen for a later case of a page.
-    #[must_use]
-    pub fn saying(mut self, saying: Saying) -> Pen<'a> {
-        self.saying = saying;
-        self
     }
 
     pub fn unit(&self, dimension: Dimension) -> NamedUnit {
         self.units.display_unit(dimension)
     }
 
-    /// Movements are written in the file's own unit for them.
+    /// Displacements are written in the file's own unit for them.
     pub fn deflection(&self) -> &NamedUnit {
         &self.units.deflection
     }
@@ -218,15 +211,17 @@ impl<'a> Pen<'a> {
         if name.is_couple() { self.moment(value) } else { self.force(value) }
     }
 
-    /// What the value of a result means: its direction, or `tension`.
+    /// What the value of a result means: its direction, `tension`, or of a
+    /// negative one its magnitude and direction: `(265 lbf ←)`.
     pub fn meaning(&self, name: Name, value: f64, direction: Option<Direction>) -> Line {
         let [x, y] = direction.map_or([0.0; 2], |direction| direction.unit);
-        match name {
-            _ if value == 0.0 => Vec::new(),
-            Name::Bar(_) => words(if value > 0.0 { "tension" } else { "compression" }),
-            _ if name.is_couple() => words(turn_arrow(self.structure.turning(value))),
-            _ => words(arrow([x * value.signum(), y * value.signum()])),
-        }
+        let arrow = match name {
+            _ if value == 0.0 => return Vec::new(),
+            Name::Bar(_) => return words(if value > 0.0 { "tension" } else { "compression" }),
+            _ if name.is_couple() => turn_arrow(self.structure.turning(value)),
+            _ => arrow([x * value.signum(), y * value.signum()]),
+        };
+        words(if value > 0.0 { arrow.to_owned() } else { format!("({} {arrow})", plain(&self.value(name, -value))) })
     }
 
     pub fn joint(&self, joint: JointId) -> &'a str {
@@ -358,7 +353,7 @@ pub fn listed(names: &[String]) -> String {
     }
 }
 
-/// Words with formulae among them in braces: `{δ_ij} is the movement of {X_i}`,
+/// Words with formulae among them in braces: `{δ_ij} is the displacement at {X_i}`,
 /// `{N_i × L / EA}`.
 pub fn told(text: &str) -> Line {
     let factor = |factor: &str| match factor.split_once('_') {
@@ -403,6 +398,8 @@ pub const fn between(index: usize, count: usize) -> &'static str {
 #[derive(Default)]
 pub struct Page {
     pub blocks: Vec<Block>,
+    /// Whether a negative result was found, and what it means said.
+    pub has_negative: bool,
 }
 
 impl Page {
@@ -429,11 +426,36 @@ impl Page {
     pub fn table(&mut self, table: Table) {
         self.blocks.push(Block::Table(table));
     }
+
+    /// A table of results.
+    pub fn results(&mut self, table: Option<tables::Table>) {
+        self.blocks.extend(table.map(|table| {
+            let mut table = set(table);
+            for inline in table.rows.iter_mut().flatten().flatten() {
+                if let Inline::Words(text) = inline {
+                    *text = text.replacen('-', "−", usize::from(text.starts_with('-')));
+                }
+            }
+            Block::Table(table)
+        }));
+    }
 }
 
 /// A column's heading in words.
 pub fn column(heading: impl Into<String>, align: Align) -> TableColumn {
     TableColumn { heading: words(heading), align }
+}
+
+/// A table of results as one of a page, where all numbers stand on their points.
+pub fn set(table: tables::Table) -> Table {
+    let mut rows = vec![Vec::new(); table.columns.first().map_or(0, |column| column.cells.len())];
+    let mut columns = Vec::new();
+    for own in table.columns {
+        let align = if own.align == Align::Left { Align::Left } else { Align::Point };
+        columns.push(column(own.heading(), align));
+        rows.iter_mut().zip(own.cells).for_each(|(row, cell)| row.push(words(cell.trim())));
+    }
+    Table { caption: words(table.caption), columns, rows, foot: Vec::new() }
 }
 
 /// A table without a caption and without a foot.

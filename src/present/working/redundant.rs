@@ -14,27 +14,26 @@ use crate::statics::diagram::Diagram;
 use crate::statics::equilibrium::{Component, End, Equilibrium, Unknown};
 use crate::statics::{CaseResult, Subject, Verdict};
 
+use super::flexibility;
 use super::loads::factor_formula;
 use super::pen::{
     Page, Pen, between, column, equation, formula, over, product, say, signed, sum, symbol, table, told, unitless, zero,
 };
 use super::terms::{self, delta, movement, names};
-use super::yields;
 
 /// Redundancies above this are not written out.
 const MOST_REDUNDANTS: usize = 6;
 /// Nor are structures of more unknowns.
 const MOST_UNKNOWNS: usize = 160;
 
-/// What the page has said already of a structure that is the same in all its
-/// cases: of each case told, its movements.
+/// What the page has said already: the displacements δ₀ of each case.
 #[derive(Default)]
-pub struct Told {
+pub struct Known {
     cases: Vec<(Subject, IdVec<StateId, f64>)>,
 }
 
 /// Tells how the redundants are found.
-pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, known: &mut Told, page: &mut Page) {
+pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, known: &mut Known, page: &mut Page) {
     let degree = verdict.redundancy;
     let equilibrium = Equilibrium::of(pen.structure);
     page.heading(2, "Redundants, by the force method");
@@ -43,9 +42,9 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, known: &mut T
     let plural = if degree == 1 { "" } else { "s" };
     let Some(released) = released else {
         page.say(format!(
-            "Equilibrium alone leaves {} unknown{plural} open. By the force method that means {degree} equation{plural} of \
-             compatibility with {} coefficients: too many to write out (at most {MOST_REDUNDANTS} redundants and \
-             {MOST_UNKNOWNS} unknowns are). What follows is their solution by machine.",
+            "Equilibrium leaves {} unknown{plural} undetermined. The force method needs {degree} equation{plural} of \
+             compatibility with {} coefficients, too many to write out (at most {MOST_REDUNDANTS} redundants and \
+             {MOST_UNKNOWNS} unknowns are). Their solution:",
             count(degree),
             degree * (degree + 1),
         ));
@@ -55,8 +54,8 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, known: &mut T
     match known.cases.first() {
         None => {
             page.say(format!(
-                "Equilibrium alone leaves {} unknown{plural} open. As many redundants X are released; the released structure \
-                 is determinate. Each redundant is then given the size at which its gap closes.",
+                "Equilibrium leaves {0} unknown{plural} undetermined. Release {0} redundant{plural} X: the released structure is \
+                 determinate. Give each redundant the value that restores compatibility.",
                 count(degree)
             ));
             page.list(released.redundants().map(|state| released_line(pen, &released, state)).collect());
@@ -64,7 +63,8 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, known: &mut T
         Some((first, _)) => {
             let kind = if matches!(first, Subject::Case(_)) { "case" } else { "combination" };
             let first = format!("{kind} {}", subject_name(pen.structure, *first));
-            let mut line = words(format!("Redundants, released structure and its flexibility are those of {first}: "));
+            let mut line =
+                words(format!("Redundants, released structure and flexibility coefficients as in {first}: "));
             line.extend(list_redundants(pen, &released));
             line.push(say("."));
             page.line(line);
@@ -87,8 +87,8 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, known: &mut T
         });
         page.working(steps.collect());
     }
-    let how = if degree > 1 { " The equations are solved together; their elimination is not written out." } else { "" };
-    page.say(format!("Compatibility: no gap is left at any redundant.{how}"));
+    let how = if degree > 1 { " The equations are solved simultaneously; the elimination is not shown." } else { "" };
+    page.say(format!("Compatibility: no relative displacement at any redundant.{how}"));
     page.working(compatibility(pen, &released));
     let table = superposed(pen, &released);
     let rest = if table.rows.len() < released.unknowns.len() { " All others are zero." } else { "" };
@@ -97,10 +97,10 @@ pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, known: &mut T
     let mean = if has_even_axial(&diagrams, result.largest) {
         ""
     } else {
-        " N of a beam that is loaded along itself is the mean along its length."
+        " For a beam with axial loads, N is the mean over its length."
     };
     page.say(format!(
-        "Superposition: each force is that under the loads plus that under one unit of each redundant times its size.{mean}{rest}"
+        "Superposition: the force under the loads plus, for each redundant, the force under one unit of it times its value.{mean}{rest}"
     ));
     page.table(table);
     known.cases.push((result.subject, released.gaps()));
@@ -135,18 +135,17 @@ fn released_line(pen: &Pen<'_>, released: &Released, state: StateId) -> Line {
         Some(Unknown::EndMoment(id, end)) => {
             let member = &pen.structure.members[id];
             let joint = pen.joint(if end == End::Start { member.start } else { member.end });
-            format!(", a hinge put into {} at {joint}", pen.structure.member_name(id))
+            format!(", a hinge inserted in {} at {joint}", pen.structure.member_name(id))
         }
         Some(Unknown::Reaction(support, _)) => {
-            format!(", this reaction taken away at {}", pen.joint(pen.structure.supports[support].joint))
+            format!(", the reaction released at {}", pen.joint(pen.structure.supports[support].joint))
         }
         None => String::new(),
     };
     vec![formula(x(state)), say(" = "), formula(redundant(pen, released, state)), say(what)]
 }
 
-/// The forces in the released structure, what it yields to, and the
-/// coefficients.
+/// The forces in the released structure, its flexibility, and the coefficients.
 fn flexibility(
     pen: &Pen<'_>,
     verdict: &Verdict,
@@ -156,7 +155,7 @@ fn flexibility(
     is_fresh: bool,
     page: &mut Page,
 ) {
-    let mut line = words("Equilibrium gives the forces in the released structure: under the loads (index 0)");
+    let mut line = words("Forces in the released structure, by equilibrium: under the loads (index 0)");
     line.extend(match (is_fresh, released.redundants().len()) {
         (false, _) => told("; those under one unit of each redundant are known."),
         (true, 1) => told(" and under one unit of {X_1} (index 1)."),
@@ -167,13 +166,13 @@ fn flexibility(
         page.line(line);
         page.table(forces);
     }
-    let stiffness = yields::stiffness(pen, shares);
-    let turns = yields::turns(pen, released, shares, result);
-    let lengthened = yields::lengthened(pen, shares, result.subject);
+    let stiffness = flexibility::stiffness(pen, shares);
+    let turns = flexibility::turns(pen, released, shares, result);
+    let lengthened = flexibility::lengthened(pen, shares, result.subject);
     if is_fresh {
         page.line(told(
-            "Flexibility: {δ_ij} is the movement of {X_i} in its own sense under one unit of {X_j}, {δ_i0} that under the loads \
-             (with heat, misfits and settlements), both in the released structure. Each is a sum of",
+            "Flexibility coefficients of the released structure: {δ_ij} is the displacement at {X_i}, in its sense, due to one unit \
+             of {X_j}; {δ_i0} is that due to the loads, with temperature changes, misfits and settlements. Each is the sum of",
         ));
         page.list(rules(shares, released));
         if !stiffness.is_empty() {
@@ -182,13 +181,12 @@ fn flexibility(
     }
     if !turns.is_empty() {
         page.line(told(
-            "The loads between the joints turn the ends of their beams, as simple spans, by {φ} (in the sense of positive end \
-             moments):",
+            "End rotations {φ} of the loaded beams as simple spans (positive in the sense of positive end moments):",
         ));
         page.working(turns);
     }
     if !lengthened.is_empty() {
-        page.say("Free of forces, these members would be longer by ΔL, from heat and misfits:");
+        page.say("Changes of length ΔL of the free members, from temperature and misfits:");
         page.working(lengthened);
     }
     let pairs = released.pairs().into_iter().filter(|(_, j)| is_fresh || *j == LOADS);
@@ -199,38 +197,37 @@ fn flexibility(
 fn rules(shares: &Shares, released: &Released) -> Vec<Line> {
     let mut rules = Vec::new();
     if !shares.pulled.is_empty() {
-        let mut line = told("{N_i × N_j × L / EA} of every member");
+        let mut line = told("{N_i × N_j × L / EA} for every member");
         if shares.pulled.iter().any(|bar| bar.free != 0.0) {
-            line.extend(told(", and {N_i × ΔL} of one that is lengthened by ΔL (to {δ_i0} only)"));
+            line.extend(told(", and {N_i × ΔL} for one with a change of length (in {δ_i0} only)"));
         }
         rules.push(line);
     }
     if !shares.beams.is_empty() {
         // In pieces, so that a narrow page can break it.
         rules.push(told(
-            "{L / 6 × EI} × ({2 × a × a′} + {a × b′} + {b × a′} + {2 × b × b′}) of every beam: the integral of {M_i × M_j} \
-             over its length, divided by {EI}; {M_i} runs straight from {a} to {b}, {M_j} from {a′} to {b′} (less is written \
-             where an end has no moment, or both ends the same)",
+            "{L / 6 × EI} × ({2 × a × a′} + {a × b′} + {b × a′} + {2 × b × b′}) for every beam: the integral of {M_i × M_j} \
+             over its length, divided by {EI}; {M_i} is linear from {a} to {b}, {M_j} from {a′} to {b′} (shorter where an \
+             end has no moment, or both ends have the same)",
         ));
         if shares.beams.iter().any(|beam| beam.turned(released).next().is_some()) {
             rules.push(told(
-                "{φ × M_i} at both ends of a beam with loads between its joints: what the load's own curve of moments adds \
-                 (to {δ_i0} only)",
+                "{φ × M_i} at both ends of a beam loaded between its joints: the part of its simple-span moments (in {δ_i0} only)",
             ));
         }
     }
     if !shares.springs.is_empty() {
-        rules.push(told("{R_i × R_j / k} of every spring"));
+        rules.push(told("{R_i × R_j / k} for every spring"));
     }
     if !shares.settled.is_empty() {
-        rules.push(told("{R_i} times the movement of its support, positive against {R_i} (to {δ_i0} only)"));
+        rules.push(told("{R_i} times the displacement of its support, positive against {R_i} (in {δ_i0} only)"));
     }
     rules
 }
 
-/// The movements of a combination, from those of its cases.
-fn combined(pen: &Pen<'_>, released: &Released, subject: Subject, known: &Told, page: &mut Page) {
-    page.line(told("{δ_i0} adds up from those of the cases, each times its factor:"));
+/// The displacements of a combination, from those of its cases.
+fn combined(pen: &Pen<'_>, released: &Released, subject: Subject, known: &Known, page: &mut Page) {
+    page.line(told("{δ_i0} is the sum of those of the cases, each times its factor:"));
     let steps = released.redundants().map(|state| {
         let pair = (state, LOADS);
         let mut parts = Vec::new();
@@ -251,7 +248,7 @@ fn combined(pen: &Pen<'_>, released: &Released, subject: Subject, known: &Told, 
 }
 
 /// What stands on no other table: moments and reactions in the released
-/// structure, and axial forces of members that do not yield.
+/// structure, and axial forces of rigid members.
 fn forces(pen: &Pen<'_>, verdict: &Verdict, released: &Released, shares: &Shares, is_fresh: bool) -> Table {
     let states: Vec<StateId> = released.redundants().filter(|_| is_fresh).collect();
     let under_one = |state: &StateId| {
@@ -310,17 +307,17 @@ fn compatibility(pen: &Pen<'_>, released: &Released) -> Vec<Step> {
         }
         sides.push(shown);
         let is_first = state.index() == 1;
-        equation(if is_first && !is_only { words("together") } else { Vec::new() }, sides, Vec::new())
+        equation(if is_first && !is_only { words("solved") } else { Vec::new() }, sides, Vec::new())
     };
     released.redundants().map(gap).chain(released.redundants().map(size)).collect()
 }
 
-/// Under the loads, from each redundant, and together.
+/// Under the loads, from each redundant, and their sum.
 fn superposed(pen: &Pen<'_>, released: &Released) -> Table {
     let mut columns = vec![column("force", Align::Left), column("under the loads", Align::Point)];
     let from = |state| TableColumn { heading: vec![say("from "), formula(x(state))], align: Align::Point };
     columns.extend(released.redundants().map(from));
-    columns.extend([column("together", Align::Point), column("", Align::Left)]);
+    columns.extend([column("sum", Align::Point), column("", Align::Left)]);
     let row = |(index, unknown): (_, &Unknown)| {
         let unit = unit(pen, *unknown);
         let quiet = |value: f64| if is_couple(*unknown) { pen.quiet_moment(value) } else { pen.quiet(value) };

@@ -102,7 +102,7 @@ impl Written<'_> {
         let verdict = if share <= NOTHING_LEFT {
             "✓".to_owned()
         } else {
-            format!("but for {share:.0e} of the largest term, which rounding leaves in so sensitive a layout")
+            format!("off by {share:.0e} of the largest term, from rounding in an ill-conditioned layout")
         };
         Step { remark: words(verdict), ..self.statement() }
     }
@@ -174,7 +174,7 @@ pub fn pair_steps(pen: &Pen<'_>, unknowns: &Unknowns, pair: &Pair) -> [Step; 2] 
         above.push(signed(-v * b.0 * a.0, times(&b, pen.value(name, v.abs()))));
     }
     let put_back = quotient(above, a.1.clone());
-    [("eliminated", q, eliminated, v), ("put back", p, put_back, u)].map(|(label, id, how, value)| {
+    [("eliminated", q, eliminated, v), ("substituted", p, put_back, u)].map(|(label, id, how, value)| {
         let name = unknowns[id].name;
         let shown = pen.value(name, name.quiet(pen, value));
         let how = how.filter(|how| *how != shown);

@@ -1,5 +1,4 @@
-//! What each load alone contributes to each reaction, told; the sum is the
-//! reaction.
+//! The reactions due to each load alone, and their sum.
 //!
 //! Must not know: how one reaction is worked out.
 
@@ -30,14 +29,14 @@ pub fn tell(pen: &Pen<'_>, files: &Files, loads: &[Part], result: &CaseResult, p
         return;
     }
     let row = |name: String, reactions: &IdVec<SupportId, Reaction>| -> Vec<Line> {
-        std::iter::once(words(name)).chain(parts(reactions).map(|part| part.shown(pen))).collect()
+        std::iter::once(words(name)).chain(parts(reactions).map(|part| part.signed(pen))).collect()
     };
     let name = |source: &Source| match source {
         Source::Statement(origin) => one_line(origin.span.text(files.text(origin.file)).trim(), WIDEST_NAME),
         Source::Case(case, factor) => format!("{}{}", times(factor), pen.structure.case_name(*case)),
     };
     let rows = loads.iter().map(|load| row(name(&load.source), &load.reactions)).collect();
-    let foot = row("together: the reactions".to_owned(), &result.reactions);
-    page.heading(2, "Superposition: what each load alone gives");
+    let foot = row("sum".to_owned(), &result.reactions);
+    page.heading(2, "Superposition: reactions due to each load alone");
     page.table(Table { foot, ..table(columns, rows) });
 }

@@ -129,7 +129,7 @@ fn single(pen: &Pen<'_>, released: &Released, shares: &Shares, pair: Pair, terms
         }
         None if pulled != 0.0 => ("axial forces".to_owned(), ""),
         None if cancels() => ("axial forces".to_owned(), "the terms cancel"),
-        None => (String::new(), if pair.1 == LOADS { "nothing adds to it" } else { "nothing carries both" }),
+        None => (String::new(), if pair.1 == LOADS { "no contribution" } else { "no part with both" }),
     };
     sides.push(delta(pen, released, pair));
     equation(words(label), sides, words(remark))
@@ -200,8 +200,8 @@ fn label(pen: &Pen<'_>, released: &Released, term: &Term<'_>) -> String {
         Source::Bending(beam) => pen.structure.member_name(beam.member),
         Source::Load(beam) => format!("load on {}", pen.structure.member_name(beam.member)),
         Source::Spring(column) => format!("spring at {}", at(column)),
-        Source::Settlement(column) if is_couple(released.unknowns[column]) => format!("{} turns", at(column)),
-        Source::Settlement(column) => format!("{} settles", at(column)),
+        Source::Settlement(column) if is_couple(released.unknowns[column]) => format!("rotation of {}", at(column)),
+        Source::Settlement(column) => format!("settlement of {}", at(column)),
     }
 }
 
