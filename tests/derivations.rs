@@ -168,7 +168,7 @@ fn read_all(folder: &str) -> [usize; 5] {
 #[test]
 fn every_number_of_the_published_examples_follows_from_its_equation() {
     let counts = read_all("tests/published");
-    assert_eq!(counts, [49, 1082, 600, 821, 98], "pages, equations, values stated, table rows, slopes");
+    assert_eq!(counts, [49, 1082, 600, 820, 98], "pages, equations, values stated, table rows, slopes");
 }
 
 #[test]
