@@ -91,7 +91,7 @@ fn of_report(printed: &mut Printed, project: &Project, checked: &Checked) {
                 }
             }
             Block::Table(table)
-                if ["Reactions: what", "Beams, each"].iter().any(|own| flat(&table.caption).starts_with(own)) =>
+                if ["Reactions: the forces", "Beams, each"].iter().any(|own| flat(&table.caption).starts_with(own)) =>
             {
                 take(printed, "report", &case, table);
             }
@@ -121,7 +121,7 @@ fn of_derive(printed: &mut Printed, project: &Project, checked: &Checked, result
     for block in &page.blocks {
         let Block::Table(table) = block else { continue };
         let heading = flat(&table.columns[0].heading);
-        if flat(&table.caption) == "All beams:" {
+        if flat(&table.caption).starts_with("Beams, each") {
             take(printed, "derive", case, table);
         }
         // The answers: a name, a number, its unit.
@@ -139,6 +139,10 @@ fn of_derive(printed: &mut Printed, project: &Project, checked: &Checked, result
                     Some((_, joint)) => (joint, "M"),
                     None => continue,
                 };
+                // A magnitude, and its sense as an arrow.
+                let against = if checked.structure.turning_sign() < 0.0 { "↺" } else { "↻" };
+                let is_negative = row.get(3).is_some_and(|sense| ["←", "↓", against].contains(&flat(sense).as_str()));
+                let number = if is_negative { format!("-{number}") } else { number };
                 printed.add("derive", case, of, what, &number);
             }
         }
