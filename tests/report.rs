@@ -51,7 +51,7 @@ fn a_page_joins_all_there_is_to_say() {
         "| 69.7 kN tension",
         "### Combination strength = 1.2 dead + 1.6 snow + 0.5 wind",
         "**Figure 1.**",
-        "Residual",
+        "Equilibrium check",
     ] {
         assert!(page.contains(wanted), "{wanted:?} is not in\n{page}");
     }
