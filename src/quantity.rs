@@ -24,7 +24,5 @@ pub use number::Number;
 pub use rational::Rational;
 pub use unit_system::{NamedUnit, UnitSystem};
 pub use unit_table::Reading;
-pub use units::{
-    Unit, UnitError, UnitErrorKind, is_same_unit, is_unit_word, parse_unit, similar_unit, split_superscript, units_of,
-};
+pub use units::{Unit, UnitErrorKind, is_same_unit, is_unit_word, parse_unit, similar_unit, units_of};
 pub use value::{Heading, Quantity, Value, Vector};

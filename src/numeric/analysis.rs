@@ -203,9 +203,7 @@ impl<'a, F: Field> Analysis<'a, F> {
 
     /// The support of the null vector of each free row. Each has a free row to itself, so none contains another.
     fn left_sets(&self) -> Result<Vec<Vec<u32>>, NumericError> {
-        let degree = self.free_rows().len();
-        let unit = |k: usize| (0..degree).map(move |i| if i == k { F::ONE } else { F::ZERO });
-        let mut sets = (0..degree).map(|k| Ok(support(&self.left_vector(unit(k))?))).collect::<Result<Vec<_>, _>>()?;
+        let mut sets: Vec<_> = self.left_vectors(usize::MAX)?.iter().map(|vector| support(vector)).collect();
         sets.sort_by_key(Vec::len);
         Ok(sets)
     }

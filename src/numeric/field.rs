@@ -23,12 +23,11 @@ pub trait Scalar: Copy + PartialEq + Debug + Send + Sync + 'static {
     fn add(self, other: Self) -> Self;
     fn sub(self, other: Self) -> Self;
     fn mul(self, other: Self) -> Self;
-    /// `None` for a divisor of zero.
-    fn div(self, other: Self) -> Option<Self>;
-    /// How good a pivot it makes: 0 for zero, more for better.
-    fn pivot_size(self) -> f64;
+
     /// False for infinities and NaN.
-    fn is_proper(self) -> bool;
+    fn is_proper(self) -> bool {
+        true
+    }
 
     fn is_zero(self) -> bool {
         self == Self::ZERO
@@ -46,12 +45,6 @@ impl Scalar for f64 {
     }
     fn mul(self, other: Self) -> Self {
         self * other
-    }
-    fn div(self, other: Self) -> Option<Self> {
-        (other != 0.0).then(|| self / other)
-    }
-    fn pivot_size(self) -> f64 {
-        self.abs()
     }
     fn is_proper(self) -> bool {
         self.is_finite()
@@ -91,13 +84,18 @@ pub trait Field: Scalar {
         Self::ZERO.sub(self)
     }
 
+    /// `None` for a divisor of zero.
+    fn div(self, other: Self) -> Option<Self> {
+        Some(self.mul(other.inverse()?))
+    }
+
     fn from_i64(value: i64) -> Self {
         Self::from_i128(i128::from(value))
     }
 
     /// `numerator / denominator`; `None` where the denominator is a multiple of the prime.
     fn from_ratio(numerator: i128, denominator: i128) -> Option<Self> {
-        Some(Self::from_i128(numerator).mul(Self::from_i128(denominator).inverse()?))
+        Self::from_i128(numerator).div(Self::from_i128(denominator))
     }
 
     /// The residue of a big integer.
@@ -110,7 +108,7 @@ pub trait Field: Scalar {
 
     /// The residue of an exact fraction; `None` where its denominator is a multiple of the prime.
     fn from_big_rational(value: &BigRational) -> Option<Self> {
-        Some(Self::from_big_int(value.numer()).mul(Self::from_big_int(value.denom()).inverse()?))
+        Self::from_big_int(value.numer()).div(Self::from_big_int(value.denom()))
     }
 
     /// The rational number a double stands for, m·2^e, exactly. `None` for NaN and infinities.
@@ -189,11 +187,6 @@ const MASK: u64 = (1 << 61) - 1;
 impl<const C: u64> Fp<C> {
     pub const P: u64 = (1 << 61) - C;
 
-    /// The residue, 0 ≤ value < P.
-    pub const fn value(self) -> u64 {
-        self.0
-    }
-
     #[inline]
     const fn once(x: u64) -> u64 {
         if x >= Self::P { x - Self::P } else { x }
@@ -239,18 +232,6 @@ impl<const C: u64> Scalar for Fp<C> {
     #[inline]
     fn mul(self, other: Self) -> Self {
         Fp(Self::reduce(wide(self.0, other.0)))
-    }
-
-    fn div(self, other: Self) -> Option<Self> {
-        Some(self.mul(other.inverse()?))
-    }
-
-    fn pivot_size(self) -> f64 {
-        f64::from(u8::from(self.0 != 0))
-    }
-
-    fn is_proper(self) -> bool {
-        true
     }
 }
 
@@ -400,11 +381,11 @@ mod tests {
 
     fn check_arithmetic<const C: u64>(a: i128, b: i128) {
         let (x, y) = (Fp::<C>::from_i128(a), Fp::<C>::from_i128(b));
-        assert_eq!(x.value(), plain::<C>(a));
-        assert_eq!(x.add(y).value(), ((u128::from(x.0) + u128::from(y.0)) % u128::from(Fp::<C>::P)) as u64);
+        assert_eq!(x.0, plain::<C>(a));
+        assert_eq!(x.add(y).0, ((u128::from(x.0) + u128::from(y.0)) % u128::from(Fp::<C>::P)) as u64);
         assert_eq!(x.sub(y).add(y), x);
         assert_eq!(Fp::<C>::HALF.add(Fp::HALF), Fp::ONE);
-        assert_eq!(x.mul(y).value(), (wide(x.0, y.0) % u128::from(Fp::<C>::P)) as u64);
+        assert_eq!(x.mul(y).0, (wide(x.0, y.0) % u128::from(Fp::<C>::P)) as u64);
         if !x.is_zero() {
             assert_eq!(x.mul(x.inverse().unwrap()), Fp::ONE);
         }

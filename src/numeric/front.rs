@@ -7,6 +7,8 @@
 //!
 //! Must not know: where Y comes from.
 
+use crate::base::Lists;
+
 use super::error::NumericError;
 use super::field::{Field, Rng};
 use super::order::{Front, Shape};
@@ -165,7 +167,7 @@ fn eliminate_surely<F: Field>(
             }
             fewest = Some(fewest.map_or(zeros, |fewest: usize| fewest.min(zeros)));
         }
-        for &column in gather.columns_of(f) {
+        for &column in gather.columns.list(f) {
             weights[column as usize] = F::random(rng);
         }
     }
@@ -185,9 +187,8 @@ fn accumulate<F: Field>(sum: &mut [F], row: &[F], factor: F) {
 struct Gather<'a, F> {
     shape: &'a Shape,
     y: &'a Sparse<F>,
-    /// The columns grouped by the front of their first row.
-    starts: Vec<usize>,
-    columns: Vec<u32>,
+    /// The columns by the front of their first row.
+    columns: Lists<u32>,
     /// The place of each scalar unknown.
     place_of: Vec<u32>,
     /// The local unknown at which each place of the current front starts.
@@ -206,27 +207,10 @@ impl<'a, F: Field> Gather<'a, F> {
             place_of.resize(shape.first[p + 1] as usize, p as u32);
         }
         let front = |c: usize| y.column(c).next().map(|(row, _)| shape.front_of[place_of[row] as usize] as usize);
-        let mut starts = vec![0usize; shape.fronts.len() + 1];
-        for f in (0..y.columns()).filter_map(front) {
-            starts[f + 1] += 1;
-        }
-        for f in 0..shape.fronts.len() {
-            starts[f + 1] += starts[f];
-        }
-        let mut next = starts.clone();
-        let mut columns = vec![0u32; starts.last().copied().unwrap_or(0)];
-        for column in 0..y.columns() {
-            if let Some(f) = front(column) {
-                columns[next[f]] = column as u32;
-                next[f] += 1;
-            }
-        }
+        let of_front = |column: usize| Some((front(column)?, column as u32));
+        let columns = Lists::of(shape.fronts.len(), || (0..y.columns()).filter_map(of_front));
         let local = vec![0u32; shape.order.len()];
-        Gather { shape, y, starts, columns, place_of, local, stack: vec![], waiting: vec![], map: vec![] }
-    }
-
-    fn columns_of(&self, f: usize) -> &[u32] {
-        &self.columns[self.starts[f]..self.starts[f + 1]]
+        Gather { shape, y, columns, place_of, local, stack: vec![], waiting: vec![], map: vec![] }
     }
 
     /// Fills the table of front `f`; its children stay on the stack until [`put_by`](Self::put_by).
@@ -240,7 +224,7 @@ impl<'a, F: Field> Gather<'a, F> {
         }
         let own = (shape.first[front.end as usize] - shape.first[front.begin as usize]) as usize;
         table.clear(own, next as usize - own);
-        for &column in &self.columns[self.starts[f]..self.starts[f + 1]] {
+        for &column in self.columns.list(f) {
             table.add_column(self.y, column as usize, weights[column as usize], |row| {
                 let p = self.place_of[row] as usize;
                 self.local[p] as usize + row - shape.first[p] as usize

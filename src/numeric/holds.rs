@@ -5,7 +5,7 @@
 
 use super::error::NumericError;
 use super::sparse::{Blocks, Sparse};
-use nalgebra::DMatrix;
+use nalgebra::{DMatrix, DVector};
 
 /// Blocks with more rows than this are not turned; their stiff columns stay in the mixed system.
 const LARGEST_HOLD: usize = 32;
@@ -22,28 +22,23 @@ pub(super) struct Hold {
 }
 
 impl Hold {
+    /// The columns of Q₂.
+    pub fn free(&self) -> std::ops::Range<usize> {
+        self.columns.len()..self.rows.len()
+    }
+
     /// R⁻¹ x.
-    pub fn solve(&self, x: &[f64]) -> Vec<f64> {
-        let mut x = x.to_vec();
-        for k in (0..x.len()).rev() {
-            for j in k + 1..x.len() {
-                x[k] -= self.r[(k, j)] * x[j];
-            }
-            x[k] /= self.r[(k, k)];
-        }
-        x
+    pub fn solve(&self, x: Vec<f64>) -> Vec<f64> {
+        let mut x = DVector::from_vec(x);
+        self.r.solve_upper_triangular_mut(&mut x);
+        x.data.into()
     }
 
     /// R⁻ᵀ x.
-    pub fn solve_transposed(&self, x: &[f64]) -> Vec<f64> {
-        let mut x = x.to_vec();
-        for k in 0..x.len() {
-            for j in 0..k {
-                x[k] -= self.r[(j, k)] * x[j];
-            }
-            x[k] /= self.r[(k, k)];
-        }
-        x
+    pub fn solve_transposed(&self, x: Vec<f64>) -> Vec<f64> {
+        let mut x = DVector::from_vec(x);
+        self.r.tr_solve_upper_triangular_mut(&mut x);
+        x.data.into()
     }
 }
 
@@ -123,7 +118,7 @@ pub(super) fn place_rows(rows: usize, holds: &mut [Hold]) -> (Vec<u32>, usize) {
             next += 1;
         }
         hold.place = next;
-        next += (hold.rows.len() - hold.columns.len()) as u32;
+        next += hold.free().len() as u32;
         row = last + 1;
     }
     for place in places.iter_mut().skip(row as usize) {

@@ -8,6 +8,7 @@
 use std::ops::Range;
 
 use super::error::NumericError;
+use super::factors::Side;
 use super::peel::{LARGEST_SQUARE, Peel};
 use super::precise::reciprocal_power;
 use super::sparse::Sparse;
@@ -64,23 +65,28 @@ impl Layout {
         (self.core.start as u32..self.core.end as u32).collect()
     }
 
+    /// The order and the scales of the right sides of a system; the other side's are those of its solutions.
+    fn in_places(&self, side: Side) -> (&[u32], &[f64]) {
+        match side {
+            Side::Straight => (&self.rows, &self.row_scale),
+            Side::Transposed => (&self.columns, &self.column_scale),
+        }
+    }
+
     /// A right side in places, scaled.
-    pub fn right_side(&self, b: &[f64]) -> Vec<f64> {
-        self.rows.iter().zip(&self.row_scale).map(|(&row, scale)| b[row as usize] * scale).collect()
+    pub fn right_side(&self, b: &[f64], side: Side) -> Vec<f64> {
+        let (order, scale) = self.in_places(side);
+        order.iter().zip(scale).map(|(&at, scale)| b[at as usize] * scale).collect()
     }
 
-    /// A solution by columns, from one in places.
-    pub fn solution(&self, x: &[f64]) -> Vec<f64> {
-        back_in_order(&self.columns, &self.column_scale, x)
-    }
-
-    /// The same two for the transposed matrix.
-    pub fn transposed_right_side(&self, g: &[f64]) -> Vec<f64> {
-        self.columns.iter().zip(&self.column_scale).map(|(&column, scale)| g[column as usize] * scale).collect()
-    }
-
-    pub fn transposed_solution(&self, u: &[f64]) -> Vec<f64> {
-        back_in_order(&self.rows, &self.row_scale, u)
+    /// A solution by columns, or by rows of the transposed system, from one in places.
+    pub fn solution(&self, x: &[f64], side: Side) -> Vec<f64> {
+        let (order, scale) = self.in_places(if side == Side::Straight { Side::Transposed } else { Side::Straight });
+        let mut ordered = vec![0.0; order.len()];
+        for ((&at, scale), value) in order.iter().zip(scale).zip(x) {
+            ordered[at as usize] = value * scale;
+        }
+        ordered
     }
 
     /// Forward steps in place: right sides become unknowns, and their share leaves
@@ -122,7 +128,7 @@ impl Layout {
         for &size in &self.sizes[steps] {
             let n = usize::from(size);
             let end = place + n;
-            multiply_in_place(&self.inverses[inverse..inverse + n * n], &mut b[place..end]);
+            multiply_in_place(&self.inverses[inverse..inverse + n * n], &mut b[place..end], Side::Straight);
             for column in place..end {
                 self.take_share(column, end, b);
             }
@@ -137,7 +143,7 @@ impl Layout {
             for column in place..end {
                 u[column] -= self.share_below(column, end, u);
             }
-            multiply_transposed_in_place(&self.inverses[start..inverse], &mut u[place..end]);
+            multiply_in_place(&self.inverses[start..inverse], &mut u[place..end], Side::Transposed);
             (end, inverse) = (place, start);
         }
     }
@@ -145,20 +151,12 @@ impl Layout {
     /// b −= column · b[column], from a place on.
     fn take_share(&self, column: usize, from: usize, b: &mut [f64]) {
         let x = b[column];
-        let range = self.matrix.starts()[column]..self.matrix.starts()[column + 1];
-        for (&row, value) in self.matrix.indices()[range.clone()].iter().zip(&self.matrix.values()[range]) {
-            if row as usize >= from {
-                b[row as usize] -= value * x;
-            }
-        }
+        self.matrix.column(column).filter(|&(row, _)| row >= from).for_each(|(row, value)| b[row] -= value * x);
     }
 
     /// column · u, from a place on.
     fn share_below(&self, column: usize, from: usize, u: &[f64]) -> f64 {
-        let range = self.matrix.starts()[column]..self.matrix.starts()[column + 1];
-        let entries = self.matrix.indices()[range.clone()].iter().zip(&self.matrix.values()[range]);
-        let below = entries.filter(|&(&row, _)| row as usize >= from);
-        below.map(|(&row, value)| value * u[row as usize]).sum()
+        self.matrix.column(column).filter(|&(row, _)| row >= from).map(|(row, value)| value * u[row]).sum()
     }
 
     /// `None` where the peel does not fit the matrix.
@@ -253,39 +251,21 @@ fn is_permutation(order: &[u32], n: usize) -> bool {
         && order.iter().all(|&i| seen.get_mut(i as usize).is_some_and(|seen| !std::mem::replace(seen, true)))
 }
 
-fn back_in_order(order: &[u32], scale: &[f64], values: &[f64]) -> Vec<f64> {
-    let mut ordered = vec![0.0; order.len()];
-    for ((&at, scale), value) in order.iter().zip(scale).zip(values) {
-        ordered[at as usize] = value * scale;
-    }
-    ordered
-}
-
-fn multiply_in_place(inverse: &[f64], b: &mut [f64]) {
-    match (inverse, &mut *b) {
+/// The square times `b`, or its transpose times `b`.
+fn multiply_in_place(square: &[f64], b: &mut [f64], side: Side) {
+    match (square, &mut *b) {
         (&[a], [x]) => *x *= a,
-        (&[a, b, c, d], [x, y]) => (*x, *y) = (a * *x + b * *y, c * *x + d * *y),
+        (&[a, b, c, d], [x, y]) => {
+            let (b, c) = if side == Side::Straight { (b, c) } else { (c, b) };
+            (*x, *y) = (a * *x + b * *y, c * *x + d * *y);
+        }
         _ => {
             let n = b.len();
             let mut right = [0.0; LARGEST_SQUARE];
             right[..n].copy_from_slice(b);
-            for (x, row) in b.iter_mut().zip(inverse.chunks(n)) {
-                *x = row.iter().zip(&right).map(|(a, b)| a * b).sum();
-            }
-        }
-    }
-}
-
-fn multiply_transposed_in_place(inverse: &[f64], u: &mut [f64]) {
-    match (inverse, &mut *u) {
-        (&[a], [x]) => *x *= a,
-        (&[a, b, c, d], [x, y]) => (*x, *y) = (a * *x + c * *y, b * *x + d * *y),
-        _ => {
-            let n = u.len();
-            let mut right = [0.0; LARGEST_SQUARE];
-            right[..n].copy_from_slice(u);
-            for (j, x) in u.iter_mut().enumerate() {
-                *x = right[..n].iter().enumerate().map(|(i, b)| inverse[i * n + j] * b).sum();
+            let at = |i: usize, j: usize| if side == Side::Straight { i * n + j } else { j * n + i };
+            for (i, x) in b.iter_mut().enumerate() {
+                *x = right[..n].iter().enumerate().map(|(j, b)| square[at(i, j)] * b).sum();
             }
         }
     }

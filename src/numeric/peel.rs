@@ -28,7 +28,7 @@ mod border;
 mod search;
 
 use super::error::NumericError;
-use super::field::{Field, Scalar};
+use super::field::Field;
 use super::sparse::{Blocks, Sparse};
 use search::Peeler;
 
@@ -144,12 +144,12 @@ impl Peel {
     }
 
     /// Solves the backward steps of `B x = b`, once the core's share has been taken off `b`.
-    pub fn solve_backward<T: Scalar>(&self, matrix: &Sparse<T>, b: &mut [T], x: &mut [T]) -> Result<(), NumericError> {
+    pub fn solve_backward<T: Field>(&self, matrix: &Sparse<T>, b: &mut [T], x: &mut [T]) -> Result<(), NumericError> {
         (0..self.backward.len()).rev().try_for_each(|step| substitute(matrix, self.backward.step(step), b, x))
     }
 
     /// Solves the forward steps of `Bᵀ z = g`, once `z` holds the core's items.
-    pub fn solve_transposed_forward<T: Scalar>(
+    pub fn solve_transposed_forward<T: Field>(
         &self,
         matrix: &Sparse<T>,
         g: &[T],
@@ -160,14 +160,14 @@ impl Peel {
 }
 
 /// Entry of `matrix` at (row, column).
-fn entry<T: Scalar>(matrix: &Sparse<T>, row: u32, column: u32) -> T {
+fn entry<T: Field>(matrix: &Sparse<T>, row: u32, column: u32) -> T {
     let range = matrix.starts()[column as usize]..matrix.starts()[column as usize + 1];
     let rows = &matrix.indices()[range.clone()];
     let place = if rows.len() <= 8 { rows.iter().position(|&r| r == row) } else { rows.binary_search(&row).ok() };
     place.map_or(T::ZERO, |place| matrix.values()[range.start + place])
 }
 
-fn substitute<T: Scalar>(
+fn substitute<T: Field>(
     matrix: &Sparse<T>,
     (rows, columns): (&[u32], &[u32]),
     b: &mut [T],
@@ -194,7 +194,7 @@ fn substitute<T: Scalar>(
     Ok(())
 }
 
-fn substitute_transposed<T: Scalar>(
+fn substitute_transposed<T: Field>(
     matrix: &Sparse<T>,
     (rows, columns): (&[u32], &[u32]),
     g: &[T],
@@ -219,19 +219,11 @@ fn substitute_transposed<T: Scalar>(
     Ok(())
 }
 
-/// Solves a small dense square by rows, in place, with partial pivoting.
-fn solve_small<T: Scalar>(a: &mut [T], b: &mut [T]) -> Result<(), NumericError> {
+/// Solves a small dense square by rows, in place.
+fn solve_small<T: Field>(a: &mut [T], b: &mut [T]) -> Result<(), NumericError> {
     let n = b.len();
     for k in 0..n {
-        let (mut best, mut size) = (k, 0.0);
-        for i in k..n {
-            if a[i * n + k].pivot_size() > size {
-                (best, size) = (i, a[i * n + k].pivot_size());
-            }
-        }
-        if size == 0.0 {
-            return Err(NumericError::Singular);
-        }
+        let best = (k..n).find(|i| !a[i * n + k].is_zero()).ok_or(NumericError::Singular)?;
         if best != k {
             b.swap(best, k);
             for j in k..n {

@@ -72,47 +72,48 @@ pub fn condition_of(
     straight: impl Fn(Vec<f64>) -> Result<Vec<f64>, NumericError>,
     transposed: impl Fn(Vec<f64>) -> Result<Vec<f64>, NumericError>,
 ) -> Condition {
-    match inverse_norm(n, straight, transposed) {
+    let size = |x: &[f64]| x.iter().map(|x| x.abs()).sum::<f64>();
+    let inverse_norm = || {
+        let mut x = straight(vec![1.0 / n as f64; n])?;
+        let mut norm = size(&x);
+        let mut last = None;
+        for _ in 0..4 {
+            x.iter_mut().for_each(|x| *x = if *x < 0.0 { -1.0 } else { 1.0 });
+            let z = transposed(x)?;
+            let best = z.iter().enumerate().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs())).map(|(row, _)| row);
+            let Some(row) = best.filter(|_| best != last) else { break };
+            last = best;
+            let mut unit = vec![0.0; n];
+            unit[row] = 1.0;
+            x = straight(unit)?;
+            let next = size(&x);
+            if next.is_nan() || next <= norm {
+                norm = if next.is_nan() { next } else { norm };
+                break;
+            }
+            norm = next;
+        }
+        // The second start guards against the matrices on which the first one is blind.
+        let alternating: Vec<f64> =
+            (0..n).map(|i| (if i % 2 == 0 { 1.0 } else { -1.0 }) * (1.0 + i as f64 / (n.max(2) - 1) as f64)).collect();
+        let second = size(&straight(alternating)?) * 2.0 / (3.0 * n as f64);
+        Ok::<_, NumericError>((if norm.is_nan() || second.is_nan() { f64::NAN } else { norm.max(second) }, last))
+    };
+    match if n == 0 { Ok((0.0, None)) } else { inverse_norm() } {
         Ok((inverse, row)) if !(norm * inverse).is_nan() => Condition { number: (norm * inverse).max(1.0), row },
         _ => Condition { number: f64::INFINITY, row: None },
     }
 }
 
-fn inverse_norm(
-    n: usize,
-    straight: impl Fn(Vec<f64>) -> Result<Vec<f64>, NumericError>,
-    transposed: impl Fn(Vec<f64>) -> Result<Vec<f64>, NumericError>,
-) -> Result<(f64, Option<usize>), NumericError> {
-    let size = |x: &[f64]| x.iter().map(|x| x.abs()).sum::<f64>();
-    if n == 0 {
-        return Ok((0.0, None));
+/// Whether a right side has as many items as there are places, all finite.
+pub fn check_right(right: &[f64], expected: usize) -> Result<(), NumericError> {
+    if right.len() != expected {
+        return Err(NumericError::Mismatch { expected, found: right.len() });
     }
-    let mut x = straight(vec![1.0 / n as f64; n])?;
-    let mut norm = size(&x);
-    let mut last = None;
-    for _ in 0..4 {
-        x.iter_mut().for_each(|x| *x = if *x < 0.0 { -1.0 } else { 1.0 });
-        let z = transposed(x)?;
-        let best = z.iter().enumerate().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs())).map(|(row, _)| row);
-        let Some(row) = best.filter(|_| best != last) else { break };
-        last = best;
-        let mut unit = vec![0.0; n];
-        unit[row] = 1.0;
-        x = straight(unit)?;
-        let next = size(&x);
-        if next.is_nan() {
-            return Ok((next, None));
-        }
-        if next <= norm {
-            break;
-        }
-        norm = next;
+    match right.iter().position(|value| !value.is_finite()) {
+        Some(row) => Err(NumericError::NotFiniteRight { row }),
+        None => Ok(()),
     }
-    // The second start guards against the matrices on which the first one is blind.
-    let alternating: Vec<f64> =
-        (0..n).map(|i| (if i % 2 == 0 { 1.0 } else { -1.0 }) * (1.0 + i as f64 / (n.max(2) - 1) as f64)).collect();
-    let second = size(&straight(alternating)?) * 2.0 / (3.0 * n as f64);
-    Ok((if second.is_nan() { second } else { norm.max(second) }, last))
 }
 
 #[cfg(test)]

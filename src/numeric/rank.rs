@@ -118,18 +118,12 @@ fn on_rows<M: ExactMatrix, T>(
     }
     let part = Cutter::new(&whole.transpose()).part(rows).transpose();
     let blocks = Blocks::uniform(part.rows(), 1);
-    for attempt in 0..ATTEMPTS {
-        let analysis = Analysis::of(&part, &blocks, &mut Rng::new(seed.wrapping_add(attempt)), Keep::Factor);
-        if let Some(answer) = settled(analysis.and_then(|analysis| ask(&analysis)))? {
-            return Ok(answer);
-        }
-    }
-    Err(NumericError::Unlucky)
+    with_luck(seed, |rng| ask(&Analysis::of(&part, &blocks, rng, Keep::Factor)?))
 }
 
 /// The exact rank alone, several times cheaper than [`exact_rank`] where rows or columns depend on one another.
 pub fn exact_rank_only<M: ExactMatrix>(matrix: &M, blocks: &Blocks, seed: u64) -> Result<usize, NumericError> {
-    let rank = |rng: &mut Rng| -> Result<usize, NumericError> {
+    with_luck(seed, |rng| {
         if blocks.rows() >= QUICK_FROM {
             let small = matrix.over::<Small>()?;
             let rank = settled(Analysis::of(&small, blocks, rng, Keep::Count))?.map_or(0, |analysis| analysis.rank());
@@ -138,13 +132,7 @@ pub fn exact_rank_only<M: ExactMatrix>(matrix: &M, blocks: &Blocks, seed: u64) -
             }
         }
         Ok(Analysis::of(&matrix.over::<Prime>()?, blocks, rng, Keep::Count)?.rank())
-    };
-    for attempt in 0..ATTEMPTS {
-        if let Some(rank) = settled(rank(&mut Rng::new(seed.wrapping_add(attempt))))? {
-            return Ok(rank);
-        }
-    }
-    Err(NumericError::Unlucky)
+    })
 }
 
 /// The verdict by way of a small prime, which finds the rank from below and where dependences live; a large prime then
@@ -242,25 +230,27 @@ fn members_of(groups: &[Group]) -> Vec<u32> {
 
 /// The rank over one field, with dependent rows and columns; and a random left null vector where there is one.
 pub fn rank_over<F: Field>(matrix: &Sparse<F>, blocks: &Blocks, seed: u64) -> Result<(Rank, Vec<F>), NumericError> {
+    with_luck(seed, |rng| {
+        let analysis = Analysis::of(matrix, blocks, rng, Keep::Factor)?;
+        let (rows, columns, rank) = (matrix.rows(), matrix.columns(), analysis.rank());
+        let (mut row_groups, vector) = if rank < rows { analysis.row_groups(rng)? } else { Default::default() };
+        let mut column_groups = if rank < columns { analysis.column_groups(rng)? } else { Vec::new() };
+        analysis.find_row_sets(&mut row_groups, rng)?;
+        analysis.find_column_sets(&mut column_groups, rng)?;
+        let row_residues = Vec::new();
+        Ok((Rank { rows, columns, rank, row_groups, column_groups, row_residues, peel: analysis.peel }, vector))
+    })
+}
+
+/// Draws anew where random numbers conspire.
+fn with_luck<T>(seed: u64, draw: impl Fn(&mut Rng) -> Result<T, NumericError>) -> Result<T, NumericError> {
     for attempt in 0..ATTEMPTS {
-        let mut rng = Rng::new(seed.wrapping_add(attempt.wrapping_mul(0x9e37)));
-        match attempt_over(matrix, blocks, &mut rng) {
+        match draw(&mut Rng::new(seed.wrapping_add(attempt.wrapping_mul(0x9e37)))) {
             Err(NumericError::Unlucky) => {}
             other => return other,
         }
     }
     Err(NumericError::Unlucky)
-}
-
-fn attempt_over<F: Field>(matrix: &Sparse<F>, blocks: &Blocks, rng: &mut Rng) -> Result<(Rank, Vec<F>), NumericError> {
-    let analysis = Analysis::of(matrix, blocks, rng, Keep::Factor)?;
-    let (rows, columns, rank) = (matrix.rows(), matrix.columns(), analysis.rank());
-    let (mut row_groups, vector) = if rank < rows { analysis.row_groups(rng)? } else { Default::default() };
-    let mut column_groups = if rank < columns { analysis.column_groups(rng)? } else { Vec::new() };
-    analysis.find_row_sets(&mut row_groups, rng)?;
-    analysis.find_column_sets(&mut column_groups, rng)?;
-    let row_residues = Vec::new();
-    Ok((Rank { rows, columns, rank, row_groups, column_groups, row_residues, peel: analysis.peel }, vector))
 }
 
 #[cfg(test)]

@@ -14,7 +14,7 @@
 use super::error::NumericError;
 use super::factors::{Cholesky, Lu, Side, gram};
 use super::holds::{Hold, hold_blocks, place_rows};
-use super::precise::{Condition, condition_of, one_norm, reciprocal_power, residual};
+use super::precise::{Condition, check_right, condition_of, one_norm, reciprocal_power, residual};
 use super::sparse::{Blocks, Sparse, SparseBuilder};
 
 /// The matrix F: how much each column yields under a unit of itself.
@@ -63,18 +63,16 @@ pub struct RedundantFactor {
     /// The reduced unknowns of each row: `row_places[row]` of an unheld row, the holds know theirs.
     row_places: Vec<u32>,
     reduced: usize,
-    /// f = C f' makes F the identity on yielding columns: for each pair item (i, j, c_ii, c_ji, c_jj).
-    pairs: Vec<(u32, u32, [f64; 3])>,
-    /// c_ii for the others.
-    single: Vec<f64>,
+    /// f = C f' makes F the identity on yielding columns.
+    pairs: Vec<Pair>,
     /// Powers of two that make the diagonal of K about one.
     row_scale: Vec<f64>,
     stiff_scale: Vec<f64>,
-    /// B C with held rows taken out and rows scaled.
-    spread: Sparse<f64>,
-    stiff_part: Sparse<f64>,
     core: Core,
 }
+
+/// i, j and, of C, c_ii, c_ji, c_jj.
+type Pair = (u32, u32, [f64; 3]);
 
 #[derive(Debug)]
 enum Core {
@@ -101,7 +99,35 @@ impl RedundantFactor {
         let (yielding, stiff): (Vec<u32>, Vec<u32>) = (0u32..).take(matrix.columns()).partition(yields);
         let (mut holds, stiff) = hold_blocks(matrix, blocks, stiff)?;
         let (row_places, reduced) = place_rows(matrix.rows(), &mut holds);
-        let mut factor = RedundantFactor {
+        let in_places = |matrix: &Sparse<f64>| reduce_rows(matrix, &holds, &row_places, reduced);
+        let mut spread = in_places(&spread_columns(matrix, &yielding, &pairs, &single)?)?;
+        let rows: Vec<u32> = (0u32..).take(matrix.rows()).collect();
+        let mut stiff_part = in_places(&matrix.part(&rows, &stiff))?;
+        let mut squares = vec![0.0f64; reduced];
+        for (&row, value) in spread.indices().iter().zip(spread.values()) {
+            squares[row as usize] += value * value;
+        }
+        // A row that only stiff columns touch has no share in K; it is scaled by those.
+        for (&row, value) in stiff_part.indices().iter().zip(stiff_part.values()) {
+            if squares[row as usize] == 0.0 {
+                squares[row as usize] = value * value;
+            }
+        }
+        let row_scale: Vec<f64> = squares.iter().map(|&square| reciprocal_power(square.sqrt())).collect();
+        spread.rescale(|row, _, value| value * row_scale[row]);
+        stiff_part.rescale(|row, _, value| value * row_scale[row]);
+        let stiff_scale: Vec<f64> = (0..stiff_part.columns())
+            .map(|column| reciprocal_power(stiff_part.column(column).fold(0.0f64, |m, (_, value)| m.max(value.abs()))))
+            .collect();
+        stiff_part.rescale(|_, column, value| value * stiff_scale[column]);
+        let lower = gram(&spread)?;
+        let core = if stiff.is_empty() {
+            Core::Definite(Cholesky::new(&lower)?, lower)
+        } else {
+            let mixed = bordered(&lower, &stiff_part)?;
+            Core::Mixed(Lu::new(&mixed)?, mixed)
+        };
+        Ok(RedundantFactor {
             turned: matrix.transpose(),
             matrix: matrix.clone(),
             flexibility: flexibility.clone(),
@@ -111,29 +137,14 @@ impl RedundantFactor {
             row_places,
             reduced,
             pairs,
-            single,
-            row_scale: vec![1.0; reduced],
-            stiff_scale: Vec::new(),
-            spread: Sparse::from_columns(0, Vec::<Vec<(u32, f64)>>::new())?,
-            stiff_part: Sparse::from_columns(0, Vec::<Vec<(u32, f64)>>::new())?,
-            core: Core::Definite(Cholesky::Empty, Sparse::from_columns(0, Vec::<Vec<(u32, f64)>>::new())?),
-        };
-        factor.assemble()?;
-        Ok(factor)
+            row_scale,
+            stiff_scale,
+            core,
+        })
     }
 
-    /// Rows and columns of B.
-    pub fn size(&self) -> (usize, usize) {
-        (self.matrix.rows(), self.matrix.columns())
-    }
-
-    /// Solves for b (one item a row) and g (one item a column). Finite, or `Singular`.
-    pub fn solve(&self, b: &[f64], g: &[f64]) -> Result<Redundant, NumericError> {
-        let empty = Redundant { columns: Vec::new(), rows: Vec::new() };
-        Ok(self.solve_many(&[(b, g)])?.pop().unwrap_or(empty))
-    }
-
-    /// Solves for several pairs of b and g, each as [`solve`](Self::solve) does, a few at a time through the factors.
+    /// Solves for pairs of b (one item a row) and g (one item a column), a few at a time through the factors. Finite, or
+    /// `Singular`.
     pub fn solve_many(&self, right: &[(&[f64], &[f64])]) -> Result<Vec<Redundant>, NumericError> {
         let mut answers = Vec::with_capacity(right.len());
         for batch in right.chunks(BATCH) {
@@ -144,14 +155,8 @@ impl RedundantFactor {
 
     fn solve_refined(&self, right: &[(&[f64], &[f64])]) -> Result<Vec<Redundant>, NumericError> {
         for &(b, g) in right {
-            for (right, expected) in [(b, self.matrix.rows()), (g, self.matrix.columns())] {
-                if right.len() != expected {
-                    return Err(NumericError::Mismatch { expected, found: right.len() });
-                }
-                if let Some(row) = right.iter().position(|x| !x.is_finite()) {
-                    return Err(NumericError::NotFiniteRight { row });
-                }
-            }
+            check_right(b, self.matrix.rows())?;
+            check_right(g, self.matrix.columns())?;
         }
         let mut answers = self.solve_once(right)?;
         let mut last = vec![f64::INFINITY; right.len()];
@@ -215,103 +220,9 @@ impl RedundantFactor {
             unscale(&mut b);
             Ok(b)
         };
-        condition_of(
-            matrix.rows(),
-            one_norm(&matrix.map(|row, column, value| value * of(row) * of(column))),
-            |b| solve(b, Side::Straight),
-            |b| solve(b, Side::Transposed),
-        )
-    }
-
-    /// Whether all columns but the held ones yield, so that Cholesky served.
-    pub fn is_definite(&self) -> bool {
-        matches!(self.core, Core::Definite(..))
-    }
-
-    fn assemble(&mut self) -> Result<(), NumericError> {
-        let spread = self.spread_columns()?;
-        let spread = self.reduce_rows(&spread)?;
-        let stiff_part = self.reduce_rows(&columns_of(&self.matrix, &self.stiff)?)?;
-        let mut squares = vec![0.0f64; self.reduced];
-        for (&row, value) in spread.indices().iter().zip(spread.values()) {
-            squares[row as usize] += value * value;
-        }
-        // A row that only stiff columns touch has no share in K; it is scaled by those.
-        for (&row, value) in stiff_part.indices().iter().zip(stiff_part.values()) {
-            if squares[row as usize] == 0.0 {
-                squares[row as usize] = value * value;
-            }
-        }
-        self.row_scale = squares.iter().map(|&square| reciprocal_power(square.sqrt())).collect();
-        let scale = &self.row_scale;
-        self.spread = spread.map(|row, _, value| value * scale[row]);
-        let stiff_part = stiff_part.map(|row, _, value| value * scale[row]);
-        self.stiff_scale = (0..stiff_part.columns())
-            .map(|column| reciprocal_power(stiff_part.column(column).fold(0.0f64, |m, (_, value)| m.max(value.abs()))))
-            .collect();
-        let scale = &self.stiff_scale;
-        self.stiff_part = stiff_part.map(|_, column, value| value * scale[column]);
-        let lower = gram(&self.spread)?;
-        self.core = if self.stiff.is_empty() {
-            Core::Definite(Cholesky::new(&lower)?, lower)
-        } else {
-            let mixed = bordered(&lower, &self.stiff_part)?;
-            Core::Mixed(Lu::new(&mixed)?, mixed)
-        };
-        Ok(())
-    }
-
-    /// B C on the yielding columns.
-    fn spread_columns(&self) -> Result<Sparse<f64>, NumericError> {
-        let mut partner = vec![None; self.matrix.columns()];
-        for &(i, j, c) in &self.pairs {
-            partner[i as usize] = Some((Some(j), c));
-            partner[j as usize] = Some((None, c));
-        }
-        let mut builder = SparseBuilder::new(self.matrix.rows());
-        for &column in &self.yielding {
-            let mut add = |column: u32, factor: f64| {
-                for (row, value) in self.matrix.column(column as usize) {
-                    #[allow(clippy::cast_possible_truncation)]
-                    builder.entry(row as u32, value * factor);
-                }
-            };
-            match partner[column as usize] {
-                None => add(column, self.single[column as usize]),
-                Some((Some(j), [ii, ji, _])) => {
-                    add(column, ii);
-                    add(j, ji);
-                }
-                Some((None, [_, _, jj])) => add(column, jj),
-            }
-            builder.end_column();
-        }
-        builder.finish()
-    }
-
-    /// Q₂ᵀ of held blocks, other rows as they are.
-    fn reduce_rows(&self, matrix: &Sparse<f64>) -> Result<Sparse<f64>, NumericError> {
-        let mut hold_of = vec![(u32::MAX, 0u32); self.matrix.rows()];
-        for (at, hold) in (0u32..).zip(&self.holds) {
-            for (i, &row) in (0u32..).zip(&hold.rows) {
-                hold_of[row as usize] = (at, i);
-            }
-        }
-        let mut builder = SparseBuilder::new(self.reduced).with_capacity(matrix.columns(), matrix.entries());
-        for column in 0..matrix.columns() {
-            for (row, value) in matrix.column(column) {
-                let (hold, i) = hold_of[row];
-                let Some(hold) = self.holds.get(hold as usize) else {
-                    builder.entry(self.row_places[row], value);
-                    continue;
-                };
-                for (k, place) in (hold.columns.len()..hold.rows.len()).zip(hold.place..) {
-                    builder.entry(place, value * hold.q[(i as usize, k)]);
-                }
-            }
-            builder.end_column();
-        }
-        builder.finish()
+        let mut scaled = matrix.clone();
+        scaled.rescale(|row, column, value| value * of(row) * of(column));
+        condition_of(matrix.rows(), one_norm(&scaled), |b| solve(b, Side::Straight), |b| solve(b, Side::Transposed))
     }
 
     fn solve_once(&self, right: &[(&[f64], &[f64])]) -> Result<Vec<Redundant>, NumericError> {
@@ -344,7 +255,7 @@ impl RedundantFactor {
     fn prescribed(&self, g: &[f64]) -> Vec<f64> {
         let mut u = vec![0.0; self.matrix.rows()];
         for hold in &self.holds {
-            let held = hold.solve_transposed(&hold.columns.iter().map(|&c| -g[c as usize]).collect::<Vec<_>>());
+            let held = hold.solve_transposed(hold.columns.iter().map(|&c| -g[c as usize]).collect());
             for (i, &row) in hold.rows.iter().enumerate() {
                 u[row as usize] = held.iter().enumerate().map(|(k, a)| hold.q[(i, k)] * a).sum();
             }
@@ -376,7 +287,7 @@ impl RedundantFactor {
             let turned: Vec<f64> = (0..hold.columns.len())
                 .map(|k| hold.rows.iter().enumerate().map(|(i, &row)| hold.q[(i, k)] * rest[row as usize]).sum())
                 .collect();
-            for (&column, value) in hold.columns.iter().zip(hold.solve(&turned)) {
+            for (&column, value) in hold.columns.iter().zip(hold.solve(turned)) {
                 f[column as usize] = value;
             }
         }
@@ -422,7 +333,7 @@ impl RedundantFactor {
             }
         }
         for hold in &self.holds {
-            for (k, place) in (hold.columns.len()..hold.rows.len()).zip(hold.place as usize..) {
+            for (k, place) in hold.free().zip(hold.place as usize..) {
                 reduced[place] = hold.rows.iter().enumerate().map(|(i, &row)| hold.q[(i, k)] * x[row as usize]).sum();
             }
         }
@@ -437,7 +348,7 @@ impl RedundantFactor {
             }
         }
         for hold in &self.holds {
-            for (k, place) in (hold.columns.len()..hold.rows.len()).zip(hold.place as usize..) {
+            for (k, place) in hold.free().zip(hold.place as usize..) {
                 for (i, &row) in hold.rows.iter().enumerate() {
                     u[row as usize] += hold.q[(i, k)] * v[place];
                 }
@@ -485,8 +396,7 @@ fn check(matrix: &Sparse<f64>, blocks: &Blocks, flexibility: &Flexibility) -> Re
 }
 
 /// C with F⁻¹ = C Cᵀ: triangular in pairs, diagonal elsewhere.
-#[allow(clippy::type_complexity)]
-fn square_root(flexibility: &Flexibility) -> Result<(Vec<(u32, u32, [f64; 3])>, Vec<f64>), NumericError> {
+fn square_root(flexibility: &Flexibility) -> Result<(Vec<Pair>, Vec<f64>), NumericError> {
     let single = flexibility.diagonal.iter().map(|&x| if x > 0.0 { 1.0 / x.sqrt() } else { 0.0 }).collect();
     let mut pairs = Vec::with_capacity(flexibility.coupled.len());
     for &(i, j, h) in &flexibility.coupled {
@@ -501,11 +411,67 @@ fn square_root(flexibility: &Flexibility) -> Result<(Vec<(u32, u32, [f64; 3])>, 
     Ok((pairs, single))
 }
 
-fn columns_of(matrix: &Sparse<f64>, columns: &[u32]) -> Result<Sparse<f64>, NumericError> {
-    #[allow(clippy::cast_possible_truncation)]
-    let entries =
-        |&column: &u32| matrix.column(column as usize).map(|(row, value)| (row as u32, value)).collect::<Vec<_>>();
-    Sparse::from_columns(matrix.rows(), columns.iter().map(entries))
+/// B C on the yielding columns.
+fn spread_columns(
+    matrix: &Sparse<f64>,
+    yielding: &[u32],
+    pairs: &[Pair],
+    single: &[f64],
+) -> Result<Sparse<f64>, NumericError> {
+    let mut partner = vec![None; matrix.columns()];
+    for &(i, j, c) in pairs {
+        partner[i as usize] = Some((Some(j), c));
+        partner[j as usize] = Some((None, c));
+    }
+    let mut builder = SparseBuilder::new(matrix.rows());
+    for &column in yielding {
+        let mut add = |column: u32, factor: f64| {
+            for (row, value) in matrix.column(column as usize) {
+                #[allow(clippy::cast_possible_truncation)]
+                builder.entry(row as u32, value * factor);
+            }
+        };
+        match partner[column as usize] {
+            None => add(column, single[column as usize]),
+            Some((Some(j), [ii, ji, _])) => {
+                add(column, ii);
+                add(j, ji);
+            }
+            Some((None, [_, _, jj])) => add(column, jj),
+        }
+        builder.end_column();
+    }
+    builder.finish()
+}
+
+/// Q₂ᵀ of held blocks, other rows as they are.
+fn reduce_rows(
+    matrix: &Sparse<f64>,
+    holds: &[Hold],
+    row_places: &[u32],
+    reduced: usize,
+) -> Result<Sparse<f64>, NumericError> {
+    let mut hold_of = vec![(u32::MAX, 0u32); matrix.rows()];
+    for (at, hold) in (0u32..).zip(holds) {
+        for (i, &row) in (0u32..).zip(&hold.rows) {
+            hold_of[row as usize] = (at, i);
+        }
+    }
+    let mut builder = SparseBuilder::new(reduced).with_capacity(matrix.columns(), matrix.entries());
+    for column in 0..matrix.columns() {
+        for (row, value) in matrix.column(column) {
+            let (hold, i) = hold_of[row];
+            let Some(hold) = holds.get(hold as usize) else {
+                builder.entry(row_places[row], value);
+                continue;
+            };
+            for (k, place) in hold.free().zip(hold.place..) {
+                builder.entry(place, value * hold.q[(i as usize, k)]);
+            }
+        }
+        builder.end_column();
+    }
+    builder.finish()
 }
 
 /// [K S; Sᵀ 0] from the lower triangle of K.
@@ -577,7 +543,7 @@ mod tests {
         let matrix = frame.matrix().unit();
         let (b, g) = (numbers(matrix.rows(), rng), numbers(matrix.columns(), rng));
         let factor = RedundantFactor::new(&matrix, &frame.blocks(), flexibility).unwrap();
-        let answer = factor.solve(&b, &g).unwrap();
+        let answer = factor.solve_many(&[(&b, &g)]).unwrap().remove(0);
         let truth = dense(&matrix, flexibility, &b, &g);
         let largest = truth.amax().max(1.0);
         for (x, y) in answer.columns.iter().chain(&answer.rows).zip(truth.iter()) {
@@ -602,6 +568,8 @@ mod tests {
 
     #[test]
     fn every_kind_of_stiffness_agrees_with_the_dense_system() {
+        // Where all columns but the held ones yield, Cholesky serves.
+        let is_definite = |factor: RedundantFactor| matches!(factor.core, Core::Definite(..));
         let mut rng = Rng::new(1);
         for n in 1..5 {
             let frame = stout(n);
@@ -610,12 +578,12 @@ mod tests {
                 diagonal: (0..all).map(|i| if i < bars { 0.5 + (i % 7) as f64 } else { 0.0 }).collect(),
                 coupled: vec![(0, 1, 0.2), (3, 2, -0.4)],
             };
-            assert!(agrees(&frame, &flexibility, &mut rng).is_definite());
+            assert!(is_definite(agrees(&frame, &flexibility, &mut rng)));
             // Supports that yield, and a bar that does not.
             flexibility.diagonal[all - 1] = 0.01;
-            assert!(agrees(&frame, &flexibility, &mut rng).is_definite());
+            assert!(is_definite(agrees(&frame, &flexibility, &mut rng)));
             flexibility.diagonal[4] = 0.0;
-            assert!(!agrees(&frame, &flexibility, &mut rng).is_definite());
+            assert!(!is_definite(agrees(&frame, &flexibility, &mut rng)));
         }
     }
 
@@ -632,7 +600,7 @@ mod tests {
         for stiff in [0.0, 1e-9, 1.0] {
             let flexibility = Flexibility { diagonal: vec![stiff; matrix.columns()], coupled: vec![] };
             let factor = RedundantFactor::new(&matrix, &frame.blocks(), &flexibility).unwrap();
-            let answer = factor.solve(&b, &vec![0.0; matrix.columns()]).unwrap();
+            let answer = factor.solve_many(&[(&b, &vec![0.0; matrix.columns()])]).unwrap().remove(0);
             let largest = direct.iter().fold(0.0f64, |m, x| m.max(x.abs()));
             assert!(answer.columns.iter().zip(&direct).all(|(x, y)| (x - y).abs() < 1e-11 * largest));
             assert!(factor.condition().number.is_finite());
@@ -651,7 +619,7 @@ mod tests {
         };
         let factor = RedundantFactor::new(&matrix, &frame.blocks(), &flexibility).unwrap();
         let b = numbers(matrix.rows(), &mut Rng::new(3));
-        let answer = factor.solve(&b, &vec![0.0; matrix.columns()]).unwrap();
+        let answer = factor.solve_many(&[(&b, &vec![0.0; matrix.columns()])]).unwrap().remove(0);
         let largest = answer.columns.iter().fold(1.0f64, |m, x| m.max(x.abs()));
         let off = residual(&matrix, &answer.columns, &b).iter().fold(0.0f64, |m, x| m.max(x.abs()));
         assert!(off < 1e-14 * largest, "{off}");

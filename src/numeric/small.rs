@@ -51,18 +51,6 @@ impl Scalar for Small {
     fn mul(self, other: Self) -> Self {
         Small(reduce(self.0 * other.0))
     }
-
-    fn div(self, other: Self) -> Option<Self> {
-        Some(self.mul(other.inverse()?))
-    }
-
-    fn pivot_size(self) -> f64 {
-        f64::from(u8::from(self.0 != 0.0))
-    }
-
-    fn is_proper(self) -> bool {
-        true
-    }
 }
 
 impl Field for Small {

@@ -8,7 +8,7 @@ use super::error::NumericError;
 use super::factors::{Lu, Side};
 use super::layout::Layout;
 use super::peel::Peel;
-use super::precise::{Condition, condition_of, one_norm, residual};
+use super::precise::{Condition, check_right, condition_of, one_norm, residual};
 use super::sparse::{Sparse, SparseBuilder};
 
 /// A factored square matrix, ready for any number of right sides.
@@ -107,8 +107,8 @@ impl Factor {
     fn solve_refined<B: AsRef<[f64]>>(&self, right: &[B]) -> Result<Vec<Vec<f64>>, NumericError> {
         let mut sides = Vec::with_capacity(right.len());
         for b in right.iter().map(AsRef::as_ref) {
-            self.check(b)?;
-            sides.push(self.layout.right_side(b));
+            check_right(b, self.len())?;
+            sides.push(self.layout.right_side(b, Side::Straight));
         }
         let mut solutions = self.solve_once(sides.clone())?;
         for _ in 0..MOST_REFINEMENTS {
@@ -126,32 +126,22 @@ impl Factor {
                 break;
             }
         }
-        let solutions: Vec<Vec<f64>> = solutions.iter().map(|x| self.layout.solution(x)).collect();
+        let solutions: Vec<Vec<f64>> = solutions.iter().map(|x| self.layout.solution(x, Side::Straight)).collect();
         let finite = solutions.iter().flatten().all(|x| x.is_finite());
         if finite { Ok(solutions) } else { Err(NumericError::Singular) }
     }
 
     /// Solves `Bᵀ u = g`, with one step of refinement.
     pub fn solve_transposed(&self, g: &[f64]) -> Result<Vec<f64>, NumericError> {
-        self.check(g)?;
-        let g = self.layout.transposed_right_side(g);
+        check_right(g, self.len())?;
+        let g = self.layout.right_side(g, Side::Transposed);
         let mut u = self.solve_transposed_once(g.clone())?;
         let left: Vec<f64> = g.iter().zip(self.layout.matrix.transpose_times(&u)).map(|(g, now)| g - now).collect();
         for (u, correction) in u.iter_mut().zip(self.solve_transposed_once(left)?) {
             *u += correction;
         }
-        let u = self.layout.transposed_solution(&u);
+        let u = self.layout.solution(&u, Side::Transposed);
         if u.iter().all(|u| u.is_finite()) { Ok(u) } else { Err(NumericError::Singular) }
-    }
-
-    fn check(&self, right: &[f64]) -> Result<(), NumericError> {
-        if right.len() != self.len() {
-            return Err(NumericError::Mismatch { expected: self.len(), found: right.len() });
-        }
-        match right.iter().position(|value| !value.is_finite()) {
-            Some(row) => Err(NumericError::NotFiniteRight { row }),
-            None => Ok(()),
-        }
     }
 
     /// An estimate, from below and seldom off by more than three, of the 1-norm condition number of B after its
@@ -306,7 +296,8 @@ mod tests {
     fn scaling_a_unit_does_not_change_the_condition() {
         let frame = Frame::girder(7);
         let matrix = frame.matrix().unit();
-        let mixed = matrix.map(|row, _, value| if row % 3 == 0 { value * 1024.0 } else { value });
+        let mut mixed = matrix.clone();
+        mixed.rescale(|row, _, value| if row % 3 == 0 { value * 1024.0 } else { value });
         let all = Peel::nothing(matrix.rows(), matrix.columns());
         let conditions = [&matrix, &mixed].map(|m| Factor::new(m, &all).unwrap().condition().number);
         assert!((conditions[0] / conditions[1]).log10().abs() < 0.5, "{conditions:?}");
@@ -379,7 +370,8 @@ mod tests {
                 let flexibility = Flexibility { diagonal, coupled: vec![] };
                 if let Ok(factor) = RedundantFactor::new(&matrix, &blocks, &flexibility) {
                     assert!(factor.condition().number >= 1.0);
-                    if let Ok(answer) = factor.solve(&vec![1.0; n], &vec![0.5; n]) {
+                    if let Ok(answers) = factor.solve_many(&[(&vec![1.0; n], &vec![0.5; n])]) {
+                        let answer = &answers[0];
                         assert!(answer.columns.iter().chain(&answer.rows).all(|x| x.is_finite()));
                     }
                 }

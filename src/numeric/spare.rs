@@ -14,7 +14,7 @@
 
 use super::error::NumericError;
 use super::peel::Peel;
-use super::precise::{Condition, residual};
+use super::precise::{Condition, check_right, residual};
 use super::redundant::{Flexibility, Redundant};
 use super::solve::Factor;
 use super::sparse::Sparse;
@@ -87,11 +87,6 @@ impl SpareFactor {
         Ok(SpareFactor { matrix, flexibility, base, kept, states, small, scale, spread })
     }
 
-    /// Rows and columns of B.
-    pub fn size(&self) -> (usize, usize) {
-        (self.matrix.rows(), self.matrix.columns())
-    }
-
     /// For a spare column whose state is much larger in another column: the two. The base is better conditioned with
     /// that other one to spare.
     pub fn better_spare(&self, spare: &[u32]) -> Option<(u32, u32)> {
@@ -101,21 +96,10 @@ impl SpareFactor {
         })
     }
 
-    /// Solves for b (one item a row) and g (one item a column). Finite, or `Singular`.
-    pub fn solve(&self, b: &[f64], g: &[f64]) -> Result<Redundant, NumericError> {
-        let empty = Redundant { columns: Vec::new(), rows: Vec::new() };
-        Ok(self.solve_many(&[(b, g)])?.pop().unwrap_or(empty))
-    }
-
-    /// Solves for several pairs of b and g.
+    /// Solves for pairs of b (one item a row) and g (one item a column). Finite, or `Singular`.
     pub fn solve_many(&self, right: &[(&[f64], &[f64])]) -> Result<Vec<Redundant>, NumericError> {
         for &(_, g) in right {
-            if g.len() != self.matrix.columns() {
-                return Err(NumericError::Mismatch { expected: self.matrix.columns(), found: g.len() });
-            }
-            if let Some(row) = g.iter().position(|x| !x.is_finite()) {
-                return Err(NumericError::NotFiniteRight { row });
-            }
+            check_right(g, self.matrix.columns())?;
         }
         let loads: Vec<&[f64]> = right.iter().map(|&(b, _)| b).collect();
         let starts = self.base.solve_many(&loads)?;
@@ -204,7 +188,8 @@ mod tests {
             let peel = Peel::nothing(matrix.rows(), matrix.rows());
             let few = SpareFactor::new(matrix.clone(), flexibility.clone(), &spare, &peel).unwrap();
             let all = RedundantFactor::new(&matrix, &frame.blocks(), &flexibility).unwrap();
-            let (few, all) = (few.solve(&b, &g).unwrap(), all.solve(&b, &g).unwrap());
+            let right = [(b.as_slice(), g.as_slice())];
+            let (few, all) = (few.solve_many(&right).unwrap().remove(0), all.solve_many(&right).unwrap().remove(0));
             for (x, y) in few.columns.iter().zip(&all.columns).chain(few.rows.iter().zip(&all.rows)) {
                 assert!((x - y).abs() < 1e-9 * y.abs().max(1.0), "{x} {y}");
             }

@@ -163,16 +163,6 @@ impl<T: Scalar> Sparse<T> {
         Sparse { rows: self.columns(), starts, indices, values }
     }
 
-    /// The matrix with each entry replaced by a function of (row, column, entry).
-    #[must_use]
-    pub fn map<U: Scalar>(&self, f: impl Fn(usize, usize, T) -> U) -> Sparse<U> {
-        let mut values = Vec::with_capacity(self.entries());
-        for column in 0..self.columns() {
-            values.extend(self.column(column).map(|(row, value)| f(row, column, value)));
-        }
-        Sparse { rows: self.rows, starts: self.starts.clone(), indices: self.indices.clone(), values }
-    }
-
     /// Replaces each entry by a function of (row, column, entry) that is never zero.
     pub(super) fn rescale(&mut self, f: impl Fn(usize, usize, T) -> T) {
         for (column, pair) in self.starts.windows(2).enumerate() {

@@ -21,12 +21,82 @@ use ArithmeticError as E;
 
 type Units<'a> = Option<&'a UnitSystem>;
 
+/// A number, or several, of one dimension: what a quantity and a vector have in
+/// common.
+trait Measured: Clone {
+    fn dimension(&self) -> Dimension;
+    fn is_bare_zero(&self) -> bool;
+    /// Number by number beside another of its kind, each in its range.
+    fn beside(&self, other: &Self, dimension: Dimension, of: impl Fn(&Number, &Number) -> Number) -> Result<Self, E>;
+
+    /// The sum. A bare number beside a length or a force takes its unit in `units`.
+    fn sum(&self, other: &Self, units: Units<'_>) -> Result<Self, E> {
+        if self.dimension() == other.dimension() {
+            return self.beside(other, self.dimension(), Number::plus);
+        }
+        let bare = (self.is_bare_zero(), other.is_bare_zero());
+        let dimension = common_dimension(self.dimension(), bare.0, other.dimension(), bare.1)?;
+        self.fit(dimension, units)?.beside(&*other.fit(dimension, units)?, dimension, Number::plus)
+    }
+
+    fn product(&self, factor: &Quantity) -> Result<Self, E> {
+        let dimension = self.dimension().times(factor.dimension).ok_or(E::DimensionTooLarge)?;
+        self.beside(self, dimension, |own, _| own.times(&factor.value))
+    }
+
+    fn quotient(&self, divisor: &Quantity) -> Result<Self, E> {
+        let dimension = self.dimension().over(divisor.dimension).ok_or(E::DimensionTooLarge)?;
+        if divisor.value.is_zero() {
+            return Err(E::DivisionByZero);
+        }
+        self.beside(self, dimension, |own, _| own.over(&divisor.value).unwrap_or(Number::ZERO))
+    }
+
+    /// The same as one of a wanted dimension: its own, a bare zero, or, of
+    /// lengths and forces, a bare number in the file's unit.
+    fn fit(&self, wanted: Dimension, units: Units<'_>) -> Result<Cow<'_, Self>, E> {
+        if self.dimension() == wanted {
+            return Ok(Cow::Borrowed(self));
+        }
+        let factor = if self.is_bare_zero() { Number::ZERO } else { bare_factor(self.dimension(), wanted, units)? };
+        self.beside(self, wanted, |own, _| own.times(&factor)).map(Cow::Owned)
+    }
+}
+
+impl Measured for Quantity {
+    fn dimension(&self) -> Dimension {
+        self.dimension
+    }
+
+    fn is_bare_zero(&self) -> bool {
+        Quantity::is_bare_zero(self)
+    }
+
+    fn beside(&self, other: &Self, dimension: Dimension, of: impl Fn(&Number, &Number) -> Number) -> Result<Self, E> {
+        Ok(Quantity::new(in_range(of(&self.value, &other.value))?, dimension))
+    }
+}
+
+impl Measured for Vector {
+    fn dimension(&self) -> Dimension {
+        self.dimension
+    }
+
+    fn is_bare_zero(&self) -> bool {
+        Vector::is_bare_zero(self)
+    }
+
+    fn beside(&self, other: &Self, dimension: Dimension, of: impl Fn(&Number, &Number) -> Number) -> Result<Self, E> {
+        Ok(Vector::new(in_range(of(&self.x, &other.x))?, in_range(of(&self.y, &other.y))?, dimension))
+    }
+}
+
 impl Value {
     /// The sum. A bare number beside a length or a force takes its unit in `units`.
     pub fn plus(&self, other: &Value, units: Units<'_>) -> Result<Value, E> {
         match (self, other) {
-            (Value::Scalar(a), Value::Scalar(b)) => a.plus(b, units).map(Value::Scalar),
-            (Value::Vector(a), Value::Vector(b)) => a.plus(b, units).map(Value::Vector),
+            (Value::Scalar(a), Value::Scalar(b)) => a.sum(b, units).map(Value::Scalar),
+            (Value::Vector(a), Value::Vector(b)) => a.sum(b, units).map(Value::Vector),
             (kept, zero) | (zero, kept) if zero.is_bare_zero() => Ok(kept.clone()),
             _ => Err(E::ScalarAndVector),
         }
@@ -46,9 +116,9 @@ impl Value {
 
     pub fn times(&self, other: &Value) -> Result<Value, E> {
         match (self, other) {
-            (Value::Scalar(a), Value::Scalar(b)) => a.times(b).map(Value::Scalar),
+            (Value::Scalar(a), Value::Scalar(b)) => a.product(b).map(Value::Scalar),
             (Value::Vector(vector), Value::Scalar(factor)) | (Value::Scalar(factor), Value::Vector(vector)) => {
-                vector.times(factor).map(Value::Vector)
+                vector.product(factor).map(Value::Vector)
             }
             (Value::Vector(_), Value::Vector(_)) => Err(E::ProductOfVectors),
         }
@@ -56,8 +126,8 @@ impl Value {
 
     pub fn over(&self, other: &Value) -> Result<Value, E> {
         match (self, other) {
-            (Value::Scalar(a), Value::Scalar(b)) => a.over(b).map(Value::Scalar),
-            (Value::Vector(vector), Value::Scalar(divisor)) => vector.over(divisor).map(Value::Vector),
+            (Value::Scalar(a), Value::Scalar(b)) => a.quotient(b).map(Value::Scalar),
+            (Value::Vector(vector), Value::Scalar(divisor)) => vector.quotient(divisor).map(Value::Vector),
             (_, Value::Vector(_)) => Err(E::DivisionByVector),
         }
     }
@@ -70,63 +140,16 @@ impl Value {
         }
     }
 
-    /// The unit vector it points along: an angle counterclockwise from +x, or
-    /// a vector whose length is ignored.
-    pub fn direction(&self) -> Result<Vector, E> {
-        match self {
-            Value::Vector(vector) => vector.direction(),
-            Value::Scalar(angle) if angle.dimension == Dimension::ANGLE || angle.is_bare_zero() => {
-                Ok(Vector::at_angle(&angle.value))
-            }
-            Value::Scalar(other) => Err(E::WrongDimension { wanted: Dimension::ANGLE, found: other.dimension }),
-        }
-    }
-
     /// `magnitude @ direction`
     pub fn toward(&self, direction: &Vector) -> Result<Value, E> {
         match self {
-            Value::Scalar(magnitude) => direction.times(magnitude).map(Value::Vector),
+            Value::Scalar(magnitude) => direction.product(magnitude).map(Value::Vector),
             Value::Vector(_) => Err(E::WantedScalar),
-        }
-    }
-
-    /// The value as one of a wanted dimension: its own, a bare zero, or, of
-    /// lengths and forces, a bare number in the file's unit.
-    pub fn fitted(self, wanted: Dimension, units: Units<'_>) -> Result<Value, E> {
-        if self.dimension() == wanted {
-            return Ok(self);
-        }
-        match self {
-            Value::Scalar(quantity) => Ok(Value::Scalar(quantity.fit(wanted, units)?.into_owned())),
-            Value::Vector(vector) => Ok(Value::Vector(vector.fit(wanted, units)?.into_owned())),
         }
     }
 }
 
 impl Quantity {
-    pub fn plus(&self, other: &Quantity, units: Units<'_>) -> Result<Quantity, E> {
-        if self.dimension == other.dimension {
-            return Quantity::checked(self.value.plus(&other.value), self.dimension);
-        }
-        let dimension = common_dimension(self.dimension, self.is_bare_zero(), other.dimension, other.is_bare_zero())?;
-        let (left, right) = (self.fit(dimension, units)?, other.fit(dimension, units)?);
-        Quantity::checked(left.value.plus(&right.value), dimension)
-    }
-
-    pub fn minus(&self, other: &Quantity, units: Units<'_>) -> Result<Quantity, E> {
-        self.plus(&other.negated(), units)
-    }
-
-    pub fn times(&self, other: &Quantity) -> Result<Quantity, E> {
-        let dimension = self.dimension.times(other.dimension).ok_or(E::DimensionTooLarge)?;
-        Quantity::checked(self.value.times(&other.value), dimension)
-    }
-
-    pub fn over(&self, other: &Quantity) -> Result<Quantity, E> {
-        let dimension = self.dimension.over(other.dimension).ok_or(E::DimensionTooLarge)?;
-        Quantity::checked(self.value.over(&other.value).ok_or(E::DivisionByZero)?, dimension)
-    }
-
     /// Whole powers of anything, half powers of what has a root, other powers
     /// of pure numbers.
     pub fn power(&self, exponent: &Quantity) -> Result<Quantity, E> {
@@ -164,25 +187,14 @@ impl Quantity {
         Quantity::checked(self.value.sqrt().ok_or(E::RootOfNegative)?, dimension)
     }
 
-    /// See [`Value::fitted`].
+    /// The quantity as one of a wanted dimension: its own, a bare zero, or, of
+    /// lengths and forces, a bare number in the file's unit.
     pub fn fitted(self, wanted: Dimension, units: Units<'_>) -> Result<Quantity, E> {
         if self.dimension == wanted { Ok(self) } else { Ok(self.fit(wanted, units)?.into_owned()) }
     }
 
-    fn fit(&self, wanted: Dimension, units: Units<'_>) -> Result<Cow<'_, Quantity>, E> {
-        if self.dimension == wanted {
-            return Ok(Cow::Borrowed(self));
-        }
-        if self.is_bare_zero() {
-            return Ok(Cow::Owned(Quantity::new(Number::ZERO, wanted)));
-        }
-        let factor = bare_factor(self.dimension, wanted, units)?;
-        Quantity::checked(self.value.times(&factor), wanted).map(Cow::Owned)
-    }
-
     fn checked(value: Number, dimension: Dimension) -> Result<Quantity, E> {
-        in_range(&value)?;
-        Ok(Quantity::new(value, dimension))
+        Ok(Quantity::new(in_range(value)?, dimension))
     }
 }
 
@@ -194,57 +206,6 @@ impl Vector {
         }
         let dimension = common_dimension(x.dimension, x.is_bare_zero(), y.dimension, y.is_bare_zero())?;
         Ok(Vector::new(x.fitted(dimension, units)?.value, y.fitted(dimension, units)?.value, dimension))
-    }
-
-    pub fn plus(&self, other: &Vector, units: Units<'_>) -> Result<Vector, E> {
-        if self.dimension == other.dimension {
-            return Vector::checked(self.x.plus(&other.x), self.y.plus(&other.y), self.dimension);
-        }
-        let (left_bare, right_bare) = (self.is_bare_zero(), other.is_bare_zero());
-        let dimension = common_dimension(self.dimension, left_bare, other.dimension, right_bare)?;
-        let (left, right) = (self.fit(dimension, units)?, other.fit(dimension, units)?);
-        Vector::checked(left.x.plus(&right.x), left.y.plus(&right.y), dimension)
-    }
-
-    pub fn minus(&self, other: &Vector, units: Units<'_>) -> Result<Vector, E> {
-        self.plus(&other.negated(), units)
-    }
-
-    pub fn times(&self, factor: &Quantity) -> Result<Vector, E> {
-        let dimension = self.dimension.times(factor.dimension).ok_or(E::DimensionTooLarge)?;
-        Vector::checked(self.x.times(&factor.value), self.y.times(&factor.value), dimension)
-    }
-
-    pub fn over(&self, divisor: &Quantity) -> Result<Vector, E> {
-        let dimension = self.dimension.over(divisor.dimension).ok_or(E::DimensionTooLarge)?;
-        let part = |component: &Number| component.over(&divisor.value).ok_or(E::DivisionByZero);
-        Vector::checked(part(&self.x)?, part(&self.y)?, dimension)
-    }
-
-    /// See [`Value::fitted`].
-    pub fn fitted(self, wanted: Dimension, units: Units<'_>) -> Result<Vector, E> {
-        if self.dimension == wanted { Ok(self) } else { Ok(self.fit(wanted, units)?.into_owned()) }
-    }
-
-    fn fit(&self, wanted: Dimension, units: Units<'_>) -> Result<Cow<'_, Vector>, E> {
-        if self.dimension == wanted {
-            return Ok(Cow::Borrowed(self));
-        }
-        if self.is_bare_zero() {
-            return Ok(Cow::Owned(Vector::zero(wanted)));
-        }
-        let factor = bare_factor(self.dimension, wanted, units)?;
-        Vector::checked(self.x.times(&factor), self.y.times(&factor), wanted).map(Cow::Owned)
-    }
-
-    fn is_bare_zero(&self) -> bool {
-        self.dimension.is_pure() && self.x == Number::ZERO && self.y == Number::ZERO
-    }
-
-    fn checked(x: Number, y: Number, dimension: Dimension) -> Result<Vector, E> {
-        in_range(&x)?;
-        in_range(&y)?;
-        Ok(Vector::new(x, y, dimension))
     }
 }
 
@@ -283,6 +244,6 @@ fn bare_factor(found: Dimension, wanted: Dimension, units: Units<'_>) -> Result<
     Ok(units.unit_for(wanted).ok_or(E::WrongDimension { wanted, found })?.unit.factor)
 }
 
-pub(super) fn in_range(value: &Number) -> Result<(), E> {
-    if value.is_between(SMALLEST_VALUE, LARGEST_VALUE) { Ok(()) } else { Err(E::OutOfRange) }
+fn in_range(value: Number) -> Result<Number, E> {
+    if value.is_between(SMALLEST_VALUE, LARGEST_VALUE) { Ok(value) } else { Err(E::OutOfRange) }
 }

@@ -37,8 +37,6 @@ impl Dimension {
     pub const PRESSURE: Dimension = Dimension::new(-2, 1, 0, 0, 0);
     /// Force per volume: what a material weighs.
     pub const WEIGHT: Dimension = Dimension::new(-3, 1, 0, 0, 0);
-    /// `EA`, a force.
-    pub const AXIAL_STIFFNESS: Dimension = Dimension::FORCE;
     /// `EI`, force · length².
     pub const BENDING_STIFFNESS: Dimension = Dimension::new(2, 1, 0, 0, 0);
     pub const ROTATIONAL_STIFFNESS: Dimension = Dimension::new(1, 1, 0, 0, -1);

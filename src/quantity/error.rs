@@ -42,8 +42,6 @@ pub enum ArithmeticError {
     NoDirection,
     /// A vector where a single value is wanted.
     WantedScalar,
-    /// A single value where a vector is wanted.
-    WantedVector,
     /// `(1 m) ^ 200`
     DimensionTooLarge,
     /// `10 ^ 200`: see [`LARGEST_VALUE`](super::arithmetic::LARGEST_VALUE).

@@ -13,7 +13,7 @@ use super::number::Number;
 use super::rational::Rational;
 use super::unit_system::{NamedUnit, UnitSystem};
 use super::units::Unit;
-use super::value::{Quantity, Value};
+use super::value::Quantity;
 
 /// The most significant figures a page prints.
 pub const MOST_FIGURES: usize = 12;
@@ -154,18 +154,6 @@ impl UnitSystem {
         with_symbol(&decimal(&in_unit), &unit.symbol)
     }
 
-    /// [`UnitSystem::show`] for any value; a vector as `(25, -90) lbf`.
-    pub fn show_value(&self, value: &Value) -> String {
-        match value {
-            Value::Scalar(quantity) => self.show(quantity),
-            Value::Vector(vector) => {
-                let unit = self.display_unit(vector.dimension);
-                let part = |number: &Number| decimal(&number.over(&unit.unit.factor).unwrap_or(Number::ZERO));
-                with_symbol(&format!("({}, {})", part(&vector.x), part(&vector.y)), &unit.symbol)
-            }
-        }
-    }
-
     /// The unit a dimension is shown in: degrees for angles, the file's or a
     /// derived unit, base units where time is involved.
     pub fn display_unit(&self, dimension: Dimension) -> NamedUnit {
@@ -245,7 +233,7 @@ pub fn line_up(cells: &[String]) -> Vec<String> {
 #[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
-    use crate::quantity::{Vector, parse_unit};
+    use crate::quantity::parse_unit;
     use proptest::prelude::*;
 
     fn roof_units() -> UnitSystem {
@@ -282,7 +270,8 @@ mod tests {
         assert_eq!(units.deflection.show(-0.00225, Figures::default()), "-2.25 mm");
         assert_eq!(units.unit_for(Dimension::MOMENT).unwrap().show(12_345.6, Figures::default()), "12.35 kN·m");
         let show = |number: &str, unit: &str| {
-            units.show(&Quantity::in_unit(&Number::parse_decimal(number).unwrap(), &parse_unit(unit).unwrap()))
+            let unit = parse_unit(unit).unwrap();
+            units.show(&Quantity::new(Number::parse_decimal(number).unwrap().times(&unit.factor), unit.dimension))
         };
         assert_eq!(show("12", "kN"), "12 kN");
         assert_eq!(show("4.5", "ft"), "1.3716 m");
@@ -293,8 +282,6 @@ mod tests {
         assert_eq!(show("7", "kN/m^3"), "7 kN/m³");
         assert_eq!(show("6.5e-6", "per K"), "6.5e-6 per K");
         assert_eq!(show("9.81", "m/s^2"), "9.81 m/s²");
-        let vector = Vector::new(Number::from_integer(25), Number::from_integer(-90), Dimension::FORCE);
-        assert_eq!(units.show_value(&vector.into()), "(0.025, -0.09) kN");
     }
 
     #[test]

@@ -14,9 +14,7 @@ use std::f64::consts::PI;
 use num_bigint::BigInt;
 use num_rational::BigRational;
 
-use super::rational::{
-    MAX_RATIONAL_BITS, Rational, big_from_f64, invert_modulo, multiply_modulo, power_modulo, power_of_ten,
-};
+use super::rational::{MAX_RATIONAL_BITS, Rational, big_from_f64, power_of_ten};
 
 /// Decimals beyond ten to this power, either way, are not read: no float
 /// could hold them.
@@ -270,15 +268,6 @@ impl Number {
             _ => self.is_zero().then(|| BigRational::from_integer(BigInt::from(0))),
         }
     }
-
-    /// The same rational number in GF(p), for an odd prime below 2^62. `None`
-    /// where the prime divides the denominator, or it is not finite.
-    pub fn residue(&self, prime: u64) -> Option<u64> {
-        match self {
-            Exact(value) => value.residue(prime),
-            _ => residue_of_float(self.to_f64(), prime),
-        }
-    }
 }
 
 /// `value * pi` to nearly the last place: the product with pi as the sum of
@@ -288,23 +277,6 @@ fn times_pi(value: f64) -> f64 {
     let high = value * PI;
     let low = value.mul_add(PI, -high) + value * PI_REST;
     if high.is_finite() { high + low } else { high }
-}
-
-fn residue_of_float(value: f64, prime: u64) -> Option<u64> {
-    if !value.is_finite() {
-        return None;
-    }
-    let bits = value.to_bits();
-    let (biased, fraction) = ((bits >> 52 & 0x7ff) as i64, bits & ((1 << 52) - 1));
-    let (mantissa, exponent) = if biased == 0 { (fraction, -1074) } else { (fraction | 1 << 52, biased - 1075) };
-    if mantissa == 0 {
-        return Some(0);
-    }
-    let twos = mantissa.trailing_zeros();
-    let (mantissa, exponent) = (mantissa >> twos, exponent + i64::from(twos));
-    let two = if exponent >= 0 { 2 % prime } else { invert_modulo(2, prime)? };
-    let size = multiply_modulo(mantissa % prime, power_modulo(two, exponent.unsigned_abs(), prime), prime);
-    Some(if value < 0.0 && size != 0 { prime - size } else { size })
 }
 
 /// What one pass over a decimal's bytes finds.
@@ -395,8 +367,6 @@ fn parse_exponent(bytes: &[u8]) -> Option<i64> {
 mod tests {
     use super::*;
     use proptest::prelude::*;
-
-    const P: u64 = (1 << 61) - 1;
 
     fn number(text: &str) -> Number {
         Number::parse_decimal(text).unwrap()
@@ -502,19 +472,6 @@ mod tests {
         assert_eq!(Number::from_f64(f64::INFINITY).compare(&number("1e300")), Ordering::Greater);
     }
 
-    #[test]
-    fn residues_of_known_numbers() {
-        assert_eq!(rational(1, 2).residue(7), Some(4));
-        assert_eq!(rational(-1, 2).residue(7), Some(3));
-        assert_eq!(rational(1, 7).residue(7), None);
-        assert_eq!(Number::from_f64(0.75).residue(P), rational(3, 4).residue(P));
-        assert_eq!(Number::from_f64(f64::NAN).residue(P), None);
-        assert_eq!(
-            Number::from_f64(5e-324).residue(P),
-            Number::Exact(Rational::from_big(big_from_f64(5e-324))).residue(P)
-        );
-    }
-
     /// Small, large and awkward rationals.
     fn any_exact() -> impl Strategy<Value = Number> {
         prop_oneof![
@@ -561,20 +518,6 @@ mod tests {
         fn parsing_rounds_as_the_standard_library_does(text in "[0-9]{1,25}(\\.[0-9]{1,25})?(e-?[0-9]{1,2})?") {
             let expected: f64 = text.parse().unwrap();
             prop_assert_eq!(number(&text).to_f64(), expected);
-        }
-
-        #[test]
-        fn residues_are_a_homomorphism(a in any_exact(), b in any_exact(), x in any::<f64>()) {
-            for prime in [P, 1_000_003, 4_611_686_018_427_387_847] {
-                if let (Some(ra), Some(rb)) = (a.residue(prime), b.residue(prime)) {
-                    prop_assert_eq!(a.times(&b).residue(prime), Some(multiply_modulo(ra, rb, prime)));
-                    prop_assert_eq!(a.plus(&b).residue(prime), Some((ra + rb) % prime));
-                }
-                if x.is_finite() {
-                    let exact = Rational::from_big(big_from_f64(x));
-                    prop_assert_eq!(Number::from_f64(x).residue(prime), exact.residue(prime));
-                }
-            }
         }
 
         #[test]

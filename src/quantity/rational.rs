@@ -5,7 +5,7 @@
 
 use std::cmp::Ordering;
 
-use num_bigint::{BigInt, BigUint, Sign};
+use num_bigint::{BigInt, BigUint};
 use num_rational::BigRational;
 use num_traits::{One, Signed, ToPrimitive, Zero};
 
@@ -257,24 +257,6 @@ impl Rational {
             Big(value) => big_to_f64(value),
         }
     }
-
-    /// Its image in GF(p): numerator times the inverse of the denominator.
-    /// `None` where the prime divides the denominator. `prime` is below 2^62.
-    pub fn residue(&self, prime: u64) -> Option<u64> {
-        match &self.0 {
-            Small(numerator, denominator) => {
-                let above = modulo_i64(*numerator, prime);
-                if *denominator == 1 {
-                    return Some(above);
-                }
-                Some(multiply_modulo(above, invert_modulo(*denominator as u64 % prime, prime)?, prime))
-            }
-            Big(value) => {
-                let below = modulo_big(value.denom(), prime)?;
-                Some(multiply_modulo(modulo_big(value.numer(), prime)?, invert_modulo(below, prime)?, prime))
-            }
-        }
-    }
 }
 
 impl PartialOrd for Rational {
@@ -361,44 +343,6 @@ fn scale_by_power_of_two(mut value: f64, mut exponent: i64) -> f64 {
         exponent += 1000;
     }
     value * 2f64.powi(exponent.clamp(-1000, 1000) as i32)
-}
-
-fn modulo_i64(value: i64, prime: u64) -> u64 {
-    let rest = value.unsigned_abs() % prime;
-    if value < 0 && rest != 0 { prime - rest } else { rest }
-}
-
-fn modulo_big(value: &BigInt, prime: u64) -> Option<u64> {
-    let rest = (value.magnitude() % prime).to_u64()?;
-    Some(if value.sign() == Sign::Minus && rest != 0 { prime - rest } else { rest })
-}
-
-pub(super) fn multiply_modulo(a: u64, b: u64, prime: u64) -> u64 {
-    (u128::from(a) * u128::from(b) % u128::from(prime)) as u64
-}
-
-pub(super) fn power_modulo(base: u64, mut exponent: u64, prime: u64) -> u64 {
-    let (mut result, mut square) = (1 % prime, base % prime);
-    while exponent > 0 {
-        if exponent & 1 == 1 {
-            result = multiply_modulo(result, square, prime);
-        }
-        square = multiply_modulo(square, square, prime);
-        exponent >>= 1;
-    }
-    result
-}
-
-/// The inverse by Euclid's algorithm; `None` where there is none.
-pub(super) fn invert_modulo(value: u64, prime: u64) -> Option<u64> {
-    let (mut r, mut next_r) = (prime as i64, (value % prime) as i64);
-    let (mut t, mut next_t) = (0_i64, 1_i64);
-    while next_r != 0 {
-        let quotient = r / next_r;
-        (r, next_r) = (next_r, r - quotient * next_r);
-        (t, next_t) = (next_t, t - quotient * next_t);
-    }
-    (r == 1).then_some(if t < 0 { (t + prime as i64) as u64 } else { t as u64 })
 }
 
 /// A finite float as the dyadic rational it stands for; zero otherwise.

@@ -56,13 +56,6 @@ pub fn is_unit_word(word: &str) -> bool {
     find_unit_word(word).is_some()
 }
 
-/// Where a word's trailing superscripts begin: `mm⁴` is the word `mm` and the
-/// power `⁴`.
-pub fn split_superscript(word: &str) -> (&str, &str) {
-    let end = word.trim_end_matches(|c| superscript_digit(c).is_some() || c == '⁻').len();
-    word.split_at(end)
-}
-
 /// The unit of a whole run: words with powers (`^2`, `²`) joined by `*`, `·`
 /// or `/`, each `/` dividing by the one word that follows it; or `per` and a
 /// run, which is one over the run. Spaces stand only around `per`.
@@ -93,8 +86,8 @@ pub fn parse_unit(text: &str) -> Result<Unit, UnitError> {
 /// The unit most like a word that is none: another spelling, another case, a
 /// slip of a letter.
 pub fn similar_unit(word: &str) -> Option<String> {
-    if let Some((_, unit)) = OTHER_SPELLINGS.iter().find(|(spelling, _)| *spelling == word) {
-        return Some((*unit).to_owned());
+    if let Some(unit) = other_spelling(|spelling| spelling == word) {
+        return Some(unit.to_owned());
     }
     if let Some(power) = word.chars().last()?.to_digit(10).filter(|power| *power > 1) {
         let stem = word.get(..word.len() - 1)?;
@@ -105,13 +98,18 @@ pub fn similar_unit(word: &str) -> Option<String> {
     if let Some(entry) = spellings.next() {
         return Some(entry.symbol.to_owned());
     }
-    if let Some((_, unit)) = OTHER_SPELLINGS.iter().find(|(spelling, _)| spelling.to_lowercase() == folded) {
-        return Some((*unit).to_owned());
+    if let Some(unit) = other_spelling(|spelling| spelling.to_lowercase() == folded) {
+        return Some(unit.to_owned());
     }
     if word.chars().count() < 3 {
         return None;
     }
     crate::base::similar(word, TABLE.iter().map(|entry| entry.symbol)).map(str::to_owned)
+}
+
+/// The unit that has another spelling.
+fn other_spelling(is: impl Fn(&str) -> bool) -> Option<&'static str> {
+    OTHER_SPELLINGS.iter().find(|(_, spellings)| spellings.iter().any(|own| is(own))).map(|(unit, _)| *unit)
 }
 
 /// Whether a word is surely meant as a unit: other capitals, the unit's own
@@ -121,9 +119,8 @@ pub fn is_same_unit(word: &str, unit: &str) -> bool {
     let may_lack = |symbol: &str| {
         symbol != unit && symbol.len() == word.len() + 1 && strsim::levenshtein(&word.to_lowercase(), symbol) == 1
     };
-    let spelt_out =
-        OTHER_SPELLINGS.iter().any(|(spelling, symbol)| spelling.eq_ignore_ascii_case(word) && *symbol == unit)
-            && !TABLE.iter().any(|entry| may_lack(entry.symbol));
+    let spelt_out = other_spelling(|spelling| spelling.eq_ignore_ascii_case(word)) == Some(unit)
+        && !TABLE.iter().any(|entry| may_lack(entry.symbol));
     let mass = word.to_ascii_lowercase().starts_with("ton") || word.to_ascii_lowercase().starts_with("pound");
     let power = unit.replace('^', "") == word;
     let is_letter = word.chars().nth(1).is_none();
@@ -134,11 +131,8 @@ pub fn is_same_unit(word: &str, unit: &str) -> bool {
 
 /// Units of a dimension as they are written, the commonest first.
 pub fn units_of(dimension: Dimension) -> Vec<&'static str> {
-    COMMON_UNITS
-        .iter()
-        .copied()
-        .filter(|symbol| parse_unit(symbol).is_ok_and(|unit| unit.dimension == dimension))
-        .collect()
+    let is_of = |symbol: &&str| parse_unit(symbol).is_ok_and(|unit| unit.dimension == dimension);
+    COMMON_UNITS.iter().find(|row| row.first().is_some_and(is_of)).map_or(Vec::new(), |row| row.to_vec())
 }
 
 impl Unit {
@@ -410,11 +404,11 @@ mod tests {
             assert_eq!(unit(entry.symbol).factor, entry.factor);
         }
         assert!(!is_unit_word("bar") && !is_unit_word("A") && !is_unit_word(""));
-        for symbol in COMMON_UNITS {
+        for symbol in COMMON_UNITS.iter().copied().flatten() {
             assert!(units_of(unit(symbol).dimension).contains(symbol));
         }
-        for (spelling, symbol) in OTHER_SPELLINGS {
-            assert!(!is_unit_word(spelling) && is_unit_word(symbol), "{spelling}");
+        for (symbol, spellings) in OTHER_SPELLINGS {
+            assert!(is_unit_word(symbol) && !spellings.iter().any(|spelling| is_unit_word(spelling)), "{symbol}");
         }
         assert_eq!(units_of(Dimension::LENGTH), ["m", "mm", "cm", "ft", "in"]);
     }
@@ -425,8 +419,6 @@ mod tests {
         assert_eq!(pretty_symbol("N/mm^2"), "N/mm²");
         assert_eq!(pretty_symbol("m^12"), "m¹²");
         assert_eq!(pretty_symbol("kN"), "kN");
-        assert_eq!(split_superscript("mm⁴"), ("mm", "⁴"));
-        assert_eq!(split_superscript("kN"), ("kN", ""));
     }
 
     proptest! {

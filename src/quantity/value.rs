@@ -46,27 +46,11 @@ impl Value {
         }
     }
 
-    pub fn into_scalar(self) -> Result<Quantity, ArithmeticError> {
-        match self {
-            Value::Scalar(quantity) => Ok(quantity),
-            Value::Vector(_) => Err(ArithmeticError::WantedScalar),
-        }
-    }
-
-    /// A vector; a bare `0` is the zero vector, of no dimension.
-    pub fn into_vector(self) -> Result<Vector, ArithmeticError> {
-        match self {
-            Value::Vector(vector) => Ok(vector),
-            Value::Scalar(zero) if zero.is_bare_zero() => Ok(Vector::zero(Dimension::PURE)),
-            Value::Scalar(_) => Err(ArithmeticError::WantedVector),
-        }
-    }
-
     /// An exact zero of no dimension: it fits any.
     pub fn is_bare_zero(&self) -> bool {
         match self {
             Value::Scalar(quantity) => quantity.is_bare_zero(),
-            Value::Vector(vector) => vector.dimension.is_pure() && vector.is_exact_zero(),
+            Value::Vector(vector) => vector.is_bare_zero(),
         }
     }
 
@@ -104,11 +88,6 @@ impl Quantity {
         Quantity::new(unit.factor.clone(), unit.dimension)
     }
 
-    /// `number` of a unit.
-    pub fn in_unit(number: &Number, unit: &Unit) -> Quantity {
-        Quantity::new(number.times(&unit.factor), unit.dimension)
-    }
-
     pub fn is_bare_zero(&self) -> bool {
         self.dimension.is_pure() && self.value == Number::ZERO
     }
@@ -132,25 +111,8 @@ impl Vector {
         Vector::new(Number::ZERO, Number::ZERO, dimension)
     }
 
-    pub fn x(&self) -> Quantity {
-        Quantity::new(self.x.clone(), self.dimension)
-    }
-
-    pub fn y(&self) -> Quantity {
-        Quantity::new(self.y.clone(), self.dimension)
-    }
-
-    /// Both components as floats.
-    pub fn to_f64(&self) -> (f64, f64) {
-        (self.x.to_f64(), self.y.to_f64())
-    }
-
-    pub fn is_zero(&self) -> bool {
-        self.x.is_zero() && self.y.is_zero()
-    }
-
-    fn is_exact_zero(&self) -> bool {
-        self.x == Number::ZERO && self.y == Number::ZERO
+    pub fn is_bare_zero(&self) -> bool {
+        self.dimension.is_pure() && self.x == Number::ZERO && self.y == Number::ZERO
     }
 
     /// The length of the arrow; exact where it is rational.
@@ -226,21 +188,23 @@ mod tests {
     use super::*;
     use crate::quantity::{Function, NamedUnit, UnitSystem, parse_unit};
 
+    fn quantity(number: &str, unit: &str) -> Quantity {
+        let size = Number::parse_decimal(number.trim_start_matches('-')).unwrap();
+        let number = if number.starts_with('-') { size.negated() } else { size };
+        let unit = if unit.is_empty() { Unit::ONE } else { parse_unit(unit).unwrap() };
+        Quantity::new(number.times(&unit.factor), unit.dimension)
+    }
+
+    fn arrow(x: &str, y: &str, unit: &str) -> Vector {
+        Vector::from_components(quantity(x, unit), quantity(y, unit), None).unwrap()
+    }
+
     fn scalar(number: &str, unit: &str) -> Value {
-        let number = match number.strip_prefix('-') {
-            Some(size) => Number::parse_decimal(size).unwrap().negated(),
-            None => Number::parse_decimal(number).unwrap(),
-        };
-        if unit.is_empty() {
-            Quantity::pure(number).into()
-        } else {
-            Quantity::in_unit(&number, &parse_unit(unit).unwrap()).into()
-        }
+        quantity(number, unit).into()
     }
 
     fn vector(x: &str, y: &str, unit: &str) -> Value {
-        let (x, y) = (scalar(x, unit).into_scalar().unwrap(), scalar(y, unit).into_scalar().unwrap());
-        Vector::from_components(x, y, None).unwrap().into()
+        arrow(x, y, unit).into()
     }
 
     fn feet_and_kips() -> UnitSystem {
@@ -273,24 +237,20 @@ mod tests {
             Err(ArithmeticError::NoFileUnits { wanted: Dimension::LENGTH })
         );
         assert_eq!(
-            scalar("2", "").fitted(Dimension::LINE_LOAD, Some(&units)),
+            quantity("2", "").fitted(Dimension::LINE_LOAD, Some(&units)),
             Err(ArithmeticError::UnitMissing { wanted: Dimension::LINE_LOAD })
         );
-        assert_eq!(vector("1", "2", "").fitted(Dimension::FORCE, Some(&units)), Ok(vector("1", "2", "kip")));
+        assert_eq!(quantity("1", "").fitted(Dimension::FORCE, Some(&units)), Ok(quantity("1", "kip")));
         assert_eq!(
-            scalar("2", "").fitted(Dimension::ANGLE, Some(&units)),
+            quantity("2", "").fitted(Dimension::ANGLE, Some(&units)),
             Err(ArithmeticError::WrongDimension { wanted: Dimension::ANGLE, found: Dimension::PURE })
         );
         assert_eq!(
-            scalar("2", "kip").fitted(Dimension::LENGTH, Some(&units)),
+            quantity("2", "kip").fitted(Dimension::LENGTH, Some(&units)),
             Err(ArithmeticError::WrongDimension { wanted: Dimension::LENGTH, found: Dimension::FORCE })
         );
-        let mixed = Vector::from_components(
-            scalar("3", "m").into_scalar().unwrap(),
-            scalar("2", "").into_scalar().unwrap(),
-            Some(&units),
-        );
-        assert_eq!(mixed.unwrap().y(), scalar("2", "ft").into_scalar().unwrap());
+        let mixed = Vector::from_components(quantity("3", "m"), quantity("2", ""), Some(&units));
+        assert_eq!(mixed.unwrap().y, quantity("2", "ft").value);
     }
 
     #[test]
@@ -303,7 +263,7 @@ mod tests {
         assert_eq!(scalar("3", "m").power(&scalar("2", "")), Ok(scalar("9", "m^2")));
         assert_eq!(scalar("9", "m^2").power(&scalar("0.5", "")), Ok(scalar("3", "m")));
         assert_eq!(scalar("9", "m^2").power(&scalar("-1.5", "")), scalar("1", "").over(&scalar("27", "m^3")));
-        assert_eq!(scalar("8", "").power(&scalar("0.2", "")).unwrap().into_scalar().unwrap().to_f64(), 8f64.powf(0.2));
+        assert_eq!(quantity("8", "").power(&quantity("0.2", "")).unwrap().to_f64(), 8f64.powf(0.2));
         assert_eq!(
             scalar("3", "m").power(&scalar("0.5", "")),
             Err(ArithmeticError::PowerOfDimension { found: Dimension::LENGTH })
@@ -321,27 +281,19 @@ mod tests {
 
     #[test]
     fn directions_are_exact_where_their_slopes_are() {
-        let slope = vector("3", "-4", "").direction().unwrap();
+        let slope = arrow("3", "-4", "").direction().unwrap();
         assert_eq!(slope, Vector::new(Number::ratio(3, 5), Number::ratio(-4, 5), Dimension::PURE));
         assert_eq!(scalar("5", "kN").toward(&slope), Ok(vector("3", "-4", "kN")));
         assert_eq!(scalar("2", "kN").toward(&Heading::Down.vector()), Ok(vector("0", "-2", "kN")));
-        assert_eq!(scalar("90", "°").direction(), Ok(Heading::Up.vector()));
-        assert_eq!(vector("0", "0", "m").direction(), Err(ArithmeticError::NoDirection));
-        assert_eq!(
-            scalar("90", "").direction(),
-            Err(ArithmeticError::WrongDimension { wanted: Dimension::ANGLE, found: Dimension::PURE })
-        );
-        let angle = scalar("40", "°").into_scalar().unwrap();
-        let below_left = Heading::Left.turned(Heading::Down, &angle).unwrap();
-        let at = Vector::at_angle(&scalar("220", "°").into_scalar().unwrap().value);
+        assert_eq!(Vector::at_angle(&quantity("90", "°").value), Heading::Up.vector());
+        assert_eq!(arrow("0", "0", "m").direction(), Err(ArithmeticError::NoDirection));
+        let below_left = Heading::Left.turned(Heading::Down, &quantity("40", "°")).unwrap();
+        let at = Vector::at_angle(&quantity("220", "°").value);
         assert_eq!(below_left, at);
-        let left_of_up = Heading::Up.turned(Heading::Left, &scalar("30", "°").into_scalar().unwrap()).unwrap();
+        let left_of_up = Heading::Up.turned(Heading::Left, &quantity("30", "°")).unwrap();
         assert_eq!(left_of_up.x, Number::ratio(-1, 2));
-        assert_eq!(
-            vector("1", "2", "m").into_vector().unwrap().turned_left(),
-            vector("-2", "1", "m").into_vector().unwrap()
-        );
-        assert_eq!(vector("-1", "-1", "m").into_vector().unwrap().angle(), scalar("-135", "°").into_scalar());
+        assert_eq!(arrow("1", "2", "m").turned_left(), arrow("-2", "1", "m"));
+        assert_eq!(arrow("-1", "-1", "m").angle(), Ok(quantity("-135", "°")));
     }
 
     #[test]
@@ -381,7 +333,7 @@ mod tests {
         );
         assert_eq!(apply(Function::Sqrt, &[vector("3", "4", "m")]), Err(ArithmeticError::WantedScalar));
         for function in Function::ALL {
-            assert_eq!(Function::from_word(function.word()), Some(function));
+            assert_eq!(Function::from_word(function.word()), Some(*function));
         }
     }
 

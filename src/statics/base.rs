@@ -23,6 +23,8 @@ const EXCHANGES: usize = 2;
 pub(super) struct Yielding {
     way: Way,
     condition: Condition,
+    /// Rows and columns.
+    pub size: (usize, usize),
 }
 
 enum Way {
@@ -39,9 +41,14 @@ impl Yielding {
         matrix: &Sparse<f64>,
         flexibility: &Flexibility,
     ) -> Result<Yielding, NumericError> {
+        let size = (matrix.rows(), matrix.columns());
         let forces = || -> Result<Option<Yielding>, NumericError> {
             let factor = by_forces(equilibrium, verdict, matrix, flexibility)?;
-            Ok(factor.map(|factor| Yielding { condition: factor.condition(), way: Way::Forces(Box::new(factor)) }))
+            Ok(factor.map(|factor| Yielding {
+                condition: factor.condition(),
+                way: Way::Forces(Box::new(factor)),
+                size,
+            }))
         };
         if equilibrium.rows.len() >= LONG
             && let Some(found) = forces()?
@@ -53,7 +60,7 @@ impl Yielding {
                 let condition = factor.condition();
                 let better = if condition.number > DOUBTFUL { forces()? } else { None };
                 let better = better.filter(|other| other.condition.number < condition.number);
-                Ok(better.unwrap_or_else(|| Yielding { condition, way: Way::Stiffness(Box::new(factor)) }))
+                Ok(better.unwrap_or_else(|| Yielding { condition, way: Way::Stiffness(Box::new(factor)), size }))
             }
             Err(NumericError::Singular) => forces()?.ok_or(NumericError::Singular),
             Err(other) => Err(other),
@@ -64,20 +71,9 @@ impl Yielding {
         self.condition
     }
 
-    /// Rows and columns.
-    pub fn size(&self) -> (usize, usize) {
-        match &self.way {
-            Way::Stiffness(factor) => factor.size(),
-            Way::Forces(factor) => factor.size(),
-        }
-    }
-
     /// `B f = b`, `F f − Bᵀ u = g`.
     pub fn solve(&self, b: &[f64], g: &[f64]) -> Result<Redundant, NumericError> {
-        match &self.way {
-            Way::Stiffness(factor) => factor.solve(b, g),
-            Way::Forces(factor) => factor.solve(b, g),
-        }
+        self.solve_many(&[(b, g)])?.pop().ok_or(NumericError::Singular)
     }
 
     pub fn solve_many(&self, right: &[(&[f64], &[f64])]) -> Result<Vec<Redundant>, NumericError> {

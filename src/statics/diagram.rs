@@ -166,26 +166,6 @@ impl Diagram {
         [most, least]
     }
 
-    /// Where the moment or shear passes through zero, jumps included.
-    pub fn zeros(&self, quantity: Quantity) -> Vec<f64> {
-        let mut found: Vec<f64> = Vec::new();
-        for stretch in &self.stretches {
-            for t in polynomial::roots(stretch.curve(quantity), stretch.to - stretch.from) {
-                found.push(stretch.from + t);
-            }
-        }
-        for pair in self.stretches.windows(2) {
-            let [before, after] = pair else { continue };
-            let (left, right) = (before.at(before.to - before.from), after.at(0.0));
-            if left.of(quantity) * right.of(quantity) < 0.0 {
-                found.push(after.from);
-            }
-        }
-        found.sort_by(f64::total_cmp);
-        found.dedup();
-        found
-    }
-
     /// `∫ M (1 - x/L) dx` and `∫ M x/L dx`, newton square metres: the turns of
     /// the two ends against the chord, times EI.
     pub fn end_turns(&self) -> [f64; 2] {

@@ -6,8 +6,7 @@
 
 use crate::base::tolerances::{OF_MOTION, ROUNDED, SAME};
 use crate::base::{IdVec, JointId};
-use crate::numeric::{Prime, Scalar, Sparse, null_direction};
-use crate::quantity::Number;
+use crate::numeric::{Field, Prime, Scalar, Sparse, null_direction};
 
 use super::equilibrium::{Balance, Equilibrium, Restraint, in_field};
 use super::parts::{Part, rigid_parts};
@@ -183,9 +182,4 @@ fn shape_of(equilibrium: &Equilibrium, joints: &[(JointId, [f64; 2])]) -> Shape 
     let [cx, cy] = [-fy / omega, fx / omega];
     let [px, py] = equilibrium.point(first);
     Shape::Turns { about: [px + cx, py + cy] }
-}
-
-/// A displacement as an exact direction, for building a restraint along it.
-pub fn direction(of: [f64; 2]) -> [Number; 2] {
-    of.map(Number::from_f64)
 }

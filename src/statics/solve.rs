@@ -204,7 +204,7 @@ impl Answers for Equations {
     fn answers(&self, asked: &[Asked]) -> Result<Vec<Vec<f64>>, NumericError> {
         let (rows, columns) = match self {
             Equations::Determinate(factor) => (factor.len(), factor.len()),
-            Equations::Redundant(factor) => factor.size(),
+            Equations::Redundant(factor) => factor.size,
         };
         let unit = |length: usize, at: Option<u32>| {
             let mut vector = vec![0.0; length];

@@ -207,15 +207,6 @@ impl Range {
         let (least, most) = (scaled(self.least), scaled(self.most));
         if factor < 0.0 { Range { least: most, most: least } } else { Range { least, most } }
     }
-
-    /// The smallest range that holds both.
-    #[must_use]
-    pub fn with(self, other: Range) -> Range {
-        Range {
-            least: if other.least.value < self.least.value { other.least } else { self.least },
-            most: if other.most.value > self.most.value { other.most } else { self.most },
-        }
-    }
 }
 
 impl TravelResult {

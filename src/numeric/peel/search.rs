@@ -4,6 +4,8 @@
 //! Must not know: what the columns set aside come to; that is the border's
 //! business.
 
+use crate::base::Lists;
+
 use super::super::field::Field;
 use super::super::sparse::{Blocks, Sparse};
 use super::{Border, LARGEST_SQUARE, MOST_FAILURES, MOST_SET_ASIDE, Peel, entry};
@@ -14,9 +16,8 @@ pub(super) struct Peeler<'a, F> {
     matrix: &'a Sparse<F>,
     blocks: &'a Blocks,
     block_of: Vec<u32>,
-    /// The entries by rows: for each row the range in `by_row` of (column, entry).
-    row_starts: Vec<u32>,
-    by_row: Vec<(u32, u32)>,
+    /// The entries by rows: (column, entry).
+    by_row: Lists<(u32, u32)>,
     row_alive: Vec<bool>,
     row_count: Vec<u32>,
     row_xor: Vec<u32>,
@@ -47,20 +48,14 @@ impl<'a, F: Field> Peeler<'a, F> {
     pub(super) fn new(matrix: &'a Sparse<F>, blocks: &'a Blocks) -> Self {
         let (rows, columns, entries) = (matrix.rows(), matrix.columns(), matrix.entries());
         let block_of = blocks.of_rows();
-        let mut row_starts = vec![0u32; rows + 1];
-        for &row in matrix.indices() {
-            row_starts[row as usize + 1] += 1;
-        }
-        for row in 0..rows {
-            row_starts[row + 1] += row_starts[row];
-        }
-        let mut next = row_starts.clone();
-        let mut by_row = vec![(0u32, 0u32); entries];
+        let of_column = |column: usize| {
+            let range = matrix.starts()[column]..matrix.starts()[column + 1];
+            range.map(move |at| (matrix.indices()[at] as usize, (column as u32, at as u32)))
+        };
         let mut peeler = Peeler {
             matrix,
             blocks,
-            row_starts,
-            by_row: Vec::new(),
+            by_row: Lists::of(rows, || (0..columns).flat_map(of_column)),
             row_alive: vec![true; rows],
             row_count: vec![0; rows],
             row_xor: vec![0; rows],
@@ -88,8 +83,6 @@ impl<'a, F: Field> Peeler<'a, F> {
             let (mut pair, mut pair_block) = (0, u32::MAX);
             for at in matrix.starts()[column]..matrix.starts()[column + 1] {
                 let row = matrix.indices()[at] as usize;
-                by_row[next[row] as usize] = (column as u32, at as u32);
-                next[row] += 1;
                 peeler.row_count[row] += 1;
                 peeler.row_xor[row] ^= column as u32;
                 peeler.column_count[column] += 1;
@@ -112,7 +105,6 @@ impl<'a, F: Field> Peeler<'a, F> {
             }
         }
         peeler.row_queue.extend((0..rows as u32).filter(|&row| peeler.row_count[row as usize] == 1));
-        peeler.by_row = by_row;
         peeler
     }
 
@@ -179,7 +171,7 @@ impl<'a, F: Field> Peeler<'a, F> {
         }
         let (_, _, block) = best?;
         let rows = self.blocks.range(block).filter(|&row| self.row_alive[row]);
-        let columns = rows.flat_map(|row| self.row(row as u32)).map(|&(column, _)| column);
+        let columns = rows.flat_map(|row| self.by_row.list(row)).map(|&(column, _)| column);
         columns
             .filter(|&column| self.column_alive[column as usize])
             .min_by_key(|&column| (self.column_blocks[column as usize], column))
@@ -199,7 +191,7 @@ impl<'a, F: Field> Peeler<'a, F> {
             self.blocks.range(block).map(|r| r as u32).filter(|&r| self.row_alive[r as usize]).collect();
         let mut live_columns: Vec<u32> = Vec::with_capacity(columns);
         for &row in &live_rows {
-            for &(column, _) in self.row(row) {
+            for &(column, _) in self.by_row.list(row as usize) {
                 let c = column as usize;
                 if self.column_alive[c] && (hangs || self.column_blocks[c] == 1) {
                     live_columns.push(column);
@@ -218,10 +210,6 @@ impl<'a, F: Field> Peeler<'a, F> {
             return;
         }
         self.remove(&pairs);
-    }
-
-    fn row(&self, row: u32) -> &[(u32, u32)] {
-        &self.by_row[self.row_starts[row as usize] as usize..self.row_starts[row as usize + 1] as usize]
     }
 
     fn remove(&mut self, pairs: &[(u32, u32)]) {
@@ -261,8 +249,8 @@ impl<'a, F: Field> Peeler<'a, F> {
         let block = self.block_of[row as usize];
         self.row_alive[row as usize] = false;
         self.block_rows[block as usize] -= 1;
-        for at in self.row_starts[row as usize] as usize..self.row_starts[row as usize + 1] as usize {
-            let (column, entry) = self.by_row[at];
+        for at in 0.. {
+            let Some(&(column, entry)) = self.by_row.list(row as usize).get(at) else { break };
             let c = column as usize;
             if !self.column_alive[c] {
                 continue;

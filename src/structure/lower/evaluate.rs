@@ -250,7 +250,6 @@ impl<'t> Lowering<'t> {
             E::ScalarAndVector => FaultKind::ScalarAndVector { vector: left, scalar: right }.at(at),
             E::ProductOfVectors | E::DivisionByVector | E::PowerOfVector => FaultKind::VectorProduct.at(at),
             E::WantedScalar => FaultKind::ScalarWanted { role: "this place" }.at(at),
-            E::WantedVector => FaultKind::VectorWanted { role: "this place" }.at(at),
             E::DimensionTooLarge | E::OutOfRange => FaultKind::NotFinite.at(at),
         }
     }
