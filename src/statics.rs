@@ -4,7 +4,6 @@
 //! Must not know: diagnostics, words for people.
 
 pub mod adjoint;
-mod base;
 pub mod cure;
 pub mod diagram;
 pub mod equilibrium;
@@ -12,16 +11,12 @@ pub mod exact;
 pub mod external;
 pub mod flexibility;
 pub mod motion;
-pub mod neighbours;
-pub mod parts;
 pub mod polynomial;
-mod release;
 pub mod residual;
 pub mod results;
 pub mod solve;
 pub mod spans;
 pub mod travel;
-pub mod unknowns;
 pub mod verdict;
 
 pub use adjoint::{Adjoint, Influence, ResultPart, Wanted};
@@ -29,10 +24,8 @@ pub use cure::Cure;
 pub use diagram::{Diagram, Section, Side};
 pub use equilibrium::{Component, End, Equilibrium, Restraint, Unknown};
 pub use external::External;
-pub use motion::{Motion, Shape};
-pub use parts::{Part, RigidMotion};
-pub use release::releases;
+pub use motion::{Motion, Part, RigidMotion, Shape};
 pub use results::{CaseResult, Displacement, Place, Reaction, Residual, Subject, WholeSums, judged};
 pub use solve::{Solution, SolveError, ZERO_SHARE, solve};
 pub use travel::{Probe, Range, TrainPosition, TravelResult};
-pub use verdict::{Freedom, Mechanism, Redundancy, Special, SupportFault, Verdict, VerdictKind, settle};
+pub use verdict::{Freedom, Mechanism, Redundancy, Special, SupportFault, Verdict, VerdictKind, releases, settle};

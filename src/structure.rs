@@ -3,12 +3,14 @@
 //!
 //! Must not know: equilibrium, verdicts, how anything is shown.
 
+pub mod claim;
 pub mod fault;
 pub mod lower;
 pub mod model;
 pub mod names;
 pub mod project;
 
+pub use claim::*;
 pub use fault::Fault;
 pub use lower::{Lowered, lower};
 pub use model::*;

@@ -832,7 +832,7 @@ fn arms(base: &Base, asked: &Asked) -> Vec<(Made, Vec<f64>)> {
         return Vec::new();
     }
     let place = |joint: JointId| {
-        let joint = structure.joint(joint).unwrap();
+        let joint = &structure.joints[joint];
         [joint.x.to_f64(), joint.y.to_f64()]
     };
     let asked_joint = asked.answer.joint.as_deref().unwrap();
@@ -849,7 +849,7 @@ fn arms(base: &Base, asked: &Asked) -> Vec<(Made, Vec<f64>)> {
     // Fx, Fy and the moment about the centre of one load, with its arm as asked.
     let sums = |kind: &LoadKind, straight: bool| -> Option<[f64; 3]> {
         let on = |member, at: f64| {
-            let [ax, ay] = place(structure.member(member).unwrap().start);
+            let [ax, ay] = place(structure.members[member].start);
             let [dx, dy] = structure.member_vector(member);
             [ax + dx * at / dx.hypot(dy), ay + dy * at / dx.hypot(dy)]
         };

@@ -126,7 +126,7 @@ pub fn verdict_words(verdict: &Verdict) -> String {
 /// What a claim is about, in words.
 pub fn subject(structure: &Structure, claim: &Claim) -> String {
     match &claim.kind {
-        ClaimKind::Value(value) => subject_words(structure, value),
+        ClaimKind::Value(value) => subject_words(structure, &value.subject),
         _ => "the structure".to_owned(),
     }
 }
@@ -156,7 +156,7 @@ pub fn check_claims<'a>(structure: &'a Structure, solution: &'a Solution, explai
     for (index, claim) in structure.claims.iter().enumerate() {
         let ClaimKind::Value(value) = &claim.kind else { continue };
         // A train beyond the limits has a finding of its own.
-        let under: Vec<&Gauge> = gauges.iter().filter(|gauge| is_under(claim.under, gauge.source)).collect();
+        let under: Vec<&Gauge> = gauges.iter().filter(|gauge| is_under(value.subject.under, gauge.source)).collect();
         judged.extend(judge(explainer, claim, value, &under).map(|judged| (index, judged)));
     }
     let mut slips = explainer.explained();
@@ -214,7 +214,8 @@ fn judge<'a>(
             return Some(Judged::of(Marking::Right, computed, None));
         }
         (Polarity::IsRefuted, true) => {
-            let message = format!("{} holds after all{}", subject_words(structure, value), decides.gauge.under_train());
+            let message =
+                format!("{} holds after all{}", subject_words(structure, &value.subject), decides.gauge.under_train());
             let told = Diagnostic::new(Slug::ClaimNotRefuted, message)
                 .label(claim.origin, format!("{claimed} is claimed not to hold, and holds"));
             return Some(Judged::of(Marking::Wrong, computed, Some(told)));
@@ -251,8 +252,9 @@ fn not_known(claim: &Claim, value: &ValueClaim, gauge: &Gauge<'_>, why: NotKnown
         Polarity::IsRefuted => format!("is claimed not to be {claimed}; neither can be told"),
     };
     let is = format!("{}{}", why.words(), gauge.under_train());
-    let mut told = Diagnostic::new(Slug::ClaimNotKnown, format!("{} is {is}", subject_words(structure, value)))
-        .label(claim.origin, label);
+    let mut told =
+        Diagnostic::new(Slug::ClaimNotKnown, format!("{} is {is}", subject_words(structure, &value.subject)))
+            .label(claim.origin, label);
     if why == NotKnown::Travelling {
         told = told
             .why("Moving loads are followed in their reactions, forces and bending; not in the movements they cause.")
@@ -267,6 +269,7 @@ fn is_under(under: Under, source: Source<'_>) -> bool {
         (Under::All | Under::Unsaid, Source::Case(_)) => true,
         (Under::Case(id), Source::Case(result)) => result.subject == Subject::Case(id),
         (Under::Combination(id), Source::Case(result)) => result.subject == Subject::Combination(id),
-        _ => false,
+        (Under::Travel(_), Source::Case(_))
+        | (Under::All | Under::Unsaid | Under::Case(_) | Under::Combination(_), Source::Train(_)) => false,
     }
 }

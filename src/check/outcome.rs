@@ -13,14 +13,13 @@ use crate::base::MemberId;
 use crate::base::tolerances::SAME;
 use crate::check::words;
 use crate::quantity::format::{Figures, MOST_FIGURES};
-use crate::quantity::{Dimension, Number};
 use crate::statics::diagram::largest_deflection;
 use crate::statics::{CaseResult, TravelResult, ZERO_SHARE};
-use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, ValueClaim, VectorTolerance};
-use crate::syntax::tree::{ClaimWhat, Relation};
+use crate::structure::{ClaimSubject, Inside, Passage, ResultOf, Structure, Tolerance, ValueClaim};
+use crate::syntax::tree::Relation;
 
 pub use found::tension_side;
-use values::{Lookup, Part, Reach};
+use values::{Part, Reach, values};
 pub use values::{Value, is_axial_varying};
 
 /// Of what counts as zero, the share that may be rounding in what does not.
@@ -132,8 +131,8 @@ impl<'a> Gauge<'a> {
 
     /// Judges a claim.
     pub fn judge<'m>(&'m self, claim: &'m ValueClaim) -> Result<Outcome<'m>, NotKnown> {
-        let parts = Lookup { structure: self.structure, claim }.in_result(self.source)?;
-        let noise = self.noise(claim);
+        let parts = values(self.structure, &claim.subject, self.source)?;
+        let noise = self.noise(&claim.subject);
         let is_larger = |a: &Outcome, b: &Outcome| a.value.found_size() > b.value.found_size();
         let mut told: Option<Outcome> = None;
         for part in &parts {
@@ -176,14 +175,9 @@ impl<'a> Gauge<'a> {
     /// from what is claimed.
     fn telling(&self, claim: &ValueClaim, part: &Part, noise: f64) -> Figures {
         let own = self.structure.figures;
-        let units = words::units(self.structure);
-        let unit = match claim.what {
-            ClaimWhat::Deflection => units.deflection.unit.factor.to_f64(),
-            ClaimWhat::Rotation => 1.0,
-            _ => units.display_unit(claim.value.dimension()).unit.factor.to_f64(),
-        };
+        let unit = words::unit_of(self.structure, claim.subject.of.dimension()).unit.factor.to_f64();
         let shown = |figures: Figures, numbers: [f64; 2]| numbers.map(|number| figures.result(number / unit));
-        let claimed = claimed_numbers(claim);
+        let claimed = claim.claimed();
         let is_told = |figures: &Figures| {
             part.sides.iter().all(|side| {
                 let (value, counted) = governing(claim, side);
@@ -198,13 +192,12 @@ impl<'a> Gauge<'a> {
 
     /// What counts as zero for a claim: a billionth of the largest result of
     /// its kind.
-    fn noise(&self, claim: &ValueClaim) -> f64 {
-        match (claim.what, &claim.value) {
-            (ClaimWhat::Moment, _)
-            | (ClaimWhat::Reaction, ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. }) => self.of_moments(),
-            (ClaimWhat::Deflection, _) => self.of_movements(),
-            (ClaimWhat::Rotation, _) => self.of_movements() / self.extent(),
-            (ClaimWhat::Reaction | ClaimWhat::Force | ClaimWhat::Shear, _) => ZERO_SHARE * self.largest(),
+    fn noise(&self, subject: &ClaimSubject) -> f64 {
+        match subject.of {
+            ResultOf::Inside(Inside::Moment, _) | ResultOf::Couple(_) => self.of_moments(),
+            ResultOf::Deflection(_) | ResultOf::Movement(_) => self.of_movements(),
+            ResultOf::Rotation(_) => self.of_movements() / self.extent(),
+            ResultOf::Reaction(_) | ResultOf::Inside(Inside::Axial | Inside::Shear, _) => ZERO_SHARE * self.largest(),
         }
     }
 
@@ -255,8 +248,8 @@ impl<'a> Gauge<'a> {
 /// The numbers a claim is compared with in one result, in SI units, in its own
 /// sense: one, or the two components of a vector (else the second is zero).
 pub fn numbers(structure: &Structure, claim: &ValueClaim, result: &CaseResult) -> Option<[f64; 2]> {
-    let parts = Lookup { structure, claim }.in_result(Source::Case(result)).ok()?;
-    let claimed = claimed_numbers(claim);
+    let parts = values(structure, &claim.subject, Source::Case(result)).ok()?;
+    let claimed = claim.claimed();
     let each = parts.first()?.sides.iter().map(|side| {
         let (value, counted) = governing(claim, side);
         counted.of(value.numbers)
@@ -265,36 +258,20 @@ pub fn numbers(structure: &Structure, claim: &ValueClaim, result: &CaseResult) -
     each.min_by(|a, b| off(*a).total_cmp(&off(*b)))
 }
 
-/// The numbers claimed, as [`numbers`] are compared with them.
-pub fn claimed_numbers(claim: &ValueClaim) -> [f64; 2] {
-    match &claim.value {
-        ClaimedValue::Scalar { value, .. } => [value.to_f64(), 0.0],
-        ClaimedValue::Vector { value, .. } => value.each_ref().map(Number::to_f64),
-    }
-}
-
-/// Whether a claim is about the largest moment or shear along a chain.
-pub fn is_largest_along(claim: &ValueClaim) -> bool {
-    matches!(claim.place, ClaimPlace::Members { at: None, .. })
-        && matches!(claim.what, ClaimWhat::Moment | ClaimWhat::Shear)
-}
-
 /// The value that decides, and how it counts. Where there are several, along a
 /// chain or under a train: the most in the claim's sense; the least where a
 /// minus names the other; the largest in size where nothing names one.
 fn governing<'r>(claim: &ValueClaim, reach: &'r Reach) -> (&'r Value, Counted) {
-    let by_size = claim.relation != Relation::Equals && !claim.has_sense();
+    let by_size = claim.relation != Relation::Equals && !claim.subject.has_sense();
     let (least, most) = match reach {
         Reach::One(value) => return (value, if by_size { Counted::BySize } else { Counted::InSense }),
         Reach::Between { least, most } => (least, most),
     };
     let larger = if least.size() > most.size() { least } else { most };
-    let claimed = match &claim.value {
-        ClaimedValue::Scalar { value, .. } => value.to_f64(),
-        _ => 0.0,
-    };
+    let [claimed, _] = claim.claimed();
+    let claimed = if claim.subject.vector.is_some() { 0.0 } else { claimed };
     // A number along an axis has a sign of its own, which zero has not.
-    let is_sided = claim.has_sense() || claim.component.is_some() && claimed != 0.0;
+    let is_sided = claim.subject.has_sense() || claim.subject.component.is_some() && claimed != 0.0;
     match claim.relation {
         Relation::Equals if claimed < 0.0 => (least, Counted::InSense),
         _ if by_size || !is_sided => (larger, Counted::BySize),
@@ -303,21 +280,12 @@ fn governing<'r>(claim: &ValueClaim, reach: &'r Reach) -> (&'r Value, Counted) {
 }
 
 fn holds(claim: &ValueClaim, value: &Value, counted: Counted, noise: f64) -> bool {
-    let [x, y] = value.numbers;
-    match &claim.value {
-        ClaimedValue::Scalar { value, tolerance, .. } => {
-            compare(x, claim.relation, counted, value.to_f64(), tolerance.0, noise)
-        }
-        ClaimedValue::Vector { value, tolerance, .. } => {
-            let [cx, cy] = value.each_ref().map(Number::to_f64);
-            let equals = |value, claimed, tolerance| {
-                compare(value, Relation::Equals, Counted::InSense, claimed, tolerance, noise)
-            };
-            match tolerance {
-                VectorTolerance::Components([tx, ty]) => equals(x, cx, *tx) && equals(y, cy, *ty),
-                VectorTolerance::Length(within) => equals((x - cx).hypot(y - cy), 0.0, *within),
-            }
-        }
+    let ([x, y], [cx, cy]) = (value.numbers, claim.claimed());
+    let is = |value, claimed, tolerance| compare(value, claim.relation, counted, claimed, tolerance, noise);
+    match claim.tolerance {
+        Tolerance::Each([within, _]) if claim.subject.vector.is_none() => is(x, cx, within),
+        Tolerance::Each([tx, ty]) => is(x, cx, tx) && is(y, cy, ty),
+        Tolerance::Length(within) => is((x - cx).hypot(y - cy), 0.0, within),
     }
 }
 

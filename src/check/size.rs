@@ -7,7 +7,7 @@ use rustc_hash::FxHashMap;
 
 use crate::base::{Budget, CaseId, IdVec, MemberId, Origin, memory};
 use crate::diagnostic::{Diagnostic, Slug};
-use crate::structure::{Case, Claim, ClaimKind, ClaimPlace, Passage, Structure, Under};
+use crate::structure::{Case, Claim, ClaimKind, Passage, Structure, Under};
 
 /// Results of cases and combinations, one for each member, joint and support.
 const MOST_RESULTS: usize = 32_000_000;
@@ -108,13 +108,11 @@ impl Looks {
             let loads = self.loads.get(member).copied().unwrap_or(0);
             1 + loads.saturating_mul(loads) / LOADS_AT_A_LOOK
         };
-        let once = match &value.place {
-            ClaimPlace::Members { path, .. } => path.iter().map(at_member).fold(0, usize::saturating_add),
-            ClaimPlace::Joint(_) => 1,
-        };
-        match claim.under {
+        let once =
+            value.subject.of.chain().map_or(1, |chain| chain.path.iter().map(at_member).fold(0, usize::saturating_add));
+        match value.subject.under {
             Under::All | Under::Unsaid => once.saturating_mul(self.results),
-            _ => once,
+            Under::Case(_) | Under::Combination(_) | Under::Travel(_) => once,
         }
     }
 }

@@ -6,7 +6,7 @@
 use crate::base::tolerances::{OF_MOTION, ROUNDED, SAME};
 use crate::base::{JointId, MemberId, TravelId};
 use crate::diagnostic::{Cure, CureKind, Diagnostic};
-use crate::quantity::{Dimension, Number, UnitSystem, format};
+use crate::quantity::{Dimension, NamedUnit, Number, Unit, UnitSystem, format};
 use crate::statics::travel::Heading;
 use crate::statics::{self, TrainPosition, Verdict};
 use crate::structure::{Joint, Structure};
@@ -137,11 +137,14 @@ pub fn quantity(structure: &Structure, si: f64, dimension: Dimension) -> String 
     units(structure).display_unit(dimension).show(si, structure.figures)
 }
 
-/// `(74.6, 283) lbf`
-pub fn vector(structure: &Structure, [x, y]: [f64; 2], dimension: Dimension) -> String {
-    let unit = units(structure).display_unit(dimension);
-    let column = format::Column::of(&[unit.convert(x), unit.convert(y)], structure.figures, 0.0);
-    format!("({}, {}) {}", column.cell(unit.convert(x)), column.cell(unit.convert(y)), unit.symbol)
+/// The unit in which results of a dimension are told: of a length that of
+/// displacements, of an angle radians.
+pub fn unit_of(structure: &Structure, dimension: Dimension) -> NamedUnit {
+    match dimension {
+        Dimension::LENGTH => units(structure).deflection,
+        Dimension::ANGLE => NamedUnit::new("rad", Unit { dimension, ..Unit::ONE }),
+        other => units(structure).display_unit(other),
+    }
 }
 
 /// A movement in the file's unit of deflection.

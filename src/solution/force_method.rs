@@ -9,7 +9,7 @@ use crate::base::ids::typed_id;
 use crate::base::{IdVec, MemberId};
 use crate::numeric::Flexibility;
 use crate::statics::equilibrium::{Balance, Component, End, Equilibrium, Unknown};
-use crate::statics::flexibility::{Compliance, bending, deform, flexibilities, free_deformation};
+use crate::statics::flexibility::{Compliance, bending, flexibilities, free_deformation};
 use crate::statics::{Subject, spans};
 
 use super::elimination::eliminate;
@@ -193,13 +193,13 @@ fn movements(
     forces: &IdVec<StateId, IdVec<ColumnId, f64>>,
     free: &[f64],
 ) -> IdVec<StateId, IdVec<StateId, f64>> {
-    let mut under_loads = deform(flexibility, &forces[LOADS]);
+    let mut under_loads = flexibility.times(&forces[LOADS]);
     under_loads.iter_mut().zip(free).for_each(|(strained, free)| *strained += free);
     let row = |(state, one): (StateId, &IdVec<ColumnId, f64>)| {
         if state == LOADS {
             return IdVec::filled(forces, 0.0);
         }
-        let strained = deform(flexibility, one);
+        let strained = flexibility.times(one);
         let others = forces.iter().skip(1).map(|other| sum(other.iter().zip(&strained).map(|(a, b)| a * b)));
         std::iter::once(sum(one.iter().zip(&under_loads).map(|(a, b)| a * b))).chain(others).collect()
     };

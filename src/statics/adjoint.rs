@@ -5,17 +5,16 @@
 //!
 //! Must not know: which results anybody asks for, or why.
 
-use crate::base::{IdVec, JointId, MemberId, SupportId};
+use crate::base::{JointId, MemberId, SupportId};
 use crate::numeric::NumericError;
 use crate::structure::{Imposed, LoadKind, Structure};
 
 use super::diagram::Diagram;
 use super::equilibrium::{Balance, End, Equilibrium};
-use super::flexibility::{self, deform};
-use super::results::CaseResult;
-use super::solve::{Equations, Factored, SolveError, factor};
+use super::flexibility;
+use super::results::{CaseResult, Columns};
+use super::solve::{Equations, Factored, SolveError, against, factor};
 use super::spans::{self, OnRow, Piece, SpanLoad};
-use super::unknowns::{MemberColumns, SupportColumns, member_columns, support_columns};
 use super::verdict::Verdict;
 
 /// One number among the results of a case.
@@ -44,8 +43,7 @@ pub struct Adjoint<'a> {
     structure: &'a Structure,
     equilibrium: &'a Equilibrium,
     factored: Factored,
-    members: IdVec<MemberId, MemberColumns>,
-    supports: IdVec<SupportId, SupportColumns>,
+    columns: Columns,
 }
 
 /// How much one result grows with each unit of action.
@@ -63,7 +61,7 @@ impl Wanted {
     pub fn of(self, result: &CaseResult) -> f64 {
         match self {
             Wanted::Axial(member) => result.axial[member],
-            Wanted::EndMoment(member, end) => result.moments.get(member.index()).map_or(0.0, |ends| ends[end as usize]),
+            Wanted::EndMoment(member, end) => result.end_moments(member)[end as usize],
             Wanted::Reaction(support, part) => {
                 let reaction = &result.reactions[support];
                 match part {
@@ -88,9 +86,8 @@ impl Wanted {
     pub fn put(self, result: &mut CaseResult, value: f64) {
         let slot = match self {
             Wanted::Axial(member) => Some(&mut result.axial[member]),
-            Wanted::EndMoment(member, end) => {
-                result.moments.get_mut(member.index()).map(|ends| &mut ends[end as usize])
-            }
+            Wanted::EndMoment(..) if result.moments.is_empty() => None,
+            Wanted::EndMoment(member, end) => Some(&mut result.moments[member][end as usize]),
             Wanted::Reaction(support, part) => {
                 let reaction = &mut result.reactions[support];
                 match part {
@@ -122,8 +119,7 @@ impl<'a> Adjoint<'a> {
         verdict: &Verdict,
     ) -> Result<Adjoint<'a>, SolveError> {
         let factored = factor(structure, equilibrium, verdict)?;
-        let (members, supports) = (member_columns(structure, equilibrium), support_columns(structure, equilibrium));
-        Ok(Adjoint { structure, equilibrium, factored, members, supports })
+        Ok(Adjoint { structure, equilibrium, factored, columns: Columns::of(structure, equilibrium) })
     }
 
     /// One transposed solve.
@@ -154,28 +150,28 @@ impl<'a> Adjoint<'a> {
             Equations::Determinate(factor) if moves => {
                 let Some(flexibilities) = &self.factored.flexibilities else { return Ok(Influence::default()) };
                 let carried = factor.solve(&on_rows)?;
-                let rows = factor.solve_transposed(&deform(flexibilities, &carried))?;
-                Ok(Influence { rows, columns: negated(carried) })
+                let rows = factor.solve_transposed(&flexibilities.times(&carried))?;
+                Ok(Influence { rows, columns: against(carried) })
             }
             Equations::Determinate(factor) => {
-                Ok(Influence { rows: negated(factor.solve_transposed(&on_columns)?), columns: Vec::new() })
+                Ok(Influence { rows: against(factor.solve_transposed(&on_columns)?), columns: Vec::new() })
             }
             // F f + Bᵀu = -e0, B f = -p: a symmetric system, its own transpose.
             Equations::Redundant(factor) => {
                 let answer = factor.solve(&on_rows, &on_columns)?;
-                Ok(Influence { rows: answer.rows, columns: negated(answer.columns) })
+                Ok(Influence { rows: answer.rows, columns: against(answer.columns) })
             }
         }
     }
 
     fn columns_of(&self, wanted: Wanted) -> Vec<(usize, f64)> {
         match wanted {
-            Wanted::Axial(member) => vec![(self.members[member].axial, 1.0)],
+            Wanted::Axial(member) => vec![(self.columns.members[member].axial, 1.0)],
             Wanted::EndMoment(member, end) => {
-                self.members[member].moments[end as usize].map(|column| (column, 1.0)).into_iter().collect()
+                self.columns.members[member].moments[end as usize].map(|column| (column, 1.0)).into_iter().collect()
             }
             Wanted::Reaction(support, part) => {
-                let own = &self.supports[support];
+                let own = &self.columns.supports[support];
                 match part {
                     ResultPart::X => &own.fx,
                     ResultPart::Y => &own.fy,
@@ -204,14 +200,14 @@ impl<'a> Adjoint<'a> {
         if let Some((member, span)) = span {
             let diagram = Diagram::of(self.structure.member_length(member), 0.0, [0.0; 2], &[span]);
             let bending = flexibility::bending(self.structure, member).known().unwrap_or(0.0);
-            for (column, turn) in self.members[member].moments.iter().zip(diagram.end_turns()) {
+            for (column, turn) in self.columns.members[member].moments.iter().zip(diagram.end_turns()) {
                 if let Some(column) = column {
                     deforms(*column, turn * bending);
                 }
             }
         }
         match piece {
-            Piece::Longer { member, by, .. } => deforms(self.members[member].axial, by),
+            Piece::Longer { member, by, .. } => deforms(self.columns.members[member].axial, by),
             Piece::Settles { joint, by: Imposed::Move([x, y]) } => {
                 self.settle(joint, ResultPart::X, x, &mut deforms);
                 self.settle(joint, ResultPart::Y, y, &mut deforms);
@@ -248,9 +244,4 @@ impl<'a> Adjoint<'a> {
     fn single(&self, load: &LoadKind) -> (Vec<OnRow>, Option<(MemberId, SpanLoad)>) {
         spans::single(self.structure, &self.equilibrium.rows, &Piece::of(self.structure, load))
     }
-}
-
-fn negated(mut values: Vec<f64>) -> Vec<f64> {
-    values.iter_mut().for_each(|value| *value = -*value);
-    values
 }

@@ -5,14 +5,13 @@
 //!
 //! Must not know: words for people.
 
-use crate::base::{IdVec, JointId};
+use crate::base::{IdVec, JointId, Lists};
 use crate::numeric::Scalar;
 use crate::quantity::Number;
-use crate::structure::Structure;
+use crate::structure::{Member, Structure};
 
 use super::equilibrium::{Equilibrium, Restraint};
 use super::motion::{ExactMotion, Motion};
-use super::neighbours::Neighbours;
 
 /// One thing to add.
 #[derive(Clone, Debug)]
@@ -187,4 +186,44 @@ fn support(structure: &Structure, motion: &Motion) -> Option<Cure> {
     let upright = uy.abs() > LEAST_HOLD;
     let along = if upright { [Number::ZERO, Number::ONE] } else { [Number::ONE, Number::ZERO] };
     (upright || ux.abs() > LEAST_HOLD).then_some(Cure::Roller { joint: *joint, along })
+}
+
+/// Structures up to so many joints are small: any two joints are near.
+const SMALL: usize = 60;
+/// Neighbours of neighbours looked at from one joint.
+const MOST_PARTNERS: usize = 400;
+
+/// Which joints members join, each joint's in one list.
+pub struct Neighbours {
+    others: Lists<JointId>,
+}
+
+impl Neighbours {
+    pub fn of(structure: &Structure) -> Neighbours {
+        let ends = |member: &Member| [(member.start.index(), member.end), (member.end.index(), member.start)];
+        Neighbours { others: Lists::of(structure.joints.len(), || structure.members.iter().flat_map(ends)) }
+    }
+
+    fn list(&self, joint: JointId) -> &[JointId] {
+        self.others.list(joint.index())
+    }
+
+    /// Joints that a bar from this one might go to: two members away, or any
+    /// in a small structure. May name a joint more than once.
+    fn partners(&self, joint: JointId) -> impl Iterator<Item = JointId> + '_ {
+        let joints = self.others.len();
+        let all = if joints <= SMALL { joints } else { 0 };
+        let two_away = self.list(joint).iter().flat_map(|near| self.list(*near)).copied();
+        (0..all).map(JointId::new).chain(two_away.take(if all == 0 { MOST_PARTNERS } else { 0 }))
+    }
+
+    fn are_joined(&self, a: JointId, b: JointId) -> bool {
+        let (a, b) = if self.list(a).len() <= self.list(b).len() { (a, b) } else { (b, a) };
+        self.list(a).contains(&b)
+    }
+
+    /// How many joints both are joined to, counted up to two.
+    fn common(&self, a: JointId, b: JointId) -> usize {
+        self.list(a).iter().take(MOST_PARTNERS).filter(|joint| self.are_joined(**joint, b)).take(2).count()
+    }
 }

@@ -11,6 +11,7 @@
 use super::polynomial;
 use super::spans::SpanLoad;
 use crate::base::tolerances::ROUNDED;
+pub use crate::structure::Inside as Quantity;
 
 /// A stretch of a member on which no load begins or ends. Coefficients of
 /// powers of the distance from `from`.
@@ -48,13 +49,6 @@ pub struct Section {
 pub enum Side {
     Before,
     After,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Quantity {
-    Axial,
-    Shear,
-    Moment,
 }
 
 /// A largest or smallest value and where it is first met.
@@ -146,12 +140,8 @@ impl Diagram {
         let mut least = Extreme { value: f64::INFINITY, at: 0.0 };
         for stretch in &self.stretches {
             let end = stretch.to - stretch.from;
-            let (curve, slope): (&[f64], Vec<f64>) = match quantity {
-                Quantity::Axial => (&stretch.axial, vec![stretch.axial[1], 2.0 * stretch.axial[2]]),
-                Quantity::Shear => (&stretch.shear, vec![stretch.shear[1], 2.0 * stretch.shear[2]]),
-                Quantity::Moment => (&stretch.moment, stretch.shear.to_vec()),
-            };
-            for t in std::iter::once(0.0).chain(polynomial::roots(&slope, end)).chain([end]) {
+            let curve = stretch.curve(quantity);
+            for t in polynomial::turning_points(curve, end) {
                 let at = stretch.from + t;
                 let is_far_moment = quantity == Quantity::Moment && t == end && at == self.length();
                 let value = if is_far_moment { self.far_moment } else { polynomial::value(curve, t) };

@@ -14,7 +14,7 @@
 //! Must not know: loads, verdicts.
 
 use crate::base::{IdVec, JointId, MemberId, SupportId};
-use crate::numeric::{Blocks, ExactMatrix, Field, NumericError, Sparse, SparseBuilder};
+use crate::numeric::{Blocks, ExactMatrix, Field, NumericError, Scalar, Sparse, SparseBuilder};
 use crate::quantity::Number;
 pub use crate::structure::Component;
 use crate::structure::{Member, Structure, Support, unit};
@@ -411,17 +411,11 @@ impl Equilibrium {
 
     /// The floating matrix.
     pub fn floating(&self) -> Result<Sparse<f64>, NumericError> {
-        let mut builder = SparseBuilder::new(self.rows.len()).with_capacity(self.columns.len(), self.columns.len() * 4);
-        for column in &self.columns {
-            self.floating_column(column, |row, value| builder.entry(row, value));
-            builder.end_column();
-        }
-        builder.finish()
+        self.matrix(&self.points)
     }
 
-    /// The exact matrix over a field, with the vectors between joints and the
-    /// directions of reactions as given.
-    fn over_field<F: Field>(&self, mut over: impl Entries<F>) -> Result<Sparse<F>, NumericError> {
+    /// The matrix over doubles or a field.
+    fn matrix<T: Scalar>(&self, mut over: impl Entries<T>) -> Result<Sparse<T>, NumericError> {
         let mut builder = SparseBuilder::new(self.rows.len()).with_capacity(self.columns.len(), self.columns.len() * 4);
         for column in &self.columns {
             let entries = self.column(column, &mut over, |row, value| builder.entry(row, value));
@@ -550,7 +544,7 @@ pub fn support_restraints(support: &Support) -> impl Iterator<Item = (Component,
 impl ExactMatrix for Equilibrium {
     fn over<F: Field>(&self) -> Result<Sparse<F>, NumericError> {
         let line = |[x, y]: &[Number; 2]| Some([in_field::<F>(x)?, in_field::<F>(y)?]);
-        self.over_field(InField(|a, b| self.points.exact_difference::<F>(a, b), line))
+        self.matrix(InField(|a, b| self.points.exact_difference::<F>(a, b), line))
     }
 }
 
@@ -564,7 +558,7 @@ impl ExactMatrix for Generic<'_> {
         let mut anywhere = move || [F::random(&mut rng), F::random(&mut rng)];
         let at: IdVec<JointId, [F; 2]> = (0..self.0.rows.joints()).map(|_| anywhere()).collect();
         let difference = |a: JointId, b: JointId| Some([at[b][0].sub(at[a][0]), at[b][1].sub(at[a][1])]);
-        self.0.over_field(InField(difference, |_: &[Number; 2]| Some(anywhere())))
+        self.0.matrix(InField(difference, |_: &[Number; 2]| Some(anywhere())))
     }
 }
 

@@ -157,11 +157,6 @@ pub fn imposed_force(structure: &Structure, case: CaseId) -> f64 {
     stiffest * imposed.fold(0.0, f64::max)
 }
 
-/// `F f`, column by column.
-pub fn deform(flexibility: &Flexibility, forces: &[f64]) -> Vec<f64> {
-    flexibility.times(forces)
-}
-
 /// Deformations without forces: heat and misfits lengthen, loads between the
 /// joints bend, supports settle. Unknown stiffness counts as rigid here; its
 /// results are refused elsewhere.

@@ -8,6 +8,7 @@ use crate::quantity::Number;
 use crate::structure::{Member, Structure};
 
 use super::diagram::{Deflection, Diagram};
+use super::equilibrium::{Component, Equilibrium, Unknown};
 use super::spans::Spans;
 use super::{flexibility, spans};
 
@@ -122,12 +123,15 @@ impl CaseResult {
     pub fn holds(&self) -> bool {
         self.slack.is_empty() && self.lifted.is_empty()
     }
-}
 
-impl CaseResult {
+    /// The moments at a member's two ends; zero where the structure has no beams.
+    pub fn end_moments(&self, member: MemberId) -> [f64; 2] {
+        if self.moments.is_empty() { [0.0; 2] } else { self.moments[member] }
+    }
+
     /// Axial force, shear and moment along a member.
     pub fn diagram(&self, structure: &Structure, member: MemberId) -> Diagram {
-        let moments = if self.moments.is_empty() { [0.0; 2] } else { self.moments[member] };
+        let moments = self.end_moments(member);
         let loads = self.spans.get(&member).map_or(&[][..], Vec::as_slice);
         Diagram::of(structure.member_length(member), self.axial[member], moments, loads)
     }
@@ -155,5 +159,93 @@ impl Reaction {
     /// The force as a vector, absent components as zero.
     pub fn force(&self) -> [f64; 2] {
         [self.fx.unwrap_or(0.0), self.fy.unwrap_or(0.0)]
+    }
+}
+
+/// The unknowns by what they belong to.
+pub struct Sorted {
+    pub axial: IdVec<MemberId, f64>,
+    pub moments: IdVec<MemberId, [f64; 2]>,
+    pub reactions: IdVec<SupportId, Reaction>,
+}
+
+/// A sum of unknowns, each with a factor.
+pub type Sum = Vec<(usize, f64)>;
+
+/// The unknowns of a member.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct MemberColumns {
+    pub axial: usize,
+    pub moments: [Option<usize>; 2],
+}
+
+/// A reaction's components as sums of unknowns.
+#[derive(Clone, Debug, Default)]
+pub struct SupportColumns {
+    pub fx: Option<Sum>,
+    pub fy: Option<Sum>,
+    pub m: Option<Sum>,
+    pub push: Option<Sum>,
+}
+
+/// Gives each unknown to its member or support.
+pub fn sort_out(structure: &Structure, equilibrium: &Equilibrium, unknowns: &[f64]) -> Sorted {
+    let mut axial = IdVec::filled(&structure.members, 0.0);
+    let has_beams = equilibrium.unknowns.iter().any(|unknown| matches!(unknown, Unknown::EndMoment(..)));
+    let mut moments = if has_beams { IdVec::filled(&structure.members, [0.0; 2]) } else { IdVec::default() };
+    let mut reactions = IdVec::filled(&structure.supports, Reaction::default());
+    for (unknown, value) in equilibrium.unknowns.iter().zip(unknowns) {
+        // Adding zero turns -0 into 0.
+        let value = *value + 0.0;
+        match unknown {
+            Unknown::Axial(member) => axial[*member] = value,
+            Unknown::EndMoment(member, end) => moments[*member][*end as usize] = value,
+            Unknown::Reaction(support, component) => {
+                let slot: &mut Reaction = &mut reactions[*support];
+                if *component == Component::Turn {
+                    slot.m = Some(value);
+                } else {
+                    let along = |part: f64| (part != 0.0).then_some(value * part + 0.0);
+                    let [x, y] = structure.supports[*support].unit(*component).map(along);
+                    (slot.fx, slot.fy) = (x.or(slot.fx), y.or(slot.fy));
+                }
+            }
+        }
+    }
+    Sorted { axial, moments, reactions }
+}
+
+/// The columns of each member's unknowns, and of each support's reaction.
+#[derive(Clone, Debug)]
+pub struct Columns {
+    pub members: IdVec<MemberId, MemberColumns>,
+    pub supports: IdVec<SupportId, SupportColumns>,
+}
+
+impl Columns {
+    pub fn of(structure: &Structure, equilibrium: &Equilibrium) -> Columns {
+        let mut members = IdVec::filled(&structure.members, MemberColumns::default());
+        let mut supports = IdVec::filled(&structure.supports, SupportColumns::default());
+        for (column, unknown) in equilibrium.unknowns.iter().enumerate() {
+            match unknown {
+                Unknown::Axial(member) => members[*member].axial = column,
+                Unknown::EndMoment(member, end) => members[*member].moments[*end as usize] = Some(column),
+                Unknown::Reaction(support, component) => {
+                    let slot: &mut SupportColumns = &mut supports[*support];
+                    if *component == Component::Turn {
+                        slot.m = Some(vec![(column, 1.0)]);
+                        continue;
+                    }
+                    let along = |part: f64| (part != 0.0).then(|| vec![(column, part)]);
+                    let [x, y] = structure.supports[*support].unit(*component).map(along);
+                    slot.fx = x.or(slot.fx.take());
+                    slot.fy = y.or(slot.fy.take());
+                    if *component == Component::Normal {
+                        slot.push = Some(vec![(column, 1.0)]);
+                    }
+                }
+            }
+        }
+        Columns { members, supports }
     }
 }

@@ -174,21 +174,12 @@ pub struct Actions {
 impl Actions {
     /// All of it on the joints, loads on members handed to their ends.
     pub fn on_joints(&self, structure: &Structure, rows: &Rows) -> Vec<f64> {
-        let mut sum = self.direct.clone();
+        let mut gather = Gather { structure, rows, parts: Vec::new() };
         for (member, loads) in &self.spans {
-            let ends = [structure.members[*member].start, structure.members[*member].end];
-            let length = structure.member_length(*member);
-            for load in loads {
-                for (joint, share) in ends.into_iter().zip(load.shares(length)) {
-                    let row = rows.force(joint) as usize;
-                    let [x, y] = global(structure, *member, share);
-                    if let Some([fx, fy]) = sum.get_mut(row..).and_then(|rest| rest.first_chunk_mut::<2>()) {
-                        *fx += x;
-                        *fy += y;
-                    }
-                }
-            }
+            loads.iter().for_each(|load| gather.hand_over(*member, *load));
         }
+        let mut sum = self.direct.clone();
+        gather.parts.into_iter().for_each(|(row, value)| sum[row as usize] += value);
         sum
     }
 }

@@ -15,10 +15,9 @@ use crate::numeric::{
 use crate::quantity::Number;
 use crate::structure::{Structure, unit};
 
-use super::cure::{Cure, Moves, find_cure};
-use super::equilibrium::{Equilibrium, Generic, Restraint, Unknown, idle_turns, in_field};
+use super::cure::{Cure, Moves, Neighbours, find_cure};
+use super::equilibrium::{Component, Equilibrium, Generic, Restraint, Unknown, idle_turns, in_field};
 use super::motion::{ExactMotion, MOST_ROWS, Motion, motion_of};
-use super::neighbours::Neighbours;
 
 /// Seeds every random weight, so that the same file gives the same output.
 pub(super) const SEED: u64 = 0x6b70_2026;
@@ -188,10 +187,8 @@ pub fn settle(structure: &Structure, equilibrium: &Equilibrium) -> Result<Verdic
 
 fn redundancies(equilibrium: &Equilibrium, groups: &[Group]) -> Vec<Redundancy> {
     let unknowns = |columns: &[u32]| columns.iter().map(|column| equilibrium.unknowns[*column as usize]).collect();
-    let mut found: Vec<Redundancy> =
-        groups.iter().map(|group| Redundancy { among: unknowns(&group.members), degree: group.degree }).collect();
-    found.truncate(MOST_REDUNDANCIES);
-    found
+    let told = groups.iter().take(MOST_REDUNDANCIES);
+    told.map(|group| Redundancy { among: unknowns(&group.members), degree: group.degree }).collect()
 }
 
 /// Tells motions of the whole from motions of parts, and works out both.
@@ -213,13 +210,11 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
         &second
     };
     let mut motions = told_motions(structure, &restrained, rank)?;
-    if extra.is_empty() && verdict.special != Special::No && structure.joints.len() <= MOST_PLACED {
-        for mechanism in &mut motions {
-            mechanism.place = find_place(structure, verdict.rank.rank, &mechanism.moving)?;
-        }
-    }
     if extra.is_empty() && structure.joints.len() <= MOST_PLACED {
         for mechanism in &mut motions {
+            if verdict.special != Special::No {
+                mechanism.place = find_place(structure, verdict.rank.rank, &mechanism.moving)?;
+            }
             mechanism.hinge = find_hinge(structure, verdict.mechanisms, &mechanism.moving)?;
         }
     }
@@ -366,7 +361,7 @@ fn held_as_one_piece(structure: &Structure, equilibrium: &Equilibrium) -> (usize
         }
     }
     let held = basis.len();
-    let axis = |x, y| [crate::quantity::Number::from_integer(x), crate::quantity::Number::from_integer(y)];
+    let axis = |x, y| [Number::from_integer(x), Number::from_integer(y)];
     let mut extra = Vec::new();
     for joint in structure.joints.ids() {
         for direction in [axis(1, 0), axis(0, 1)] {
@@ -384,7 +379,7 @@ fn held_as_one_piece(structure: &Structure, equilibrium: &Equilibrium) -> (usize
 }
 
 /// Fx, Fy and M about the origin of a line of force, exactly.
-fn wrench(structure: &Structure, joint: JointId, [fx, fy]: &[crate::quantity::Number; 2]) -> Option<[Prime; 3]> {
+fn wrench(structure: &Structure, joint: JointId, [fx, fy]: &[Number; 2]) -> Option<[Prime; 3]> {
     let joint = &structure.joints[joint];
     let (x, y) = (in_field::<Prime>(&joint.x)?, in_field::<Prime>(&joint.y)?);
     let (fx, fy) = (in_field::<Prime>(fx)?, in_field::<Prime>(fy)?);
@@ -459,7 +454,8 @@ fn support_fault(structure: &Structure, equilibrium: &Equilibrium, held: usize) 
     }
     match meeting {
         Some(point) => {
-            let joint = pinned_joint(structure).filter(|_| point_is_support(structure, point));
+            let pinned = structure.supports.iter().find(|support| support.is_pin()).map(|support| support.joint);
+            let joint = pinned.filter(|joint| structure.point(*joint) == point);
             Some(SupportFault::Concurrent { point, joint })
         }
         None => lines.first().map(|(_, direction)| SupportFault::Parallel { direction: *direction }),
@@ -486,19 +482,23 @@ fn support_cure(structure: &Structure, equilibrium: &Equilibrium, rank: usize) -
         let ((ax, ay), (bx, by)) = (distance(*a), distance(*b));
         ax.total_cmp(&bx).then(ay.total_cmp(&by)).then(b.cmp(a))
     });
-    let upright = [crate::quantity::Number::ZERO, crate::quantity::Number::ONE];
+    let upright = [Number::ZERO, Number::ONE];
     if let Some(cure) = turned_roller(structure, rank)? {
         return Ok(Some(cure));
     }
     let extra = far.map(|joint| Cure::Roller { joint, along: upright });
     for cure in rollers.take(MOST_TRIED).chain(extra) {
-        let tried = equilibrium.with(&[cure.restraint()]);
-        let (held, _) = held_as_one_piece(structure, &tried);
-        if held == 3 && exact_rank_only(&tried, &tried.blocks(), SEED)? == rank + 1 {
+        if holds_with(structure, &equilibrium.with(&[cure.restraint()]), rank)? {
             return Ok(Some(cure));
         }
     }
     Ok(None)
+}
+
+/// Whether the whole piece is held in a tried structure, and the rank has risen by one.
+fn holds_with(structure: &Structure, tried: &Equilibrium, rank: usize) -> Result<bool, NumericError> {
+    let (held, _) = held_as_one_piece(structure, tried);
+    Ok(held == 3 && exact_rank_only(tried, &tried.blocks(), SEED)? == rank + 1)
 }
 
 /// Where there are reactions enough, a roller that pushes another way.
@@ -514,22 +514,12 @@ fn turned_roller(structure: &Structure, rank: usize) -> Result<Option<Cure>, Num
         for along in [[Number::ZERO, Number::ONE], [Number::ONE, Number::ZERO]] {
             let mut other = structure.clone();
             other.supports[id].held.line = Some(along.clone());
-            let turned = Equilibrium::of(&other);
-            let (held, _) = held_as_one_piece(&other, &turned);
-            if held == 3 && exact_rank_only(&turned, &turned.blocks(), SEED)? == rank + 1 {
+            if holds_with(&other, &Equilibrium::of(&other), rank)? {
                 return Ok(Some(Cure::TurnedRoller { joint: support.joint, along }));
             }
         }
     }
     Ok(None)
-}
-
-fn pinned_joint(structure: &Structure) -> Option<JointId> {
-    structure.supports.iter().find(|support| support.is_pin()).map(|support| support.joint)
-}
-
-fn point_is_support(structure: &Structure, [x, y]: [f64; 2]) -> bool {
-    pinned_joint(structure).is_some_and(|joint| structure.point(joint) == [x, y])
 }
 
 /// Where the first two lines that are not parallel meet.
@@ -569,4 +559,54 @@ pub fn split(unknowns: &[Unknown]) -> (Vec<crate::base::MemberId>, Vec<SupportId
         }
     }
     (members, supports)
+}
+
+/// As many forces of a stable structure's redundancy as it has too many, such
+/// that without them the rank is what it was. `None` where none were found.
+pub fn releases(
+    structure: &Structure,
+    equilibrium: &Equilibrium,
+    verdict: &Verdict,
+    redundancy: &Redundancy,
+) -> Option<Vec<Unknown>> {
+    // Larger structures are not tried, nor more of a redundancy's forces; more at once are no advice.
+    const MOST_TRIED_ROWS: usize = 2_000;
+    const MOST_TRIED: usize = 24;
+    const MOST_FREED: usize = 6;
+    if verdict.mechanisms > 0 || equilibrium.rows.len() > MOST_TRIED_ROWS || redundancy.degree > MOST_FREED {
+        return None;
+    }
+    let rank_of = |unknown: &Unknown| match unknown {
+        // A hinge at a support leaves the fewest members changed.
+        Unknown::EndMoment(member, end) => {
+            Some(u8::from(structure.support_at(end.joint(&structure.members[*member])).is_none()))
+        }
+        Unknown::Reaction(support, component) => {
+            let is_pin = structure.supports[*support].is_pin();
+            match component {
+                Component::X if is_pin => Some(2),
+                Component::Y if is_pin => Some(3),
+                _ => None,
+            }
+        }
+        Unknown::Axial(_) => None,
+    };
+    let mut candidates: Vec<(u8, Unknown)> =
+        redundancy.among.iter().filter_map(|unknown| Some((rank_of(unknown)?, *unknown))).collect();
+    candidates.sort_by_key(|(rank, _)| *rank);
+    let blocks = equilibrium.blocks();
+    let mut freed: Vec<Unknown> = Vec::new();
+    for (_, candidate) in candidates.into_iter().take(MOST_TRIED) {
+        if freed.len() == redundancy.degree {
+            break;
+        }
+        let is_kept = |index: usize| {
+            equilibrium.unknowns.get(index).is_some_and(|unknown| *unknown != candidate && !freed.contains(unknown))
+        };
+        let rank = exact_rank_only(&equilibrium.only(is_kept), &blocks, SEED).ok()?;
+        if rank == verdict.rank.rank {
+            freed.push(candidate);
+        }
+    }
+    (freed.len() == redundancy.degree).then_some(freed)
 }

@@ -15,10 +15,11 @@ use crate::base::{
 };
 use crate::diagnostic::Slug;
 use crate::quantity::format::Figures;
-use crate::quantity::{Dimension, NamedUnit, Number, UnitSystem};
+use crate::quantity::{Number, UnitSystem};
 pub use crate::syntax::tree::SupportKind;
-use crate::syntax::tree::{Cardinal, ClaimWhat, LintAction, Measure, MemberKind, Relation, Sense, Turn};
+use crate::syntax::tree::{LintAction, Measure, MemberKind, Turn};
 
+use super::claim::{Claim, Passage};
 use super::names::{NameId, Names};
 
 #[derive(Clone, Debug, Default)]
@@ -267,6 +268,19 @@ pub enum LoadPoint<S> {
     Along(MemberId, S),
 }
 
+impl LoadPoint<Number> {
+    /// A force there.
+    pub fn force(self, force: [f64; 2]) -> LoadKind {
+        LoadKind::Force { at: self, force: force.map(Number::from_f64) }
+    }
+}
+
+impl From<Distributed<Number>> for LoadKind {
+    fn from(load: Distributed<Number>) -> LoadKind {
+        LoadKind::Distributed(Box::new(load))
+    }
+}
+
 /// What a settlement imposes on a support.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Imposed<S> {
@@ -422,167 +436,6 @@ pub struct Travel {
     pub path_origin: Origin,
 }
 
-/// Which way a chain passes a member.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Passage {
-    Forward,
-    Backward,
-}
-
-#[derive(Clone, Debug)]
-pub struct Claim {
-    pub kind: ClaimKind,
-    pub polarity: Polarity,
-    pub under: Under,
-    pub origin: Origin,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Polarity {
-    Holds,
-    /// `expect not`
-    IsRefuted,
-}
-
-#[derive(Clone, Debug)]
-pub enum ClaimKind {
-    Determinate,
-    Indeterminate(Option<i64>),
-    Unstable,
-    Value(Box<ValueClaim>),
-}
-
-#[derive(Clone, Debug)]
-pub struct ValueClaim {
-    pub what: ClaimWhat,
-    pub place: ClaimPlace,
-    /// The line of a reaction or a movement that counts; in limits the
-    /// direction in which it counts, wherever that is written.
-    pub component: Option<ClaimComponent>,
-    pub relation: Relation,
-    pub value: ClaimedValue,
-    /// Wherever it is written.
-    pub sense: Option<Sense>,
-    /// The turning sense that is positive where `sense` names none.
-    pub positive: Turn,
-    /// Half a unit of the last figure as written, in SI units, for a value or
-    /// the components of a vector; a value of fewer than three figures counts
-    /// as one of three. `None` for a computed value.
-    pub figures: Option<[f64; 2]>,
-    /// `None` for a computed value.
-    pub written: Option<AsWritten>,
-    /// Where the claimed value stands.
-    pub value_origin: Origin,
-}
-
-/// A literal as the source has it.
-#[derive(Clone, Debug)]
-pub struct AsWritten {
-    /// `32.60 kN`, `(-4.91, 1.27) kN`: on one line, with the file's unit where
-    /// it has none of its own.
-    pub text: String,
-    pub unit: NamedUnit,
-}
-
-impl ValueClaim {
-    pub const fn is_couple(&self) -> bool {
-        matches!(self.value, ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. })
-    }
-
-    pub const fn is_vector(&self) -> bool {
-        matches!(self.value, ClaimedValue::Vector { .. })
-    }
-
-    /// Whether a limit is about the effect in one sense, and not about the size.
-    pub fn has_sense(&self) -> bool {
-        let is_directed = |word| matches!(word, ComponentWord::Cardinal(_) | ComponentWord::Other);
-        self.sense.is_some() || self.component.as_ref().is_some_and(|component| is_directed(component.word))
-    }
-}
-
-#[derive(Clone, Debug)]
-pub enum ClaimPlace {
-    Joint(JointId),
-    /// One member, or several along a chain, with a place along it in metres
-    /// from the joint the claim names first.
-    Members {
-        path: Vec<(MemberId, Passage)>,
-        at: Option<Number>,
-    },
-}
-
-#[derive(Clone, Debug)]
-pub struct ClaimComponent {
-    /// Any length.
-    pub direction: [Number; 2],
-    pub word: ComponentWord,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum ComponentWord {
-    X,
-    Y,
-    Cardinal(Cardinal),
-    Other,
-}
-
-/// A claimed value in SI units with what counts as right.
-#[derive(Clone, Debug)]
-pub enum ClaimedValue {
-    /// A `zero` is a scalar 0: within a billionth of the largest result of its kind.
-    Scalar {
-        value: Number,
-        dimension: Dimension,
-        tolerance: Tolerance,
-    },
-    Vector {
-        value: [Number; 2],
-        dimension: Dimension,
-        tolerance: VectorTolerance,
-        form: VectorForm,
-    },
-}
-
-impl ClaimedValue {
-    pub const fn dimension(&self) -> Dimension {
-        let (ClaimedValue::Scalar { dimension, .. } | ClaimedValue::Vector { dimension, .. }) = self;
-        *dimension
-    }
-}
-
-/// Absolute, in SI units.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Tolerance(pub f64);
-
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum VectorTolerance {
-    /// Each component by its own figures.
-    Components([f64; 2]),
-    /// The length of the difference.
-    Length(f64),
-}
-
-/// How a vector was written.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum VectorForm {
-    Components,
-    /// `65.9 kN up`: a size along one of the four directions.
-    Cardinal(Cardinal),
-    /// `90 lbf @ 30°`: a size along a line, of any length.
-    Directed([f64; 2]),
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Under {
-    /// Not said: right where there is one case or combination only.
-    Unsaid,
-    All,
-    Case(CaseId),
-    Combination(CombinationId),
-    /// In every position of the train.
-    Travel(TravelId),
-}
-
 #[derive(Clone, Debug)]
 pub struct LintSwitch {
     pub action: LintAction,
@@ -634,14 +487,6 @@ impl Structure {
         let length = dx.hypot(dy);
         let share = if length > 0.0 { at / length } else { 0.0 };
         [x + dx * share, y + dy * share]
-    }
-
-    pub fn joint(&self, id: JointId) -> Option<&Joint> {
-        self.joints.get(id.index())
-    }
-
-    pub fn member(&self, id: MemberId) -> Option<&Member> {
-        self.members.get(id.index())
     }
 
     pub fn section_of(&self, id: MemberId) -> Option<&Section> {

@@ -5,10 +5,9 @@
 use crate::base::MemberId;
 use crate::check::words;
 use crate::quantity::format::{Figures, trimmed, with_symbol};
-use crate::structure::{
-    ClaimPlace, ClaimedValue, ComponentWord, Passage, Structure, ValueClaim, VectorForm, VectorTolerance,
-};
-use crate::syntax::tree::{ClaimWhat, Relation};
+use crate::quantity::{Dimension, Quantity};
+use crate::structure::{ClaimSubject, ComponentWord, Passage, ResultOf, Structure, Tolerance, ValueClaim, VectorForm};
+use crate::syntax::tree::Relation;
 
 use crate::check::outcome::Outcome;
 
@@ -22,8 +21,8 @@ const CLAIMED_FIGURES: usize = 6;
 pub fn sentence(met: &Outcome<'_>) -> String {
     let structure = met.gauge.structure;
     let subject = match met.member {
-        Some(member) => format!("{} {}", what_word(met.claim.what), passed_name(structure, member)),
-        None => subject_words(structure, met.claim),
+        Some(member) => format!("{} {}", met.claim.subject.of.word(), passed_name(structure, member)),
+        None => subject_words(structure, &met.claim.subject),
     };
     let (is, under) = (met.words(), met.under());
     match (met.value.train, met.value.place()) {
@@ -42,21 +41,20 @@ pub fn passed_name(structure: &Structure, (id, passage): (MemberId, Passage)) ->
     }
 }
 
-pub fn subject_words(structure: &Structure, claim: &ValueClaim) -> String {
-    let what = what_word(claim.what);
-    match &claim.place {
-        ClaimPlace::Joint(joint) => {
-            let component = match claim.component.as_ref().map(|component| component.word) {
-                Some(ComponentWord::X) => ".x",
-                Some(ComponentWord::Y) => ".y",
-                _ => "",
-            };
-            format!("{what} {}{component}", structure.joint_name(*joint))
+pub fn subject_words(structure: &Structure, subject: &ClaimSubject) -> String {
+    let joint = match &subject.of {
+        ResultOf::Reaction(support) | ResultOf::Couple(support) => structure.supports[*support].joint,
+        ResultOf::Movement(joint) | ResultOf::Rotation(joint) => *joint,
+        ResultOf::Inside(_, chain) | ResultOf::Deflection(chain) => {
+            return format!("{} {}", subject.of.word(), chain_name(structure, &chain.path));
         }
-        ClaimPlace::Members { path, .. } => {
-            format!("{what} {}", chain_name(structure, path))
-        }
-    }
+    };
+    let component = match subject.component.as_ref().map(|component| component.word) {
+        Some(ComponentWord::X) => ".x",
+        Some(ComponentWord::Y) => ".y",
+        Some(ComponentWord::Cardinal(_) | ComponentWord::Other) | None => "",
+    };
+    format!("{} {}{component}", subject.of.word(), structure.joint_name(joint))
 }
 
 /// `A-B-C`; a long chain by its ends, `A-B-…-L`.
@@ -66,18 +64,6 @@ fn chain_name(structure: &Structure, path: &[(MemberId, Passage)]) -> String {
     match names.as_slice() {
         [first, second, .., last] if names.len() > MOST_NAMED => format!("{first}-{second}-…-{last}"),
         _ => names.join("-"),
-    }
-}
-
-/// The word of the notation.
-pub const fn what_word(what: ClaimWhat) -> &'static str {
-    match what {
-        ClaimWhat::Reaction => "reaction",
-        ClaimWhat::Force => "force",
-        ClaimWhat::Shear => "shear",
-        ClaimWhat::Moment => "moment",
-        ClaimWhat::Deflection => "deflection",
-        ClaimWhat::Rotation => "rotation",
     }
 }
 
@@ -93,40 +79,29 @@ pub fn claimed_words(structure: &Structure, claim: &ValueClaim, figures: Figures
 /// The claimed value, without what it bounds: as written, or as computed, with
 /// as many figures as what was found.
 pub fn value_words(structure: &Structure, claim: &ValueClaim, figures: Figures) -> String {
-    let sense = claim.sense.map_or(String::new(), |sense| format!(" {}", sense.words()));
+    let subject = &claim.subject;
+    let sense = subject.sense.map_or(String::new(), |sense| format!(" {}", sense.words()));
     if let Some(written) = &claim.written {
         return format!("{}{sense}", written.text);
     }
-    let units = words::units(structure);
+    let dimension = subject.of.dimension();
+    let unit = words::unit_of(structure, dimension);
     let most = CLAIMED_FIGURES.max(figures.stated().unwrap_or(0));
-    let value = match &claim.value {
-        ClaimedValue::Scalar { value, .. } if value.is_zero() => "zero".to_owned(),
-        ClaimedValue::Scalar { value, .. } if claim.what == ClaimWhat::Deflection => {
-            let unit = &units.deflection;
-            format!("{} {}", trimmed(unit.convert(value.to_f64()), most), unit.symbol)
+    let digits = |si: f64| trimmed(unit.convert(si), most);
+    let [x, y] = claim.claimed();
+    let value = match subject.vector {
+        None if claim.numbers[0].is_zero() => "zero".to_owned(),
+        None if matches!(dimension, Dimension::LENGTH | Dimension::ANGLE) => format!("{} {}", digits(x), unit.symbol),
+        None if figures == structure.figures => {
+            words::units(structure).show(&Quantity::new(claim.numbers[0].clone(), dimension))
         }
-        ClaimedValue::Scalar { value, .. } if claim.what == ClaimWhat::Rotation => {
-            format!("{} rad", trimmed(value.to_f64(), most))
+        None => unit.show(x, figures),
+        Some(VectorForm::Cardinal(_)) => {
+            format!("{} {} {}", digits(x.hypot(y)), unit.symbol, words::direction([x, y]))
         }
-        ClaimedValue::Scalar { value, dimension, .. } => {
-            if figures == structure.figures {
-                units.show(&crate::quantity::Quantity::new(value.clone(), *dimension))
-            } else {
-                units.display_unit(*dimension).show(value.to_f64(), figures)
-            }
+        Some(VectorForm::Components | VectorForm::Directed(_)) => {
+            format!("({}, {}) {}", digits(x), digits(y), unit.symbol)
         }
-        ClaimedValue::Vector { value: [x, y], dimension, form, .. } => match form {
-            VectorForm::Cardinal(_) => {
-                let unit = units.display_unit(*dimension);
-                let size = trimmed(unit.convert(x.to_f64().hypot(y.to_f64())), most);
-                format!("{size} {} {}", unit.symbol, words::direction([x.to_f64(), y.to_f64()]))
-            }
-            _ => {
-                let unit = units.display_unit(*dimension);
-                let [x, y] = [x, y].map(|part| trimmed(unit.convert(part.to_f64()), most));
-                format!("({x}, {y}) {}", unit.symbol)
-            }
-        },
     };
     format!("{value}{sense}")
 }
@@ -135,25 +110,15 @@ pub fn tolerance_words(structure: &Structure, claim: &ValueClaim) -> Option<Stri
     if claim.relation != Relation::Equals {
         return None;
     }
-    let amount = match &claim.value {
-        ClaimedValue::Scalar { tolerance, dimension, .. } => (tolerance.0, *dimension),
-        ClaimedValue::Vector { tolerance: VectorTolerance::Length(length), dimension, .. } => (*length, *dimension),
-        ClaimedValue::Vector { tolerance: VectorTolerance::Components([x, y]), dimension, .. } => {
-            (x.max(*y), *dimension)
-        }
+    let amount = match claim.tolerance {
+        Tolerance::Length(length) => length,
+        Tolerance::Each([x, y]) => x.max(y),
     };
-    if amount.0 == 0.0 {
+    if amount == 0.0 {
         return None;
     }
-    let units = words::units(structure);
-    let unit = match &claim.written {
-        Some(written) => written.unit.clone(),
-        None if claim.what == ClaimWhat::Deflection => units.deflection,
-        None => units.display_unit(amount.1),
-    };
-    let text = match (claim.what, &claim.written) {
-        (ClaimWhat::Rotation, None) => format!("{} rad", trimmed(amount.0, 2)),
-        _ => with_symbol(&trimmed(unit.convert(amount.0), 2), &unit.symbol),
-    };
+    let own = claim.written.as_ref().map(|written| written.unit.clone());
+    let unit = own.unwrap_or_else(|| words::unit_of(structure, claim.subject.of.dimension()));
+    let text = with_symbol(&trimmed(unit.convert(amount), 2), &unit.symbol);
     Some(format!("As written the claim is held to ±{text}."))
 }

@@ -5,9 +5,8 @@
 use crate::base::MemberId;
 use crate::check::{loads, words};
 use crate::quantity::Dimension;
-use crate::quantity::format::{self, Figures};
-use crate::structure::Structure;
-use crate::syntax::tree::ClaimWhat;
+use crate::quantity::format;
+use crate::structure::{Inside, ResultOf, Structure};
 
 use super::values::{direction_of, is_bar};
 use super::{Outcome, Source};
@@ -44,69 +43,65 @@ impl Outcome<'_> {
     }
 
     fn is_of_bar(&self) -> bool {
-        matches!(self.claim.what, ClaimWhat::Moment | ClaimWhat::Shear)
+        matches!(self.claim.subject.of, ResultOf::Inside(Inside::Moment | Inside::Shear, _))
             && self.value.on.is_some_and(|member| is_bar(self.gauge.structure, member))
     }
 
     /// Without the place.
     fn value_words(&self) -> String {
-        let (structure, noise, figures) = (self.gauge.structure, self.noise, self.figures);
+        let (structure, noise, figures, subject) =
+            (self.gauge.structure, self.noise, self.figures, &self.claim.subject);
         let [x, y] = self.value.found;
         let size = x.hypot(y);
-        let shown = || match self.claim.what {
-            ClaimWhat::Deflection => words::units(structure).deflection.show(size, figures),
-            ClaimWhat::Rotation => format!("{} rad", figures.result(size)),
-            _ if self.claim.is_couple() => quantity(structure, figures, size, Dimension::MOMENT),
-            _ => quantity(structure, figures, size, Dimension::FORCE),
-        };
-        if let (Some(member), ClaimWhat::Force | ClaimWhat::Shear | ClaimWhat::Moment) =
-            (self.value.on, self.claim.what)
-        {
-            return self.section_words(member);
-        }
-        match (self.claim.what, direction_of(self.claim)) {
-            (ClaimWhat::Rotation, _) => turning(shown, x, noise),
-            _ if self.claim.is_couple() => turning(shown, x, noise),
+        let unit = words::unit_of(structure, subject.of.dimension());
+        let shown = unit.show(size, figures);
+        // Small components are told by none.
+        let clean = |[x, y]: [f64; 2]| [x, y].map(|part| if part.abs() <= noise { 0.0 } else { part });
+        match (&subject.of, direction_of(subject)) {
+            (ResultOf::Inside(inside, _), _) => match self.value.on {
+                Some(member) => self.section_words(*inside, member),
+                None => shown,
+            },
+            (ResultOf::Rotation(_) | ResultOf::Couple(_), _) if x.abs() <= noise => "zero".to_owned(),
+            (ResultOf::Rotation(_) | ResultOf::Couple(_), _) => {
+                format!("{shown} {}", if x < 0.0 { "cw" } else { "ccw" })
+            }
             (_, Some(_)) if size <= noise => "zero that way".to_owned(),
             (_, Some(direction)) => {
-                format!("{} {}", shown(), words::way(structure, direction.map(|part| part * x.signum())))
+                format!("{shown} {}", words::way(structure, direction.map(|part| part * x.signum())))
             }
             _ if size <= noise => "zero".to_owned(),
-            (ClaimWhat::Deflection, None) => {
-                let way = words::way(structure, [x, y].map(|part| if part.abs() <= noise { 0.0 } else { part }));
-                format!("{} {way}", shown())
+            (ResultOf::Movement(_) | ResultOf::Deflection(_), None) => {
+                format!("{shown} {}", words::way(structure, clean([x, y])))
             }
-            _ if x.abs() <= noise || y.abs() <= noise => {
-                format!("{} {}", shown(), words::way(structure, if x.abs() <= noise { [0.0, y] } else { [x, 0.0] }))
+            (ResultOf::Reaction(_), None) if x.abs() <= noise || y.abs() <= noise => {
+                format!("{shown} {}", words::way(structure, if x.abs() <= noise { [0.0, y] } else { [x, 0.0] }))
             }
-            _ if self.claim.is_vector() => {
-                let unit = words::units(structure).display_unit(Dimension::FORCE);
+            (ResultOf::Reaction(_), None) if subject.vector.is_some() => {
                 let [x, y] = [x, y].map(|part| figures.result(unit.convert(part)));
                 format::with_symbol(&format!("({x}, {y})"), &unit.symbol)
             }
-            _ => format!("{}, {}", shown(), words::way(structure, [x, y])),
+            (ResultOf::Reaction(_), None) => format!("{shown}, {}", words::way(structure, [x, y])),
         }
     }
 
     /// `23.83 kN·m sagging`, `5 kN before, -3 kN after`; a zero has no sense.
-    fn section_words(&self, member: MemberId) -> String {
-        let (structure, figures) = (self.gauge.structure, self.figures);
+    fn section_words(&self, inside: Inside, member: MemberId) -> String {
+        let structure = self.gauge.structure;
         if self.is_of_bar() {
-            let carries = if self.claim.what == ClaimWhat::Moment { "bending" } else { "shear" };
+            let carries = if inside == Inside::Moment { "bending" } else { "shear" };
             return format!("zero: {} is a bar and carries no {carries}", structure.member_name(member));
         }
+        let unit = words::unit_of(structure, self.claim.subject.of.dimension());
         let side = |member: MemberId, value: f64| {
-            let force = |value| quantity(structure, figures, value, Dimension::FORCE);
-            match self.claim.what {
+            let shown = |value| unit.show(value, self.figures);
+            match inside {
                 _ if value.abs() <= self.noise => "zero".to_owned(),
-                ClaimWhat::Moment => {
-                    let size = quantity(structure, figures, value.abs(), Dimension::MOMENT);
-                    format!("{size} {}", tension_side(structure, member, value))
+                Inside::Moment => format!("{} {}", shown(value.abs()), tension_side(structure, member, value)),
+                Inside::Axial => {
+                    format!("{} {}", shown(value.abs()), if value > 0.0 { "tension" } else { "compression" })
                 }
-                ClaimWhat::Force => {
-                    format!("{} {}", force(value.abs()), if value > 0.0 { "tension" } else { "compression" })
-                }
-                _ => force(value),
+                Inside::Shear => shown(value),
             }
         };
         let value = self.value.found[0];
@@ -115,17 +110,6 @@ impl Outcome<'_> {
             None => side(member, value),
         }
     }
-}
-
-fn turning(shown: impl Fn() -> String, value: f64, noise: f64) -> String {
-    match value {
-        _ if value.abs() <= noise => "zero".to_owned(),
-        _ => format!("{} {}", shown(), if value < 0.0 { "cw" } else { "ccw" }),
-    }
-}
-
-fn quantity(structure: &Structure, figures: Figures, si: f64, dimension: Dimension) -> String {
-    words::units(structure).display_unit(dimension).show(si, figures)
 }
 
 /// `sagging`, `hogging`, or the side in tension of a member that stands.

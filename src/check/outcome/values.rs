@@ -3,14 +3,14 @@
 //! Must not know: what is claimed of them, beyond the sense and the form.
 
 use crate::base::tolerances::{COMPUTED, ROUNDED, SAME};
-use crate::base::{JointId, MemberId, SupportId};
+use crate::base::{MemberId, SupportId};
 use crate::quantity::Number;
-use crate::statics::diagram::{self, Quantity, displacement};
+use crate::statics::diagram::{self, displacement};
 use crate::statics::solve::push;
 use crate::statics::travel::{Peak, TrainPosition};
 use crate::statics::{CaseResult, Probe, Range, Reaction, Side, TravelResult, ZERO_SHARE, spans};
-use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, Support, ValueClaim};
-use crate::syntax::tree::{ClaimWhat, MemberKind, Relation, Sense, Turn};
+use crate::structure::{Chain, ClaimSubject, Inside, Passage, ResultOf, Structure, ValueClaim};
+use crate::syntax::tree::{MemberKind, Relation, Sense, Turn};
 
 use super::{NotKnown, Source};
 
@@ -83,10 +83,8 @@ impl Reach {
         let Reach::Between { least, most } = self else { return decides.clone() };
         let is_least = std::ptr::eq(decides, least);
         let other = if is_least { most } else { least };
-        let claimed = match &claim.value {
-            ClaimedValue::Scalar { value, .. } if claim.relation == Relation::Equals => value.to_f64(),
-            _ => 0.0,
-        };
+        let is_one = claim.relation == Relation::Equals && claim.subject.vector.is_none();
+        let claimed = if is_one { claim.claimed()[0] } else { 0.0 };
         let within = claim.figures.map_or(0.0, |[own, _]| own).max(claimed.abs() * COMPUTED);
         let is_turned = !holds && claimed != 0.0 && (other.numbers[0] + claimed).abs() <= within * (1.0 + SAME);
         let is_nothing = decides.size() <= noise && other.size() > noise;
@@ -94,9 +92,9 @@ impl Reach {
     }
 }
 
-/// The direction a claim is about, of length one.
-pub fn direction_of(claim: &ValueClaim) -> Option<[f64; 2]> {
-    let [dx, dy] = claim.component.as_ref()?.direction.each_ref().map(Number::to_f64);
+/// The direction a result counts in, of length one.
+pub fn direction_of(subject: &ClaimSubject) -> Option<[f64; 2]> {
+    let [dx, dy] = subject.component.as_ref()?.direction.each_ref().map(Number::to_f64);
     let length = dx.hypot(dy);
     Some([dx / length, dy / length])
 }
@@ -111,72 +109,80 @@ pub fn is_axial_varying(structure: &Structure, member: MemberId, result: &CaseRe
     if is_bar(structure, member) || !result.spans.contains_key(&member) {
         return false;
     }
-    let [most, least] = result.diagram(structure, member).extremes(Quantity::Axial);
+    let [most, least] = result.diagram(structure, member).extremes(Inside::Axial);
     most.value - least.value > ZERO_SHARE * result.largest
 }
 
-/// The subject of a claim on a value, to be looked up in results.
+/// Every part of what a claim is about in one result, at least one.
+pub fn values(structure: &Structure, subject: &ClaimSubject, source: Source<'_>) -> Result<Vec<Part>, NotKnown> {
+    let lookup = Lookup { structure, subject };
+    let whole = |reach: Reach| vec![Part { member: None, sides: vec![reach] }];
+    let in_case = match source {
+        Source::Case(result) => Ok(result),
+        Source::Train(_) => Err(NotKnown::Travelling),
+    };
+    Ok(match &subject.of {
+        ResultOf::Reaction(id) | ResultOf::Couple(id) => whole(match source {
+            Source::Case(result) => Reach::One(lookup.reaction(*id, &result.reactions[*id])),
+            Source::Train(result) => lookup.reaction_range(*id, result),
+        }),
+        ResultOf::Inside(inside, Chain { path, at: Some(at) }) => {
+            vec![Part { member: None, sides: lookup.sections(*inside, path, at.to_f64(), source) }]
+        }
+        ResultOf::Inside(Inside::Axial, Chain { path, at: None }) => {
+            let part = |own: &(MemberId, Passage)| {
+                let reach = lookup.axial(*own, source)?;
+                Some(Part { member: Some(*own), sides: vec![reach] })
+            };
+            path.iter().filter_map(part).collect()
+        }
+        ResultOf::Inside(inside @ (Inside::Shear | Inside::Moment), Chain { path, at: None }) => {
+            let reach = lookup.along(*inside, path, source).ok_or(NotKnown::NoResult)?;
+            let member = if let [only] = path.as_slice() { Some(*only) } else { None };
+            vec![Part { member, sides: vec![reach] }]
+        }
+        ResultOf::Movement(joint) => {
+            let moved = in_case?.displacements.as_ref().ok_or(NotKnown::Movement)?[*joint];
+            whole(Reach::One(lookup.moved([moved.dx, moved.dy])))
+        }
+        ResultOf::Deflection(chain) => whole(lookup.deflection(chain, in_case?).ok_or(NotKnown::Movement)?),
+        ResultOf::Rotation(joint) => {
+            let turn = in_case?.displacements.as_ref().and_then(|all| all[*joint].turn).ok_or(NotKnown::Rotation)?;
+            whole(Reach::One(Value::signed(turn, lookup.turn_sign())))
+        }
+    })
+}
+
+/// The subject of a claim, to be looked up in results.
 #[derive(Clone, Copy)]
-pub struct Lookup<'a> {
-    pub structure: &'a Structure,
-    pub claim: &'a ValueClaim,
+struct Lookup<'a> {
+    structure: &'a Structure,
+    subject: &'a ClaimSubject,
 }
 
 impl Lookup<'_> {
-    /// Every part, at least one.
-    pub fn in_result(self, source: Source<'_>) -> Result<Vec<Part>, NotKnown> {
-        let whole = |reach: Reach| vec![Part { member: None, sides: vec![reach] }];
-        let in_case = match source {
-            Source::Case(result) => Ok(result),
-            Source::Train(_) => Err(NotKnown::Travelling),
-        };
-        match (&self.claim.place, self.claim.what) {
-            (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => {
-                let (id, support) = self.structure.support_at(*joint).ok_or(NotKnown::NoResult)?;
-                Ok(whole(match source {
-                    Source::Case(result) => Reach::One(self.reaction(support, &result.reactions[id])),
-                    Source::Train(result) => self.reaction_range(id, result),
-                }))
-            }
-            (ClaimPlace::Members { path, at: Some(at) }, ClaimWhat::Force | ClaimWhat::Shear | ClaimWhat::Moment) => {
-                Ok(vec![Part { member: None, sides: self.sections(path, at.to_f64(), source) }])
-            }
-            (ClaimPlace::Members { path, at: None }, ClaimWhat::Force) => {
-                let part = |own: &(MemberId, Passage)| {
-                    let reach = self.axial(*own, source)?;
-                    Some(Part { member: Some(*own), sides: vec![reach] })
-                };
-                Ok(path.iter().filter_map(part).collect())
-            }
-            (ClaimPlace::Members { path, at: None }, ClaimWhat::Shear | ClaimWhat::Moment) => {
-                let reach = self.along(path, source).ok_or(NotKnown::NoResult)?;
-                let member = if let [only] = path.as_slice() { Some(*only) } else { None };
-                Ok(vec![Part { member, sides: vec![reach] }])
-            }
-            (place, ClaimWhat::Deflection) => Ok(whole(self.movement(place, in_case?).ok_or(NotKnown::Movement)?)),
-            (ClaimPlace::Joint(joint), _) => Ok(whole(self.rotation(*joint, in_case?).ok_or(NotKnown::Rotation)?)),
-            (ClaimPlace::Members { .. }, _) => in_case.and(Err(NotKnown::Rotation)),
-        }
-    }
-
     /// The sign of a counterclockwise turn in the claim's own sense.
     fn turn_sign(self) -> f64 {
-        let is_clockwise = match self.claim.sense {
+        let is_clockwise = match self.subject.sense {
             Some(sense) => sense == Sense::Clockwise,
-            None => self.claim.positive == Turn::Clockwise,
+            None => self.subject.positive == Turn::Clockwise,
         };
         if is_clockwise { -1.0 } else { 1.0 }
     }
 
-    fn reaction(self, support: &Support, reaction: &Reaction) -> Value {
-        if self.claim.is_couple() {
+    fn is_couple(self) -> bool {
+        matches!(self.subject.of, ResultOf::Couple(_))
+    }
+
+    fn reaction(self, id: SupportId, reaction: &Reaction) -> Value {
+        if self.is_couple() {
             return Value::signed(reaction.m.unwrap_or(0.0), self.turn_sign());
         }
         let force = reaction.force();
         let [fx, fy] = force;
-        match (direction_of(self.claim), support.roller()) {
+        match (direction_of(self.subject), self.structure.supports[id].roller()) {
             (Some([dx, dy]), _) => Value::signed(fx * dx + fy * dy, 1.0),
-            (None, _) if self.claim.is_vector() => Value::of(force, force),
+            (None, _) if self.subject.vector.is_some() => Value::of(force, force),
             // A size without a direction: what a roller pushes, or the resultant.
             (None, Some(roller)) => Value::of([push(roller, reaction), 0.0], force),
             (None, None) => Value::of([fx.hypot(fy), 0.0], force),
@@ -185,17 +191,17 @@ impl Lookup<'_> {
 
     fn reaction_range(self, id: SupportId, result: &TravelResult) -> Reach {
         let ranges = result.reactions[id];
-        if self.claim.is_couple() {
+        if self.is_couple() {
             let sign = self.turn_sign();
             let range = ranges.m.unwrap_or_default().times(sign);
             return between(range, |peak| Value::of([peak.value, 0.0], [peak.value * sign, 0.0]));
         }
         let force = |peak: Peak| peak.train.map_or([0.0; 2], |train| result.reaction(id, train).force());
-        if let Some(direction) = direction_of(self.claim) {
+        if let Some(direction) = direction_of(self.subject) {
             let range = result.range(self.structure, Probe::Reaction(id, direction));
             return between(range, |peak| Value::signed(peak.value, 1.0));
         }
-        if self.claim.is_vector() {
+        if self.subject.vector.is_some() {
             // Both components: in the position of the largest reaction.
             let numbers = force(ranges.size);
             return Reach::One(Value { train: ranges.size.train, ..Value::of(numbers, numbers) });
@@ -209,31 +215,31 @@ impl Lookup<'_> {
         let (member, _) = own;
         match source {
             Source::Case(result) if !is_axial_varying(self.structure, member, result) => {
-                let sign = self.section_sign(member, Passage::Forward);
+                let sign = self.section_sign(Inside::Axial, member, Passage::Forward);
                 Some(Reach::One(Value::signed(result.axial[member], sign).on(member, None)))
             }
-            _ => self.along(&[own], source),
+            _ => self.along(Inside::Axial, &[own], source),
         }
     }
 
     /// The extremes of an internal force all along a chain.
-    fn along(self, path: &[(MemberId, Passage)], source: Source<'_>) -> Option<Reach> {
+    fn along(self, inside: Inside, path: &[(MemberId, Passage)], source: Source<'_>) -> Option<Reach> {
         let mut reach: Option<Reach> = None;
         for (member, passage) in path {
-            let sign = self.section_sign(*member, *passage);
+            let sign = self.section_sign(inside, *member, *passage);
             let value =
                 |value: f64, at: f64, train| Value { train, ..Value::signed(value, sign).on(*member, Some(at)) };
             let [most, least] = match source {
                 Source::Case(result) => {
-                    let extremes = result.diagram(self.structure, *member).extremes(self.quantity());
+                    let extremes = result.diagram(self.structure, *member).extremes(inside);
                     extremes.map(|extreme| value(extreme.value, extreme.at, None))
                 }
                 Source::Train(result) => {
                     let bending = result.members[*member].bending.unwrap_or_default();
-                    let range = match self.quantity() {
-                        Quantity::Axial => result.members[*member].axial,
-                        Quantity::Shear => bending.shear,
-                        Quantity::Moment => bending.moment,
+                    let range = match inside {
+                        Inside::Axial => result.members[*member].axial,
+                        Inside::Shear => bending.shear,
+                        Inside::Moment => bending.moment,
                     };
                     [range.most, range.least].map(|peak| value(peak.value, peak.at, peak.train))
                 }
@@ -246,7 +252,7 @@ impl Lookup<'_> {
 
     /// What is met on both sides of a place; under a train the ranges, which
     /// within a member are one.
-    fn sections(self, path: &[(MemberId, Passage)], at: f64, source: Source<'_>) -> Vec<Reach> {
+    fn sections(self, inside: Inside, path: &[(MemberId, Passage)], at: f64, source: Source<'_>) -> Vec<Reach> {
         let sides = [Side::Before, Side::After];
         let sides = sides.into_iter().filter_map(|side| Some((side, place_on(self.structure, path, at, side)?)));
         let result = match source {
@@ -255,8 +261,8 @@ impl Lookup<'_> {
                 let mut sides: Vec<_> = sides.map(|(_, place)| place).collect();
                 sides.dedup_by_key(|(member, ..)| *member);
                 let range = |(member, passage, local)| {
-                    let sign = self.section_sign(member, passage);
-                    let range = result.range(self.structure, Probe::Section(member, local, self.quantity()));
+                    let sign = self.section_sign(inside, member, passage);
+                    let range = result.range(self.structure, Probe::Section(member, local, inside));
                     let value = |peak: Peak| Value::of([peak.value, 0.0], [peak.value * sign, 0.0]).on(member, None);
                     between(range.times(sign), value)
                 };
@@ -268,13 +274,8 @@ impl Lookup<'_> {
                 (Side::Before, Passage::Forward) | (Side::After, Passage::Backward) => Side::Before,
                 _ => Side::After,
             };
-            let section = result.diagram(self.structure, member).at(place, facing);
-            let value = match self.quantity() {
-                Quantity::Moment => section.moment,
-                Quantity::Axial => section.axial,
-                Quantity::Shear => section.shear,
-            };
-            (value * self.section_sign(member, passage), member, value)
+            let value = result.diagram(self.structure, member).at(place, facing).of(inside);
+            (value * self.section_sign(inside, member, passage), member, value)
         };
         let both: Vec<(f64, MemberId, f64)> = sides.map(value).collect();
         let Some((_, member, value)) = both.first().copied() else { return Vec::new() };
@@ -284,33 +285,30 @@ impl Lookup<'_> {
         both.iter().map(|(signed, ..)| Reach::One(told(*signed))).collect()
     }
 
-    /// How the claimed place moves, metres; `None` where stiffness is not known.
-    fn movement(self, place: &ClaimPlace, result: &CaseResult) -> Option<Reach> {
-        let (structure, direction) = (self.structure, direction_of(self.claim));
-        let value = |[x, y]: [f64; 2]| match direction {
+    /// A movement, metres.
+    fn moved(self, [x, y]: [f64; 2]) -> Value {
+        match direction_of(self.subject) {
             Some([dx, dy]) => Value::signed(x * dx + y * dy, 1.0),
-            None => Value::of(if self.claim.is_vector() { [x, y] } else { [x.hypot(y), 0.0] }, [x, y]),
-        };
-        let path = match place {
-            ClaimPlace::Joint(joint) => {
-                let moved = result.displacements.as_ref()?[*joint];
-                return Some(Reach::One(value([moved.dx, moved.dy])));
-            }
-            ClaimPlace::Members { path, at: Some(at) } => {
-                let (member, _, place) = place_on(structure, path, at.to_f64(), Side::Before)?;
-                let curves = result.deflection(structure, member)?;
-                return Some(Reach::One(value(spans::global(structure, member, displacement(&curves, place)))));
-            }
-            ClaimPlace::Members { path, at: None } => path,
-        };
+            None => Value::of(if self.subject.vector.is_some() { [x, y] } else { [x.hypot(y), 0.0] }, [x, y]),
+        }
+    }
+
+    /// How a place of a chain moves, or all of it; `None` where stiffness is not known.
+    fn deflection(self, chain: &Chain, result: &CaseResult) -> Option<Reach> {
+        let structure = self.structure;
+        if let Some(at) = &chain.at {
+            let (member, _, place) = place_on(structure, &chain.path, at.to_f64(), Side::Before)?;
+            let curves = result.deflection(structure, member)?;
+            return Some(Reach::One(self.moved(spans::global(structure, member, displacement(&curves, place)))));
+        }
         let mut reach: Option<Reach> = None;
-        for (member, _) in path {
+        for (member, _) in &chain.path {
             let curves = result.deflection(structure, *member)?;
             let at = |extreme: diagram::Extreme| {
                 let moved = spans::global(structure, *member, displacement(&curves, extreme.at));
-                value(moved).on(*member, Some(extreme.at))
+                self.moved(moved).on(*member, Some(extreme.at))
             };
-            reach = Some(match direction {
+            reach = Some(match direction_of(self.subject) {
                 Some(direction) => {
                     let towards = spans::local(structure, *member, direction);
                     let [most, least] = diagram::extremes_towards(&curves, towards);
@@ -329,18 +327,13 @@ impl Lookup<'_> {
         reach
     }
 
-    fn rotation(self, joint: JointId, result: &CaseResult) -> Option<Reach> {
-        let turn = result.displacements.as_ref()?[joint].turn?;
-        Some(Reach::One(Value::signed(turn, self.turn_sign())))
-    }
-
     /// The sign by which a section's value is compared: naming the member the
     /// other way turns the moment's sign, not the shear's. A positive moment is
     /// tension on the right-hand side looking along the member as the structure
     /// names it.
-    fn section_sign(self, member: MemberId, passage: Passage) -> f64 {
-        let sense = self.claim.sense;
-        if self.claim.what != ClaimWhat::Moment {
+    fn section_sign(self, inside: Inside, member: MemberId, passage: Passage) -> f64 {
+        let sense = self.subject.sense;
+        if inside != Inside::Moment {
             return if sense == Some(Sense::Compression) { -1.0 } else { 1.0 };
         }
         let [dx, dy] = self.structure.member_vector(member);
@@ -353,14 +346,6 @@ impl Lookup<'_> {
             Some(Sense::TensionRight) => towards(1.0, 0.0),
             _ if passage == Passage::Backward => -1.0,
             _ => 1.0,
-        }
-    }
-
-    const fn quantity(self) -> Quantity {
-        match self.claim.what {
-            ClaimWhat::Moment => Quantity::Moment,
-            ClaimWhat::Force => Quantity::Axial,
-            _ => Quantity::Shear,
         }
     }
 }

@@ -5,10 +5,8 @@
 //! Must not know: how a slip is tried, words for people.
 
 use crate::base::SupportId;
-use crate::check::outcome::claimed_numbers;
 use crate::statics::ZERO_SHARE;
-use crate::structure::{ClaimPlace, ClaimedValue, Structure, ValueClaim, unit};
-use crate::syntax::tree::ClaimWhat;
+use crate::structure::{ResultOf, Structure, ValueClaim, unit};
 
 use super::Asked;
 use super::group::Axis;
@@ -97,20 +95,19 @@ struct Reaction {
 
 impl Reaction {
     fn of(structure: &Structure, claim: &ValueClaim) -> Option<Reaction> {
-        let (ClaimPlace::Joint(joint), ClaimWhat::Reaction) = (&claim.place, claim.what) else { return None };
-        let (support, held) = structure.support_at(*joint)?;
-        let (x, y) = match (&claim.value, &claim.component, held.roller()) {
-            (ClaimedValue::Vector { .. }, ..) => (Some([1.0, 0.0]), Some([0.0, 1.0])),
-            _ if claim.is_couple() => return None,
-            (_, Some(component), _) => {
+        let subject = &claim.subject;
+        let ResultOf::Reaction(support) = subject.of else { return None };
+        let (x, y) = match (subject.vector, &subject.component, structure.supports[support].roller()) {
+            (Some(_), ..) => (Some([1.0, 0.0]), Some([0.0, 1.0])),
+            (None, Some(component), _) => {
                 let [x, y] = unit(&component.direction);
                 ((y == 0.0).then_some([x, 0.0]), (x == 0.0).then_some([y, 0.0]))
             }
-            (_, None, Some(line)) => {
+            (None, None, Some(line)) => {
                 let [x, y] = unit(line);
                 (Some([x, 0.0]), Some([y, 0.0]))
             }
-            _ => return None,
+            (None, None, None) => return None,
         };
         Some(Reaction { support, x, y })
     }
@@ -121,7 +118,7 @@ impl Reaction {
 
     /// Whether it is claimed to act along this axis alone.
     fn is_along(&self, axis: Axis, claim: &ValueClaim) -> bool {
-        let [x, y] = claimed_numbers(claim);
+        let [x, y] = claim.claimed();
         let size = |part: Option<[f64; 2]>| part.map_or(0.0, |[wx, wy]| (wx * x + wy * y).abs());
         let (own, other) = (size(self.part(axis)), size(self.part(axis.other())));
         own > 0.0 && other <= ZERO_SHARE * own

@@ -145,10 +145,8 @@ impl<'a> Group<'a> {
 
     /// Of its vector.
     pub fn dimension(&self) -> Dimension {
-        match self.loads.first() {
-            Some(LoadKind::Distributed(_)) => Dimension::LINE_LOAD,
-            _ => Dimension::FORCE,
-        }
+        let is_spread = self.loads.first().is_some_and(|kind| kind.spread().is_some());
+        if is_spread { Dimension::LINE_LOAD } else { Dimension::FORCE }
     }
 
     pub fn spread(&self) -> Option<Spread<'a>> {

@@ -152,7 +152,7 @@ fn spread_otherwise(structure: &Structure, trial: &Trial, group: &Group, spread:
         found.extend(misplaced(structure, loads));
     }
     let instead = |change: &dyn Fn(&Distributed<Number>) -> Distributed<Number>| {
-        Altered::Instead(loads.iter().map(|load| LoadKind::Distributed(Box::new(change(load)))).collect())
+        Altered::Instead(loads.iter().map(|load| change(load).into()).collect())
     };
     if let (Shape::Even, [only]) = (shape, loads.as_slice())
         && stretch(only) < structure.member_length(only.member) * (1.0 - SAME)
@@ -209,10 +209,8 @@ fn misplaced(structure: &Structure, loads: &[&Distributed<Number>]) -> Vec<(Load
         let length = stretch(load) * measured_share(structure, load);
         total = [total[0] + x * length, total[1] + y * length];
     }
-    let put = |member: MemberId, at: f64| {
-        let (at, force) = (LoadPoint::Along(member, Number::from_f64(at)), total.map(Number::from_f64));
-        Altered::Instead(vec![LoadKind::Force { at, force }])
-    };
+    let put =
+        |member: MemberId, at: f64| Altered::Instead(vec![LoadPoint::Along(member, Number::from_f64(at)).force(total)]);
     let ends_of = |load: &&Distributed<Number>| {
         let member = load.member;
         [&load.from, &load.to].map(|at| (member, at.to_f64(), structure.point_on(member, at.to_f64())))
@@ -253,11 +251,9 @@ fn resultant(structure: &Structure, load: &Distributed<Number>) -> Option<LoadKi
     }
     let (from, length, share) = (load.from.to_f64(), stretch(load), measured_share(structure, load));
     let at = from + length * (small + 2.0 * large) / (3.0 * (small + large));
-    let total = |a: f64, b: f64| Number::from_f64((a + b) / 2.0 * length * share);
-    at.is_finite().then(|| LoadKind::Force {
-        at: LoadPoint::Along(load.member, Number::from_f64(at)),
-        force: [total(a[0], b[0]), total(a[1], b[1])],
-    })
+    let total = |a: f64, b: f64| (a + b) / 2.0 * length * share;
+    let force = [total(a[0], b[0]), total(a[1], b[1])];
+    at.is_finite().then(|| LoadPoint::Along(load.member, Number::from_f64(at)).force(force))
 }
 
 fn from_other_end(structure: &Structure, group: &Group) -> Option<LoadKind> {

@@ -3,11 +3,10 @@
 //! Must not know: loads.
 
 use crate::base::tolerances::SAME;
-use crate::base::{CaseId, JointId, MemberId};
-use crate::quantity::{Number, UnitSystem};
+use crate::base::{CaseId, MemberId, SupportId};
+use crate::quantity::{Dimension, Number, UnitSystem};
 use crate::statics::{CaseResult, Solution, Subject, Wanted};
-use crate::structure::{ClaimPlace, Structure};
-use crate::syntax::tree::ClaimWhat;
+use crate::structure::{Inside, ResultOf, Structure};
 
 use super::group::Axis;
 use super::kinds::Slip;
@@ -23,15 +22,18 @@ const MOST_EXCHANGED: usize = 4;
 /// What the right result becomes by a slip in writing it down.
 pub fn of_result(structure: &Structure, trial: &Trial, result: &CaseResult) -> Vec<(Slip, Change)> {
     let mut found = vec![(Slip::SenseReversed, trial.times(-1.0))];
-    match (&trial.claim.place, trial.claim.what) {
-        (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => {
+    match &trial.claim.subject.of {
+        ResultOf::Reaction(support) | ResultOf::Couple(support) => {
             found.extend(of_reaction(trial));
-            found.extend(exchanged(structure, trial, *joint, result));
+            found.extend(exchanged(structure, trial, *support, result));
         }
-        (ClaimPlace::Members { path, .. }, ClaimWhat::Force) => {
-            found.extend(path.first().into_iter().flat_map(|(member, _)| of_member(structure, trial, *member)));
+        ResultOf::Inside(Inside::Axial, chain) => {
+            found.extend(chain.path.first().into_iter().flat_map(|(member, _)| of_member(structure, trial, *member)));
         }
-        _ => {}
+        ResultOf::Inside(Inside::Shear | Inside::Moment, _)
+        | ResultOf::Movement(_)
+        | ResultOf::Deflection(_)
+        | ResultOf::Rotation(_) => {}
     }
     found.extend(of_units(structure, trial));
     found
@@ -53,18 +55,18 @@ fn of_reaction(trial: &Trial) -> Vec<(Slip, Change)> {
     }
     let with = |slip, values: [f64; 2]| (slip, Change { values: values.to_vec(), spans: Vec::new() });
     // Along one axis: its whole size, or its other component, with the sense of the right one.
-    if let Some(axis) = axis_of(&trial.claim) {
+    if let Some(axis) = axis_of(&trial.claim.subject) {
         let (own, other) = (axis.of([fx, fy]), axis.other().of([fx, fy]));
         let mut found = vec![
             with(Slip::WholeForPart(axis), axis.only(fx.hypot(fy) * own.signum())),
             with(Slip::PartsExchanged, axis.only(other.abs() * own.signum())),
         ];
-        if trial.claim.component.is_none() {
+        if trial.claim.subject.component.is_none() {
             found.push(with(Slip::PartAlone(axis), axis.only(own)));
         }
         return found;
     }
-    if trial.claim.component.is_some() {
+    if trial.claim.subject.component.is_some() {
         return Vec::new();
     }
     vec![
@@ -77,10 +79,11 @@ fn of_reaction(trial: &Trial) -> Vec<(Slip, Change)> {
 }
 
 /// The reaction at the other of two supports.
-fn exchanged(structure: &Structure, trial: &Trial, joint: JointId, result: &CaseResult) -> Option<(Slip, Change)> {
-    let [first, second] = structure.supports.as_slice() else { return None };
-    let other = if first.joint == joint { second.joint } else { first.joint };
-    let (id, _) = structure.support_at(other)?;
+fn exchanged(structure: &Structure, trial: &Trial, own: SupportId, result: &CaseResult) -> Option<(Slip, Change)> {
+    if structure.supports.len() != 2 {
+        return None;
+    }
+    let (id, other) = structure.supports.entries().find(|(id, _)| *id != own)?;
     let there = |wanted: &Wanted| match wanted {
         Wanted::Reaction(_, part) => Wanted::Reaction(id, *part).of(result),
         _ => 0.0,
@@ -90,7 +93,7 @@ fn exchanged(structure: &Structure, trial: &Trial, joint: JointId, result: &Case
         (Some(_), [x, y]) => trial.pushing(x.hypot(*y)),
         _ => Change { values, spans: Vec::new() },
     };
-    Some((Slip::SupportsExchanged(other), change))
+    Some((Slip::SupportsExchanged(other.joint), change))
 }
 
 /// Slips with the slope of a member.
@@ -111,12 +114,12 @@ fn of_member(structure: &Structure, trial: &Trial, member: MemberId) -> Vec<(Sli
 fn of_units(structure: &Structure, trial: &Trial) -> Vec<(Slip, Change)> {
     let mut factors = vec![(Slip::ThousandTooLarge, 1000.0), (Slip::ThousandTooSmall, 1e-3)];
     let has_feet = |units: &UnitSystem| matches!(units.length.symbol.as_str(), "ft" | "in" | "yd");
-    let what = trial.claim.what;
+    let dimension = trial.claim.subject.of.dimension();
     if structure.units.as_ref().is_some_and(has_feet) {
-        if matches!(what, ClaimWhat::Moment | ClaimWhat::Deflection) || trial.claim.is_couple() {
+        if matches!(dimension, Dimension::MOMENT | Dimension::LENGTH) {
             factors.extend([(Slip::TwelveTooLarge, 12.0), (Slip::TwelveTooSmall, 1.0 / 12.0)]);
         }
-    } else if !matches!(what, ClaimWhat::Deflection | ClaimWhat::Rotation) {
+    } else if !matches!(dimension, Dimension::LENGTH | Dimension::ANGLE) {
         factors.extend([(Slip::MassForForce, 1.0 / GRAVITY), (Slip::ForceForMass, GRAVITY)]);
     }
     factors.into_iter().map(|(slip, factor)| (slip, trial.times(factor))).collect()

@@ -9,9 +9,9 @@ use crate::check::words;
 use crate::quantity::{Dimension, NamedUnit, format};
 use crate::statics::{CaseResult, External, Subject};
 use crate::structure::{
-    ClaimPlace, ClaimedValue, ComponentWord, Imposed, LoadKind, LoadPoint, Structure, ValueClaim, VectorForm,
+    ClaimSubject, ComponentWord, Imposed, Inside, LoadKind, LoadPoint, ResultOf, Structure, ValueClaim, VectorForm,
 };
-use crate::syntax::tree::{Cardinal, ClaimWhat, Measure};
+use crate::syntax::tree::{Cardinal, Measure};
 
 use super::group::{Axis, Group, Shape};
 
@@ -27,65 +27,71 @@ pub struct Teller<'a> {
 }
 
 /// The axis a reaction is claimed along, where it is along one.
-pub fn axis_of(claim: &ValueClaim) -> Option<Axis> {
+pub fn axis_of(subject: &ClaimSubject) -> Option<Axis> {
     let of = |cardinal| if matches!(cardinal, Cardinal::Left | Cardinal::Right) { Axis::X } else { Axis::Y };
-    match (claim.component.as_ref().map(|component| component.word), &claim.value) {
+    match (subject.component.as_ref().map(|component| component.word), subject.vector) {
         (Some(ComponentWord::X), _) => Some(Axis::X),
         (Some(ComponentWord::Y), _) => Some(Axis::Y),
-        (Some(ComponentWord::Cardinal(cardinal)), _) => Some(of(cardinal)),
-        (None, ClaimedValue::Vector { form: VectorForm::Cardinal(cardinal), .. }) => Some(of(*cardinal)),
-        _ => None,
+        (Some(ComponentWord::Cardinal(cardinal)), _) | (None, Some(VectorForm::Cardinal(cardinal))) => {
+            Some(of(cardinal))
+        }
+        (Some(ComponentWord::Other), _) | (None, None | Some(VectorForm::Components | VectorForm::Directed(_))) => None,
     }
 }
 
 impl Teller<'_> {
     /// Whether a size is claimed that says nothing of its sense, by word or minus.
     pub fn is_unsigned(&self) -> bool {
-        matches!(&self.claim.value, ClaimedValue::Scalar { value, .. } if !value.is_negative())
-            && !self.claim.has_sense()
+        let subject = &self.claim.subject;
+        subject.vector.is_none() && !self.claim.numbers[0].is_negative() && !subject.has_sense()
     }
 
     pub fn sense_reversed(&self) -> &'static str {
-        match self.claim.what {
+        match self.claim.subject.of {
             _ if self.is_unsigned() => "its sense is not said",
-            ClaimWhat::Force => "tension and compression are exchanged",
-            ClaimWhat::Moment => "the side in tension is the other one",
-            _ => "the sense is reversed",
+            ResultOf::Inside(Inside::Axial, _) => "tension and compression are exchanged",
+            ResultOf::Inside(Inside::Moment, _) => "the side in tension is the other one",
+            ResultOf::Inside(Inside::Shear, _)
+            | ResultOf::Reaction(_)
+            | ResultOf::Couple(_)
+            | ResultOf::Movement(_)
+            | ResultOf::Deflection(_)
+            | ResultOf::Rotation(_) => "the sense is reversed",
         }
     }
 
     /// What a size without a sense word stands for.
     pub fn unsigned_sense(&self) -> &'static str {
-        match (self.claim.what, self.claim.component.as_ref().map(|component| component.word)) {
-            (ClaimWhat::Force, _) => "as tension",
+        let subject = &self.claim.subject;
+        match (&subject.of, subject.component.as_ref().map(|component| component.word)) {
+            (ResultOf::Inside(Inside::Axial, _), _) => "as tension",
             (_, Some(ComponentWord::X)) => "as acting right",
             (_, Some(ComponentWord::Y)) => "as acting up",
-            (ClaimWhat::Moment, _) => "with tension on the right of the member, looking from the joint named first",
-            (ClaimWhat::Rotation, _) => self.claim.positive.words(),
-            (ClaimWhat::Reaction, _) if self.claim.is_couple() => self.claim.positive.words(),
-            (ClaimWhat::Reaction, _) => "as pushing",
-            _ => "as positive",
+            (ResultOf::Inside(Inside::Moment, _), _) => {
+                "with tension on the right of the member, looking from the joint named first"
+            }
+            (ResultOf::Rotation(_) | ResultOf::Couple(_), _) => subject.positive.words(),
+            (ResultOf::Reaction(_), _) => "as pushing",
+            (ResultOf::Inside(Inside::Shear, _) | ResultOf::Movement(_) | ResultOf::Deflection(_), _) => "as positive",
         }
     }
 
     /// The sense word that a minus before the claimed size turns round.
     pub fn turned_by_minus(&self) -> Option<String> {
         let written = self.claim.written.as_ref().filter(|written| written.text.starts_with('-'))?;
-        match (&self.claim.value, self.claim.sense) {
+        match (self.claim.subject.vector, self.claim.subject.sense) {
             (_, Some(sense)) => Some(sense.words().to_owned()),
-            (ClaimedValue::Vector { form: VectorForm::Cardinal(_), .. }, None) => {
-                written.text.split_whitespace().last().map(str::to_owned)
-            }
-            _ => None,
+            (Some(VectorForm::Cardinal(_)), None) => written.text.split_whitespace().last().map(str::to_owned),
+            (None | Some(VectorForm::Components | VectorForm::Directed(_)), None) => None,
         }
     }
 
     /// `N and kN`, or what else is a thousand times the other.
     pub fn units_confused(&self) -> &'static str {
         let is_customary = matches!(words::units(self.structure).force.symbol.as_str(), "lbf" | "kip" | "ozf");
-        match (self.claim.what, is_customary) {
-            (ClaimWhat::Deflection, _) => "mm and m",
-            (ClaimWhat::Moment, false) => "N and kN, or mm and m,",
+        match (self.claim.subject.of.dimension(), is_customary) {
+            (Dimension::LENGTH, _) => "mm and m",
+            (Dimension::MOMENT, false) => "N and kN, or mm and m,",
             (_, false) => "N and kN",
             (_, true) => "lbf and kip",
         }
@@ -113,8 +119,8 @@ impl Teller<'_> {
     }
 
     pub fn reaction(&self) -> [f64; 2] {
-        let ClaimPlace::Joint(joint) = self.claim.place else { return [0.0; 2] };
-        self.structure.support_at(joint).map_or([0.0; 2], |(id, _)| self.result.reactions[id].force())
+        let ResultOf::Reaction(support) = self.claim.subject.of else { return [0.0; 2] };
+        self.result.reactions[support].force()
     }
 
     pub fn whole_reaction(&self) -> String {
@@ -130,8 +136,7 @@ impl Teller<'_> {
     }
 
     fn first_member(&self) -> Option<MemberId> {
-        let ClaimPlace::Members { path, .. } = &self.claim.place else { return None };
-        path.first().map(|(member, _)| *member)
+        self.claim.subject.of.path().first().map(|(member, _)| *member)
     }
 
     pub fn member(&self) -> String {
@@ -152,8 +157,8 @@ impl Teller<'_> {
     /// Whether a load's component along an axis comes into the claimed reaction
     /// by the moment equation alone: one square to it, in equilibrium by itself.
     pub fn is_by_moments(&self, axis: Axis) -> bool {
-        self.claim.what == ClaimWhat::Reaction
-            && axis_of(self.claim) == Some(axis.other())
+        matches!(self.claim.subject.of, ResultOf::Reaction(_))
+            && axis_of(&self.claim.subject) == Some(axis.other())
             && External::of(self.structure).is_some()
     }
 

@@ -4,12 +4,11 @@
 
 use crate::base::tolerances::{COMPUTED, SAME};
 use crate::base::{JointId, MemberId};
-use crate::check::outcome::{claimed_numbers, is_axial_varying, is_largest_along, numbers};
-use crate::quantity::Dimension;
+use crate::check::outcome::{is_axial_varying, numbers};
 use crate::statics::spans::{SpanLoad, Spans};
 use crate::statics::{CaseResult, End, ResultPart, Wanted};
-use crate::structure::{ClaimPlace, ClaimedValue, Passage, Structure, ValueClaim, unit};
-use crate::syntax::tree::{ClaimWhat, Relation};
+use crate::structure::{Chain, ClaimSubject, Inside, Passage, ResultOf, Structure, ValueClaim, unit};
+use crate::syntax::tree::Relation;
 
 /// Claims on longer chains are not looked into.
 const MOST_MEMBERS: usize = 8;
@@ -58,44 +57,36 @@ impl<'a> Trial<'a> {
         member: Option<(MemberId, Passage)>,
     ) -> Option<Trial<'a>> {
         let mut claim = claim.clone();
-        if let (ClaimPlace::Members { path, .. }, Some(member), ClaimWhat::Force) =
-            (&mut claim.place, member, claim.what)
-        {
-            *path = vec![member];
-        }
-        if let (ClaimPlace::Members { path, at }, ClaimWhat::Force) = (&claim.place, claim.what)
-            && (path.iter().any(|(member, _)| is_axial_varying(structure, *member, result))
-                || at.is_some() && path.len() > 1)
-        {
-            return None;
+        if let ResultOf::Inside(Inside::Axial, chain) = &mut claim.subject.of {
+            if let Some(member) = member {
+                chain.path = vec![member];
+            }
+            let varies = |(member, _): &(MemberId, Passage)| is_axial_varying(structure, *member, result);
+            if chain.path.iter().any(varies) || chain.at.is_some() && chain.path.len() > 1 {
+                return None;
+            }
         }
         match claim.relation {
             Relation::Equals => {}
-            Relation::AtMost if is_largest_along(&claim) => {
+            Relation::AtMost if claim.subject.is_largest_along() => {
                 claim.relation = Relation::Equals;
-                if let ClaimedValue::Scalar { value, .. } = &mut claim.value
-                    && value.is_negative()
-                {
-                    *value = value.negated();
-                }
+                claim.numbers = claim.numbers.map(|number| number.abs());
             }
-            _ => return None,
+            Relation::AtMost | Relation::AtLeast => return None,
         }
-        let claimed = claimed_numbers(&claim);
+        let claimed = claim.claimed();
         let size = claimed[0].hypot(claimed[1]);
         if size == 0.0 || !size.is_finite() {
             return None;
         }
         let computed = size * COMPUTED;
         let within = claim.figures.unwrap_or([computed; 2]).map(|own| if own > 0.0 { own } else { computed });
-        let wanted = wanted(structure, &claim)?;
+        let wanted = wanted(structure, &claim.subject)?;
         let truth: Vec<f64> = wanted.iter().map(|wanted| wanted.of(result)).collect();
         let mut spans = Spans::new();
-        if let (ClaimPlace::Members { path, .. }, false) = (&claim.place, claim.what == ClaimWhat::Force) {
-            for (member, _) in path {
-                if let Some(loads) = result.spans.get(member) {
-                    spans.insert(*member, loads.clone());
-                }
+        for (member, _) in members_bent(&claim.subject) {
+            if let Some(loads) = result.spans.get(member) {
+                spans.insert(*member, loads.clone());
             }
         }
         // Loads on other members are not copied: there may be many.
@@ -161,13 +152,10 @@ impl<'a> Trial<'a> {
     /// The line along which a roller pushes, of length one, where the claim is
     /// about how hard it does.
     pub fn pushes(&self) -> Option<[f64; 2]> {
-        let ClaimPlace::Joint(joint) = self.claim.place else { return None };
-        let is_size = matches!(self.claim.value, ClaimedValue::Scalar { dimension: Dimension::FORCE, .. });
-        if !is_size || self.claim.component.is_some() || self.claim.what != ClaimWhat::Reaction {
-            return None;
-        }
-        let (_, support) = self.structure.support_at(joint)?;
-        support.roller().map(unit)
+        let subject = &self.claim.subject;
+        let ResultOf::Reaction(support) = subject.of else { return None };
+        let is_size = subject.vector.is_none() && subject.component.is_none();
+        self.structure.supports[support].roller().filter(|_| is_size).map(unit)
     }
 
     /// A roller's reaction of this size.
@@ -178,8 +166,7 @@ impl<'a> Trial<'a> {
 
     /// Whether loads on a member count for the claim directly.
     pub fn is_about_inside(&self, member: MemberId) -> bool {
-        let ClaimPlace::Members { path, .. } = &self.claim.place else { return false };
-        self.claim.what != ClaimWhat::Force && path.iter().any(|(own, _)| *own == member)
+        members_bent(&self.claim.subject).iter().any(|(own, _)| *own == member)
     }
 
     /// The numbers the claim would be compared with.
@@ -257,31 +244,42 @@ impl Aim {
     }
 }
 
+/// The members on which loads count for a claim directly.
+fn members_bent(subject: &ClaimSubject) -> &[(MemberId, Passage)] {
+    match &subject.of {
+        ResultOf::Inside(Inside::Shear | Inside::Moment, chain) | ResultOf::Deflection(chain) => &chain.path,
+        ResultOf::Inside(Inside::Axial, _)
+        | ResultOf::Reaction(_)
+        | ResultOf::Couple(_)
+        | ResultOf::Movement(_)
+        | ResultOf::Rotation(_) => &[],
+    }
+}
+
 /// The results a claim hangs on.
-fn wanted(structure: &Structure, claim: &ValueClaim) -> Option<Vec<Wanted>> {
-    let ends = |member: MemberId| [End::Start, End::Finish].map(|end| Wanted::EndMoment(member, end));
+fn wanted(structure: &Structure, subject: &ClaimSubject) -> Option<Vec<Wanted>> {
+    let ends = |(member, _): &(MemberId, Passage)| End::BOTH.map(|end| Wanted::EndMoment(*member, end));
     let moves = |joint: JointId| [ResultPart::X, ResultPart::Y].map(|part| Wanted::Movement(joint, part));
-    Some(match (&claim.place, claim.what) {
-        (ClaimPlace::Joint(joint), ClaimWhat::Reaction) => {
-            let (support, _) = structure.support_at(*joint)?;
-            let parts: &[ResultPart] =
-                if claim.is_couple() { &[ResultPart::Turn] } else { &[ResultPart::X, ResultPart::Y] };
-            parts.iter().map(|part| Wanted::Reaction(support, *part)).collect()
+    if subject.of.path().len() > MOST_MEMBERS {
+        return None;
+    }
+    Some(match &subject.of {
+        ResultOf::Reaction(support) => {
+            [ResultPart::X, ResultPart::Y].map(|part| Wanted::Reaction(*support, part)).into()
         }
-        (ClaimPlace::Joint(joint), ClaimWhat::Deflection) => moves(*joint).to_vec(),
-        (ClaimPlace::Joint(joint), _) => vec![Wanted::Movement(*joint, ResultPart::Turn)],
-        (ClaimPlace::Members { path, .. }, _) if path.len() > MOST_MEMBERS => return None,
-        (ClaimPlace::Members { path, .. }, ClaimWhat::Force) => {
+        ResultOf::Couple(support) => vec![Wanted::Reaction(*support, ResultPart::Turn)],
+        ResultOf::Movement(joint) => moves(*joint).into(),
+        ResultOf::Rotation(joint) => vec![Wanted::Movement(*joint, ResultPart::Turn)],
+        ResultOf::Inside(Inside::Axial, Chain { path, .. }) => {
             path.iter().map(|(member, _)| Wanted::Axial(*member)).collect()
         }
-        (ClaimPlace::Members { path, .. }, ClaimWhat::Deflection) => {
+        ResultOf::Inside(Inside::Shear | Inside::Moment, Chain { path, .. }) => path.iter().flat_map(ends).collect(),
+        ResultOf::Deflection(Chain { path, .. }) => {
             let mut joints: Vec<JointId> =
                 path.iter().map(|(id, _)| &structure.members[*id]).flat_map(|m| [m.start, m.end]).collect();
             joints.sort_unstable();
             joints.dedup();
-            let bending = path.iter().flat_map(|(member, _)| ends(*member));
-            joints.into_iter().flat_map(moves).chain(bending).collect()
+            joints.into_iter().flat_map(moves).chain(path.iter().flat_map(ends)).collect()
         }
-        (ClaimPlace::Members { path, .. }, _) => path.iter().flat_map(|(member, _)| ends(*member)).collect(),
     })
 }

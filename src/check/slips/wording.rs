@@ -3,7 +3,7 @@
 //! Must not know: how a slip is found.
 
 use crate::check::words;
-use crate::structure::{ClaimedValue, VectorForm};
+use crate::structure::VectorForm;
 
 use super::kinds::Slip;
 use super::sheet::Told;
@@ -32,7 +32,7 @@ pub fn explained(teller: &Teller<'_>, claimed: &str, told: &[Told]) -> Explained
 
 /// A sentence of its own, where the answer was right but for its form.
 fn alone(teller: &Teller<'_>, slip: Slip) -> Option<String> {
-    let (claim, clause) = (teller.claim, || slip.clause(teller));
+    let (subject, clause) = (&teller.claim.subject, || slip.clause(teller));
     Some(match slip {
         Slip::SenseReversed if teller.is_unsigned() => {
             format!("The size is right; without a sense word it is claimed {}.", teller.unsigned_sense())
@@ -41,11 +41,11 @@ fn alone(teller: &Teller<'_>, slip: Slip) -> Option<String> {
             Some(word) => format!("The size and `{word}` are right; the minus before them turns `{word}` round."),
             None => format!("The size is right; {}.", clause()),
         },
-        Slip::WholeForPart(_) if claim.component.is_none() => {
+        Slip::WholeForPart(_) if subject.component.is_none() => {
             let towards = words::way(teller.structure, teller.reaction());
             format!("The size of the whole reaction is right; it acts {towards}.")
         }
-        Slip::PartsExchanged if matches!(claim.value, ClaimedValue::Vector { form: VectorForm::Components, .. }) => {
+        Slip::PartsExchanged if subject.vector == Some(VectorForm::Components) => {
             format!("Both numbers are right; {}.", clause())
         }
         Slip::PartReversed(axis) => {

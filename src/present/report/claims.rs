@@ -76,7 +76,7 @@ fn governing(report: &Report<'_>, claim: &Claim) -> Option<String> {
     let structure = &report.checked.structure;
     let ClaimKind::Value(value) = &claim.kind else { return None };
     let results = &report.checked.solution.as_ref()?.results;
-    if claim.under != Under::All || claim.polarity != Polarity::Holds || results.len() < 2 {
+    if value.subject.under != Under::All || claim.polarity != Polarity::Holds || results.len() < 2 {
         return None;
     }
     let size = |result: &&CaseResult| {

@@ -6,9 +6,8 @@ use crate::structure::Structure;
 
 use super::super::equilibrium::Equilibrium;
 use super::super::residual::{Forces, moment_centre, residual};
-use super::super::results::{Place, Residual, WholeSums};
+use super::super::results::{Place, Residual, WholeSums, sort_out};
 use super::super::spans::{SpanLoad, Spans};
-use super::super::unknowns::sort_out;
 use super::influence::Influence;
 use super::{MemberRange, Peak, ReactionRange, TrainPosition};
 

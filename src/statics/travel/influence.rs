@@ -6,14 +6,13 @@
 use std::collections::BTreeMap;
 
 use crate::base::tolerances::ROUNDED;
-use crate::base::{IdVec, JointId, MemberId, SupportId, TravelId};
+use crate::base::{JointId, MemberId, SupportId, TravelId};
 use crate::numeric::NumericError;
 use crate::structure::{Passage, Structure};
 
 use super::super::equilibrium::Equilibrium;
-use super::super::results::Reaction;
+use super::super::results::{Columns, Reaction, Sum};
 use super::super::spans::{self, SpanLoad};
-use super::super::unknowns::{MemberColumns, Sum, SupportColumns, member_columns, support_columns};
 use super::super::{flexibility, polynomial};
 use super::{Answers, Asked, Heading, MOST_NUMBERS, MOST_STEPS, Spent, TooLong, TrainPosition};
 
@@ -50,8 +49,7 @@ pub struct Influence {
     behind: Vec<f64>,
     /// One for each unit action: all unknowns.
     responses: Vec<Vec<f64>>,
-    pub(super) members: IdVec<MemberId, MemberColumns>,
-    pub(super) supports: IdVec<SupportId, SupportColumns>,
+    pub(super) columns: Columns,
 }
 
 /// A load on the path while no load passes a joint.
@@ -104,7 +102,7 @@ impl Influence {
         }
         spent.numbers += numbers;
         spent.steps += steps;
-        let moments = member_columns(structure, equilibrium);
+        let columns = Columns::of(structure, equilibrium);
         let mut asked: Vec<Asked> = Vec::new();
         let mut rows: BTreeMap<u32, usize> = BTreeMap::new();
         let mut ask = |what: Asked| {
@@ -138,8 +136,7 @@ impl Influence {
             whole += length;
         }
         for visit in visits.iter_mut().filter(|visit| answers.is_redundant() && visit.bending != 0.0) {
-            let columns = moments[visit.member].moments;
-            visit.turns = columns.map(|column| {
+            visit.turns = columns.members[visit.member].moments.map(|column| {
                 column.map(|column| {
                     asked.push(Asked::Deformation(u32::try_from(column).unwrap_or(u32::MAX)));
                     asked.len() - 1
@@ -147,8 +144,7 @@ impl Influence {
             });
         }
         let responses = answers.answers(&asked)?;
-        let supports = support_columns(structure, equilibrium);
-        Ok(Ok(Influence { visits, whole, loads, behind, responses, members: moments, supports }))
+        Ok(Ok(Influence { visits, whole, loads, behind, responses, columns }))
     }
 
     pub(super) fn loads(&self) -> &[[f64; 2]] {
@@ -300,7 +296,7 @@ impl Influence {
 
     pub(super) fn reaction(&self, support: SupportId, train: TrainPosition) -> Reaction {
         let (_, piece) = self.stopped(train);
-        let columns = &self.supports[support];
+        let columns = &self.columns.supports[support];
         let value = |sum: &Option<Sum>| sum.as_ref().map(|sum| self.sum(&piece, sum)[0]);
         Reaction { fx: value(&columns.fx), fy: value(&columns.fy), m: value(&columns.m) }
     }

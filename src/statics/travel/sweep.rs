@@ -8,13 +8,14 @@ use crate::structure::Structure;
 
 use super::super::diagram::Quantity;
 use super::super::polynomial::{self, Bound};
-use super::super::unknowns::Sum;
+use super::super::results::Sum;
 use super::influence::{Cubic, Influence, Piece, Standing};
 use super::{BendingRange, MemberRange, Peak, Probe, Range, ReactionRange, TrainPosition, bends};
 
 /// The ranges of all reactions and of all members.
 pub(super) fn ranges(structure: &Structure, influence: &Influence) -> (Vec<ReactionRange>, Vec<MemberRange>) {
     let mut reactions: Vec<ReactionRange> = influence
+        .columns
         .supports
         .iter()
         .map(|columns| {
@@ -22,7 +23,7 @@ pub(super) fn ranges(structure: &Structure, influence: &Influence) -> (Vec<React
             ReactionRange { fx: some(&columns.fx), fy: some(&columns.fy), m: some(&columns.m), ..Default::default() }
         })
         .collect();
-    for (range, columns) in reactions.iter_mut().zip(&influence.supports) {
+    for (range, columns) in reactions.iter_mut().zip(&influence.columns.supports) {
         range.push = columns.push.as_ref().map(|_| Range::default());
     }
     let mut members: Vec<MemberRange> = (0..structure.members.len())
@@ -33,7 +34,7 @@ pub(super) fn ranges(structure: &Structure, influence: &Influence) -> (Vec<React
         .collect();
     for heading in influence.headings() {
         for piece in influence.pieces(*heading, None) {
-            for (range, columns) in reactions.iter_mut().zip(&influence.supports) {
+            for (range, columns) in reactions.iter_mut().zip(&influence.columns.supports) {
                 let parts = [
                     (&mut range.fx, &columns.fx),
                     (&mut range.fy, &columns.fy),
@@ -68,7 +69,7 @@ pub(super) fn range(structure: &Structure, influence: &Influence, probe: Probe) 
         for piece in influence.pieces(*heading, place) {
             match probe {
                 Probe::Reaction(support, [x, y]) => {
-                    let columns = &influence.supports[support];
+                    let columns = &influence.columns.supports[support];
                     let length = x.hypot(y);
                     let mut along = [0.0; 4];
                     for (sum, factor) in [(&columns.fx, x / length), (&columns.fy, y / length)] {
@@ -103,7 +104,7 @@ impl<'a> Along<'a> {
         let first = piece.standing.partition_point(|load| load.member < member);
         let last = piece.standing.partition_point(|load| load.member <= member);
         let loads = piece.standing.get(first..last).unwrap_or(&[]);
-        let columns = influence.members[member];
+        let columns = influence.columns.members[member];
         let moments = columns.moments.map(|column| column.map_or([0.0; 4], |column| influence.column(piece, column)));
         let length = structure.member_length(member);
         let mut axial = influence.column(piece, columns.axial);

@@ -4,8 +4,8 @@
 
 use crate::base::{JointId, MemberId};
 use crate::quantity::Number;
+use crate::structure::claim::Passage;
 use crate::structure::fault::FaultKind;
-use crate::structure::model::Passage;
 use crate::syntax::tree::{Chain, ExprId, NameRef};
 
 use super::evaluate::{Evaluated, Stop};

@@ -3,14 +3,15 @@
 //!
 //! Must not know: whether a claim is true.
 
+use crate::base::tolerances::ROUNDED;
 use crate::base::{CaseId, CombinationId, Origin, Span, TravelId};
 use crate::quantity::format::with_symbol;
 use crate::quantity::{Dimension, NamedUnit, Number, Value};
-use crate::structure::fault::FaultKind;
-use crate::structure::model::{
-    AsWritten, Claim, ClaimComponent, ClaimKind, ClaimPlace, ClaimedValue, ComponentWord, Polarity, Tolerance, Under,
-    ValueClaim, VectorForm, VectorTolerance,
+use crate::structure::claim::{
+    AsWritten, Chain, Claim, ClaimComponent, ClaimKind, ClaimSubject, ComponentWord, Inside, Polarity, ResultOf,
+    Tolerance, Under, ValueClaim, VectorForm,
 };
+use crate::structure::fault::FaultKind;
 use crate::structure::project::is_claim_word;
 use crate::syntax::tree::{
     self, Cardinal, ClaimWhat, Component, Direction, DirectionKind, ExpectStatement, ExprId, ExprKind, Place, Relation,
@@ -65,7 +66,6 @@ impl<'t> Lowering<'t> {
         let context = instance.context;
         let origin = self.origin(context, instance.statement.span);
         let polarity = if expect.not.is_some() { Polarity::IsRefuted } else { Polarity::Holds };
-        let mut under = Under::Unsaid;
         let kind = match &expect.claim {
             tree::Claim::Determinate => ClaimKind::Determinate,
             tree::Claim::Unstable => ClaimKind::Unstable,
@@ -80,7 +80,7 @@ impl<'t> Lowering<'t> {
             tree::Claim::Value(claim) => {
                 let stated = self.under(instance, claim, origin);
                 let value = self.value_claim(context, claim, *stated.as_ref().unwrap_or(&Under::Unsaid))?;
-                under = stated?;
+                stated?;
                 ClaimKind::Value(Box::new(value))
             }
         };
@@ -89,7 +89,7 @@ impl<'t> Lowering<'t> {
             self.structure.claims_left_out += 1;
             return Ok(());
         }
-        self.structure.claims.push(Claim { kind, polarity, under, origin });
+        self.structure.claims.push(Claim { kind, polarity, origin });
         Ok(())
     }
 
@@ -153,10 +153,10 @@ impl<'t> Lowering<'t> {
     }
 
     fn value_claim(&mut self, context: Context, claim: &tree::ValueClaim, under: Under) -> Evaluated<ValueClaim> {
-        let place = self.claim_place(context, claim)?;
+        let of = self.result_of(context, claim)?;
         let sense = self.claim_sense(context, claim)?;
-        if let Some((sense, span)) = sense {
-            self.check_side(context, sense, span, &place)?;
+        if let (Some((sense, span)), Some(chain)) = (sense, of.chain()) {
+            self.check_side(context, sense, span, chain)?;
         }
         let component = match claim.component {
             None => None,
@@ -166,88 +166,71 @@ impl<'t> Lowering<'t> {
             tree::ClaimedValue::Zero(span) => (self.origin(context, span), None),
             tree::ClaimedValue::Value(id) => (self.expr_origin(context, id), Some(id)),
         };
-        let value = self.claimed(context, claim, sense, literal)?;
-        let figures = literal.and_then(|id| self.figures(context, id, &value));
-        let written = literal.and_then(|id| self.as_written(context, id, &value));
-        let (what, relation) = (claim.what, claim.relation);
-        let (component, value) = in_one_sense(relation, under, component, value).map_err(|differ| match differ {
-            Differ::FromPlace(place) => {
-                let sense = self.text_of(context, value_origin.span);
-                let sense = sense.rsplit(|c: char| !c.is_alphabetic()).next().unwrap_or(sense);
-                FaultKind::ClaimSensesDiffer { sense: sense.to_owned(), place }.at(value_origin)
-            }
-            Differ::Vector => FaultKind::ClaimRelationOfVector.at(value_origin),
-        })?;
-        let sense = sense.map(|(sense, _)| sense);
-        let positive = match (&value, relation, sense) {
-            (ClaimedValue::Scalar { value, dimension, .. }, Relation::Equals, None)
-                if !value.is_zero() && turns(what, *dimension) =>
-            {
-                self.positive_turn(context, value_origin)?
-            }
-            // A limit without a sense is about the size.
-            _ => self.positive_turn(context, value_origin).unwrap_or(Turn::Counterclockwise),
-        };
-        let claim =
-            ValueClaim { what, place, component, relation, value, sense, positive, figures, written, value_origin };
-        match &claim.value {
-            ClaimedValue::Scalar { value, .. } if relation != Relation::Equals && value.is_negative() => {
-                let opposite = self.opposite(&claim);
-                Err(FaultKind::ClaimLimitNegative { relation, opposite }.at(value_origin).into())
-            }
-            _ => Ok(claim),
-        }
-    }
-
-    /// The word for what acts against the sense, or the sign, of a claim.
-    fn opposite(&self, claim: &ValueClaim) -> Option<&'static str> {
-        let is_couple = matches!(claim.value, ClaimedValue::Scalar { dimension: Dimension::MOMENT, .. });
-        match (claim.sense, claim.what) {
-            (Some(sense), _) => return Some(sense.opposite().words()),
-            (None, ClaimWhat::Force) => return Some(Sense::Compression.words()),
-            (None, ClaimWhat::Rotation) => return Some(claim.positive.opposite().words()),
-            (None, ClaimWhat::Reaction) if is_couple => return Some(claim.positive.opposite().words()),
-            _ => {}
-        }
-        Some(match claim.component.as_ref()?.word {
-            ComponentWord::X => Cardinal::Left.words(),
-            ComponentWord::Y => Cardinal::Down.words(),
-            ComponentWord::Cardinal(word) => word.opposite().words(),
-            ComponentWord::Other => return None,
-        })
-    }
-
-    fn claim_place(&mut self, context: Context, claim: &tree::ValueClaim) -> Evaluated<ClaimPlace> {
-        let wrong = |this: &Self, span: Span, what, wanted| -> Stop {
-            FaultKind::ClaimPlace { what, wanted }.at(this.origin(context, span)).into()
-        };
-        match claim.place {
-            Place::Joint(name) => {
-                match claim.what {
-                    ClaimWhat::Force => return Err(wrong(self, name.span, "force", "a member, such as `A-B`")),
-                    ClaimWhat::Shear => return Err(wrong(self, name.span, "shear", "a beam, such as `A-B`")),
-                    ClaimWhat::Moment => return Err(wrong(self, name.span, "moment", "a beam, such as `A-B at 2 m`")),
-                    ClaimWhat::Reaction | ClaimWhat::Deflection | ClaimWhat::Rotation => {}
+        let claimed = self.claimed(context, claim, sense, literal)?;
+        let figures = literal.and_then(|id| self.figures(context, id, &claimed));
+        let written = literal.and_then(|id| self.as_written(context, id, claimed.dimension));
+        let relation = claim.relation;
+        let (component, claimed) =
+            in_one_sense(relation, under, component, claimed).map_err(|differ| match differ {
+                Differ::FromPlace(place) => {
+                    let sense = self.text_of(context, value_origin.span);
+                    let sense = sense.rsplit(|c: char| !c.is_alphabetic()).next().unwrap_or(sense);
+                    FaultKind::ClaimSensesDiffer { sense: sense.to_owned(), place }.at(value_origin)
                 }
+                Differ::Vector => FaultKind::ClaimRelationOfVector.at(value_origin),
+            })?;
+        let Claimed { numbers, dimension, tolerance, form: vector } = claimed;
+        let of = match of {
+            ResultOf::Reaction(support) if dimension == Dimension::MOMENT => ResultOf::Couple(support),
+            of => of,
+        };
+        let sense = sense.map(|(sense, _)| sense);
+        let is_signed = vector.is_none() && relation == Relation::Equals && sense.is_none();
+        let positive = if is_signed && of.turns() && !numbers[0].is_zero() {
+            self.positive_turn(context, value_origin)?
+        } else {
+            // A limit without a sense is about the size.
+            self.positive_turn(context, value_origin).unwrap_or(Turn::Counterclockwise)
+        };
+        let subject = ClaimSubject { of, component, sense, positive, vector, under };
+        if relation != Relation::Equals && numbers[0].is_negative() {
+            let opposite = opposite(&subject);
+            return Err(FaultKind::ClaimLimitNegative { relation, opposite }.at(value_origin).into());
+        }
+        Ok(ValueClaim { subject, relation, numbers, tolerance, figures, written })
+    }
+
+    /// What a claim is about; of a reaction its force.
+    fn result_of(&mut self, context: Context, claim: &tree::ValueClaim) -> Evaluated<ResultOf> {
+        let wrong = |this: &Self, span: Span, what, wanted| -> Evaluated<ResultOf> {
+            Err(FaultKind::ClaimPlace { what, wanted }.at(this.origin(context, span)).into())
+        };
+        match (claim.place, claim.what) {
+            (Place::Joint(name), ClaimWhat::Force) => wrong(self, name.span, "force", "a member, such as `A-B`"),
+            (Place::Joint(name), ClaimWhat::Shear) => wrong(self, name.span, "shear", "a beam, such as `A-B`"),
+            (Place::Joint(name), ClaimWhat::Moment) => wrong(self, name.span, "moment", "a beam, such as `A-B at 2 m`"),
+            (Place::Joint(name), what) => {
                 if let Some(at) = claim.at {
                     return Err(FaultKind::ClauseNotForJoint { clause: "at" }.at(self.expr_origin(context, at)).into());
                 }
                 let joint = self.joint_at(context, name)?;
-                if claim.what == ClaimWhat::Reaction && self.structure.support_at(joint).is_none() {
-                    if self.members_incomplete {
-                        return Err(Stop::Poisoned);
+                match what {
+                    ClaimWhat::Deflection => return Ok(ResultOf::Movement(joint)),
+                    ClaimWhat::Rotation => return Ok(ResultOf::Rotation(joint)),
+                    ClaimWhat::Reaction | ClaimWhat::Force | ClaimWhat::Shear | ClaimWhat::Moment => {}
+                }
+                match self.structure.support_at(joint) {
+                    Some((support, _)) => Ok(ResultOf::Reaction(support)),
+                    None if self.members_incomplete => Err(Stop::Poisoned),
+                    None => {
+                        let (at, joint) = (self.origin(context, name.span), self.joint_text(joint).to_owned());
+                        Err(FaultKind::ClaimWithoutSupport { joint }.at(at).into())
                     }
-                    let (at, joint) = (self.origin(context, name.span), self.joint_text(joint).to_owned());
-                    return Err(FaultKind::ClaimWithoutSupport { joint }.at(at).into());
                 }
-                Ok(ClaimPlace::Joint(joint))
             }
-            Place::Chain(chain) => {
-                match claim.what {
-                    ClaimWhat::Reaction => return Err(wrong(self, chain.span, "reaction", "a supported joint")),
-                    ClaimWhat::Rotation => return Err(wrong(self, chain.span, "rotation", "a joint")),
-                    _ => {}
-                }
+            (Place::Chain(chain), ClaimWhat::Reaction) => wrong(self, chain.span, "reaction", "a supported joint"),
+            (Place::Chain(chain), ClaimWhat::Rotation) => wrong(self, chain.span, "rotation", "a joint"),
+            (Place::Chain(chain), what) => {
                 let path = self.members_along(context, chain)?;
                 let at = match claim.at {
                     None => None,
@@ -256,14 +239,20 @@ impl<'t> Lowering<'t> {
                         let whole = path.iter().fold(zero, |sum, (member, _)| sum.plus(&self.length_of(*member)));
                         let place = self.now(|this| this.place_along(context, at, &whole))?;
                         let (length, value) = (whole.to_f64(), place.to_f64());
-                        if place.is_negative() || value > length * (1.0 + 1e-12) {
+                        if place.is_negative() || value > length * (1.0 + ROUNDED) {
                             let at = self.expr_origin(context, at);
                             return Err(FaultKind::PositionOutside { length, value }.at(at).into());
                         }
                         Some(place)
                     }
                 };
-                Ok(ClaimPlace::Members { path, at })
+                let chain = Chain { path, at };
+                Ok(match what {
+                    ClaimWhat::Force => ResultOf::Inside(Inside::Axial, chain),
+                    ClaimWhat::Shear => ResultOf::Inside(Inside::Shear, chain),
+                    ClaimWhat::Moment => ResultOf::Inside(Inside::Moment, chain),
+                    ClaimWhat::Deflection | ClaimWhat::Reaction | ClaimWhat::Rotation => ResultOf::Deflection(chain),
+                })
             }
         }
     }
@@ -333,17 +322,16 @@ impl<'t> Lowering<'t> {
 
     /// Only a member that rises has a left and a right, and only one that runs
     /// has an above and a below.
-    fn check_side(&self, context: Context, sense: Sense, span: Span, place: &ClaimPlace) -> Evaluated<()> {
-        let ClaimPlace::Members { path, at } = place else { return Ok(()) };
+    fn check_side(&self, context: Context, sense: Sense, span: Span, chain: &Chain) -> Evaluated<()> {
         let is_sideways = match sense {
             Sense::TensionLeft | Sense::TensionRight => true,
             Sense::Sagging | Sense::Hogging | Sense::TensionAbove | Sense::TensionBelow => false,
             _ => return Ok(()),
         };
-        let at = at.as_ref().map(Number::to_f64);
+        let at = chain.at.as_ref().map(Number::to_f64);
         let mut without = None;
         let mut passed = 0.0;
-        for (member, _) in path {
+        for (member, _) in &chain.path {
             let [dx, dy] = self.structure.member_vector(*member).map(f64::abs);
             let (end, near) = (passed + dx.hypot(dy), SIDELESS * dx.hypot(dy));
             let is_meant = at.is_none_or(|at| passed - near <= at && at <= end + near);
@@ -369,7 +357,7 @@ impl<'t> Lowering<'t> {
         claim: &tree::ValueClaim,
         sense: Option<(Sense, Span)>,
         id: Option<ExprId>,
-    ) -> Evaluated<ClaimedValue> {
+    ) -> Evaluated<Claimed> {
         let couple = sense.is_some();
         let (wanted, role) = match claim.what {
             ClaimWhat::Reaction if couple => (Dimension::MOMENT, "a reaction couple"),
@@ -382,11 +370,7 @@ impl<'t> Lowering<'t> {
         };
         let Some(id) = id else {
             let tolerance = claim.within.map_or(Ok(0.0), |within| self.within(context, within, wanted, 0.0))?;
-            return Ok(ClaimedValue::Scalar {
-                value: Number::ZERO,
-                dimension: wanted,
-                tolerance: Tolerance(tolerance),
-            });
+            return Ok(Claimed::one(Number::ZERO, wanted, tolerance));
         };
         let is_moved = claim.what == ClaimWhat::Deflection;
         let value = match is_moved {
@@ -404,20 +388,20 @@ impl<'t> Lowering<'t> {
                 };
                 let tolerance = match claim.within {
                     Some(within) => self.within(context, within, wanted, value.to_f64())?,
-                    None => self.half_unit(context, id, value.to_f64(), self.bare_unit(context, claim.what, wanted)),
+                    None => self.half_unit(context, id, value.to_f64(), self.bare_factor(context, wanted)),
                 };
-                Ok(ClaimedValue::Scalar { value, dimension: wanted, tolerance: Tolerance(tolerance) })
+                Ok(Claimed::one(value, wanted, tolerance))
             }
             Value::Vector(vector) => {
                 if !matches!(claim.what, ClaimWhat::Reaction | ClaimWhat::Deflection) {
                     let at = self.expr_origin(context, id);
                     return Err(FaultKind::ScalarWanted { role }.at(at).into());
                 }
-                let value = self.vector_of(context, id, vector, wanted, role)?;
-                let [x, y] = [value[0].to_f64(), value[1].to_f64()];
+                let numbers = self.vector_of(context, id, vector, wanted, role)?;
+                let [x, y] = numbers.each_ref().map(Number::to_f64);
                 let tolerance = match claim.within {
-                    Some(within) => VectorTolerance::Length(self.within(context, within, wanted, x.hypot(y))?),
-                    None => self.vector_half_units(context, id, [x, y], self.bare_unit(context, claim.what, wanted)),
+                    Some(within) => Tolerance::Length(self.within(context, within, wanted, x.hypot(y))?),
+                    None => self.vector_half_units(context, id, [x, y], self.bare_factor(context, wanted)),
                 };
                 let form = match self.tree(context).expr(id).map(|expr| expr.kind) {
                     Some(ExprKind::Directed { direction, .. }) => match direction.kind {
@@ -429,7 +413,7 @@ impl<'t> Lowering<'t> {
                     },
                     _ => VectorForm::Components,
                 };
-                Ok(ClaimedValue::Vector { value, dimension: wanted, tolerance, form })
+                Ok(Claimed { numbers, dimension: wanted, tolerance, form: Some(form) })
             }
         }
     }
@@ -461,11 +445,15 @@ impl<'t> Lowering<'t> {
         self.written(context, id, size, unit).map_or(size.abs() * COMPUTED_SHARE, Written::held_to)
     }
 
-    /// What a bare number is measured in, in SI units.
-    fn bare_unit(&self, context: Context, what: ClaimWhat, dimension: Dimension) -> Option<f64> {
-        let units = self.units.get(context.file.index())?.as_ref()?;
-        let unit = if what == ClaimWhat::Deflection { units.deflection.clone() } else { units.unit_for(dimension)? };
-        Some(unit.unit.factor.to_f64())
+    /// What a bare number is measured in.
+    fn bare_unit(&self, context: Context, dimension: Dimension) -> Option<NamedUnit> {
+        let units = self.file_units(context)?;
+        if dimension == Dimension::LENGTH { Some(units.deflection.clone()) } else { units.unit_for(dimension) }
+    }
+
+    /// The same in SI units.
+    fn bare_factor(&self, context: Context, dimension: Dimension) -> Option<f64> {
+        Some(self.bare_unit(context, dimension)?.unit.factor.to_f64())
     }
 
     /// How a literal is written; `unit` is the one a bracket around it gives.
@@ -509,7 +497,7 @@ impl<'t> Lowering<'t> {
     }
 
     /// A claimed literal in the source's own words.
-    fn as_written(&mut self, context: Context, id: ExprId, value: &ClaimedValue) -> Option<AsWritten> {
+    fn as_written(&mut self, context: Context, id: ExprId, dimension: Dimension) -> Option<AsWritten> {
         let own = self.literal_unit(context, id)?;
         let span = self.tree(context).expr(id)?.span;
         let (unit, text) = match own {
@@ -521,11 +509,7 @@ impl<'t> Lowering<'t> {
                 )
             }
             None => {
-                let units = self.units.get(context.file.index())?.as_ref()?;
-                let unit = match value.dimension() {
-                    Dimension::LENGTH => units.deflection.clone(),
-                    other => units.unit_for(other)?,
-                };
+                let unit = self.bare_unit(context, dimension)?;
                 let (number, direction) = (Span::new(span.start, self.end_of_size(context, id)?), span.end);
                 let after = Span::new(number.end, direction);
                 let number = with_symbol(self.text_of(context, number), &unit.symbol);
@@ -568,69 +552,65 @@ impl<'t> Lowering<'t> {
     }
 
     /// Half units of a claimed value's last figures; see [`ValueClaim::figures`].
-    fn figures(&mut self, context: Context, id: ExprId, value: &ClaimedValue) -> Option<[f64; 2]> {
-        match value {
-            ClaimedValue::Scalar { value, .. } => {
-                let own = self.written(context, id, value.to_f64(), None)?.precise();
-                Some([own, own])
-            }
-            ClaimedValue::Vector { value: [x, y], .. } => {
-                let (x, y) = (x.to_f64(), y.to_f64());
-                let kind = self.tree(context).expr(id).map(|expr| expr.kind);
-                let Some(ExprKind::Vector { x: ix, y: iy, unit }) = kind else {
-                    let size = x.hypot(y);
-                    let own = self.written(context, id, size, None)?.precise();
-                    // An angle is rounded too: to a tenth of a degree, in print.
-                    let own = match kind {
-                        Some(ExprKind::Directed { direction, .. })
-                            if !matches!(direction.kind, DirectionKind::Word(_)) =>
-                        {
-                            own.max(size * PRINTED_ANGLE)
-                        }
-                        _ => own,
-                    };
-                    return Some([own, own]);
-                };
-                let unit = unit.and_then(|span| self.unit(context, span).ok()).map(|unit| unit.factor.to_f64());
-                // A zero has no figures of its own: it is held to its neighbour's.
-                let mut part = |id, size: f64| {
-                    if size == 0.0 { None } else { self.written(context, id, size, unit).map(Written::precise) }
-                };
-                let (x, y) = (part(ix, x), part(iy, y));
-                Some([x.or(y)?, y.or(x)?])
-            }
+    fn figures(&mut self, context: Context, id: ExprId, claimed: &Claimed) -> Option<[f64; 2]> {
+        let [x, y] = claimed.numbers.each_ref().map(Number::to_f64);
+        let kind = self.tree(context).expr(id).map(|expr| expr.kind);
+        if let (Some(ExprKind::Vector { x: ix, y: iy, unit }), Some(_)) = (kind, claimed.form) {
+            let unit = self.unit_factor(context, unit);
+            // A zero has no figures of its own: it is held to its neighbour's.
+            let mut part = |id, size: f64| {
+                if size == 0.0 { None } else { self.written(context, id, size, unit).map(Written::precise) }
+            };
+            let (x, y) = (part(ix, x), part(iy, y));
+            return Some([x.or(y)?, y.or(x)?]);
         }
+        let size = if claimed.form.is_some() { x.hypot(y) } else { x };
+        let own = self.written(context, id, size, None)?.precise();
+        // An angle is rounded too: to a tenth of a degree, in print.
+        let is_angle = matches!(claimed.form, Some(VectorForm::Directed(_)));
+        Some([if is_angle { own.max(size * PRINTED_ANGLE) } else { own }; 2])
     }
 
-    fn vector_half_units(
-        &mut self,
-        context: Context,
-        id: ExprId,
-        [x, y]: [f64; 2],
-        bare: Option<f64>,
-    ) -> VectorTolerance {
+    /// The factor of the unit behind a bracket.
+    fn unit_factor(&mut self, context: Context, unit: Option<Span>) -> Option<f64> {
+        unit.and_then(|span| self.unit(context, span).ok()).map(|unit| unit.factor.to_f64())
+    }
+
+    fn vector_half_units(&mut self, context: Context, id: ExprId, [x, y]: [f64; 2], bare: Option<f64>) -> Tolerance {
         let size = x.hypot(y);
         match self.tree(context).expr(id).map(|expr| expr.kind) {
             Some(ExprKind::Vector { x: ix, y: iy, unit }) => {
-                let unit = unit.and_then(|span| self.unit(context, span).ok()).map(|unit| unit.factor.to_f64());
+                let unit = self.unit_factor(context, unit);
                 let mut part = |id, size: f64| {
                     let unit = unit.or(bare.filter(|_| size == 0.0));
                     self.written(context, id, size, unit).map_or(size.abs() * COMPUTED_SHARE, Written::held_to)
                 };
-                VectorTolerance::Components([part(ix, x), part(iy, y)])
+                Tolerance::Each([part(ix, x), part(iy, y)])
             }
             Some(ExprKind::Directed { direction, .. }) => {
                 let tolerance = self.half_unit(context, id, size, bare);
                 match direction.kind {
-                    DirectionKind::Word(Cardinal::Left | Cardinal::Right) => {
-                        VectorTolerance::Components([tolerance, 0.0])
-                    }
-                    DirectionKind::Word(_) => VectorTolerance::Components([0.0, tolerance]),
-                    _ => VectorTolerance::Length(tolerance.max(size * COMPUTED_SHARE)),
+                    DirectionKind::Word(Cardinal::Left | Cardinal::Right) => Tolerance::Each([tolerance, 0.0]),
+                    DirectionKind::Word(_) => Tolerance::Each([0.0, tolerance]),
+                    _ => Tolerance::Length(tolerance.max(size * COMPUTED_SHARE)),
                 }
             }
-            _ => VectorTolerance::Components([x.abs() * COMPUTED_SHARE, y.abs() * COMPUTED_SHARE]),
+            _ => Tolerance::Each([x.abs() * COMPUTED_SHARE, y.abs() * COMPUTED_SHARE]),
         }
+    }
+}
+
+/// A claimed value before it is known what counts of it.
+struct Claimed {
+    numbers: [Number; 2],
+    dimension: Dimension,
+    tolerance: Tolerance,
+    form: Option<VectorForm>,
+}
+
+impl Claimed {
+    fn one(value: Number, dimension: Dimension, within: f64) -> Claimed {
+        Claimed { numbers: [value, Number::ZERO], dimension, tolerance: Tolerance::Each([within, 0.0]), form: None }
     }
 }
 
@@ -648,41 +628,40 @@ fn in_one_sense(
     relation: Relation,
     under: Under,
     component: Option<ClaimComponent>,
-    value: ClaimedValue,
-) -> Result<(Option<ClaimComponent>, ClaimedValue), Differ> {
-    let ClaimedValue::Vector { value: [x, y], dimension, tolerance, form } = value else {
-        return Ok((component, value));
+    claimed: Claimed,
+) -> Result<(Option<ClaimComponent>, Claimed), Differ> {
+    let Some(form) = claimed.form else { return Ok((component, claimed)) };
+    let [x, y] = &claimed.numbers;
+    let held_to = match claimed.tolerance {
+        Tolerance::Each([x, y]) => x.max(y),
+        Tolerance::Length(length) => length,
     };
-    let held_to = match tolerance {
-        VectorTolerance::Components([x, y]) => Tolerance(x.max(y)),
-        VectorTolerance::Length(length) => Tolerance(length),
-    };
-    let scalar = |value: Number| ClaimedValue::Scalar { value, dimension, tolerance: held_to };
+    let one = |value: Number| Claimed::one(value, claimed.dimension, held_to);
     let along = |[dx, dy]: &[Number; 2]| x.times(dx).plus(&y.times(dy));
-    let named = |word: Cardinal| (ClaimComponent { direction: unit(word), word: ComponentWord::Cardinal(word) }, word);
-    let own = match form {
-        VectorForm::Cardinal(word) => Some(named(word)),
-        VectorForm::Components | VectorForm::Directed(_) => None,
+    let named = |word: Cardinal| {
+        let direction = unit(word);
+        let value = one(along(&direction));
+        Ok((Some(ClaimComponent { direction, word: ComponentWord::Cardinal(word) }), value))
     };
-    let size = x.hypot(&y);
+    let size = x.hypot(y);
     // A zero has the line it is written along, which its components do not tell.
     let towards = match form {
         VectorForm::Cardinal(word) => unit(word),
         VectorForm::Directed(line) if size.is_zero() => line.map(Number::from_f64),
         VectorForm::Directed(_) | VectorForm::Components => [x.clone(), y.clone()],
     };
+    let is_value = relation == Relation::Equals;
     let Some(component) = component else {
-        return match (relation, under, own) {
-            (Relation::Equals, Under::Travel(_), None) if matches!(form, VectorForm::Directed(_)) => {
+        return match (is_value, under, form) {
+            (true, Under::Travel(_), VectorForm::Directed(_)) => {
                 let component = ClaimComponent { direction: towards, word: ComponentWord::Other };
-                Ok((Some(component), scalar(size)))
+                Ok((Some(component), one(size)))
             }
-            (Relation::Equals, Under::Travel(_), Some((component, word))) => {
-                Ok((Some(component), scalar(along(&unit(word)))))
+            (true, Under::Travel(_), VectorForm::Cardinal(word)) | (false, _, VectorForm::Cardinal(word)) => {
+                named(word)
             }
-            (Relation::Equals, ..) => Ok((None, ClaimedValue::Vector { value: [x, y], dimension, tolerance, form })),
-            (_, _, Some((component, word))) => Ok((Some(component), scalar(along(&unit(word))))),
-            (_, _, None) => Err(Differ::Vector),
+            (true, ..) => Ok((None, claimed)),
+            (false, ..) => Err(Differ::Vector),
         };
     };
     let place = match component.word {
@@ -701,16 +680,13 @@ fn in_one_sense(
         ComponentWord::Other => Number::from_f64((x.to_f64() * dx + y.to_f64() * dy) / dx.hypot(dy)),
         _ => along(&component.direction),
     };
-    let is_value = matches!(relation, Relation::Equals);
-    match (component.word, own) {
+    match (component.word, form) {
         // A zero has no sign that tells its sense, so it too keeps the line of its word.
-        (ComponentWord::X | ComponentWord::Y, Some((component, word))) if !is_value || size.is_zero() => {
-            Ok((Some(component), scalar(along(&unit(word)))))
-        }
+        (ComponentWord::X | ComponentWord::Y, VectorForm::Cardinal(word)) if !is_value || size.is_zero() => named(word),
         _ if !is_value && (signed.is_negative() || size.is_zero() && tx * dx + ty * dy < 0.0) => {
             Err(Differ::FromPlace(place))
         }
-        _ => Ok((Some(component), scalar(signed))),
+        _ => Ok((Some(component), one(signed))),
     }
 }
 
@@ -724,10 +700,23 @@ fn unit(word: Cardinal) -> [Number; 2] {
     [Number::from_integer(x), Number::from_integer(y)]
 }
 
-/// Whether a value of this dimension turns one way or the other: a rotation, a
-/// reaction couple. Bending has senses of its own.
-fn turns(what: ClaimWhat, dimension: Dimension) -> bool {
-    what == ClaimWhat::Rotation || what == ClaimWhat::Reaction && dimension == Dimension::MOMENT
+/// The word for what acts against the sense, or the sign, of a claim.
+fn opposite(subject: &ClaimSubject) -> Option<&'static str> {
+    if let Some(sense) = subject.sense {
+        return Some(sense.opposite().words());
+    }
+    if subject.of.turns() {
+        return Some(subject.positive.opposite().words());
+    }
+    if matches!(subject.of, ResultOf::Inside(Inside::Axial, _)) {
+        return Some(Sense::Compression.words());
+    }
+    Some(match subject.component.as_ref()?.word {
+        ComponentWord::X => Cardinal::Left.words(),
+        ComponentWord::Y => Cardinal::Down.words(),
+        ComponentWord::Cardinal(word) => word.opposite().words(),
+        ComponentWord::Other => return None,
+    })
 }
 
 /// The senses a quantity has, in words, where a direction is none of them.

@@ -6,8 +6,9 @@
 use crate::base::{JointId, MemberId, Origin};
 use crate::quantity::format::{Figures, MOST_FIGURES};
 use crate::quantity::{Dimension, Number, Value};
+use crate::structure::claim::Passage;
 use crate::structure::fault::{FaultKind, Freedom, Missing};
-use crate::structure::model::{Delivery, Distributed, Imposed, Load, LoadKind, LoadPoint, Passage, StatedAngle};
+use crate::structure::model::{Delivery, Distributed, Imposed, Load, LoadKind, LoadPoint, StatedAngle};
 use crate::syntax::tree::{
     Axis, Cardinal, Chain, DirectionKind, ExprId, ExprKind, Fit, LoadStatement, Measure, MomentStatement, NameRef,
     Place, StatementKind, Turn,
