@@ -19,6 +19,7 @@ pub mod base;
 pub mod check;
 pub mod command;
 pub mod diagnostic;
+pub mod manual;
 pub mod numeric;
 pub mod present;
 pub mod quantity;

@@ -9,9 +9,10 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// From the bottom up: each may use only those before it.
-const ORDER: [&str; 11] = [
+const ORDER: [&str; 12] = [
     "base",
     "diagnostic",
+    "manual",
     "quantity",
     "syntax",
     "structure",

@@ -1,13 +1,18 @@
-//! The page of every finding: its sections, its example, which must raise the
-//! finding, and its cure, which must be clean.
+//! The manual: the page of every finding, its sections, its example, which must
+//! raise the finding, and its cure, which must be clean; the pages on statements
+//! and topics, and what they have to speak of. `tests/readme.rs` runs their blocks.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
 
 use kingpost::check::check;
 use kingpost::diagnostic::{Diagnostic, Severity, Slug};
+use kingpost::manual::{self, Kind, PAGES};
+use kingpost::quantity::unit_table::TABLE;
 use kingpost::structure::{SourceRefusal, read_project};
+use kingpost::syntax::token::Token;
 
 const SECTIONS: [&str; 4] = ["## What it means", "## Why it matters", "## Example", "## Cure"];
 
@@ -113,6 +118,112 @@ fn counts_on_pages_are_those_of_their_examples() {
         }
     }
     assert!(faults.is_empty() && counted >= 4, "{counted} counted\n{faults}");
+}
+
+#[test]
+fn every_statement_has_a_page_and_every_word_of_the_notation_a_meaning() {
+    let statements: Vec<&str> =
+        PAGES.iter().filter(|page| page.kind == Kind::Statement).map(|page| page.word).collect();
+    let keywords: Vec<&str> = Token::KEYWORDS.iter().map(|keyword| keyword.spelling()).collect();
+    assert_eq!(statements, keywords, "pages and keywords, in the order of the notation");
+    let grammar = std::fs::read_to_string(root().join("grammar/kingpost.ebnf")).unwrap();
+    let words: Vec<&str> = grammar
+        .split('"')
+        .skip(1)
+        .step_by(2)
+        .filter(|word| word.len() > 1 && word.chars().all(char::is_alphanumeric) && !keywords.contains(word))
+        .filter(|word| manual::words().all(|known| known != *word))
+        .collect();
+    assert!(words.is_empty(), "the glossary lacks {words:?}");
+}
+
+#[test]
+fn every_page_of_the_manual_says_in_its_first_line_what_it_is_about() {
+    for page in PAGES {
+        assert!(page.text.starts_with(&format!("# {}: ", page.word)), "{}", page.word);
+        assert!(!page.summary().is_empty() && !page.summary().ends_with('.'), "{}", page.word);
+    }
+}
+
+/// What README and pages send their readers to is there.
+#[test]
+fn every_word_that_a_page_tells_to_ask_for_is_answered() {
+    let readme = std::fs::read_to_string(root().join("README.md")).unwrap();
+    let pages = PAGES.iter().map(|page| (page.word, page.text));
+    let messages = Slug::ALL.iter().map(|slug| (slug.word(), slug.page()));
+    for (name, text) in pages.chain(messages).chain([("README.md", readme.as_str())]) {
+        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        for asked in text.split("kingpost explain ").skip(1) {
+            let word = asked.split(|c: char| !c.is_alphanumeric() && c != '-').next().unwrap();
+            let is_placeholder = word.is_empty() || word.chars().all(char::is_uppercase);
+            assert!(is_placeholder || !manual::about(word).is_empty(), "{name}: nothing on {word}");
+        }
+    }
+}
+
+#[test]
+fn the_binary_carries_the_notices_of_all_that_is_in_it() {
+    let told = manual::about("licences").join("\n");
+    for text in ["LICENSE", "src/present/figure/letters/OFL.txt"] {
+        let text = std::fs::read_to_string(root().join(text)).unwrap();
+        assert!(told.contains(text.trim_end()));
+    }
+}
+
+#[test]
+fn every_unit_is_on_the_page_of_units() {
+    let page = PAGES.iter().find(|page| page.word == "units").unwrap().text;
+    let has = |symbol: &str| page.split(|c: char| " `,;|/".contains(c)).any(|word| word == symbol);
+    let missing: Vec<&str> = TABLE.iter().map(|unit| unit.symbol).filter(|symbol| !has(symbol)).collect();
+    assert!(missing.is_empty(), "{missing:?}");
+}
+
+/// Bounds that the code names, by their values: those that a user can meet.
+#[test]
+fn every_limit_is_on_the_page_of_limits() {
+    /// Of these nobody hears: sizes of searches whose end changes no sentence.
+    const INNER: [&str; 1] = ["src/statics/motion.rs"];
+    let page = PAGES.iter().find(|page| page.word == "limits").unwrap().text;
+    let said = page.replace("64 MiB", "67108864").replace("1 GiB", "1073741824").replace(',', "");
+    let said: Vec<&str> = said.split(|c: char| !c.is_ascii_digit()).collect();
+    let (mut faults, mut found) = (String::new(), 0);
+    for path in sources(&root().join("src")) {
+        let name = path.strip_prefix(root()).unwrap().to_string_lossy().replace('\\', "/");
+        let is_inner = name.starts_with("src/numeric") || INNER.contains(&name.as_str());
+        let counts_all = ["src/check/size.rs", "src/check/slips.rs", "src/syntax/limits.rs"].contains(&name.as_str());
+        for line in std::fs::read_to_string(&path).unwrap().lines().filter(|_| !is_inner) {
+            let line = if counts_all { line.trim_start_matches("pub ") } else { line };
+            let Some(rest) = line.strip_prefix(if counts_all { "const M" } else { "pub const M" }) else { continue };
+            let Some((constant, value)) = rest.split_once(" = ") else { continue };
+            if !(constant.starts_with("AX_") || constant.starts_with("OST_")) {
+                continue;
+            }
+            let value = value.trim_end_matches(';').replace('_', "");
+            let value = match value.split_once(" << ") {
+                Some((base, shift)) => (base.parse::<u64>().unwrap() << shift.parse::<u32>().unwrap()).to_string(),
+                None => value,
+            };
+            if value.chars().all(|c| c.is_ascii_digit()) {
+                found += 1;
+                if !said.contains(&value.as_str()) {
+                    writeln!(faults, "{name}: M{constant} is {value}").unwrap();
+                }
+            }
+        }
+    }
+    assert!(faults.is_empty() && found > 30, "{found} limits\n{faults}");
+}
+
+fn sources(folder: &Path) -> Vec<PathBuf> {
+    let paths = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    paths
+        .flat_map(|path| if path.is_dir() { sources(&path) } else { vec![path] })
+        .filter(|path| path.extension().is_some_and(|ending| ending == "rs"))
+        .collect()
+}
+
+fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
 }
 
 /// What is counted by one finding is told one by one before.

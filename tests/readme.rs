@@ -1,4 +1,4 @@
-//! Every fenced block of the README is run.
+//! Every fenced block of the README and of the manual's pages is run.
 //!
 //! - `kp`: a whole file; it is checked and has no error.
 //! - `kp file=NAME`: a whole file that the next `console` block uses by name.
@@ -6,7 +6,7 @@
 //! - `console`: commands after `$ `, then exactly what they print. Those that
 //!   do not begin with `kingpost` are for the reader.
 //!
-//! `UPDATE=1 cargo test --test readme` writes the outputs into the README.
+//! `UPDATE=1 cargo test --test readme` writes the outputs into the pages.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
@@ -17,6 +17,7 @@ use assert_cmd::Command;
 use kingpost::base::FileId;
 use kingpost::check::check;
 use kingpost::diagnostic::Severity;
+use kingpost::manual::PAGES;
 use kingpost::structure::{SourceRefusal, read_project};
 
 /// A line of the page, or a fenced block.
@@ -27,10 +28,24 @@ enum Piece {
 
 #[test]
 fn every_block_of_the_readme_is_true() {
-    let path = root().join("README.md");
-    let page = std::fs::read_to_string(&path).unwrap();
+    let blocks = judge_page(&root().join("README.md"));
+    assert!(blocks > 10, "only {blocks} blocks were found");
+}
+
+/// Each page on a statement, a command or a topic has an example.
+#[test]
+fn every_block_of_the_manual_is_true() {
+    for page in PAGES.iter().filter(|page| !["sources", "licences"].contains(&page.word)) {
+        let blocks = judge_page(&root().join(format!("src/manual/{}.md", page.word)));
+        assert!(blocks > 0, "the page on {} has no example", page.word);
+    }
+}
+
+/// How many blocks the page has; each is what it says it is.
+fn judge_page(path: &Path) -> usize {
+    let page = std::fs::read_to_string(path).unwrap();
     let folder = workplace();
-    let mut faults = String::new();
+    let (mut faults, mut stale) = (String::new(), String::new());
     let mut written = String::new();
     let mut blocks = 0;
     for piece in pieces(&page) {
@@ -40,7 +55,7 @@ fn every_block_of_the_readme_is_true() {
                 blocks += 1;
                 let now = if kind == "console" { console(&body, folder.path()) } else { body.clone() };
                 if now != body {
-                    writeln!(faults, "it prints:\n{now}instead of:\n{body}").unwrap();
+                    writeln!(stale, "it prints:\n{now}instead of:\n{body}").unwrap();
                 }
                 if let Err(why) = judge(&kind, &body, folder.path()) {
                     writeln!(faults, "```{kind}\n{body}```\n{why}").unwrap();
@@ -49,12 +64,16 @@ fn every_block_of_the_readme_is_true() {
             }
         }
     }
-    assert!(blocks > 10, "only {blocks} blocks were found");
     if std::env::var_os("UPDATE").is_some() {
-        std::fs::write(&path, written).unwrap();
-        return;
+        std::fs::write(path, written).unwrap();
+        stale.clear();
     }
-    assert!(faults.is_empty(), "{faults}UPDATE=1 cargo test --test readme writes the outputs anew");
+    assert!(
+        faults.is_empty() && stale.is_empty(),
+        "{}: {faults}{stale}UPDATE=1 cargo test --test readme writes the outputs anew",
+        path.display()
+    );
+    blocks
 }
 
 fn judge(kind: &str, body: &str, folder: &Path) -> Result<(), String> {

@@ -98,9 +98,11 @@ Exit status: 0 drawn, 1 errors were found, 2 a figure could not be drawn or writ
 const EXPLAIN_HELP: &str = "\
 Examples:
   kingpost explain
+  kingpost explain load
+  kingpost explain claims
   kingpost explain unbraced-panel
 
-Exit status: 0 printed, 2 there is no such kind of finding.";
+Exit status: 0 explained, 2 the manual has nothing of that name.";
 
 const COMPLETIONS_HELP: &str = "\
 Examples:
@@ -133,7 +135,7 @@ pub enum Command {
     /// Draw figures: the structure, its free-body diagram, member forces, N, V and M diagrams
     #[command(after_help = DRAW_HELP)]
     Draw(DrawArguments),
-    /// Explain a kind of finding by its slug, or list them all
+    /// Print the page on a statement, a topic, a word or a message, or list them all
     #[command(after_help = EXPLAIN_HELP)]
     Explain(ExplainArguments),
     /// Print a shell completion script
@@ -364,6 +366,6 @@ impl FigureFormat {
 
 #[derive(Debug, Args)]
 pub struct ExplainArguments {
-    /// Slug of the finding, as printed in brackets after its message
-    pub slug: Option<String>,
+    /// A statement, a topic, a word, or the slug in brackets after a message
+    pub word: Option<String>,
 }
