@@ -44,7 +44,7 @@ macro_rules! pages {
 pages! {
     Statement:
         "title" "units" "moments" "figures" "let" "joint" "bar" "cable" "beam" "hinge" "pin" "fixed" "roller" "guide"
-        "spring" "settle" "load" "moment" "heat" "misfit" "case" "weigh" "combo" "travel" "material" "section" "for"
+        "spring" "settle" "load" "moment" "heat" "misfit" "case" "weigh" "combination" "travel" "material" "section" "for"
         "use" "allow" "deny" "expect";
     Command: "check" "solve" "derive" "draw" "report" "commands";
     Topic:
