@@ -10,7 +10,7 @@ use kingpost::syntax::limits::{MAX_BLOCKS, MAX_BRACKETS, MAX_ERRORS, MAX_EXPRESS
 use kingpost::syntax::{Parse, SyntaxError, parse};
 use proptest::prelude::*;
 
-const EXAMPLES: [&str; 2] = [include_str!("syntax/boathouse.kp"), include_str!("syntax/board.kp")];
+const EXAMPLES: [&str; 2] = [include_str!("syntax/boathouse.kp"), include_str!("syntax/door.kp")];
 
 /// Words and marks that make almost-statements when thrown together.
 const SCRAPS: [&str; 64] = [

@@ -216,7 +216,7 @@ fn every_number_follows_from_its_equation_at_any_count_of_figures() {
 #[test]
 fn a_wrong_figure_does_not_pass() {
     let (mut tried, mut missed) = (0, Vec::new());
-    for file in ["examples/board.kp", "examples/jetty-beam.kp", "examples/portal-shed.kp", "examples/hoist.kp"] {
+    for file in ["examples/door.kp", "examples/jetty-beam.kp", "examples/portal-shed.kp", "examples/hoist.kp"] {
         let worked = Worked::read(Path::new(file));
         for result in worked.results() {
             let text = worked.text(result, None);
@@ -371,7 +371,7 @@ fn later_cases_go_by_the_first() {
 fn a_section_gives_the_force_in_each_bar() {
     let mut found = 0;
     for file in
-        ["examples/board.kp", "examples/boathouse-roof.kp", "examples/jetty.kp", "tests/published/T19-tayal-9-1.kp"]
+        ["examples/door.kp", "examples/boathouse-roof.kp", "examples/jetty.kp", "tests/published/T19-tayal-9-1.kp"]
     {
         let worked = Worked::read(Path::new(file));
         let result = &worked.results()[0];

@@ -95,7 +95,7 @@ fn drawings_stay_on_their_page_and_show_everything() {
 
 #[test]
 fn the_same_text_gives_the_same_bytes() {
-    let path = root().join("examples/board.kp");
+    let path = root().join("examples/door.kp");
     let bytes = || figures(&read(&path)).into_iter().map(|(_, figure)| figure.svg()).collect::<Vec<_>>();
     assert_eq!(bytes(), bytes());
 }
@@ -103,7 +103,7 @@ fn the_same_text_gives_the_same_bytes() {
 /// Every joint's name, every member's force, every reaction is on its figure.
 #[test]
 fn nothing_is_left_out_of_ordinary_structures() {
-    let checked = read(&root().join("examples/board.kp"));
+    let checked = read(&root().join("examples/door.kp"));
     let structure = &checked.structure;
     let text = |kind| {
         let figure = draw(&checked, kind, None).unwrap();
@@ -115,10 +115,10 @@ fn nothing_is_left_out_of_ordinary_structures() {
     }
     let values = forces.iter().filter(|word| word.ends_with(" T") || word.ends_with(" C"));
     assert_eq!(values.count(), structure.members.len());
-    // Tied to the claims of the file: reaction A: (74.6, 283) lbf, force A-D: 340 lbf compression.
-    assert!(forces.contains(&"340 C".to_owned()), "{forces:?}");
+    // Tied to the claims of the file: reaction A: (0.583, 4.71) kN, force A-E: 7.85 kN compression.
+    assert!(forces.contains(&"7.85 C".to_owned()), "{forces:?}");
     let body = text(Kind::FreeBody);
-    for words in ["Ax = 74.6 lbf", "Ay = 283 lbf", "Cy = 130.3 lbf", "240 lbf", "130 lbf, 40°"] {
+    for words in ["Ax = 0.583 kN", "Ay = 4.71 kN", "Dy = 4.52 kN", "5.2 kN", "2.8 kN, 65°"] {
         assert!(body.iter().any(|word| word == words), "{words} in {body:?}");
     }
 }
@@ -216,7 +216,7 @@ fn spaces_are_not_called_like_joints() {
 #[test]
 fn letters_stand_in_their_own_spaces() {
     let mut letters = 0;
-    for name in ["bracket", "hoist", "board", "jetty", "slipway", "boathouse-roof"] {
+    for name in ["bracket", "hoist", "door", "jetty", "slipway", "boathouse-roof"] {
         let checked = read(&root().join(format!("examples/{name}.kp")));
         let structure = &checked.structure;
         for result in &checked.solution.as_ref().unwrap().results {
@@ -508,11 +508,11 @@ fn what_has_no_force_diagram_says_why() {
 
 #[test]
 fn what_cannot_be_drawn_is_refused_in_words() {
-    let board = read(&root().join("examples/board.kp"));
+    let door = read(&root().join("examples/door.kp"));
     let refusal = |checked: &Checked, kind| draw(checked, kind, None).unwrap_err().0;
-    assert_eq!(refusal(&board, Kind::Moment), "there are no beams; `forces` shows the forces in bars");
-    assert_eq!(refusal(&board, Kind::Mechanism), "it is stable");
-    assert_eq!(refusal(&board, Kind::Deflected), "movements are not known without the stiffness of every member");
+    assert_eq!(refusal(&door, Kind::Moment), "there are no beams; `forces` shows the forces in bars");
+    assert_eq!(refusal(&door, Kind::Mechanism), "it is stable");
+    assert_eq!(refusal(&door, Kind::Deflected), "movements are not known without the stiffness of every member");
     assert_eq!(refusal(&check_text("units m, kN\njoint A: (0, 0)\n"), Kind::Structure), "there are no members to draw");
     let far = check_text("units m, kN\njoint A: (1e12, 0)\njoint B: (1e12 + 0.001, 0)\nbar A-B\n");
     assert!(refusal(&far, Kind::Structure).contains("too far from the origin"));
@@ -547,7 +547,7 @@ fn files_are_written_whole_under_clear_names() {
     let folder = tempfile::tempdir().unwrap();
     let run = |arguments: &[&str]| {
         let mut command = Command::cargo_bin("kingpost").unwrap();
-        command.current_dir(folder.path()).arg("draw").arg(root().join("examples/board.kp")).args(arguments);
+        command.current_dir(folder.path()).arg("draw").arg(root().join("examples/door.kp")).args(arguments);
         command.output().unwrap()
     };
     let output = run(&["--what", "forces", "-o", "f.svg"]);
@@ -563,12 +563,12 @@ fn files_are_written_whole_under_clear_names() {
     assert_eq!(
         names,
         [
-            "board-axial.svg",
-            "board-force-diagram.svg",
-            "board-forces.svg",
-            "board-free-body.svg",
-            "board-joint-polygons.svg",
-            "board-structure.svg"
+            "door-axial.svg",
+            "door-force-diagram.svg",
+            "door-forces.svg",
+            "door-free-body.svg",
+            "door-joint-polygons.svg",
+            "door-structure.svg"
         ]
     );
     let output = run(&["--what", "forces", "-o", "nowhere/f.svg"]);
@@ -585,7 +585,7 @@ fn files_are_written_whole_under_clear_names() {
 /// The README's pictures are what the program draws now.
 #[test]
 fn the_pictures_in_the_readme_are_current() {
-    for (example, kind, case) in [("board", Kind::Forces, None), ("portal-shed", Kind::Moment, Some("strength"))] {
+    for (example, kind, case) in [("door", Kind::Forces, None), ("portal-shed", Kind::Moment, Some("strength"))] {
         let checked = read(&root().join(format!("examples/{example}.kp")));
         let structure = &checked.structure;
         let subject = (0..structure.combinations.len())

@@ -170,6 +170,43 @@ fn the_binary_carries_the_notices_of_all_that_is_in_it() {
     }
 }
 
+/// How many published cases there are, of what kind, and how many of them from memory.
+#[test]
+fn the_page_on_sources_counts_as_the_list_of_them_does() {
+    let list = std::fs::read_to_string(root().join("tests/published/answers.json")).unwrap();
+    let list: Vec<serde_json::Value> = serde_json::from_str(&list).unwrap();
+    let count = |is_rule: bool, from_memory: bool| {
+        let wanted = |case: &&serde_json::Value| {
+            (case["category"] == "instability") == is_rule && (!from_memory || case["from_memory"] == true)
+        };
+        list.iter().filter(wanted).count()
+    };
+    let beams = std::fs::read_to_string(root().join("tests/data/beam_formulae.json")).unwrap();
+    let beams: serde_json::Value = serde_json::from_str(&beams).unwrap();
+    let beams = beams["cases"].as_array().unwrap().len();
+    let page = manual::about("sources").join("\n");
+    for words in [
+        format!("{} published cases", list.len()),
+        format!("{} worked examples; {} of them are from memory", count(false, false), count(false, true)),
+        format!(
+            "{} rules of the trade on what stands and what does not; {} of them",
+            count(true, false),
+            count(true, true)
+        ),
+        format!("{beams} tabulated beams"),
+    ] {
+        assert!(page.contains(&words), "{words}");
+    }
+    let readme = std::fs::read_to_string(root().join("README.md")).unwrap();
+    for words in [
+        format!("{} published worked examples ({} of them from memory)", count(false, false), count(false, true)),
+        format!("{} rules of the trade on what stands ({} from\nmemory)", count(true, false), count(true, true)),
+        format!("{beams} tabulated beams"),
+    ] {
+        assert!(readme.contains(&words), "{words}");
+    }
+}
+
 #[test]
 fn every_unit_is_on_the_page_of_units() {
     let page = PAGES.iter().find(|page| page.word == "units").unwrap().text;

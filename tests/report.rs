@@ -190,7 +190,7 @@ fn long_sources_are_cut() {
 fn a_markdown_file_holds_its_drawings() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("roof.md");
-    let output = kingpost(&["report", "examples/board.kp", "-o", path.to_str().unwrap()]);
+    let output = kingpost(&["report", "examples/door.kp", "-o", path.to_str().unwrap()]);
     assert_eq!(output.status.code(), Some(0), "{output:?}");
     assert_eq!(text(&output.stdout), format!("{}\n", path.display()));
     assert!(output.stderr.is_empty(), "{output:?}");
@@ -211,7 +211,7 @@ fn a_markdown_file_holds_its_drawings() {
         svgs.push(svg);
     }
     for what in ["free-body", "forces", "force-diagram"] {
-        let drawn = kingpost(&["draw", "examples/board.kp", "--what", what, "-o", "-"]).stdout;
+        let drawn = kingpost(&["draw", "examples/door.kp", "--what", what, "-o", "-"]).stdout;
         assert!(svgs.iter().any(|svg| svg.as_bytes() == drawn), "{what} is not on the page");
     }
 }
@@ -238,7 +238,7 @@ fn no_page_needs_a_file_beside_it() {
 fn a_page_that_cannot_be_written_leaves_nothing() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("nowhere").join("roof.html");
-    let output = kingpost(&["report", "examples/board.kp", "-o", path.to_str().unwrap()]);
+    let output = kingpost(&["report", "examples/door.kp", "-o", path.to_str().unwrap()]);
     assert_eq!(output.status.code(), Some(2));
     assert!(
         text(&output.stderr).starts_with("kingpost: cannot write ")
@@ -246,7 +246,7 @@ fn a_page_that_cannot_be_written_leaves_nothing() {
         "{}",
         text(&output.stderr)
     );
-    let output = kingpost(&["report", "examples/board.kp", "-o", folder.path().join("roof.doc").to_str().unwrap()]);
+    let output = kingpost(&["report", "examples/door.kp", "-o", folder.path().join("roof.doc").to_str().unwrap()]);
     assert_eq!(output.status.code(), Some(2));
     assert!(text(&output.stderr).contains("end it in .html, .md, .tex or .txt"), "{}", text(&output.stderr));
     assert!(names_in(folder.path()).is_empty());

@@ -483,7 +483,7 @@ pub enum ExprKind {
         inner: ExprId,
         unit: Option<Span>,
     },
-    /// `magnitude @ direction`, `240 lbf down`, `5 kN toward C`.
+    /// `magnitude @ direction`, `310 lbf down`, `5 kN toward C`.
     Directed {
         magnitude: ExprId,
         direction: Direction,

@@ -43,14 +43,14 @@ pub fn working() -> Vec<Step> {
                 (
                     Relation::First,
                     Formula::Sum(vec![
-                        (Sign::Minus, moment("240", "3")),
+                        (Sign::Minus, moment("310", "3")),
                         (Sign::Minus, moment("90", "6")),
                         (
                             Sign::Minus,
                             Formula::Product(vec![
                                 Formula::Group(Box::new(Formula::Product(vec![
-                                    Formula::number("130", "lbf"),
-                                    sine("40"),
+                                    Formula::number("170", "lbf"),
+                                    sine("35"),
                                 ]))),
                                 Formula::number("9", "ft"),
                             ]),
@@ -59,8 +59,8 @@ pub fn working() -> Vec<Step> {
                             Sign::Plus,
                             Formula::Product(vec![
                                 Formula::Group(Box::new(Formula::Product(vec![
-                                    Formula::number("130", "lbf"),
-                                    Formula::Function("cos", Box::new(Formula::number("40", "°"))),
+                                    Formula::number("170", "lbf"),
+                                    Formula::Function("cos", Box::new(Formula::number("35", "°"))),
                                 ]))),
                                 Formula::number("4.5", "ft"),
                             ]),
@@ -79,11 +79,11 @@ pub fn working() -> Vec<Step> {
                 (
                     Relation::Equal,
                     over(
-                        over(Formula::number("1563.9", "lbf·ft"), Formula::symbol("a", "")),
+                        over(Formula::number("1720.9", "lbf·ft"), Formula::symbol("a", "")),
                         over(Formula::number("12", "ft"), Formula::number("5", "")),
                     ),
                 ),
-                (Relation::About, Formula::number("130.3", "lbf")),
+                (Relation::About, Formula::number("143.4", "lbf")),
             ]),
             remark: words("↑ up"),
         },

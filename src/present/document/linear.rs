@@ -1,4 +1,4 @@
-//! A formula on one line of plain characters: `240 lbf × 3 ft / 12 ft`,
+//! A formula on one line of plain characters: `310 lbf × 3 ft / 12 ft`,
 //! `√((3 m)² + (4 m)²)`, `A_x`.
 //!
 //! A fraction becomes `a / b`, with the brackets that keep its meaning.
@@ -153,7 +153,7 @@ fn sum(terms: &[(Sign, Formula)]) -> String {
 /// Terms longer than this may be broken inside.
 const LONGEST_WHOLE: usize = 40;
 
-/// `3/5` where both are short, else `240 lbf × 3 ft / 12 ft`.
+/// `3/5` where both are short, else `310 lbf × 3 ft / 12 ft`.
 fn fraction(above: &Formula, below: &Formula, place: Place) -> String {
     let (above, below) = (write(above, Place::Above), write(below, Place::Below));
     if is_short(&above) && is_short(&below) {

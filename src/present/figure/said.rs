@@ -15,7 +15,7 @@ use crate::quantity::Dimension;
 /// Reactions told one by one, in words.
 const MOST_TOLD: usize = 6;
 
-/// `At A 74.6 lbf right and 283 lbf up. At C …`
+/// `At A 68.2 lbf right and 217 lbf up. At C …`
 pub fn reactions(structure: &Structure, result: &CaseResult) -> String {
     let noise = ZERO_SHARE * result.largest;
     let told = structure.supports.iter().zip(&result.reactions).take(MOST_TOLD).map(|(support, reaction)| {

@@ -70,7 +70,7 @@ impl Written<'_> {
         self.terms(|_| true)
     }
 
-    /// `ΣM_A = C_y × 12 ft − 240 lbf × 3 ft = 0`
+    /// `ΣM_A = C_y × 12 ft − 310 lbf × 3 ft = 0`
     pub fn statement(&self) -> Step {
         self.with_terms(gathered(&self.all()))
     }
@@ -244,7 +244,7 @@ pub fn gathered(terms: &[Signed]) -> Vec<Signed> {
     each.into_iter().map(written).collect()
 }
 
-/// A known or unknown force by name: `240 lbf ↓`, `A_x →`.
+/// A known or unknown force by name: `310 lbf ↓`, `A_x →`.
 pub fn named(pen: &Pen<'_>, unknowns: &Unknowns, acting: &Acting) -> Line {
     let (inner, sign) = match acting.size {
         Size::Load(value) | Size::Found(value) => (size(pen, acting, value), value.signum()),

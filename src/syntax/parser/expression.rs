@@ -52,7 +52,7 @@ fn sum_operator<'t, E: Fault<'t>>() -> impl Production<'t, E, BinaryOp> {
     select! { Token::Plus => BinaryOp::Add, Token::Minus => BinaryOp::Subtract }
 }
 
-/// `directed`: `2*T down`, `130 lbf @ 40° below left`, `5 kN toward C`.
+/// `directed`: `2*T down`, `95 lbf @ 35° below left`, `5 kN toward C`.
 fn directed<'t, E: Fault<'t>>(
     product: Rule<'t, E, ExprId>,
     expression: impl Production<'t, E, ExprId>,
