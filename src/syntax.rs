@@ -9,6 +9,7 @@ pub mod dump;
 pub mod error;
 pub mod limits;
 mod parser;
+mod rewriting;
 mod scan;
 pub mod token;
 pub mod tree;
@@ -37,6 +38,7 @@ pub fn parse(file: FileId, text: &str) -> Parse {
     }
     let (tree, mut errors) = parser::file(file, text);
     errors.sort_by_key(|error| error.span().start);
+    rewriting::tell_habits(text, &mut errors);
     if let Some(first_beyond) = errors.get(limits::MAX_ERRORS) {
         let at = Span::at(first_beyond.span().start);
         errors.truncate(limits::MAX_ERRORS);

@@ -18,10 +18,27 @@ use crate::syntax::token::Token;
 use crate::syntax::{SyntaxError, parse};
 
 /// Words that may go where nothing takes their place.
-const IDLE_WORDS: [&str; 12] =
-    ["on", "at", "in", "of", "the", "joint", "joints", "node", "support", "supports", "bearing", "and"];
+const IDLE_WORDS: [&str; 17] = [
+    "on",
+    "at",
+    "in",
+    "of",
+    "the",
+    "joint",
+    "joints",
+    "node",
+    "support",
+    "supports",
+    "bearing",
+    "and",
+    "hinged",
+    "point",
+    "distributed",
+    "concentrated",
+    "horizontal",
+];
 /// Words that may be put in where nothing stood.
-const LINKS: [&str; 5] = ["at", "to", "along", "ft", "in"];
+const LINKS: [&str; 7] = ["at", "to", "along", "ft", "in", "let", "from"];
 /// How much of a long line is looked at on either side of an edit.
 const NEAR_BYTES: usize = 2048;
 

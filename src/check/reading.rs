@@ -17,7 +17,7 @@ use crate::syntax::Parse;
 use crate::syntax::error::{Fits, MoreOnLine, Statement, SyntaxError};
 use crate::syntax::is_hash_comment;
 use crate::syntax::limits::{MAX_BLOCKS, MAX_BRACKETS, MAX_ERRORS, MAX_EXPRESSION_DEPTH, MAX_FILE_BYTES};
-use crate::syntax::token::Token;
+use crate::syntax::token::{Token, keyword_perhaps_called};
 
 /// A diagnostic for each error of a parse, in source order.
 pub fn check_reading(parse: &Parse, text: &str) -> Vec<Diagnostic> {
@@ -379,7 +379,7 @@ impl<'t> Source<'t> {
         if let Some(keyword) = instead.map(Token::spelling) {
             return found.help(format!("write `{keyword}`")).edit(at, keyword);
         }
-        match statements::called_here(written).or_else(|| similar(written, keywords)) {
+        match keyword_perhaps_called(written).map(Token::spelling).or_else(|| similar(written, keywords)) {
             Some(keyword) => found.help(format!("did you mean `{keyword}`?")),
             None => found.help(format!("the statements are {}", expected::list(&keywords, "and"))),
         }

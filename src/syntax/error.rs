@@ -148,6 +148,107 @@ pub enum Habit {
     LateWord,
     /// `load B: 5 kN*m cw`
     CoupleAsLoad,
+    /// `12 kip-ft`: a product of units as drawings have it.
+    UnitProduct,
+    /// A line that reads once rows of the table of habits have rewritten it.
+    Line(Usage, Certainty),
+}
+
+/// Whether anything else could be meant.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Certainty {
+    Sure,
+    Open,
+}
+
+/// What a line has that is written otherwise here; each with the smallest
+/// line that shows it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Usage {
+    /// `pin A -- note`
+    Comment,
+    /// `joint L[i: (0, 0)`
+    Bracket,
+    /// `load C: 5 kN DOWN`
+    Word,
+    /// `point load C: 5 kN down`
+    KindOfLoad,
+    /// `load case dead {`
+    Case,
+    /// `load combination s: dead + snow`
+    Combination,
+    /// `dead load C: 5 kN down`
+    LoadOfCase,
+    /// `node A 0 0`
+    Keyword,
+    /// `let h := 3 m`
+    Assignment,
+    /// `h = 3 m`
+    Let,
+    /// `joint B: <4, 0>`
+    Point,
+    /// `B (4, 0)`
+    Joint,
+    /// `load C: Fx = 3 kN, Fy = -4 kN`
+    Components,
+    /// `bar A to B`
+    Chain,
+    /// `pin (A, B)`
+    List,
+    /// `bar 1: A-B`
+    MemberName,
+    /// `beam A-B-C, hinge at B`
+    Hinged,
+    /// `beam A-B-C: hinged at A, hinged at B`
+    HingedAgain,
+    /// `A: pin`
+    Support,
+    /// `roller C: vertical`
+    RollerWay,
+    /// `load 10 kN down at C`
+    PlaceFirst,
+    /// `load C 10 kN to the left`
+    Colon,
+    /// `load C: down 10 kN`
+    ValueFirst,
+    /// `load C: 10 kN at 30° below right`
+    Direction,
+    /// `load C: 5 kN @ 30° below the horizontal to the left`
+    Angle,
+    /// `load C: 5 kN @ 2:1 below left`
+    Slope,
+    /// `load A-B: 5 kN down @ 2 m`
+    Position,
+    /// `load A-B: 5 kN per m down`
+    Unit,
+    /// `load C: 500# down`
+    Pounds,
+    /// `let h = 2½ m`
+    Number,
+    /// `expect A_y: 5 kN`
+    Subject,
+    /// `expect force A-B == 5 kN`
+    Relation,
+    /// `expect force A-B 5 kN T`
+    Sense,
+    /// `expect stable`
+    Stable,
+    /// `combination s: dead and live`
+    Plus,
+    /// `combination s: dead + live/2`
+    Factor,
+    /// `title Boathouse roof`
+    Quotes,
+    /// `units m kN`
+    Units,
+    /// `for i = 0 to 3 {`
+    Loop,
+    /// `case dead:`
+    Block,
+    /// `joint 1: (0, 0)`
+    NumberName,
+    /// `Joint X Y`
+    Heading,
 }
 
 /// What an angle is told from, without saying to which side.

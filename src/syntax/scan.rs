@@ -15,8 +15,9 @@ mod unit_run;
 
 use conflict::Conflict;
 use logos::Logos;
+pub(super) use unit_run::unit_after;
 
-use super::error::{Fits, Habit, MoreOnLine, SyntaxError};
+use super::error::{Fits, Habit, MoreOnLine, Replacement, SyntaxError};
 use super::limits::{MAX_BRACKETS, MAX_ERRORS};
 use super::token::Token;
 use crate::base::Span;
@@ -336,7 +337,23 @@ impl<'t> Scan<'t> {
         self.put(Token::Unit, span);
         self.report_look_alikes(Span::new(after, span.end));
         self.lexer.bump(unit.end - after as usize);
+        self.take_moment(unit);
         true
+    }
+
+    /// `12 kip-ft`, unless a name of the text is so short: then it may be a difference.
+    fn take_moment(&mut self, unit: std::ops::Range<usize>) {
+        let Some(more) = unit_run::moment_after(self.text, unit.clone()) else { return };
+        let word = self.text.get(more.start + 1..more.end).unwrap_or("");
+        let is_name = ["let ", "joint "].iter().any(|keyword| self.text.contains(&format!("{keyword}{word} ")));
+        if is_name {
+            return;
+        }
+        let dash = Span::new(offset(more.start), offset(more.start + 1));
+        let at = Span::new(offset(unit.start), offset(more.end));
+        let edits = vec![Replacement { at: dash, text: "*".to_owned() }];
+        self.break_with(SyntaxError::Habit { habit: Habit::UnitProduct, at, edits });
+        self.lexer.bump(more.end - more.start);
     }
 
     #[inline]

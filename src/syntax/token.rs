@@ -193,3 +193,42 @@ impl Token {
         )
     }
 }
+
+/// The keyword for a thing that the trade also knows by another word, and by
+/// that word no other.
+pub fn keyword_called(word: &str) -> Option<Token> {
+    Some(match word.to_lowercase().as_str() {
+        "node" | "nodes" | "point" | "vertex" | "pt" => Token::Joint,
+        "rod" | "strut" | "tie" | "link" | "bars" => Token::Bar,
+        "column" | "girder" | "post" | "beams" => Token::Beam,
+        "rope" | "wire" | "cables" => Token::Cable,
+        "release" | "hinges" => Token::Hinge,
+        "pinned" | "pins" => Token::Pin,
+        "clamp" | "clamped" | "fix" | "encastre" => Token::Fixed,
+        "rocker" | "rolling" | "rollers" => Token::Roller,
+        "slider" => Token::Guide,
+        "settlement" => Token::Settle,
+        "udl" | "loads" => Token::Load,
+        "couple" | "torque" => Token::Moment,
+        "temperature" => Token::Heat,
+        "loadcase" => Token::Case,
+        "combine" | "comb" => Token::Combination,
+        "train" | "crane" => Token::Travel,
+        "import" | "include" => Token::Use,
+        "assert" | "claim" | "verify" => Token::Expect,
+        "set" | "var" | "define" | "const" | "param" | "parameter" => Token::Let,
+        "name" => Token::Title,
+        "repeat" | "foreach" => Token::For,
+        _ => return None,
+    })
+}
+
+/// The same for a word that the trade uses of more than that.
+pub fn keyword_perhaps_called(word: &str) -> Option<Token> {
+    Some(match word.to_lowercase().as_str() {
+        "member" | "element" => Token::Bar,
+        "support" | "hinged" => Token::Pin,
+        "force" | "weight" => Token::Load,
+        _ => return keyword_called(word),
+    })
+}

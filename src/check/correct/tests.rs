@@ -33,7 +33,10 @@ fn nothing_certain_changes_nothing() {
 
 #[test]
 fn corrections_behind_corrections_are_found() {
-    let broken = TRUSS.replace("joint B:", "Joint B").replace("bar A-B-ridge", "bar A–B-rigde").replace("5 kN", "5 KN");
+    let broken = TRUSS
+        .replace("joint B:", "Joint B")
+        .replace("bar A-B-ridge", "bar A–B-rigde")
+        .replace("5 kN down", "5 KN dwon");
     let done = corrected(&broken);
     assert_eq!(new_text(&done), TRUSS);
     assert!(done.rounds.len() > 1);

@@ -77,6 +77,18 @@ pub fn no_such_member(here: Here<'_>, (a, b): (&str, &str), way: &[String]) -> D
         .help(format!("write {}", quote(&chain)))
 }
 
+/// What a property is called here that the trade also knows by another word.
+fn property_called(name: &str) -> Option<&'static str> {
+    Some(match name.to_lowercase().as_str() {
+        "alpha" | "cte" => "expansion",
+        "density" | "rho" | "gamma" => "weight",
+        "modulus" | "young" | "emod" => "E",
+        "area" => "A",
+        "inertia" | "ix" | "iy" | "iz" => "I",
+        _ => return None,
+    })
+}
+
 pub fn unknown_property(here: Here<'_>, name: &str, of: &str, known: &[&str], similar: Option<&str>) -> Diagnostic {
     if let Some(told) = property_of_the_other(here, name, of) {
         return told;
@@ -88,6 +100,15 @@ pub fn unknown_property(here: Here<'_>, name: &str, of: &str, known: &[&str], si
             .help("write `kx` (sideways), `ky` (up and down) or `kr` (against turning)");
     }
     let told = Diagnostic::new(Slug::UnknownProperty, format!("{of} has no property {}", quote(name)));
+    if let Some(own) = property_called(name).filter(|own| known.contains(own)) {
+        let told = told.label(here.at, format!("called `{own}` here"));
+        return match name {
+            "density" | "rho" => told
+                .why("A density is a mass per volume; what loads a member is its weight.")
+                .help("write `weight`, a force per volume: 1000 kg/m^3 weigh 9.81 kN/m^3"),
+            _ => told.help(format!("write `{own}`")).edit(here.at, own.to_owned()),
+        };
+    }
     let list = all_of(known.iter().copied());
     let told = match similar {
         Some(similar) => told.label(here.at, format!("did you mean `{similar}`?")),

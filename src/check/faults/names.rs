@@ -114,7 +114,9 @@ pub fn no_such_let(
 
 /// A name after `*` or `/` that is a unit, or nearly one, was meant as a unit.
 fn told_of_unit(told: Diagnostic, name: &str) -> Diagnostic {
-    if is_unit_word(name) {
+    if name == "K" {
+        told.help("a number per kelvin is written `12e-6 per K`")
+    } else if is_unit_word(name) {
         told.why("A unit stands straight after its number and has no spaces in it; elsewhere the word is a name.")
             .help(format!("close the unit up, as in `2 kN/{name}`, or give the word a number, `1 {name}`"))
     } else if let Some(unit) = similar_unit(name) {

@@ -5,8 +5,8 @@
 use super::Source;
 use crate::base::{Origin, Span};
 use crate::diagnostic::{Diagnostic, Slug};
-use crate::quantity::{Dimension, format, parse_unit};
-use crate::syntax::error::{Habit, Reference, Replacement, Statement};
+use crate::quantity::{Dimension, parse_unit};
+use crate::syntax::error::{Certainty, Habit, Reference, Replacement, Statement, Usage};
 use crate::syntax::token::Token;
 
 /// A file's joints are looked for in so many of its lines.
@@ -52,9 +52,9 @@ impl<'t> Source<'t> {
             Habit::MinutesOfArc => {
                 let told = Diagnostic::new(Slug::MalformedNumber, format!("{quoted} is an angle in degrees and minutes"))
                     .label(self.at(at), "degrees are written with decimals");
-                match degrees(at.text(self.text)) {
-                    Some(degrees) => told.help(format!("write `{degrees}°`")),
-                    None => told.help("write degrees with decimals: `30.25°`"),
+                match edits {
+                    [degrees, ..] => told.help(format!("write `{}`", degrees.text)),
+                    [] => told.help("write degrees with decimals: `30.25°`"),
                 }
             }
             Habit::PointWithoutComma => Diagnostic::new(Slug::VectorParts, "a comma is missing in the point")
@@ -134,6 +134,10 @@ impl<'t> Source<'t> {
                 .label(self.at(at), "a couple is a `moment`")
                 .help(format!("write `{}`", self.line_with(at, edits))),
             Habit::AngleFrom(reference) => self.explain_angle_from(at, reference),
+            Habit::UnitProduct => Diagnostic::new(Slug::UnknownUnit, format!("units are multiplied with `*`: {quoted}"))
+                .label(self.at(at), "a dash is a minus here")
+                .help(format!("write `{}`", self.with(at, edits))),
+            Habit::Line(usage, certainty) => self.explain_line(usage, certainty, at, edits),
             Habit::SupportOfKind { kind, joint } => {
                 let (kind, joint) = (kind.spelling(), joint.text(self.text));
                 Diagnostic::new(Slug::UnknownStatement, "there is no statement `support`")
@@ -146,13 +150,56 @@ impl<'t> Source<'t> {
             Habit::ChainByBlanks | Habit::CommaMissing => !self.are_joints(at),
             Habit::CoupleAsLoad => !self.has_couple(at),
             // A hinge within a member is no list of two joints.
-            Habit::ChainOfJoints => true,
+            Habit::ChainOfJoints | Habit::Line(_, Certainty::Open) => true,
             _ => false,
         };
         if is_unsure {
             return told;
         }
         edits.iter().fold(told, |told, edit| told.edit(self.at(edit.at), edit.text.clone()))
+    }
+
+    /// A line that reads once it is rewritten.
+    fn explain_line(self, usage: Usage, certainty: Certainty, at: Span, edits: &[Replacement]) -> Diagnostic {
+        let code = self.code_of_line(at);
+        let first = code.text(self.text).split([' ', '\t', ':']).next().unwrap_or("");
+        let quoted = match usage {
+            Usage::Keyword => format!("`{first}`"),
+            _ if at.is_empty() => self.quote(code),
+            _ => self.quote(at),
+        };
+        let (slug, headline, label, why) = line_words(usage, &quoted);
+        let told = Diagnostic::new(slug, headline).label(self.at(at), label);
+        let is_exact = usage == Usage::Relation && certainty == Certainty::Sure;
+        let told = if why.is_empty() || is_exact { told } else { told.why(why) };
+        let lines = edits.iter().filter(|edit| !edit.text.contains('\n')).count();
+        let told = match (usage, lines) {
+            (Usage::NumberName, 2..) => told.why(format!("The same holds of {} more lines in this file.", lines - 1)),
+            _ => told,
+        };
+        let first = edits.first().map_or(&[][..], std::slice::from_ref);
+        let line = self.line_with(at, first);
+        match (usage, certainty) {
+            (Usage::Block, _) => told.help(format!("write `{line}` here, and `}}` after the last line of the block")),
+            (Usage::RollerWay, _) => told.help(format!(
+                "write `{line}`, or say how it stands: `along` the way it rolls, `pushes` the way its reaction acts"
+            )),
+            (Usage::Slope, _) => {
+                told.help(format!("write `{line}` if the first number is the run; else exchange the two"))
+            }
+            (_, Certainty::Sure) => told.help(format!("write `{line}`")),
+            (_, Certainty::Open) => told.help(format!("write `{line}`, if that is what is meant")),
+        }
+    }
+
+    /// What stands on the line of a place, without its comment.
+    fn code_of_line(self, at: Span) -> Span {
+        let start = self.text.get(..at.start as usize).and_then(|before| before.rfind('\n')).map_or(0, |end| end + 1);
+        let line = self.text.get(start..).and_then(|rest| rest.lines().next()).unwrap_or("");
+        let code = line.split("//").next().unwrap_or("");
+        let indentation = code.len() - code.trim_start().len();
+        let from = u32::try_from(start + indentation).unwrap_or(at.start);
+        Span::new(from, from + u32::try_from(code.trim().len()).unwrap_or(0))
     }
 
     /// Whether all names at a place are joints of the text, each another one.
@@ -334,17 +381,150 @@ impl<'t> Source<'t> {
     }
 }
 
-/// `30.25` for `30°15'`, `30° 15' 0"`.
-fn degrees(written: &str) -> Option<String> {
-    let parts: Vec<f64> = written
-        .split(|c: char| !c.is_ascii_digit() && c != '.')
-        .filter(|part| !part.is_empty())
-        .map(|part| part.parse().ok())
-        .collect::<Option<_>>()?;
-    let is_below = |part: Option<&f64>| part.is_none_or(|part| *part < 60.0);
-    let (whole, minutes, seconds) = (parts.first()?, parts.get(1), parts.get(2));
-    let value = whole + minutes.unwrap_or(&0.0) / 60.0 + seconds.unwrap_or(&0.0) / 3600.0;
-    (parts.len() <= 3 && is_below(minutes) && is_below(seconds)).then(|| format::trimmed(value, 9))
+/// Slug, headline, label and reason of a line written as elsewhere.
+fn line_words(usage: Usage, quoted: &str) -> (Slug, String, &'static str, &'static str) {
+    use Slug::{
+        MisplacedClause, MissingBlock, UnclosedBracket, UnexpectedToken, UnknownStatement, VectorParts, WrongMark,
+    };
+    use Usage as U;
+    let not = |what: &str| format!("{quoted} {what}");
+    match usage {
+        U::Comment => (UnexpectedToken, "a comment begins with `//`".to_owned(), "read as part of the statement", ""),
+        U::Bracket => (UnclosedBracket, "the bracket of an index is not closed".to_owned(), "`]` belongs here", ""),
+        U::Word => (UnexpectedToken, not("has capitals"), "the words of the notation are in small letters", ""),
+        U::KindOfLoad => (
+            UnknownStatement,
+            "a load is a `load`, whatever its kind".to_owned(),
+            "not needed",
+            "A load on a joint is a force; one on members is a force at a place or a force per length.",
+        ),
+        U::Case => (UnknownStatement, "a case is opened by `case`".to_owned(), "not needed", ""),
+        U::Combination => (UnknownStatement, "a combination is stated by `combination`".to_owned(), "not needed", ""),
+        U::LoadOfCase => (
+            UnknownStatement,
+            "the loads of a case stand between its braces".to_owned(),
+            "a case is no word of a load",
+            "A case may be opened again, and its contents add.",
+        ),
+        U::Keyword => (UnknownStatement, format!("there is no statement {quoted}"), "called by another word here", ""),
+        U::Assignment => (WrongMark, "a `let` takes `=`".to_owned(), "`=` belongs here", ""),
+        U::Let => (UnknownStatement, "a value is named by a `let` statement".to_owned(), "`let` is missing", ""),
+        U::Point => {
+            (VectorParts, "a point or vector is written `(x, y)`".to_owned(), "round brackets, and a comma between", "")
+        }
+        U::Joint => (UnknownStatement, "a statement begins with its keyword".to_owned(), "no keyword", ""),
+        U::Components => {
+            (VectorParts, "a force by its components is written `(x, y)`".to_owned(), "x first, then y", "")
+        }
+        U::Chain => (UnexpectedToken, "the joints of a chain are joined by `-`".to_owned(), "not joined by `-`", ""),
+        U::List => (
+            UnexpectedToken,
+            "joints are listed straight after the keyword, with commas".to_owned(),
+            "listed otherwise here",
+            "",
+        ),
+        U::MemberName => (
+            UnexpectedToken,
+            "a member has no name of its own".to_owned(),
+            "not a member's joints",
+            "A member is named by the joints at its ends.",
+        ),
+        U::Hinged => (
+            UnexpectedToken,
+            "a hinge at a beam's end is the clause `hinged at`".to_owned(),
+            "written otherwise here",
+            "`hinge B` is a statement of its own: it frees every beam end at B.",
+        ),
+        U::HingedAgain => (UnexpectedToken, "`hinged at` takes a list of joints".to_owned(), "said once", ""),
+        U::Support => (UnknownStatement, "the kind of support is the keyword".to_owned(), "the joint follows it", ""),
+        U::RollerWay => (
+            UnexpectedToken,
+            "this may be the way the roller rolls, or that of its reaction".to_owned(),
+            "which of the two?",
+            "Without a clause a roller rolls sideways, and its reaction is vertical.",
+        ),
+        U::PlaceFirst => {
+            (UnexpectedToken, "what is loaded stands before the colon".to_owned(), "the place comes first", "")
+        }
+        U::Colon => {
+            (Slug::MissingColon, "`:` stands between a subject and what is said of it".to_owned(), "`:` is missing", "")
+        }
+        U::ValueFirst => (UnexpectedToken, "a direction follows its value".to_owned(), "the value comes first", ""),
+        U::Direction => (
+            UnexpectedToken,
+            "a direction follows its value, an angle after `@`".to_owned(),
+            "written otherwise here",
+            "",
+        ),
+        U::Angle => (
+            UnexpectedToken,
+            "an angle from the horizontal is `above` or `below`, and `left` or `right`".to_owned(),
+            "said in fewer words here",
+            "From the vertical it is to the `left of` or `right of` `up` or `down`.",
+        ),
+        U::Slope => {
+            (UnexpectedToken, "a slope is written as a vector".to_owned(), "run and rise, or rise and run?", "")
+        }
+        U::Position => {
+            (MisplacedClause, "a position along a member follows `at`".to_owned(), "`@` gives a direction", "")
+        }
+        U::Unit => (Slug::UnknownUnit, "a unit is written without blanks".to_owned(), "one unit", ""),
+        U::Pounds => (Slug::UnknownToken, "`#` is no unit here".to_owned(), "pounds?", ""),
+        U::Number => (
+            Slug::MalformedNumber,
+            "a number is written with decimals, its thousands unmarked or with `_`".to_owned(),
+            "not one number",
+            "",
+        ),
+        U::Subject => (
+            UnexpectedToken,
+            "a claim says in words what it is about".to_owned(),
+            "a reaction, or a force in a member",
+            "After `expect` comes `reaction A`, `force A-B`, `shear`, `moment`, `deflection` or `rotation`.",
+        ),
+        U::Relation => (
+            WrongMark,
+            "a claim compares with `:`, `<=` or `>=`".to_owned(),
+            "written otherwise here",
+            "A number claims to be right to half a unit of its last figure; `within` gives another tolerance.",
+        ),
+        U::Sense => {
+            (UnexpectedToken, "a sense is a word: `tension` or `compression`".to_owned(), "written out here", "")
+        }
+        U::Stable => (UnexpectedToken, "stable is `not unstable`".to_owned(), "no claim", ""),
+        U::Plus => {
+            (UnexpectedToken, "the cases of a combination are added with `+`".to_owned(), "`+` belongs here", "")
+        }
+        U::Factor => (
+            UnexpectedToken,
+            "a factor stands before its case, a number or a bracket of numbers".to_owned(),
+            "written otherwise here",
+            "",
+        ),
+        U::Quotes => (UnexpectedToken, "a text stands in quotes".to_owned(), "`\"` about this", ""),
+        U::Units => (
+            UnexpectedToken,
+            "the units are a length and a force, with a comma between".to_owned(),
+            "written otherwise here",
+            "",
+        ),
+        U::Loop => (
+            UnexpectedToken,
+            "a `for` counts `from` one number `to` another, both ends included".to_owned(),
+            "written otherwise here",
+            "",
+        ),
+        U::Block => (MissingBlock, "a block stands between `{` and `}`".to_owned(), "`{` belongs here", ""),
+        U::NumberName => {
+            (UnexpectedToken, "the name of a joint begins with a letter".to_owned(), "a number is no name", "")
+        }
+        U::Heading => (
+            UnknownStatement,
+            "the head of a table states nothing".to_owned(),
+            "no statement",
+            "Each line is a statement of its own, as `joint A: (0, 0)`.",
+        ),
+    }
 }
 
 /// The names that a file's first lines declare as joints.

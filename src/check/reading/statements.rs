@@ -8,34 +8,6 @@ pub(super) const FUNCTIONS: [&str; 16] = [
     "along", "across",
 ];
 
-/// The keyword for a thing that the trade also knows by another word.
-pub(super) fn called_here(word: &str) -> Option<&'static str> {
-    Some(match word.to_lowercase().as_str() {
-        "node" | "point" | "vertex" => "joint",
-        "member" | "rod" | "strut" | "tie" | "link" | "element" => "bar",
-        "column" | "girder" | "post" => "beam",
-        "rope" | "wire" => "cable",
-        "release" => "hinge",
-        "support" | "hinged" => "pin",
-        "clamp" | "clamped" | "fix" => "fixed",
-        "rocker" => "roller",
-        "slider" => "guide",
-        "settlement" => "settle",
-        "force" | "weight" | "udl" => "load",
-        "couple" | "torque" => "moment",
-        "temperature" => "heat",
-        "loadcase" => "case",
-        "combine" => "combination",
-        "train" | "crane" => "travel",
-        "import" | "include" => "use",
-        "assert" | "claim" | "verify" => "expect",
-        "set" | "var" | "define" => "let",
-        "name" => "title",
-        "repeat" | "foreach" => "for",
-        _ => return None,
-    })
-}
-
 /// How the statement that begins with this text is written: a load on a joint
 /// otherwise than one on a member, a claim by what it claims.
 pub(super) fn form_of(statement: &str) -> String {

@@ -14,7 +14,7 @@ use super::rule::label;
 use super::statement::{Statements, statement};
 use crate::base::{Span, is_turned, nearest};
 use crate::syntax::error::{Expected, Fits, Found, Statement, SyntaxError};
-use crate::syntax::token::Token;
+use crate::syntax::token::{Token, keyword_called};
 use crate::syntax::tree::{Broken, Tree};
 
 /// Longer words are no slips of the pen, and dear to compare.
@@ -104,13 +104,13 @@ impl<'t> Faults<'t> {
         if word.len() > LONGEST_SLIP {
             return None;
         }
-        if let Some(keyword) = habit::keyword_called(word.text(self.text)) {
+        if let Some(keyword) = keyword_called(word.text(self.text)) {
             let meant = [&[keyword], tokens.get(1..)?].concat();
             return (parses(&meant) == Fits::Yes).then_some(keyword);
         }
         let rest = tokens.get(1..)?;
         let reads = |keyword| parses(&[&[keyword], rest].concat()) == Fits::Yes;
-        meant(word.text(self.text), &Token::KEYWORDS, reads)
+        meant(word.text(self.text), 1, &Token::KEYWORDS, reads)
     }
 }
 
@@ -373,29 +373,27 @@ impl Farthest<'_> {
             return None;
         }
         let words: Vec<Token> = self.expected.iter().flat_map(|expected| words_of(*expected)).collect();
-        meant(self.span().text(text), &words, |word| {
+        meant(self.span().text(text), 2, &words, |word| {
             self.parses_with(word, Place::Instead) == Fits::Yes || self.reads_on_with(word, Place::Instead)
         })
     }
 }
 
-/// The one word that a text is near to, or that it begins where no other that
-/// is near would read.
-fn meant(written: &str, words: &[Token], reads: impl Fn(Token) -> bool) -> Option<Token> {
-    const SHORTEST: usize = 2;
+/// The one word that a text of so many letters begins, if it reads with it; else the one that it is
+/// near to.
+fn meant(written: &str, shortest: usize, words: &[Token], reads: impl Fn(Token) -> bool) -> Option<Token> {
     let spelt = |near: &str| words.iter().copied().find(|word| word.spelling() == near);
-    let near = nearest(written, words.iter().map(|word| word.spelling()));
-    let is_begun = |word: &&str| written.len() >= SHORTEST && word.starts_with(written) && !is_turned(written, word);
+    let is_begun = |word: &&str| written.len() >= shortest && word.starts_with(written) && !is_turned(written, word);
     let mut begun: Vec<&str> = words.iter().map(|word| word.spelling()).filter(is_begun).collect();
     begun.sort_unstable();
     begun.dedup();
-    let is_other = |near: &&&str| !begun.contains(*near) && spelt(near).is_some_and(&reads);
-    match (begun.as_slice(), near.as_slice()) {
-        ([only], _) if near.iter().find(is_other).is_none() => spelt(only),
-        ([], [only]) => spelt(only),
+    if let [only] = begun.as_slice() {
+        return spelt(only).filter(|word| reads(*word));
+    }
+    match nearest(written, words.iter().map(|word| word.spelling())).as_slice() {
+        [only] if begun.is_empty() => spelt(only).filter(|word| reads(*word)),
         _ => None,
     }
-    .filter(|word| reads(*word))
 }
 
 /// The words among what was expected.
@@ -428,7 +426,9 @@ enum Place {
 pub(super) fn broken(tokens: &[Token], spans: &[Span], whole: Span) -> Broken {
     let name = match tokens {
         // `A: (0, 0)`, its keyword forgotten.
-        [first, Token::Colon | Token::Equals, ..] if first.is_word() => spans.first().copied(),
+        [first, Token::Colon | Token::Equals | Token::Number | Token::LeftParen, ..] if first.is_word() => {
+            spans.first().copied()
+        }
         [first, second, ..] if declares(*first) && second.is_word() => spans.get(1).copied(),
         _ => None,
     };

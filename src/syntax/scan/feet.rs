@@ -28,7 +28,10 @@ impl Scan<'_> {
         {
             let seconds = inches.map_or(0, |(_, length)| length);
             let at = degrees.to(Span::at(offset(span.end as usize + seconds)));
-            self.break_with(SyntaxError::Habit { habit: Habit::MinutesOfArc, at, edits: Vec::new() });
+            let written =
+                decimal_degrees(at.text(self.text)).map(|degrees| Replacement { at, text: format!("{degrees}°") });
+            let edits = written.into_iter().collect();
+            self.break_with(SyntaxError::Habit { habit: Habit::MinutesOfArc, at, edits });
             self.lexer.bump(seconds);
             return true;
         }
@@ -82,6 +85,19 @@ fn inches_at(rest: &str) -> Option<(&str, usize)> {
     let (number, after) = from.split_at_checked(digits).filter(|(number, _)| !number.is_empty())?;
     let mark = after.chars().next().filter(|mark| INCHES.contains(mark))?;
     Some((number, skipped + digits + mark.len_utf8()))
+}
+
+/// `30.25` for `30°15'`, `30° 15' 0"`.
+fn decimal_degrees(written: &str) -> Option<String> {
+    let parts: Vec<f64> = written
+        .split(|c: char| !c.is_ascii_digit() && c != '.')
+        .filter(|part| !part.is_empty())
+        .map(|part| part.parse().ok())
+        .collect::<Option<_>>()?;
+    let is_below = |part: Option<&f64>| part.is_none_or(|part| *part < 60.0);
+    let (whole, minutes, seconds) = (parts.first()?, parts.get(1), parts.get(2));
+    let value = whole + minutes.unwrap_or(&0.0) / 60.0 + seconds.unwrap_or(&0.0) / 3600.0;
+    (parts.len() <= 3 && is_below(minutes) && is_below(seconds)).then(|| crate::quantity::format::trimmed(value, 9))
 }
 
 #[cfg(test)]

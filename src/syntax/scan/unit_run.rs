@@ -5,10 +5,10 @@
 
 use std::ops::Range;
 
-use crate::quantity::is_unit_word;
+use crate::quantity::{Dimension, is_unit_word, parse_unit};
 
 /// The unit that stands after `from`, if one does: `kN/m^2`, `per K`, `%`, `°`.
-pub(super) fn unit_after(text: &str, from: usize) -> Option<Range<usize>> {
+pub(in crate::syntax) fn unit_after(text: &str, from: usize) -> Option<Range<usize>> {
     let start = skip_blanks(text, from);
     match text.as_bytes().get(start)? {
         b'%' => return Some(start..start + 1),
@@ -43,6 +43,8 @@ fn single_unit(text: &str, at: usize) -> Option<usize> {
         let end = word_end(text, after);
         return match text.get(after..end)? {
             "" => Some(after),
+            // `30°15'`
+            minutes if minutes.bytes().all(|byte| byte.is_ascii_digit()) => Some(after),
             "C" | "F" => Some(end),
             _ => None,
         };
@@ -71,6 +73,18 @@ fn run_end(text: &str, mut end: usize) -> usize {
             None => return end,
         }
     }
+}
+
+/// The length and the dash of `-ft` after a unit of force, of `-kip` after one
+/// of length: a moment as it is written elsewhere. `.` joins them too.
+pub(super) fn moment_after(text: &str, unit: Range<usize>) -> Option<Range<usize>> {
+    let dash = text.get(unit.end..)?.chars().next().filter(|sign| matches!(sign, '-' | '.'))?;
+    let start = unit.end + dash.len_utf8();
+    let end = word_end(text, start);
+    let dimension = |word: &str| parse_unit(word).ok().map(|unit| unit.dimension);
+    let (first, second) = (dimension(text.get(unit)?)?, dimension(text.get(start..end)?)?);
+    let is_moment = [(first, second), (second, first)].contains(&(Dimension::FORCE, Dimension::LENGTH));
+    is_moment.then_some(start - dash.len_utf8()..end)
 }
 
 /// The end of `^2`, `^-1` or `²` at `at`; `at` itself without one.

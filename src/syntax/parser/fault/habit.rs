@@ -8,7 +8,7 @@ use std::ops::Range;
 use super::{Farthest, parses};
 use crate::base::Span;
 use crate::syntax::error::{Expected, Fits, Habit, Reference, Replacement, SyntaxError};
-use crate::syntax::token::Token;
+use crate::syntax::token::{Token, keyword_perhaps_called};
 
 /// An angle and the words of `30° from the vertical` take no more tokens.
 const FARTHEST: usize = 6;
@@ -436,7 +436,10 @@ fn is_idle(word: &str) -> bool {
 pub(super) fn support_of_kind(text: &str, tokens: &[Token], spans: &[Span]) -> Option<SyntaxError> {
     let kind_at = |at: usize| match *tokens.get(at)? {
         kind @ (Token::Pin | Token::Roller | Token::Fixed | Token::Guide) => Some(kind),
-        _ => keyword_called(spans.get(at)?.text(text)),
+        _ => {
+            let called = keyword_perhaps_called(spans.get(at)?.text(text))?;
+            matches!(called, Token::Pin | Token::Roller | Token::Fixed | Token::Guide).then_some(called)
+        }
     };
     let is_support = |at: usize| spans.get(at).is_some_and(|word| word.text(text) == "support");
     let (kind, joint, last) = match tokens {
@@ -454,14 +457,4 @@ pub(super) fn support_of_kind(text: &str, tokens: &[Token], spans: &[Span]) -> O
     let (joint, whole) = (*spans.get(joint)?, first.to(*spans.get(last)?));
     let statement = format!("{} {}{mark}", kind.spelling(), joint.text(text));
     mended(tokens, Habit::SupportOfKind { kind, joint }, whole, vec![put(0..last + 1, by, whole, statement)])
-}
-
-/// The keyword for a word that the trade uses for just that.
-pub(super) fn keyword_called(word: &str) -> Option<Token> {
-    Some(match word.to_lowercase().as_str() {
-        "pinned" => Token::Pin,
-        "rolling" => Token::Roller,
-        "clamped" | "clamp" => Token::Fixed,
-        _ => return None,
-    })
 }
