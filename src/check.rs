@@ -198,7 +198,7 @@ impl Checked {
             return;
         }
         let mut found = stability::check_stability(&self.structure, equilibrium.points(), verdict);
-        let stiffness = statics::solve::missing_stiffness(&self.structure, equilibrium, verdict);
+        let stiffness = statics::equations::missing_stiffness(&self.structure, equilibrium, verdict);
         found.extend(redundancy::check_redundancy(&self.structure, equilibrium, verdict, &stiffness));
         // A stiffness that could not be read is not missing.
         if self.has_faulty_section(&stiffness, files) {

@@ -26,16 +26,13 @@ pub mod peel;
 pub mod precise;
 pub mod rank;
 pub mod redundant;
-#[cfg(test)]
-#[allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-mod sample;
 pub mod small;
 pub mod solve;
 pub mod spare;
 pub mod sparse;
 
 pub use error::NumericError;
-pub use field::{Field, Fp, Prime, Prime2, Rng, Scalar};
+pub use field::{Field, Prime, Rng, Scalar};
 pub use groups::Group;
 pub use null::null_direction;
 pub use precise::Condition;

@@ -173,7 +173,7 @@ impl Source {
         &self.text[..end]
     }
 
-    /// Files that `#[cfg(test)]` takes in: `numeric::sample`.
+    /// Files that `#[cfg(test)]` takes in: `check::correct::tests`.
     fn modules_for_tests(&self) -> Vec<String> {
         let marks = self.text.match_indices("#[cfg(test)]");
         let names = marks.filter_map(|(at, _)| {

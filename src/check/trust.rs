@@ -3,9 +3,11 @@
 //!
 //! Must not know: how equations are solved.
 
+use crate::base::tolerances::BALANCE;
 use crate::base::{IdVec, JointId};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::numeric::NumericError;
+use crate::quantity::format::rough;
 use crate::quantity::{Dimension, format};
 use crate::statics::equilibrium::Points;
 use crate::statics::verdict::nearly_at_fault;
@@ -33,7 +35,7 @@ pub fn check_trust(structure: &Structure, points: &Points, solution: &Solution) 
         let left = digits(solution.condition);
         let told = Diagnostic::new(Slug::NearlySingular, format!("the forces are good to about {left} figures only"));
         let magnified =
-            format!("The layout magnifies loads, or changes in its data, up to {:.1e} times.", solution.condition);
+            format!("The layout magnifies loads, or changes in its data, up to {} times.", rough(solution.condition));
         found.push(about_layout(told, structure, points, solution.weakest, magnified));
     }
     if found.is_empty() {
@@ -46,8 +48,8 @@ pub fn check_trust(structure: &Structure, points: &Points, solution: &Solution) 
         if !residual.is_small() {
             let told = Diagnostic::new(Slug::DoesNotBalance, format!("the result does not balance{under}"));
             let why = format!(
-                "Adding all forces up again leaves {:.1e} of the largest force; it should leave less than 1e-9.",
-                residual.relative
+                "Adding all forces up again leaves {} of the largest force; it should leave less than {BALANCE:e}.",
+                rough(residual.relative)
             );
             found.push(words::at_first_joint(told, structure, HERE).why(why).help("do not use these numbers"));
         }
@@ -99,8 +101,11 @@ fn size_of_loads(structure: &Structure, subject: Subject) -> Option<f64> {
 
 /// A layout in which no figure of a force would be left.
 pub fn too_sensitive(structure: &Structure, points: &Points, condition: f64, weakest: Option<JointId>) -> Diagnostic {
-    let times =
-        if condition.is_finite() { format!("up to {condition:.1e} times") } else { "more than 1e16 times".to_owned() };
+    let times = if condition.is_finite() {
+        format!("up to {} times", rough(condition))
+    } else {
+        "more than 1e16 times".to_owned()
+    };
     let left = digits(condition);
     let told = Diagnostic::new(Slug::TooSensitive, "no forces can be quoted: the layout is all but a mechanism");
     let magnified = format!(
@@ -210,13 +215,13 @@ fn about_layout(
             .help("look for members almost in one line, or reactions whose lines almost meet in a point or are almost parallel");
     };
     let name = structure.joint_name(joint);
-    let off = if sine > 1e-4 { format!("1 in {:.0}", 1.0 / sine) } else { format!("1 in {:.1e}", 1.0 / sine) };
+    let off = if sine > 1e-4 { format!("1 in {:.0}", 1.0 / sine) } else { format!("1 in {}", rough(1.0 / sine)) };
     told.label(structure.joints[joint].origin, format!("the members at {name} are all but in one line: {off} off it"))
         .why(magnified)
         .why(format!(
             "A force at {name} square to its members is balanced by their small parts across the line alone, so the \
-             force in each is of the order of {:.1e} times as large.",
-            1.0 / sine
+             force in each is of the order of {} times as large.",
+            rough(1.0 / sine)
         ))
         .help(format!("move {name} further off the line of its members, or give it a member across"))
 }

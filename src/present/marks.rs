@@ -117,10 +117,6 @@ impl MarkSheet {
             other_errors: errors(checked).filter(|found| !is_in_claim(structure, found)).count(),
         }
     }
-
-    pub fn count(&self, marking: Marking) -> usize {
-        self.rows.iter().filter(|row| row.mark == marking).count()
-    }
 }
 
 /// What is asked of a claim's own words, whether or not it holds.

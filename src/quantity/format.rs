@@ -104,6 +104,11 @@ pub fn trimmed(value: f64, figures: usize) -> String {
     format!("{}{exponent}", mantissa.trim_end_matches('0').trim_end_matches('.'))
 }
 
+/// A size of which only the order counts: `3.2e8`.
+pub fn rough(value: f64) -> String {
+    format!("{value:.1e}")
+}
+
 /// The decimals that give `value` so many significant figures after rounding.
 fn decimals_for(value: f64, figures: usize) -> usize {
     let last = figures.max(1) - 1;

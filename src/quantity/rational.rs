@@ -5,7 +5,7 @@
 
 use std::cmp::Ordering;
 
-use num_bigint::{BigInt, BigUint};
+use num_bigint::BigInt;
 use num_rational::BigRational;
 use num_traits::{One, Signed, ToPrimitive, Zero};
 
@@ -254,7 +254,7 @@ impl Rational {
                 let magnitude = (quotient | u128::from(rest != 0)) as f64 * 2f64.powi(-(shift as i32));
                 if *numerator < 0 { -magnitude } else { magnitude }
             }
-            Big(value) => big_to_f64(value),
+            Big(value) => value.to_f64().map_or(f64::NAN, |value| value + 0.0),
         }
     }
 }
@@ -313,36 +313,6 @@ const fn gcd(mut a: u64, mut b: u64) -> u64 {
         }
     }
     a << twos
-}
-
-/// A quotient of at least 64 bits with a sticky last bit rounds as the true
-/// quotient does.
-fn big_to_f64(value: &BigRational) -> f64 {
-    let (above, below) = (value.numer().magnitude(), value.denom().magnitude());
-    let shift = 66 - (above.bits() as i64 - below.bits() as i64);
-    let (above, below) = if shift >= 0 {
-        (above << shift.unsigned_abs(), below.clone())
-    } else {
-        (above.clone(), below << shift.unsigned_abs())
-    };
-    let (quotient, rest): (BigUint, BigUint) = (&above / &below, &above % &below);
-    let sticky = u128::from(!rest.is_zero());
-    let mantissa = (quotient.to_u128().unwrap_or(u128::MAX) | sticky) as f64;
-    let magnitude = scale_by_power_of_two(mantissa, -shift);
-    if value.is_negative() { -magnitude } else { magnitude }
-}
-
-/// `value * 2^exponent` without overflow on the way.
-fn scale_by_power_of_two(mut value: f64, mut exponent: i64) -> f64 {
-    while exponent > 1000 && value.is_finite() {
-        value *= 2f64.powi(1000);
-        exponent -= 1000;
-    }
-    while exponent < -1000 && value != 0.0 {
-        value *= 2f64.powi(-1000);
-        exponent += 1000;
-    }
-    value * 2f64.powi(exponent.clamp(-1000, 1000) as i32)
 }
 
 /// A finite float as the dyadic rational it stands for; zero otherwise.

@@ -47,20 +47,17 @@ pub fn find_unit_word(word: &str) -> Option<&'static UnitWord> {
     }
 }
 
-const fn unit(symbol: &'static str, name: &'static str, factor: Rational, dimension: Dimension) -> UnitWord {
-    UnitWord { symbol, name, factor: Number::Exact(factor), dimension, reading: Reading::AsWritten }
+const fn unit(symbol: &'static str, name: &'static str, factor: Number, dimension: Dimension) -> UnitWord {
+    let reading = if matches!(symbol.as_bytes(), b"lb") { Reading::PoundAsForce } else { Reading::AsWritten };
+    UnitWord { symbol, name, factor, dimension, reading }
 }
 
-const fn angle(symbol: &'static str, name: &'static str, factor: Number) -> UnitWord {
-    UnitWord { symbol, name, factor, dimension: Dimension::ANGLE, reading: Reading::AsWritten }
+const fn of(numerator: i64, denominator: i64) -> Number {
+    Number::ratio(numerator, denominator)
 }
 
-const fn pound(symbol: &'static str, name: &'static str, factor: Rational, dimension: Dimension) -> UnitWord {
-    UnitWord { symbol, name, factor: Number::Exact(factor), dimension, reading: Reading::PoundAsForce }
-}
-
-const fn of(numerator: i64, denominator: i64) -> Rational {
-    Rational::ratio(numerator, denominator)
+const fn of_pi(denominator: i64) -> Number {
+    Number::Pi(Rational::ratio(1, denominator))
 }
 
 /// 0.45359237 kg · 9.80665 m/s² = 4.4482216152605 N, in units of 1e-13 N.
@@ -92,7 +89,7 @@ pub static TABLE: &[UnitWord] = {
         unit("kgf", "kilogram-force", of(980_665, 100_000), D::FORCE),
         unit("tf", "tonne-force", of(980_665, 100), D::FORCE),
         unit("lbf", "pound-force", of(LBF, LBF_PARTS), D::FORCE),
-        pound("lb", "pound, read as pound-force", of(LBF, LBF_PARTS), D::FORCE),
+        unit("lb", "pound, read as pound-force", of(LBF, LBF_PARTS), D::FORCE),
         unit("ozf", "ounce-force", of(LBF, 16 * LBF_PARTS), D::FORCE),
         unit("kip", "kip, 1000 lbf", of(LBF, LBF_PARTS / 1_000), D::FORCE),
         unit("kips", "kip, 1000 lbf", of(LBF, LBF_PARTS / 1_000), D::FORCE),
@@ -128,11 +125,11 @@ pub static TABLE: &[UnitWord] = {
         unit("K", "kelvin", of(1, 1), D::TEMPERATURE),
         unit("°C", "degree Celsius, as a difference", of(1, 1), D::TEMPERATURE),
         unit("°F", "degree Fahrenheit, as a difference", of(5, 9), D::TEMPERATURE),
-        angle("rad", "radian", Number::ONE),
-        angle("mrad", "milliradian", Number::Exact(of(1, 1_000))),
-        angle("°", "degree", Number::Pi(of(1, 180))),
-        angle("deg", "degree", Number::Pi(of(1, 180))),
-        angle("gon", "gon", Number::Pi(of(1, 200))),
+        unit("rad", "radian", of(1, 1), D::ANGLE),
+        unit("mrad", "milliradian", of(1, 1_000), D::ANGLE),
+        unit("°", "degree", of_pi(180), D::ANGLE),
+        unit("deg", "degree", of_pi(180), D::ANGLE),
+        unit("gon", "gon", of_pi(200), D::ANGLE),
     ]
 };
 

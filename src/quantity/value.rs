@@ -107,10 +107,6 @@ impl Vector {
         Vector { x, y, dimension }
     }
 
-    pub const fn zero(dimension: Dimension) -> Vector {
-        Vector::new(Number::ZERO, Number::ZERO, dimension)
-    }
-
     pub fn is_bare_zero(&self) -> bool {
         self.dimension.is_pure() && self.x == Number::ZERO && self.y == Number::ZERO
     }
@@ -185,6 +181,8 @@ impl Heading {
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
 mod tests {
+    use super::ArithmeticError as E;
+    use super::Dimension as D;
     use super::*;
     use crate::quantity::{Function, NamedUnit, UnitSystem, parse_unit};
 
@@ -218,36 +216,30 @@ mod tests {
         assert_eq!(scalar("4", "ft").plus(&scalar("0", ""), None), Ok(scalar("4", "ft")));
         assert_eq!(
             scalar("2", "m").plus(&scalar("3", "kN"), None),
-            Err(ArithmeticError::MixedDimensions { left: Dimension::LENGTH, right: Dimension::FORCE })
+            Err(E::MixedDimensions { left: D::LENGTH, right: D::FORCE })
         );
         assert_eq!(
             scalar("0", "m").plus(&scalar("3", "kN"), None),
-            Err(ArithmeticError::MixedDimensions { left: Dimension::LENGTH, right: Dimension::FORCE })
+            Err(E::MixedDimensions { left: D::LENGTH, right: D::FORCE })
         );
         assert_eq!(vector("1", "2", "m").plus(&scalar("0", ""), None), Ok(vector("1", "2", "m")));
-        assert_eq!(vector("1", "2", "m").minus(&scalar("1", "m"), None), Err(ArithmeticError::ScalarAndVector));
+        assert_eq!(vector("1", "2", "m").minus(&scalar("1", "m"), None), Err(E::ScalarAndVector));
     }
 
     #[test]
     fn a_bare_number_takes_the_files_unit_beside_a_quantity() {
         let units = feet_and_kips();
         assert_eq!(scalar("4", "ft").plus(&scalar("2", ""), Some(&units)), Ok(scalar("6", "ft")));
+        assert_eq!(scalar("4", "ft").plus(&scalar("2", ""), None), Err(E::NoFileUnits { wanted: D::LENGTH }));
+        assert_eq!(quantity("2", "").fitted(D::LINE_LOAD, Some(&units)), Err(E::UnitMissing { wanted: D::LINE_LOAD }));
+        assert_eq!(quantity("1", "").fitted(D::FORCE, Some(&units)), Ok(quantity("1", "kip")));
         assert_eq!(
-            scalar("4", "ft").plus(&scalar("2", ""), None),
-            Err(ArithmeticError::NoFileUnits { wanted: Dimension::LENGTH })
+            quantity("2", "").fitted(D::ANGLE, Some(&units)),
+            Err(E::WrongDimension { wanted: D::ANGLE, found: D::PURE })
         );
         assert_eq!(
-            quantity("2", "").fitted(Dimension::LINE_LOAD, Some(&units)),
-            Err(ArithmeticError::UnitMissing { wanted: Dimension::LINE_LOAD })
-        );
-        assert_eq!(quantity("1", "").fitted(Dimension::FORCE, Some(&units)), Ok(quantity("1", "kip")));
-        assert_eq!(
-            quantity("2", "").fitted(Dimension::ANGLE, Some(&units)),
-            Err(ArithmeticError::WrongDimension { wanted: Dimension::ANGLE, found: Dimension::PURE })
-        );
-        assert_eq!(
-            quantity("2", "kip").fitted(Dimension::LENGTH, Some(&units)),
-            Err(ArithmeticError::WrongDimension { wanted: Dimension::LENGTH, found: Dimension::FORCE })
+            quantity("2", "kip").fitted(D::LENGTH, Some(&units)),
+            Err(E::WrongDimension { wanted: D::LENGTH, found: D::FORCE })
         );
         let mixed = Vector::from_components(quantity("3", "m"), quantity("2", ""), Some(&units));
         assert_eq!(mixed.unwrap().y, quantity("2", "ft").value);
@@ -257,36 +249,30 @@ mod tests {
     fn products_quotients_and_powers_carry_their_dimensions() {
         assert_eq!(scalar("0.55", "kN/m^2").times(&scalar("4.5", "m")), Ok(scalar("2.475", "kN/m")));
         assert_eq!(vector("3", "4", "kN").over(&scalar("2", "m")), Ok(vector("1.5", "2", "kN/m")));
-        assert_eq!(vector("3", "4", "").times(&vector("3", "4", "")), Err(ArithmeticError::ProductOfVectors));
-        assert_eq!(scalar("2", "m").over(&vector("3", "4", "")), Err(ArithmeticError::DivisionByVector));
-        assert_eq!(scalar("2", "m").over(&scalar("0", "")), Err(ArithmeticError::DivisionByZero));
+        assert_eq!(vector("3", "4", "").times(&vector("3", "4", "")), Err(E::ProductOfVectors));
+        assert_eq!(scalar("2", "m").over(&vector("3", "4", "")), Err(E::DivisionByVector));
+        assert_eq!(scalar("2", "m").over(&scalar("0", "")), Err(E::DivisionByZero));
         assert_eq!(scalar("3", "m").power(&scalar("2", "")), Ok(scalar("9", "m^2")));
         assert_eq!(scalar("9", "m^2").power(&scalar("0.5", "")), Ok(scalar("3", "m")));
         assert_eq!(scalar("9", "m^2").power(&scalar("-1.5", "")), scalar("1", "").over(&scalar("27", "m^3")));
         assert_eq!(quantity("8", "").power(&quantity("0.2", "")).unwrap().to_f64(), 8f64.powf(0.2));
-        assert_eq!(
-            scalar("3", "m").power(&scalar("0.5", "")),
-            Err(ArithmeticError::PowerOfDimension { found: Dimension::LENGTH })
-        );
-        assert_eq!(
-            scalar("3", "").power(&scalar("1", "m")),
-            Err(ArithmeticError::ExponentNotPure { found: Dimension::LENGTH })
-        );
-        assert_eq!(scalar("3", "m").power(&scalar("200", "")), Err(ArithmeticError::DimensionTooLarge));
-        assert_eq!(scalar("10", "").power(&scalar("2000000", "")), Err(ArithmeticError::OutOfRange));
-        assert_eq!(scalar("10", "").power(&scalar("-200", "")), Err(ArithmeticError::OutOfRange));
-        assert_eq!(scalar("0", "").power(&scalar("-1", "")), Err(ArithmeticError::DivisionByZero));
-        assert_eq!(scalar("0", "").power(&scalar("-0.5", "")), Err(ArithmeticError::DivisionByZero));
+        assert_eq!(scalar("3", "m").power(&scalar("0.5", "")), Err(E::PowerOfDimension { found: D::LENGTH }));
+        assert_eq!(scalar("3", "").power(&scalar("1", "m")), Err(E::ExponentNotPure { found: D::LENGTH }));
+        assert_eq!(scalar("3", "m").power(&scalar("200", "")), Err(E::DimensionTooLarge));
+        assert_eq!(scalar("10", "").power(&scalar("2000000", "")), Err(E::OutOfRange));
+        assert_eq!(scalar("10", "").power(&scalar("-200", "")), Err(E::OutOfRange));
+        assert_eq!(scalar("0", "").power(&scalar("-1", "")), Err(E::DivisionByZero));
+        assert_eq!(scalar("0", "").power(&scalar("-0.5", "")), Err(E::DivisionByZero));
     }
 
     #[test]
     fn directions_are_exact_where_their_slopes_are() {
         let slope = arrow("3", "-4", "").direction().unwrap();
-        assert_eq!(slope, Vector::new(Number::ratio(3, 5), Number::ratio(-4, 5), Dimension::PURE));
+        assert_eq!(slope, Vector::new(Number::ratio(3, 5), Number::ratio(-4, 5), D::PURE));
         assert_eq!(scalar("5", "kN").toward(&slope), Ok(vector("3", "-4", "kN")));
         assert_eq!(scalar("2", "kN").toward(&Heading::Down.vector()), Ok(vector("0", "-2", "kN")));
         assert_eq!(Vector::at_angle(&quantity("90", "°").value), Heading::Up.vector());
-        assert_eq!(arrow("0", "0", "m").direction(), Err(ArithmeticError::NoDirection));
+        assert_eq!(arrow("0", "0", "m").direction(), Err(E::NoDirection));
         let below_left = Heading::Left.turned(Heading::Down, &quantity("40", "°")).unwrap();
         let at = Vector::at_angle(&quantity("220", "°").value);
         assert_eq!(below_left, at);
@@ -304,34 +290,28 @@ mod tests {
         assert_eq!(apply(Function::Sin, &[scalar("0", "")]), Ok(scalar("0", "")));
         assert_eq!(
             apply(Function::Cos, &[scalar("30", "")]),
-            Err(ArithmeticError::WrongDimension { wanted: Dimension::ANGLE, found: Dimension::PURE })
+            Err(E::WrongDimension { wanted: D::ANGLE, found: D::PURE })
         );
-        assert_eq!(
-            apply(Function::Tan, &[scalar("90", "°")]),
-            Err(ArithmeticError::OutOfDomain { function: Function::Tan })
-        );
+        assert_eq!(apply(Function::Tan, &[scalar("90", "°")]), Err(E::OutOfDomain { function: Function::Tan }));
         assert_eq!(apply(Function::Atan, &[scalar("1", "")]), Ok(scalar("45", "°")));
-        assert_eq!(apply(Function::Atan2, &[scalar("1", "m"), scalar("1", "")]).unwrap().dimension(), Dimension::ANGLE);
+        assert_eq!(apply(Function::Atan2, &[scalar("1", "m"), scalar("1", "")]).unwrap().dimension(), D::ANGLE);
         assert_eq!(apply(Function::Hypot, &[scalar("3", "m"), scalar("4", "m")]), Ok(scalar("5", "m")));
         assert_eq!(apply(Function::Hypot, &[scalar("2", ""), scalar("3", ""), scalar("6", "")]), Ok(scalar("7", "")));
         assert_eq!(apply(Function::Min, &[scalar("0", ""), scalar("3", "m"), scalar("1", "")]), Ok(scalar("0", "m")));
         assert_eq!(apply(Function::Max, &[scalar("3", "ft"), scalar("4", "")]), Ok(scalar("4", "ft")));
         assert_eq!(
             apply(Function::Max, &[scalar("3", "ft"), scalar("4", "kN")]),
-            Err(ArithmeticError::MixedDimensions { left: Dimension::LENGTH, right: Dimension::FORCE })
+            Err(E::MixedDimensions { left: D::LENGTH, right: D::FORCE })
         );
         assert_eq!(apply(Function::Abs, &[vector("3", "4", "m")]), Ok(scalar("5", "m")));
         assert_eq!(apply(Function::Sqrt, &[scalar("25", "m^2")]), Ok(scalar("5", "m")));
-        assert_eq!(apply(Function::Sqrt, &[scalar("-25", "")]), Err(ArithmeticError::RootOfNegative));
+        assert_eq!(apply(Function::Sqrt, &[scalar("-25", "")]), Err(E::RootOfNegative));
         assert_eq!(
             apply(Function::Hypot, &[scalar("1", "")]),
-            Err(ArithmeticError::ArgumentCount { function: Function::Hypot, found: 1 })
+            Err(E::ArgumentCount { function: Function::Hypot, found: 1 })
         );
-        assert_eq!(
-            apply(Function::Sin, &[]),
-            Err(ArithmeticError::ArgumentCount { function: Function::Sin, found: 0 })
-        );
-        assert_eq!(apply(Function::Sqrt, &[vector("3", "4", "m")]), Err(ArithmeticError::WantedScalar));
+        assert_eq!(apply(Function::Sin, &[]), Err(E::ArgumentCount { function: Function::Sin, found: 0 }));
+        assert_eq!(apply(Function::Sqrt, &[vector("3", "4", "m")]), Err(E::WantedScalar));
         for function in Function::ALL {
             assert_eq!(Function::from_word(function.word()), Some(*function));
         }
@@ -341,14 +321,14 @@ mod tests {
     fn derived_units_follow_the_files() {
         let units = feet_and_kips();
         let symbol = |dimension| units.unit_for(dimension).map(|unit| unit.symbol).unwrap_or_default();
-        assert_eq!(symbol(Dimension::MOMENT), "kip·ft");
-        assert_eq!(symbol(Dimension::LINE_LOAD), "kip/ft");
-        assert_eq!(symbol(Dimension::PRESSURE), "kip/ft²");
-        assert_eq!(symbol(Dimension::ROTATIONAL_STIFFNESS), "kip·ft/rad");
-        assert_eq!(symbol(Dimension::EXPANSION), "per K");
-        assert_eq!(symbol(Dimension::PURE), "");
-        assert_eq!(units.unit_for(Dimension::MASS), None);
-        assert_eq!(units.unit_for(Dimension::MOMENT).unwrap().unit, parse_unit("kip*ft").unwrap());
-        assert_eq!(UnitSystem::si().unit_for(Dimension::MOMENT).unwrap().symbol, "N·m");
+        assert_eq!(symbol(D::MOMENT), "kip·ft");
+        assert_eq!(symbol(D::LINE_LOAD), "kip/ft");
+        assert_eq!(symbol(D::PRESSURE), "kip/ft²");
+        assert_eq!(symbol(D::ROTATIONAL_STIFFNESS), "kip·ft/rad");
+        assert_eq!(symbol(D::EXPANSION), "per K");
+        assert_eq!(symbol(D::PURE), "");
+        assert_eq!(units.unit_for(D::MASS), None);
+        assert_eq!(units.unit_for(D::MOMENT).unwrap().unit, parse_unit("kip*ft").unwrap());
+        assert_eq!(UnitSystem::si().unit_for(D::MOMENT).unwrap().symbol, "N·m");
     }
 }

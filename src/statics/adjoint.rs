@@ -10,10 +10,11 @@ use crate::numeric::NumericError;
 use crate::structure::{Imposed, LoadKind, Structure};
 
 use super::diagram::Diagram;
+use super::equations::{Equations, Factored, SolveError, factor};
 use super::equilibrium::{Balance, End, Equilibrium};
 use super::flexibility;
 use super::results::{CaseResult, Columns};
-use super::solve::{Equations, Factored, SolveError, against, factor};
+use super::solve::against;
 use super::spans::{self, OnRow, Piece, SpanLoad};
 use super::verdict::Verdict;
 

@@ -166,14 +166,7 @@ impl Diagram {
             // x/L as a polynomial of the distance from the stretch's start.
             let share = [stretch.from / length, 1.0 / length];
             let whole = polynomial::value(&polynomial::integral(&stretch.moment, 0.0), span);
-            let mut weighted = [0.0; 5];
-            for (power, coefficient) in stretch.moment.iter().enumerate() {
-                for (raise, factor) in share.iter().enumerate() {
-                    if let Some(slot) = weighted.get_mut(power + raise) {
-                        *slot += coefficient * factor;
-                    }
-                }
-            }
+            let weighted = polynomial::product(&stretch.moment, &share);
             let far = polynomial::value(&polynomial::integral(&weighted, 0.0), span);
             end += far;
             start += whole - far;

@@ -24,6 +24,7 @@ use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
 use super::diagram::Quantity;
+use super::equations::Equations;
 use super::equilibrium::Equilibrium;
 use super::results::{Reaction, Residual};
 
@@ -148,31 +149,15 @@ pub(super) struct Spent {
     pub steps: u128,
 }
 
-/// Answers to unit loads (by rows) and unit deformations (by columns).
-pub(super) trait Answers {
-    fn answers(&self, asked: &[Asked]) -> Result<Vec<Vec<f64>>, NumericError>;
-    /// Whether free deformations make forces.
-    fn is_redundant(&self) -> bool;
-}
-
-/// A unit action.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Asked {
-    /// A force of one newton, by the row it acts on.
-    Load(u32),
-    /// A free deformation of one, by its column.
-    Deformation(u32),
-}
-
 /// Follows one train; `Ok(Err(_))` where it is beyond the limits.
 pub(super) fn follow(
     structure: &Structure,
     equilibrium: &Equilibrium,
-    answers: &dyn Answers,
+    equations: &Equations,
     id: TravelId,
     spent: &mut Spent,
 ) -> Result<Result<TravelResult, TooLong>, NumericError> {
-    let influence = match Influence::of(structure, equilibrium, answers, id, spent)? {
+    let influence = match Influence::of(structure, equilibrium, equations, id, spent)? {
         Ok(influence) => influence,
         Err(refused) => return Ok(Err(refused)),
     };

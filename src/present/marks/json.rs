@@ -6,6 +6,7 @@ use serde_json::{Value, json};
 
 use super::{MarkSheet, Marking, Row, RowSlip};
 use crate::base::escaped_json;
+use crate::check::closing::ClaimCounts;
 use crate::present::diagnostics::closing::closed;
 
 /// `{"file","title","claims":[…],"right","wrong","unjudged","total",
@@ -17,13 +18,14 @@ use crate::present::diagnostics::closing::closed;
 /// from 1. Keys are added, never renamed.
 pub fn render_marks_json(sheet: &MarkSheet) -> String {
     let elsewhere = sheet.elsewhere.iter().map(|(file, claims)| json!({ "file": file, "claims": claims }));
+    let ClaimCounts { right, wrong, unjudged } = sheet.closing.claims;
     let line = json!({
         "file": sheet.file,
         "title": sheet.title,
         "claims": sheet.rows.iter().map(claim).collect::<Vec<_>>(),
-        "right": sheet.count(Marking::Right),
-        "wrong": sheet.count(Marking::Wrong),
-        "unjudged": sheet.count(Marking::NotJudged),
+        "right": right,
+        "wrong": wrong,
+        "unjudged": unjudged,
         "total": sheet.rows.len(),
         "elsewhere": elsewhere.collect::<Vec<_>>(),
     });

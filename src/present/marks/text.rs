@@ -9,6 +9,7 @@ use unicode_width::UnicodeWidthStr;
 
 use super::{MarkSheet, Marking, Row};
 use crate::base::unheeded;
+use crate::check::closing::ClaimCounts;
 use crate::check::words::plural;
 use crate::present::diagnostics::Style;
 use crate::present::text::{Align, one_line, padded, wrap};
@@ -93,7 +94,7 @@ fn painted(mark: Marking, text: &str, style: Style) -> String {
 
 /// `7 of 9 correct`
 fn score(sheet: &MarkSheet) -> String {
-    let (right, total, open) = (sheet.count(Marking::Right), sheet.rows.len(), sheet.count(Marking::NotJudged));
+    let (ClaimCounts { right, unjudged: open, .. }, total) = (sheet.closing.claims, sheet.rows.len());
     let mut text = format!("{right} of {total} correct");
     if open > 0 {
         let _ = write!(text, ", {open} not judged");

@@ -5,6 +5,7 @@
 
 use crate::check::words::{self, plural};
 use crate::quantity::Dimension;
+use crate::quantity::format::rough;
 use crate::statics::{CaseResult, Place, Subject, TravelResult, Verdict, VerdictKind, ZERO_SHARE};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
@@ -112,7 +113,7 @@ pub fn residual(structure: &Structure, result: &CaseResult) -> String {
     if residual.relative == 0.0 {
         "0: every joint is in equilibrium exactly".to_owned()
     } else {
-        format!("{:.1e} of the largest force, {place}", residual.relative)
+        format!("{} of the largest force, {place}", rough(residual.relative))
     }
 }
 
@@ -124,7 +125,7 @@ pub fn travel_residual(result: &TravelResult) -> String {
     if relative == 0.0 {
         format!("0: {positions} checked, in equilibrium exactly")
     } else {
-        format!("{relative:.1e} of the largest force, the worst of {positions} checked")
+        format!("{} of the largest force, the worst of {positions} checked", rough(relative))
     }
 }
 

@@ -10,11 +10,12 @@ use crate::base::{JointId, MemberId, SupportId, TravelId};
 use crate::numeric::NumericError;
 use crate::structure::{Passage, Structure};
 
+use super::super::equations::{Asked, Equations};
 use super::super::equilibrium::Equilibrium;
 use super::super::results::{Columns, Reaction, Sum};
 use super::super::spans::{self, SpanLoad};
 use super::super::{flexibility, polynomial};
-use super::{Answers, Asked, Heading, MOST_NUMBERS, MOST_STEPS, Spent, TooLong, TrainPosition};
+use super::{Heading, MOST_NUMBERS, MOST_STEPS, Spent, TooLong, TrainPosition};
 
 /// Coefficients of powers of the way the train has gone since a stretch began.
 pub(super) type Cubic = [f64; 4];
@@ -81,7 +82,7 @@ impl Influence {
     pub(super) fn of(
         structure: &Structure,
         equilibrium: &Equilibrium,
-        answers: &dyn Answers,
+        equations: &Equations,
         id: TravelId,
         spent: &mut Spent,
     ) -> Result<Result<Influence, TooLong>, NumericError> {
@@ -94,7 +95,7 @@ impl Influence {
             behind.push(passed);
         }
         let size = Size { members: travel.path.len(), loads: loads.len(), unknowns: equilibrium.unknowns.len() };
-        let (numbers, steps) = size.takes(answers.is_redundant());
+        let (numbers, steps) = size.takes(equations.is_redundant());
         for (size, before, limit) in [(numbers, spent.numbers, MOST_NUMBERS), (steps, spent.steps, MOST_STEPS)] {
             if size.saturating_add(before) > limit {
                 return Ok(Err(TooLong { travel: id, size, before, limit }));
@@ -135,7 +136,7 @@ impl Influence {
             });
             whole += length;
         }
-        for visit in visits.iter_mut().filter(|visit| answers.is_redundant() && visit.bending != 0.0) {
+        for visit in visits.iter_mut().filter(|visit| equations.is_redundant() && visit.bending != 0.0) {
             visit.turns = columns.members[visit.member].moments.map(|column| {
                 column.map(|column| {
                     asked.push(Asked::Deformation(u32::try_from(column).unwrap_or(u32::MAX)));
@@ -143,7 +144,7 @@ impl Influence {
                 })
             });
         }
-        let responses = answers.answers(&asked)?;
+        let responses = equations.answers(&asked)?;
         Ok(Ok(Influence { visits, whole, loads, behind, responses, columns }))
     }
 

@@ -20,18 +20,13 @@ pub(super) fn ranges(structure: &Structure, influence: &Influence) -> (Vec<React
         .iter()
         .map(|columns| {
             let some = |sum: &Option<Sum>| sum.as_ref().map(|_| Range::default());
-            ReactionRange { fx: some(&columns.fx), fy: some(&columns.fy), m: some(&columns.m), ..Default::default() }
+            let [fx, fy, m, push] = [&columns.fx, &columns.fy, &columns.m, &columns.push].map(some);
+            ReactionRange { fx, fy, m, push, size: Peak::default() }
         })
         .collect();
-    for (range, columns) in reactions.iter_mut().zip(&influence.columns.supports) {
-        range.push = columns.push.as_ref().map(|_| Range::default());
-    }
-    let mut members: Vec<MemberRange> = (0..structure.members.len())
-        .map(|index| MemberRange {
-            axial: Range::default(),
-            bending: bends(structure, MemberId::new(index)).then(BendingRange::default),
-        })
-        .collect();
+    let bending = |id| bends(structure, id).then(BendingRange::default);
+    let range = |id| MemberRange { axial: Range::default(), bending: bending(id) };
+    let mut members: Vec<MemberRange> = structure.members.ids().map(range).collect();
     for heading in influence.headings() {
         for piece in influence.pieces(*heading, None) {
             for (range, columns) in reactions.iter_mut().zip(&influence.columns.supports) {
@@ -49,8 +44,7 @@ pub(super) fn ranges(structure: &Structure, influence: &Influence) -> (Vec<React
                 let curve = |sum: &Option<Sum>| sum.as_ref().map_or([0.0; 4], |sum| influence.sum(&piece, sum));
                 watch_size(&mut range.size, curve(&columns.fx), curve(&columns.fy), &piece);
             }
-            for (index, range) in members.iter_mut().enumerate() {
-                let member = MemberId::new(index);
+            for (member, range) in structure.members.ids().zip(&mut members) {
                 watch_member(range, &Along::of(structure, influence, &piece, member), &piece);
             }
         }
@@ -202,16 +196,7 @@ fn watch_size(size: &mut Peak, x: Cubic, y: Cubic, piece: &Piece) {
     if most(&x).hypot(most(&y)) <= size.value {
         return;
     }
-    let mut square = [0.0; 7];
-    for curve in [x, y] {
-        for (i, a) in curve.iter().enumerate() {
-            for (j, b) in curve.iter().enumerate() {
-                if let Some(slot) = square.get_mut(i + j) {
-                    *slot += a * b;
-                }
-            }
-        }
-    }
+    let square = polynomial::sum(&polynomial::product(&x, &x), 1.0, &polynomial::product(&y, &y), 1.0);
     for t in polynomial::turning_points(&square, piece.length) {
         let value = polynomial::value(&x, t).hypot(polynomial::value(&y, t));
         // By more than rounding, so that the first of several equal positions is told.

@@ -1,12 +1,29 @@
 //! Matrices for the tests: small ones at random, large ones that look like the frameworks of the trade.
 
-use super::error::NumericError;
-use super::field::{Field, Rng};
-use super::rank::ExactMatrix;
-use super::sparse::{Blocks, Sparse};
+use kingpost::numeric::{Blocks, ExactMatrix, Field, NumericError, Rng, Sparse};
 use num_bigint::BigInt;
 use num_rational::BigRational;
 use num_traits::{One, Zero};
+
+/// A matrix of doubles, each standing for itself.
+pub struct Doubles<'a>(pub &'a Sparse<f64>);
+
+impl ExactMatrix for Doubles<'_> {
+    fn over<F: Field>(&self) -> Result<Sparse<F>, NumericError> {
+        let entry = |(row, value): (usize, f64)| (row as u32, F::from_f64(value).unwrap());
+        Sparse::from_columns(self.0.rows(), (0..self.0.columns()).map(|column| self.0.column(column).map(entry)))
+    }
+}
+
+/// So many numbers between −1 and 1.
+pub fn numbers(n: usize, rng: &mut Rng) -> Vec<f64> {
+    (0..n).map(|_| rng.below(2001) as f64 / 1000.0 - 1.0).collect()
+}
+
+/// The size of the largest number.
+pub fn largest(numbers: &[f64]) -> f64 {
+    numbers.iter().fold(0.0f64, |m, x| m.max(x.abs()))
+}
 
 /// A matrix of whole numbers, by columns.
 #[derive(Clone, Debug)]
