@@ -30,3 +30,14 @@ pub const IMPOSED: f64 = 1e-5;
 /// Of the largest force in play, how much of a sum that should be zero may be
 /// left where a result is to be used.
 pub const BALANCE: f64 = 1e-9;
+
+/// Of what counts as zero, the share that may be rounding in what does not.
+pub const DUST: f64 = 1e-3;
+
+/// Of the structure's size, what moves no farther than this has not moved: a few
+/// units in the last place of a coordinate.
+pub const STILL: f64 = 1e-15;
+
+/// A slope below this share of a member's run, or of its rise, is none: such a
+/// member has no left and right, or no above and below.
+pub const SLOPE: f64 = 1e-6;

@@ -10,7 +10,7 @@ mod values;
 use std::cell::OnceCell;
 
 use crate::base::MemberId;
-use crate::base::tolerances::SAME;
+use crate::base::tolerances::{DUST, SAME, STILL};
 use crate::check::words;
 use crate::quantity::format::{Figures, MOST_FIGURES};
 use crate::statics::diagram::largest_deflection;
@@ -21,11 +21,6 @@ use crate::syntax::tree::Relation;
 pub use found::tension_side;
 use values::{Part, Reach, values};
 pub use values::{Value, is_axial_varying};
-
-/// Of what counts as zero, the share that may be rounding in what does not.
-const DUST_SHARE: f64 = 1e-3;
-/// Of the structure's size, what moves no farther than this has not moved.
-const STILL_SHARE: f64 = 1e-15;
 
 /// Figures of a page that states none.
 const USUAL_FIGURES: usize = 3;
@@ -50,7 +45,7 @@ impl Counted {
 pub fn compare(value: f64, relation: Relation, counted: Counted, claimed: f64, tolerance: f64, noise: f64) -> bool {
     let value = if counted == Counted::BySize { value.abs() } else { value };
     let settled = if value.abs() <= noise { 0.0 } else { value };
-    let (near, rounding) = (noise * DUST_SHARE, claimed.abs() * SAME);
+    let (near, rounding) = (noise * DUST, claimed.abs() * SAME);
     // Rounding in the claim's own tolerance is not held against it.
     let is_near = |value: f64| (value - claimed).abs() <= tolerance * (1.0 + SAME) + near;
     match relation {
@@ -231,7 +226,7 @@ impl<'a> Gauge<'a> {
     /// Of movements, those between joints too.
     fn of_movements(&self) -> f64 {
         *self.movement.get_or_init(|| {
-            let still = STILL_SHARE * self.extent();
+            let still = STILL * self.extent();
             let Source::Case(result) = self.source else { return still };
             let joints = result.displacements.iter().flatten().map(|moved| moved.dx.hypot(moved.dy));
             let is_bent = |(id, ends): &(MemberId, &[f64; 2])| **ends != [0.0; 2] || result.spans.contains_key(id);

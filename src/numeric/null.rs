@@ -2,6 +2,8 @@
 //!
 //! Must not know: that the rows move.
 
+use crate::base::tolerances::SAME;
+
 use super::error::NumericError;
 use super::factors::{Cholesky, gram};
 use super::precise::residual;
@@ -35,7 +37,7 @@ pub fn null_direction(matrix: &Sparse<f64>, rows: &[u32]) -> Result<Vec<f64>, Nu
     if !size.is_finite() || size == 0.0 {
         return Err(NumericError::Singular);
     }
-    let sign = z.iter().find(|z| z.abs() > 1e-9 * size).map_or(1.0, |z| z.signum());
+    let sign = z.iter().find(|z| z.abs() > SAME * size).map_or(1.0, |z| z.signum());
     z.iter_mut().for_each(|z| *z *= sign / size);
     z[best] = z[best].signum();
     Ok(z)

@@ -8,6 +8,8 @@
 //!
 //! Must not know: what is being printed.
 
+use crate::base::tolerances::{ROUNDED, SAME, ZERO_SHARE};
+
 use super::dimension::Dimension;
 use super::number::Number;
 use super::rational::Rational;
@@ -20,10 +22,6 @@ pub const MOST_FIGURES: usize = 12;
 
 /// Given values of more figures than this are rounded like results.
 const MOST_GIVEN_FIGURES: usize = 5;
-
-/// Below this share of the largest number beside it a result is rounding
-/// noise and printed as `0`: the notation's own measure of `zero`.
-pub const NOISE_SHARE: f64 = 1e-9;
 
 /// Sizes outside these are written with a power of ten.
 const ORDINARY: std::ops::Range<f64> = 1e-5..1e15;
@@ -55,7 +53,7 @@ impl Figures {
     /// A given value's digits: as it was given where that is short.
     pub fn given(self, value: f64) -> String {
         let short = trimmed(value, MOST_GIVEN_FIGURES.max(self.0.unwrap_or(0)));
-        let is_same = short.parse::<f64>().is_ok_and(|read| (read - value).abs() <= 1e-12 * value.abs());
+        let is_same = short.parse::<f64>().is_ok_and(|read| (read - value).abs() <= ROUNDED * value.abs());
         if is_same { short } else { self.result(value) }
     }
 
@@ -69,7 +67,7 @@ impl Figures {
     pub fn angle(self, degrees: f64) -> String {
         let figures = MOST_GIVEN_FIGURES.max(self.0.unwrap_or(0) + 2);
         let short = trimmed(degrees, figures);
-        let is_same = short.parse::<f64>().is_ok_and(|read| (read - degrees).abs() < 1e-9);
+        let is_same = short.parse::<f64>().is_ok_and(|read| (read - degrees).abs() < SAME);
         if is_same { short } else { significant(degrees, figures) }
     }
 }
@@ -206,7 +204,7 @@ impl Column {
     /// used where it is larger.
     pub fn of(values: &[f64], figures: Figures, scale: f64) -> Column {
         let largest = values.iter().map(|value| value.abs()).filter(|size| size.is_finite()).fold(0.0, f64::max);
-        let noise = NOISE_SHARE * largest.max(if scale.is_finite() { scale.abs() } else { 0.0 });
+        let noise = ZERO_SHARE * largest.max(if scale.is_finite() { scale.abs() } else { 0.0 });
         Column { figures, noise }
     }
 

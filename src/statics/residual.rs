@@ -3,15 +3,13 @@
 //!
 //! Must not know: the equilibrium matrix.
 
-use crate::base::{IdVec, JointId, MemberId, tolerances};
+use crate::base::tolerances::BALANCE;
+use crate::base::{IdVec, JointId, MemberId};
 use crate::structure::{Joint, Structure, extent};
 
 use super::equilibrium::Rows;
 use super::results::{Place, Reaction, Residual, WholeSums};
 use super::spans::{SpanLoad, Spans};
-
-/// Above this the result is refused.
-pub const LARGEST_RESIDUAL: f64 = tolerances::BALANCE;
 
 /// The forces of one result that are to balance.
 #[derive(Clone, Copy, Debug)]
@@ -178,6 +176,6 @@ impl WholeSums {
 impl Residual {
     /// Whether the result may be quoted.
     pub fn is_small(&self) -> bool {
-        self.relative <= LARGEST_RESIDUAL
+        self.relative <= BALANCE
     }
 }

@@ -3,7 +3,7 @@
 //!
 //! Must not know: whether a claim is true.
 
-use crate::base::tolerances::ROUNDED;
+use crate::base::tolerances::{ROUNDED, SAME, SLOPE};
 use crate::base::{CaseId, CombinationId, Origin, Span, TravelId};
 use crate::quantity::format::with_symbol;
 use crate::quantity::{Dimension, NamedUnit, Number, Value};
@@ -25,10 +25,6 @@ use super::{Context, Instance, Lowering};
 const COMPUTED_SHARE: f64 = 0.005;
 /// Half of a tenth of a degree, in radians.
 const PRINTED_ANGLE: f64 = 0.05 * std::f64::consts::PI / 180.0;
-/// Two directions are one line if no more than this share is off it.
-const PARALLEL: f64 = 1e-9;
-/// A slope below this share is none.
-const SIDELESS: f64 = 1e-6;
 /// Names of cases that a fault carries.
 const MOST_CASES: usize = 8;
 /// A claim is never held closer than to this many figures.
@@ -333,9 +329,9 @@ impl<'t> Lowering<'t> {
         let mut passed = 0.0;
         for (member, _) in &chain.path {
             let [dx, dy] = self.structure.member_vector(*member).map(f64::abs);
-            let (end, near) = (passed + dx.hypot(dy), SIDELESS * dx.hypot(dy));
+            let (end, near) = (passed + dx.hypot(dy), SLOPE * dx.hypot(dy));
             let is_meant = at.is_none_or(|at| passed - near <= at && at <= end + near);
-            let has_side = if is_sideways { dy > SIDELESS * dx } else { dx > SIDELESS * dy };
+            let has_side = if is_sideways { dy > SLOPE * dx } else { dx > SLOPE * dy };
             passed = end;
             match (is_meant, has_side, at) {
                 // At a joint the claim may be about either of two members.
@@ -673,7 +669,7 @@ fn in_one_sense(
     let [dx, dy] = component.direction.each_ref().map(Number::to_f64);
     let [tx, ty] = towards.map(|part| part.to_f64());
     let off = (tx * dy - ty * dx).abs() / dx.hypot(dy);
-    if off > PARALLEL * tx.hypot(ty) {
+    if off > SAME * tx.hypot(ty) {
         return Err(Differ::FromPlace(place));
     }
     let signed = match component.word {

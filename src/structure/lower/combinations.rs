@@ -4,7 +4,7 @@
 
 use rustc_hash::{FxHashMap, FxHashSet};
 
-use crate::base::{CaseId, Origin};
+use crate::base::{CaseId, IdVec, Origin};
 use crate::quantity::{Dimension, Number};
 use crate::structure::fault::{FaultKind, Named, Wanted};
 use crate::structure::model::Combination;
@@ -31,7 +31,7 @@ impl<'t> Lowering<'t> {
         let cases = std::mem::take(&mut self.structure.cases);
         let name = |index: usize| cases.get(index).map_or("", |case| self.names.get(case.name));
         let order = natural_permutation(cases.len(), name);
-        let mut moved = vec![CaseId::new(0); cases.len()];
+        let mut moved: IdVec<CaseId, CaseId> = vec![CaseId::new(0); cases.len()].into();
         let mut slots: Vec<_> = cases.into_iter().map(Some).collect();
         for (place, index) in order.iter().enumerate() {
             let id = CaseId::new(place);
@@ -44,7 +44,7 @@ impl<'t> Lowering<'t> {
             }
         }
         for claim in &mut self.claims {
-            claim.case = claim.case.and_then(|case| moved.get(case.index()).copied());
+            claim.case = claim.case.map(|case| moved[case]);
         }
     }
 
