@@ -27,6 +27,22 @@ pub const ZERO_SHARE: f64 = 1e-9;
 /// this share; what they really cause in frames of beams is above it.
 pub const IMPOSED: f64 = 1e-5;
 
+/// What an elimination leaves of a number that cancels, as a share of what it
+/// was the sum of: it takes some more figures than a few operations do.
+pub const ELIMINATED: f64 = 1e-10;
+
+/// Where an unknown counts for less than this share of the rest, an equation
+/// says nothing of it: too few figures would be left.
+pub const WEAK: f64 = 1e-6;
+
+/// On paper nobody sees less of a direction, in radians or degrees, nor a gap
+/// or a step that is a smaller share of what is drawn.
+pub const TO_THE_EYE: f64 = 1e-6;
+
+/// Less than this share of the largest number in play is the last bits of a
+/// solve, which change with every revision of a file.
+pub const LAST_BITS: f64 = 1e-14;
+
 /// Of the largest force in play, how much of a sum that should be zero may be
 /// left where a result is to be used.
 pub const BALANCE: f64 = 1e-9;

@@ -90,26 +90,10 @@ impl Judgement {
 pub struct Step {
     /// What the line says before the equation: `↺ moments about A`.
     pub label: Line,
-    /// The sides; each says how it follows from the one before.
-    pub sides: Vec<Side>,
+    /// The sides, each equal to the one before.
+    pub sides: Vec<Formula>,
     /// What follows: the direction of the result, the rule used.
     pub remark: Line,
-}
-
-#[derive(Clone, Debug, PartialEq)]
-pub struct Side {
-    pub relation: Relation,
-    pub formula: Formula,
-}
-
-/// How a side follows from the one before it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Relation {
-    /// The first side of a line.
-    First,
-    Equal,
-    /// Equal but for the rounding of what is printed.
-    About,
 }
 
 /// A formula as it is written, not as it is worth: nothing is simplified.
@@ -134,8 +118,6 @@ pub enum Formula {
     Power(Box<Formula>, i32),
     /// `sin`, `cos`, `tan` of something.
     Function(&'static str, Box<Formula>),
-    /// Kept together by brackets.
-    Group(Box<Formula>),
     /// Struck out, as on a board: a force that has been resolved.
     Struck(Box<Formula>),
 }

@@ -5,6 +5,7 @@
 //!
 //! Must not know: sections, which joints were taken before.
 
+use crate::base::tolerances::WEAK;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::base::JointId;
@@ -15,8 +16,6 @@ use super::system::System;
 
 /// So many bars are tried as the one that is kept.
 const MOST_TRIED: usize = 24;
-/// An equation that hangs on the kept force by less than this says nothing.
-pub const LEAST_SHARE: f64 = 1e-6;
 /// A way is better than another whose last equation hangs on the kept force so
 /// many times less.
 const BETTER: f64 = 1.001;
@@ -93,7 +92,7 @@ impl Way {
     }
 
     fn found(&mut self, id: UnknownId, mut carried: Carried, how: Option<Elimination>) -> Line {
-        if carried.share.abs() < LEAST_SHARE {
+        if carried.share.abs() < WEAK {
             carried.share = 0.0;
         }
         self.forces.insert(id, carried);
@@ -150,7 +149,7 @@ fn joint_gives(
         [first, second] => {
             let [[a, b], [c, d]] = [first, second].map(|id| [across.coefficient(*id), up.coefficient(*id)]);
             let determinant = a * d - b * c;
-            if determinant.abs() < LEAST_SHARE {
+            if determinant.abs() < WEAK {
                 return None;
             }
             let (r, s) = (way.rest(&across), way.rest(&up));
@@ -186,12 +185,12 @@ fn joint_gives(
             let found = way.found(*only, value, None);
             way.closing = way.rest(&second);
             way.joints.push((joint, vec![Line::Sum(first), found, Line::Sum(second)]));
-            Some(way.closing.share.abs() > LEAST_SHARE)
+            Some(way.closing.share.abs() > WEAK)
         }
         _ => {
             let (a, b) = (way.rest(&across), way.rest(&up));
             let (closing, sum) = if a.share.abs() >= b.share.abs() { (a, across) } else { (b, up) };
-            if closing.share.abs() <= LEAST_SHARE {
+            if closing.share.abs() <= WEAK {
                 return Some(false);
             }
             way.joints.push((joint, vec![Line::Sum(sum)]));

@@ -3,11 +3,7 @@
 //! Must not know: how a structure is divided into parts.
 
 use super::part::{Balance, UnknownId};
-
-/// A pivot below this share of its row is none.
-const NO_PIVOT: f64 = 1e-10;
-/// Two sums whose determinant is a smaller share of its terms say the same.
-const SAME_SUM: f64 = 1e-6;
+use crate::base::tolerances::{ELIMINATED, WEAK};
 
 /// Two sums with the same two unknowns, and what these are.
 #[derive(Clone, Debug)]
@@ -25,7 +21,7 @@ impl Pair {
         let [first, second] = sums;
         let [[a, b], [c, d]] = sums.map(|balance| unknowns.map(|id| balance.coefficient(id)));
         let determinant = a * d - b * c;
-        if a == 0.0 || determinant.abs() <= SAME_SUM * (a * d).abs().max((b * c).abs()) {
+        if a == 0.0 || determinant.abs() <= WEAK * (a * d).abs().max((b * c).abs()) {
             return None;
         }
         let [p, q] = unknowns;
@@ -51,7 +47,7 @@ pub fn eliminate(mut rows: Vec<(Vec<f64>, f64)>, unknowns: usize) -> Option<Vec<
         rows.swap(column, best);
         let pivot_row = rows.get(column)?.clone();
         let pivot = at(&pivot_row, column);
-        if pivot.abs() < NO_PIVOT {
+        if pivot.abs() < ELIMINATED {
             return None;
         }
         for (_, row) in rows.iter_mut().enumerate().filter(|(index, _)| *index != column) {

@@ -6,6 +6,7 @@
 //! Must not know: how it is told.
 
 use crate::base::ids::typed_id;
+use crate::base::tolerances::{ELIMINATED, SAME};
 use crate::base::{IdVec, MemberId};
 use crate::numeric::Flexibility;
 use crate::statics::equilibrium::{Balance, Component, End, Equilibrium, Unknown};
@@ -13,13 +14,7 @@ use crate::statics::flexibility::{Compliance, bending, flexibilities, free_defor
 use crate::statics::{Subject, spans};
 
 use super::elimination::eliminate;
-use super::part::NO_SUM;
 use super::problem::Problem;
-
-/// Forces under one unit of a redundant below this share of the largest are zero.
-const NO_FORCE: f64 = 1e-10;
-/// A column of which no more than this share of its size is left depends on others.
-const DEPENDENT: f64 = 1e-9;
 
 typed_id!(
     /// An unknown of the equations, by its column.
@@ -47,8 +42,8 @@ pub struct Released {
     /// How many times each state counts.
     pub values: IdVec<StateId, f64>,
     /// Of each unknown: metres a newton, and metres without any force.
-    give: IdVec<ColumnId, f64>,
-    free: IdVec<ColumnId, f64>,
+    pub give: IdVec<ColumnId, f64>,
+    pub free: IdVec<ColumnId, f64>,
 }
 
 /// A coefficient: the movement of a redundant in a state.
@@ -180,7 +175,7 @@ fn quiet(forces: &mut IdVec<ColumnId, f64>, unknowns: &IdVec<ColumnId, Unknown>)
             || unknowns.entries().filter(|(_, unknown)| is_couple(**unknown) == couples).map(|(column, _)| column);
         let largest = own().fold(0.0_f64, |largest, column| largest.max(forces[column].abs()));
         for column in own() {
-            if forces[column].abs() <= NO_FORCE * largest {
+            if forces[column].abs() <= ELIMINATED * largest {
                 forces[column] = 0.0;
             }
         }
@@ -210,7 +205,7 @@ fn movements(
 fn sum(terms: impl Iterator<Item = f64> + Clone) -> f64 {
     let size: f64 = terms.clone().map(f64::abs).sum();
     let sum: f64 = terms.sum();
-    if sum.abs() <= NO_SUM * size { 0.0 } else { sum }
+    if sum.abs() <= ELIMINATED * size { 0.0 } else { sum }
 }
 
 /// Columns that depend on those before them, reactions looked at last: what
@@ -238,7 +233,7 @@ fn dependent(unknowns: &IdVec<ColumnId, Unknown>, dense: &IdVec<ColumnId, Vec<f6
         }
         let best = (0..rows).max_by(|a, b| at(&values, *a).abs().total_cmp(&at(&values, *b).abs()));
         match best.map(|row| (row, at(&values, row))) {
-            Some((row, value)) if value.abs() > DEPENDENT * size => {
+            Some((row, value)) if value.abs() > SAME * size => {
                 values.iter_mut().for_each(|entry| *entry /= value);
                 basis.push((row, values));
             }
@@ -395,17 +390,5 @@ impl Beam {
     pub fn turned<'a>(&'a self, released: &'a Released) -> impl Iterator<Item = (ColumnId, f64)> + 'a {
         let turns = self.ends.iter().flatten().map(|column| (*column, released.free[*column]));
         turns.filter(|(column, turn)| *turn != 0.0 && released.is_moved(*column))
-    }
-}
-
-impl Released {
-    /// Metres, or radians, a newton; of a spring.
-    pub fn give(&self, column: ColumnId) -> f64 {
-        self.give[column]
-    }
-
-    /// Metres, or radians, without any force.
-    pub fn free(&self, column: ColumnId) -> f64 {
-        self.free[column]
     }
 }

@@ -3,14 +3,12 @@
 //! Must not know: how a structure is divided into parts.
 
 use crate::base::ids::typed_id;
+use crate::base::tolerances::{ELIMINATED, ROUNDED, SAME};
 use crate::base::{IdVec, JointId, MemberId, SupportId};
 use crate::statics::Component;
 use crate::structure::LoadPoint;
 
-use super::problem::{Direction, NO_PART, ONE_DIRECTION, Problem, arm};
-
-/// A sum below this share of its largest term is zero.
-pub const NO_SUM: f64 = 1e-10;
+use super::problem::{Direction, Problem, arm};
 
 typed_id!(
     /// A force or couple to be found.
@@ -167,7 +165,7 @@ impl Sum {
     fn quiet(&self, problem: &Problem<'_>, coefficient: f64) -> f64 {
         match self {
             Sum::About(..) => problem.quiet_length(coefficient),
-            Sum::Along(_) if coefficient.abs() < ONE_DIRECTION => 0.0,
+            Sum::Along(_) if coefficient.abs() < SAME => 0.0,
             Sum::Along(_) => coefficient,
         }
     }
@@ -233,7 +231,7 @@ impl Balance {
         }
         balance.terms.append(&mut known);
         balance.open.retain(|(_, coefficient)| sum.quiet(problem, *coefficient) != 0.0);
-        if balance.known.abs() <= NO_SUM * balance.largest {
+        if balance.known.abs() <= ELIMINATED * balance.largest {
             balance.known = 0.0;
         }
         balance
@@ -264,5 +262,5 @@ impl Balance {
 
 /// Whether a factor is 1 but for rounding.
 pub fn is_one(factor: f64) -> bool {
-    (factor.abs() - 1.0).abs() < NO_PART
+    (factor.abs() - 1.0).abs() < ROUNDED
 }

@@ -3,19 +3,13 @@
 //!
 //! Must not know: unknowns, in which order anything is solved.
 
+use crate::base::tolerances::{ROUNDED, SAME};
 use crate::base::{IdVec, JointId, MemberId};
 use crate::quantity::Number;
 use crate::structure::{Member, Structure};
 
 /// Slopes whose two whole numbers stay below this are ratios.
 const LARGEST_SLOPE: i64 = 100;
-/// Lengths below this share of the structure's size are nothing.
-const NO_LENGTH: f64 = 1e-9;
-/// A component of a unit vector below this is nothing, and one that differs
-/// from 1 by less is 1: both are rounding alone.
-pub const NO_PART: f64 = 1e-12;
-/// Directions whose sines differ by less than this are one.
-pub const ONE_DIRECTION: f64 = 1e-9;
 
 /// A structure under one case or combination.
 #[derive(Clone, Copy)]
@@ -45,7 +39,7 @@ impl<'a> Problem<'a> {
 
     /// Zero where a coordinate differs from another by rounding only.
     pub fn quiet_length(&self, metres: f64) -> f64 {
-        if metres.abs() <= NO_LENGTH * self.size { 0.0 } else { metres }
+        if metres.abs() <= SAME * self.size { 0.0 } else { metres }
     }
 
     /// Whether two points are one but for rounding.
@@ -123,7 +117,7 @@ impl Direction {
         /// A multiple of the slope this near a whole number, as a share of it, is one.
         const WHOLE: f64 = 1e-11;
         let length = dx.hypot(dy);
-        let unit = [dx / length, dy / length].map(|part| if part.abs() < NO_PART { 0.0 } else { part });
+        let unit = [dx / length, dy / length].map(|part| if part.abs() < ROUNDED { 0.0 } else { part });
         let slope = (1..=12_i64).find_map(|up| {
             #[allow(clippy::cast_precision_loss)]
             let across = (dx / dy).abs() * up as f64;
@@ -173,7 +167,7 @@ pub fn foot([cx, cy]: [f64; 2], [x, y]: [f64; 2], [ux, uy]: [f64; 2]) -> [f64; 2
 /// Where two lines meet, each by a point and a direction, unless they are parallel.
 pub fn meeting((a, u): ([f64; 2], [f64; 2]), (b, v): ([f64; 2], [f64; 2])) -> Option<[f64; 2]> {
     let sine = cross(u, v);
-    if sine.abs() < ONE_DIRECTION {
+    if sine.abs() < SAME {
         return None;
     }
     let along = ((b[0] - a[0]) * v[1] - (b[1] - a[1]) * v[0]) / sine;

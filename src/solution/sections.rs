@@ -3,21 +3,20 @@
 //!
 //! Must not know: the order in which joints are taken.
 
+use crate::base::tolerances::SAME;
 use std::collections::BTreeSet;
 
 use crate::base::{IdVec, JointId, MemberId};
 
 use super::bodies::BodyId;
 use super::part::{Acting, Balance, Centre, Sum, UnknownId};
-use super::problem::{ONE_DIRECTION, Problem, arm, cross, meeting};
+use super::problem::{Problem, arm, cross, meeting};
 use super::system::System;
 
 /// Divisions of the joints that are looked at in one solution.
 const MOST_DIVISIONS: usize = 20_000;
 /// A section cuts at most so many bars of unknown force.
 const MOST_CUT: usize = 6;
-/// Directions to joints closer than this, radians, are one.
-const ONE_ANGLE: f64 = 1e-9;
 
 /// A section that gives one bar's force.
 #[derive(Clone, Debug)]
@@ -81,7 +80,7 @@ fn angles(points: &[[f64; 2]], [x, y]: [f64; 2]) -> Vec<f64> {
     let half_turn = std::f64::consts::PI;
     let mut to: Vec<f64> = points.iter().map(|[px, py]| (py - y).atan2(px - x).rem_euclid(half_turn)).collect();
     to.sort_by(f64::total_cmp);
-    to.dedup_by(|a, b| (*a - *b).abs() < ONE_ANGLE);
+    to.dedup_by(|a, b| (*a - *b).abs() < SAME);
     let next = to.iter().skip(1).copied().chain(to.first().map(|first| first + half_turn));
     to.iter().zip(next).map(|(angle, next)| f64::midpoint(*angle, next)).collect()
 }
@@ -126,14 +125,14 @@ fn leaving_out(problem: &Problem<'_>, wanted: MemberId, open: Vec<MemberId>) -> 
         let member = &problem.structure.members[*bar];
         (problem.at(member.start), problem.between(member.start, member.end).unit)
     };
-    let is_parallel = |u: [f64; 2], v: [f64; 2]| cross(u, v).abs() < ONE_DIRECTION;
+    let is_parallel = |u: [f64; 2], v: [f64; 2]| cross(u, v).abs() < SAME;
     let passes = |at: [f64; 2], (point, unit): &Ray| problem.quiet_length(arm(at, *point, *unit)) == 0.0;
     let own = ray(&wanted);
     let rays: Vec<Ray> = open.iter().map(ray).collect();
     let [first, rest @ ..] = rays.as_slice() else {
         let [ux, uy] = own.1.map(f64::abs);
-        let sum = if uy > ONE_DIRECTION { Sum::Y } else { Sum::X };
-        return (ux.max(uy) > ONE_DIRECTION).then_some((sum, Why::Alone));
+        let sum = if uy > SAME { Sum::Y } else { Sum::X };
+        return (ux.max(uy) > SAME).then_some((sum, Why::Alone));
     };
     let Some(second) = rest.iter().find(|(_, unit)| !is_parallel(first.1, *unit)) else {
         return match open.as_slice() {

@@ -2,8 +2,7 @@
 //! writing it.
 
 use kingpost::present::document::{
-    Align, Block, Document, Formula, Ink, Inline, Judgement, Line, Relation, Side, Sign, Source, Step, Table,
-    TableColumn, words,
+    Align, Block, Document, Formula, Ink, Inline, Judgement, Line, Sign, Source, Step, Table, TableColumn, words,
 };
 
 /// Words that are commands somewhere: HTML, LaTeX, Markdown, a terminal, or
@@ -27,10 +26,6 @@ pub fn over(above: Formula, below: Formula) -> Formula {
     Formula::Fraction(Box::new(above), Box::new(below))
 }
 
-fn sides(formulae: Vec<(Relation, Formula)>) -> Vec<Side> {
-    formulae.into_iter().map(|(relation, formula)| Side { relation, formula }).collect()
-}
-
 /// A worked reaction and a resolved force, with each kind of formula.
 pub fn working() -> Vec<Step> {
     let moment =
@@ -39,111 +34,93 @@ pub fn working() -> Vec<Step> {
     vec![
         Step {
             label: words("↺ moments about A"),
-            sides: sides(vec![
-                (
-                    Relation::First,
-                    Formula::Sum(vec![
-                        (Sign::Minus, moment("310", "3")),
-                        (Sign::Minus, moment("90", "6")),
-                        (
-                            Sign::Minus,
+            sides: vec![
+                Formula::Sum(vec![
+                    (Sign::Minus, moment("310", "3")),
+                    (Sign::Minus, moment("90", "6")),
+                    (
+                        Sign::Minus,
+                        Formula::Product(vec![
+                            Formula::Product(vec![Formula::number("170", "lbf"), sine("35")]),
+                            Formula::number("9", "ft"),
+                        ]),
+                    ),
+                    (
+                        Sign::Plus,
+                        Formula::Product(vec![
                             Formula::Product(vec![
-                                Formula::Group(Box::new(Formula::Product(vec![
-                                    Formula::number("170", "lbf"),
-                                    sine("35"),
-                                ]))),
-                                Formula::number("9", "ft"),
+                                Formula::number("170", "lbf"),
+                                Formula::Function("cos", Box::new(Formula::number("35", "°"))),
                             ]),
-                        ),
-                        (
-                            Sign::Plus,
-                            Formula::Product(vec![
-                                Formula::Group(Box::new(Formula::Product(vec![
-                                    Formula::number("170", "lbf"),
-                                    Formula::Function("cos", Box::new(Formula::number("35", "°"))),
-                                ]))),
-                                Formula::number("4.5", "ft"),
-                            ]),
-                        ),
-                        (Sign::Plus, Formula::Product(vec![Formula::symbol("C", "y"), Formula::number("12", "ft")])),
-                    ]),
-                ),
-                (Relation::Equal, Formula::number("0", "")),
-            ]),
+                            Formula::number("4.5", "ft"),
+                        ]),
+                    ),
+                    (Sign::Plus, Formula::Product(vec![Formula::symbol("C", "y"), Formula::number("12", "ft")])),
+                ]),
+                Formula::number("0", ""),
+            ],
             remark: Vec::new(),
         },
         Step {
             label: Vec::new(),
-            sides: sides(vec![
-                (Relation::First, Formula::symbol("C", "y")),
-                (
-                    Relation::Equal,
-                    over(
-                        over(Formula::number("1720.9", "lbf·ft"), Formula::symbol("a", "")),
-                        over(Formula::number("12", "ft"), Formula::number("5", "")),
-                    ),
+            sides: vec![
+                Formula::symbol("C", "y"),
+                over(
+                    over(Formula::number("1720.9", "lbf·ft"), Formula::symbol("a", "")),
+                    over(Formula::number("12", "ft"), Formula::number("5", "")),
                 ),
-                (Relation::About, Formula::number("143.4", "lbf")),
-            ]),
+                Formula::number("143.4", "lbf"),
+            ],
             remark: words("↑ up"),
         },
         Step {
             label: words("joint A, to the right"),
-            sides: sides(vec![
-                (
-                    Relation::First,
-                    Formula::Sum(vec![
-                        (Sign::Plus, Formula::symbol("F", "AB")),
-                        (
-                            Sign::Plus,
-                            Formula::Product(vec![
-                                over(Formula::number("3", ""), Formula::number("5.408", "")),
-                                Formula::symbol("F", "AD"),
-                            ]),
-                        ),
-                        (Sign::Minus, Formula::number("-74.59", "lbf")),
-                    ]),
-                ),
-                (Relation::Equal, Formula::number("0", "")),
-            ]),
+            sides: vec![
+                Formula::Sum(vec![
+                    (Sign::Plus, Formula::symbol("F", "AB")),
+                    (
+                        Sign::Plus,
+                        Formula::Product(vec![
+                            over(Formula::number("3", ""), Formula::number("5.408", "")),
+                            Formula::symbol("F", "AD"),
+                        ]),
+                    ),
+                    (Sign::Minus, Formula::number("-74.59", "lbf")),
+                ]),
+                Formula::number("0", ""),
+            ],
             remark: Vec::new(),
         },
         Step {
             label: words("length of A-D"),
-            sides: sides(vec![
-                (Relation::First, Formula::symbol("L", "AD")),
-                (
-                    Relation::Equal,
-                    Formula::Root(Box::new(Formula::Sum(vec![
-                        (Sign::Plus, Formula::Power(Box::new(Formula::number("3", "ft")), 2)),
-                        (Sign::Plus, Formula::Power(Box::new(Formula::number("4.5", "ft")), 2)),
-                    ]))),
-                ),
-                (Relation::About, Formula::number("5.408", "ft")),
-            ]),
+            sides: vec![
+                Formula::symbol("L", "AD"),
+                Formula::Root(Box::new(Formula::Sum(vec![
+                    (Sign::Plus, Formula::Power(Box::new(Formula::number("3", "ft")), 2)),
+                    (Sign::Plus, Formula::Power(Box::new(Formula::number("4.5", "ft")), 2)),
+                ]))),
+                Formula::number("5.408", "ft"),
+            ],
             remark: words("by Pythagoras"),
         },
         Step {
             label: words("a force resolved already, with a label too long to stand before its equation"),
-            sides: sides(vec![
-                (Relation::First, Formula::symbol("ΣM", "L0-U1")),
-                (
-                    Relation::Equal,
-                    Formula::Sum(vec![
-                        (Sign::Plus, Formula::Struck(Box::new(Formula::symbol("F", "1")))),
-                        (
-                            Sign::Minus,
-                            Formula::Product(vec![
-                                Formula::number("-2", "kN"),
-                                Formula::Sum(vec![
-                                    (Sign::Plus, Formula::number("1", "m")),
-                                    (Sign::Minus, Formula::symbol("α", "Ж")),
-                                ]),
+            sides: vec![
+                Formula::symbol("ΣM", "L0-U1"),
+                Formula::Sum(vec![
+                    (Sign::Plus, Formula::Struck(Box::new(Formula::symbol("F", "1")))),
+                    (
+                        Sign::Minus,
+                        Formula::Product(vec![
+                            Formula::number("-2", "kN"),
+                            Formula::Sum(vec![
+                                (Sign::Plus, Formula::number("1", "m")),
+                                (Sign::Minus, Formula::symbol("α", "Ж")),
                             ]),
-                        ),
-                    ]),
-                ),
-            ]),
+                        ]),
+                    ),
+                ]),
+            ],
             remark: Vec::new(),
         },
         Step { label: Vec::new(), sides: Vec::new(), remark: words("so nothing is left over") },
@@ -233,10 +210,7 @@ pub fn hostile() -> Document {
             Block::Caution(words(text)),
             Block::Working(vec![Step {
                 label: words(text),
-                sides: sides(vec![
-                    (Relation::First, Formula::symbol("F", text)),
-                    (Relation::Equal, Formula::number(text, text)),
-                ]),
+                sides: vec![Formula::symbol("F", text), Formula::number(text, text)],
                 remark: words(text),
             }]),
             Block::Table(Table {

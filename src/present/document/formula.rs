@@ -111,12 +111,10 @@ fn row<N: Notation>(formula: &Formula, place: Place, depth: Depth) -> String {
         Formula::Power(base, exponent) => N::power(&row::<N>(base, Place::Operand, depth), *exponent),
         Formula::Function(name, inner) => {
             let is_bare = matches!(**inner, Formula::Symbol { .. } | Formula::Number { .. });
-            let has_brackets = matches!(**inner, Formula::Group(_));
-            let own = if is_bare || has_brackets { Place::Alone } else { Place::Operand };
-            let argument = if is_bare { Argument::Bare } else { Argument::Bracketed };
+            let (own, argument) =
+                if is_bare { (Place::Alone, Argument::Bare) } else { (Place::Operand, Argument::Bracketed) };
             as_operand(N::function(name, &row::<N>(inner, own, depth), argument))
         }
-        Formula::Group(inner) => within(N::BRACKETS, &row::<N>(inner, Place::Alone, depth)),
         Formula::Struck(inner) => within(N::STRUCK, &row::<N>(inner, Place::Alone, depth)),
     }
 }

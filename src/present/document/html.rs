@@ -7,7 +7,7 @@
 mod mathml;
 
 use super::keep::{Headings, SHORT, SHORT_WORKING, WIDEST_LEFT, leads, split};
-use super::{Align, Block, Document, Inline, Judgement, Line, Side, Source, Step, Table};
+use super::{Align, Block, Document, Formula, Inline, Judgement, Line, Source, Step, Table};
 use crate::present::escape;
 use crate::present::figure::{self, Figure};
 
@@ -119,21 +119,21 @@ impl Page {
         } else {
             format!(" <span class=\"remark\">{}</span>", inline(&step.remark))
         };
-        let is_short = |side: &Side| super::linear::formula(&side.formula).chars().count() <= WIDEST_LEFT;
+        let is_short = |side: &Formula| super::linear::formula(side).chars().count() <= WIDEST_LEFT;
         match step.sides.as_slice() {
             [] if remark.is_empty() => {}
             [] => self.out.push_str(&format!("<div class=\"whole\">{remark}</div>")),
-            [left, right @ ..] if !right.is_empty() && is_short(left) => {
-                let right: Vec<String> = right.iter().map(mathml::side).collect();
-                self.out.push_str(&format!(
-                    "<div class=\"left\">{}</div><div class=\"right\">{}{remark}</div>",
-                    mathml::side(left),
-                    right.join("<wbr>")
-                ));
-            }
-            sides => {
-                let sides: Vec<String> = sides.iter().map(mathml::side).collect();
-                self.out.push_str(&format!("<div class=\"whole\">{}{remark}</div>", sides.join("<wbr>")));
+            [first, later @ ..] => {
+                let left = mathml::first_side(first);
+                let right: Vec<String> = later.iter().map(mathml::later_side).collect();
+                if !right.is_empty() && is_short(first) {
+                    let right = right.join("<wbr>");
+                    let text = format!("<div class=\"left\">{left}</div><div class=\"right\">{right}{remark}</div>");
+                    self.out.push_str(&text);
+                } else {
+                    let sides = [vec![left], right].concat().join("<wbr>");
+                    self.out.push_str(&format!("<div class=\"whole\">{sides}{remark}</div>"));
+                }
             }
         }
         self.out.push('\n');

@@ -8,7 +8,7 @@
 mod formula;
 
 use super::keep::{Headings, SHORT, SHORT_WORKING, WIDE_WORDS, WIDEST_LEFT, chain, split, width};
-use super::{Align, Block, Document, Inline, Judgement, Line, Relation, Side, Source, Step, Table};
+use super::{Align, Block, Document, Formula, Inline, Judgement, Line, Source, Step, Table};
 use crate::present::escape::latex::{text, typed};
 use crate::present::figure::{self, Figure};
 
@@ -247,10 +247,10 @@ struct Rows {
 fn step_rows(step: &Step, labels: usize) -> Vec<String> {
     let label = inline(&step.label);
     let is_wide = super::linear::line(&step.label).chars().count() > WIDEST_LABEL;
-    let left_width = step.sides.first().map_or(0, |side| formula::width(&side.formula));
+    let left_width = step.sides.first().map_or(0, formula::width);
     let is_short = step.sides.len() > 1 && left_width <= WIDEST_LEFT;
     let (left, sides) = match step.sides.as_slice() {
-        [left, rest @ ..] if is_short => (formula::plain(&left.formula), rest),
+        [left, rest @ ..] if is_short => (formula::plain(left), rest),
         all => (String::new(), all),
     };
     let own = if label.is_empty() || is_wide { String::new() } else { format!("\\text{{{label}}}\\quad") };
@@ -260,7 +260,8 @@ fn step_rows(step: &Step, labels: usize) -> Vec<String> {
         rows.done.push(format!("& \\rlap{{\\text{{{label}}}}}"));
     }
     for (index, side) in sides.iter().enumerate() {
-        rows.add_side(side, index == 0);
+        let relation = if index == 0 && !is_short { "" } else { "= " };
+        rows.add_side(relation, side, index == 0);
     }
     if !step.remark.is_empty() {
         let width = super::linear::line(&step.remark).chars().count();
@@ -282,13 +283,8 @@ impl Rows {
     }
 
     /// A side after the others, on rows of its own where the line is full.
-    fn add_side(&mut self, side: &Side, is_first: bool) {
-        let relation = match side.relation {
-            Relation::First => "",
-            Relation::Equal => "= ",
-            Relation::About => "\\approx ",
-        };
-        let terms = formula::terms(&side.formula);
+    fn add_side(&mut self, relation: &str, side: &Formula, is_first: bool) {
+        let terms = formula::terms(side);
         let whole: usize = terms.iter().map(|(_, width)| width).sum();
         if !is_first && self.used + whole > LINE && self.before + whole <= LINE {
             self.go_on("");

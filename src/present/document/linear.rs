@@ -7,7 +7,7 @@
 //!
 //! Must not know: pages, how wide they are.
 
-use super::{Formula, Inline, Line, Relation, Sign};
+use super::{Formula, Inline, Line, Sign};
 use crate::base::{unheeded, visible};
 
 /// A space at which no line may end.
@@ -35,14 +35,6 @@ pub fn line(line: &Line) -> String {
 /// One line of visible characters, no word of it a command to what reads it.
 pub fn plain(words: &str) -> String {
     unheeded(&words.chars().map(|c| if matches!(c, '\n' | '\t') { ' ' } else { visible(c) }).collect::<String>())
-}
-
-pub const fn relation(relation: Relation) -> &'static str {
-    match relation {
-        Relation::First => "",
-        Relation::Equal => "=",
-        Relation::About => "≈",
-    }
 }
 
 /// What stands around a formula, and so what it needs brackets for.
@@ -90,15 +82,11 @@ fn write(formula: &Formula, place: Place) -> String {
         }
         Formula::Power(base, exponent) => format!("{}{}", write(base, Place::Operand), raised(*exponent)),
         Formula::Function(name, inner) => {
-            let text = match &**inner {
-                Formula::Group(inside) => bracketed(&write(inside, Place::Alone)),
-                inner => write(inner, Place::Alone),
-            };
+            let text = write(inner, Place::Alone);
             let text =
                 if is_short(&text) { format!("{name}{TIED}{text}") } else { format!("{name}{}", bracketed(&text)) };
             if place == Place::Operand { bracketed(&text) } else { text }
         }
-        Formula::Group(inner) => bracketed(&write(inner, Place::Alone)),
         Formula::Struck(inner) => format!("[{}]", write(inner, Place::Alone)),
     }
 }
@@ -261,8 +249,7 @@ mod tests {
         assert_eq!(shown(&Formula::Root(Box::new(Formula::number("2", "")))), "√2");
         assert_eq!(shown(&Formula::Root(Box::new(sum.clone()))), "√(1 m + 2 m)");
         assert_eq!(shown(&Formula::Function("sin", Box::new(Formula::number("30", "°")))), "sin 30°");
-        assert_eq!(shown(&Formula::Function("cos", Box::new(sum.clone()))), "cos(1 m + 2 m)");
-        assert_eq!(shown(&Formula::Group(Box::new(Formula::Group(Box::new(sum))))), "(1 m + 2 m)");
+        assert_eq!(shown(&Formula::Function("cos", Box::new(sum))), "cos(1 m + 2 m)");
         assert_eq!(shown(&over(Formula::number("6", "kN"), Formula::number("2", "kN/m"))), "6 kN / (2 kN/m)");
     }
 

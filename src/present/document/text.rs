@@ -7,7 +7,7 @@ use unicode_width::UnicodeWidthStr;
 
 use super::keep::{Headings, WIDEST_LEFT, split};
 use super::linear::{self, TIED};
-use super::{Block, Document, Line, Side, Source, Step, Table, TableColumn};
+use super::{Block, Document, Formula, Line, Source, Step, Table, TableColumn};
 use crate::base::visible;
 use crate::present::text::{padded, wrap};
 
@@ -22,22 +22,7 @@ pub fn render_text(document: &Document, width: usize) -> String {
     if !document.title.is_empty() {
         underlined(&mut text, &linear::plain(&document.title), "═");
     }
-    let body = render_blocks_in(document, &document.blocks, width);
-    if !text.is_empty() && !body.is_empty() {
-        text.push('\n');
-    }
-    text.push_str(&body);
-    text
-}
-
-/// Some blocks of a page, without a title.
-pub fn render_blocks(blocks: &[Block], width: usize) -> String {
-    render_blocks_in(&Document { title: String::new(), blocks: blocks.to_vec() }, blocks, width)
-}
-
-fn render_blocks_in(document: &Document, blocks: &[Block], width: usize) -> String {
-    let mut text = String::new();
-    for block in blocks {
+    for block in &document.blocks {
         if !text.is_empty() {
             text.push('\n');
         }
@@ -146,8 +131,8 @@ pub fn working_lines(steps: &[Step], width: usize) -> Vec<String> {
     lines
 }
 
-fn side_width(side: &Side) -> usize {
-    linear::formula(&side.formula).width()
+fn side_width(side: &Formula) -> usize {
+    linear::formula(side).width()
 }
 
 fn write_step(lines: &mut Vec<String>, before: &str, step: &Step, left: usize, width: usize) {
@@ -156,7 +141,7 @@ fn write_step(lines: &mut Vec<String>, before: &str, step: &Step, left: usize, w
     // Where the first equals sign stands, the later ones stand below it.
     let mut equals = indent + 2;
     for (index, side) in step.sides.iter().enumerate() {
-        let formula = linear::formula(&side.formula);
+        let formula = linear::formula(side);
         if index == 0 {
             let own = formula.width();
             if step.sides.len() > 1 && own <= left {
@@ -166,13 +151,12 @@ fn write_step(lines: &mut Vec<String>, before: &str, step: &Step, left: usize, w
             equals = if line.width() <= indent + WIDEST_LEFT { line.width() + 1 } else { indent + 2 };
             continue;
         }
-        let relation = linear::relation(side.relation);
-        let whole = format!(" {relation} {formula}");
+        let whole = format!(" = {formula}");
         if line.width() + whole.width() > width && line.trim_end().width() > indent && index > 1 {
             lines.push(std::mem::replace(&mut line, " ".repeat(equals)));
-            append(lines, &mut line, &format!("{relation}{TIED}{formula}"), equals + 4, width);
+            append(lines, &mut line, &format!("={TIED}{formula}"), equals + 4, width);
         } else {
-            append(lines, &mut line, &format!(" {relation}{TIED}{formula}"), equals + 4, width);
+            append(lines, &mut line, &format!(" ={TIED}{formula}"), equals + 4, width);
         }
     }
     let remark = words(&step.remark);
@@ -240,7 +224,7 @@ fn write_table(text: &mut String, table: &Table, width: usize) {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Align, Formula, Inline, Relation, Sign, words};
+    use super::super::{Align, Inline, Sign, words};
     use super::*;
 
     fn moments() -> Step {
@@ -250,15 +234,12 @@ mod tests {
         Step {
             label: words("↺ moments about A"),
             sides: vec![
-                Side {
-                    relation: Relation::First,
-                    formula: Formula::Sum(vec![
-                        (Sign::Plus, Formula::Product(vec![Formula::symbol("C", "y"), Formula::number("12", "ft")])),
-                        (Sign::Minus, term("240", "3")),
-                        (Sign::Minus, term("90", "6")),
-                    ]),
-                },
-                Side { relation: Relation::Equal, formula: Formula::number("0", "") },
+                Formula::Sum(vec![
+                    (Sign::Plus, Formula::Product(vec![Formula::symbol("C", "y"), Formula::number("12", "ft")])),
+                    (Sign::Minus, term("240", "3")),
+                    (Sign::Minus, term("90", "6")),
+                ]),
+                Formula::number("0", ""),
             ],
             remark: Vec::new(),
         }
@@ -268,38 +249,29 @@ mod tests {
         Step {
             label: Vec::new(),
             sides: vec![
-                Side { relation: Relation::First, formula: Formula::symbol("C", "y") },
-                Side {
-                    relation: Relation::Equal,
-                    formula: Formula::Fraction(
-                        Box::new(Formula::number("1260", "lbf·ft")),
-                        Box::new(Formula::number("12", "ft")),
-                    ),
-                },
-                Side { relation: Relation::Equal, formula: Formula::number("105", "lbf") },
+                Formula::symbol("C", "y"),
+                Formula::Fraction(Box::new(Formula::number("1260", "lbf·ft")), Box::new(Formula::number("12", "ft"))),
+                Formula::number("105", "lbf"),
             ],
             remark: words("↑ up"),
         }
     }
 
     fn render(block: Block, width: usize) -> String {
-        render_blocks(&[block], width)
+        render_text(&Document { title: String::new(), blocks: vec![block] }, width)
     }
 
     #[test]
     fn equations_stand_below_each_other() {
         let shorter = Step {
-            sides: vec![
-                Side { relation: Relation::First, formula: Formula::symbol("F", "AB") },
-                Side { relation: Relation::About, formula: Formula::number("5", "lbf") },
-            ],
+            sides: vec![Formula::symbol("F", "AB"), Formula::number("5", "lbf")],
             ..Step { label: Vec::new(), sides: Vec::new(), remark: Vec::new() }
         };
         assert_eq!(
             render(Block::Working(vec![moments(), result(), shorter]), 80),
             "  ↺ moments about A  C_y × 12 ft − 310 lbf × 3 ft − 90 lbf × 6 ft = 0\n\
             \x20                     C_y = 1260 lbf·ft / 12 ft = 105 lbf   ↑ up\n\
-            \x20                    F_AB ≈ 5 lbf\n"
+            \x20                    F_AB = 5 lbf\n"
         );
     }
 

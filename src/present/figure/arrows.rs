@@ -7,14 +7,14 @@
 use rustc_hash::FxHashMap;
 
 use crate::base::MemberId;
-use crate::base::tolerances::SAME;
+use crate::base::tolerances::{SAME, TO_THE_EYE};
 use crate::quantity::Dimension;
 
 use super::inks::Ink;
 use super::labels::Obstacles;
 use super::loads::{JointLoad, Loads, MemberLoad, quantity};
 use super::picture::{Need, Place, Stroke, VALUE_SIZE, Words};
-use super::plane::{ONE_DIRECTION, Point, along, at_angle, back, between, dot, left_of, reading_turn, size, sub, unit};
+use super::plane::{Point, along, at_angle, back, between, dot, left_of, reading_turn, size, sub, unit};
 use super::sheet::{Room, Sheet, dashed, pen};
 
 /// What an arrow stands for.
@@ -222,12 +222,10 @@ pub fn draw_loads(sheet: &mut Sheet<'_>, loads: &Loads) {
 /// A force with its size, and for one neither upright nor level its acute angle
 /// from the horizontal.
 fn draw_force(sheet: &mut Sheet<'_>, at: Point, force: [f64; 2], largest: f64, clear: Clear, need: Need) {
-    /// Degrees from the axes within which a force is upright or level.
-    const UPRIGHT: f64 = 1e-7;
     let [x, y] = force;
     let mut text = quantity(sheet.structure, size(force), Dimension::FORCE);
     let angle = y.abs().atan2(x.abs()).to_degrees();
-    if angle > UPRIGHT && angle < 90.0 - UPRIGHT {
+    if angle > TO_THE_EYE && angle < 90.0 - TO_THE_EYE {
         text.push_str(&format!(", {}°", sheet.structure.figures.given(angle)));
     }
     let words = Words { need, ..Words::new(text, VALUE_SIZE, Ink::Load) };
@@ -297,7 +295,7 @@ fn draw_comb(
     for ((head, _), (_, tail)) in each.iter().zip(each.iter().skip(1)) {
         sheet.keep_clear([*head, *tail]);
     }
-    if size(sub(v, w)) < ONE_DIRECTION {
+    if size(sub(v, w)) < TO_THE_EYE {
         runs.join(EvenRun { ends: tops, force: v, value: own, says: most.clone() });
         return;
     }
@@ -382,9 +380,9 @@ impl EvenRun {
     fn joined(&self, other: &EvenRun) -> Option<[Point; 2]> {
         let near = |a: Point, b: Point| size(sub(a, b)) < ONE_END;
         let alike = near(self.force, other.force) && self.says == other.says;
-        let same = alike && (self.value - other.value).abs() <= ONE_DIRECTION * self.value.abs();
+        let same = alike && (self.value - other.value).abs() <= TO_THE_EYE * self.value.abs();
         let axis = |[a, b]: [Point; 2]| unit(sub(b, a));
-        if !same || dot(axis(self.ends), left_of(axis(other.ends))).abs() > ONE_DIRECTION {
+        if !same || dot(axis(self.ends), left_of(axis(other.ends))).abs() > TO_THE_EYE {
             return None;
         }
         let ([a, b], [c, d]) = (self.ends, other.ends);

@@ -4,7 +4,7 @@
 //!
 //! Must not know: how end forces are found.
 
-use crate::base::tolerances::SAME;
+use crate::base::tolerances::{SAME, TO_THE_EYE};
 use crate::base::{JointId, MemberId};
 use crate::quantity::{Dimension, NamedUnit};
 use crate::statics::diagram::{Quantity, Stretch};
@@ -24,8 +24,6 @@ use super::symbols::{draw_hinges, draw_supports};
 /// The largest ordinate, millimetres.
 const HIGHEST: f64 = 15.0;
 const LOWEST: f64 = 4.0;
-/// Values on two sides of a place that differ by a larger share jump there.
-const JUMP: f64 = 1e-6;
 /// Between hatching lines.
 const HATCH: f64 = 2.2;
 /// Members shorter than this go without values on large drawings.
@@ -221,7 +219,7 @@ fn points_of(curve: &Curve, noise: f64) -> Vec<Spot> {
     for pair in stretches.windows(2) {
         let [before, after] = pair else { continue };
         let (left, right) = (end_value(before), value(after.curve(quantity), 0.0));
-        if (left - right).abs() > noise.max(JUMP * left.abs()) {
+        if (left - right).abs() > noise.max(TO_THE_EYE * left.abs()) {
             add(before.to, left);
             add(before.to, right);
         }

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use rustc_hash::FxHashMap;
 
-use crate::base::tolerances::SAME;
+use crate::base::tolerances::{ROUNDED, SAME};
 use crate::base::{CaseId, JointId, MemberId};
 use crate::check::words;
 use crate::quantity::Dimension;
@@ -63,8 +63,6 @@ pub struct JointLoad {
     pub couple: f64,
 }
 
-/// Forces below this share of the largest are what is left of those that cancel.
-const NO_FORCE: f64 = 1e-12;
 /// Up to so many loads and members, forces of different directions on a joint
 /// are kept apart; beyond, each case's are added up.
 const MOST_APART: usize = 400;
@@ -103,7 +101,8 @@ impl Loads {
         let largest =
             found.joints.iter().flat_map(|load| &load.forces).fold(0.0_f64, |most, force| most.max(size(*force)));
         for load in &mut found.joints {
-            load.forces.retain(|force| size(*force) > NO_FORCE * largest);
+            // What is left of forces that cancel.
+            load.forces.retain(|force| size(*force) > ROUNDED * largest);
             if load.forces.len() > MOST_DIRECTIONS {
                 let [x, y] = load.resultant();
                 load.forces = [[x, 0.0], [0.0, y]].into_iter().filter(|force| *force != [0.0; 2]).collect();

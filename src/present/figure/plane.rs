@@ -2,11 +2,11 @@
 //!
 //! Must not know: what is drawn.
 
+use crate::base::tolerances::{SAME, TO_THE_EYE};
+
 /// A place on paper, or a way from one to another.
 pub type Point = [f64; 2];
 
-/// Directions on paper whose sines differ by less are one to the eye.
-pub const ONE_DIRECTION: f64 = 1e-6;
 /// What has less extent is divided by this instead: it has none.
 pub const NO_SIZE: f64 = 1e-300;
 
@@ -63,16 +63,13 @@ pub fn mean(points: impl ExactSizeIterator<Item = Point>) -> Point {
 /// Degrees clockwise on paper by which a line along this direction is turned
 /// so that it reads from below or from the right.
 pub fn reading_turn([x, y]: Point) -> f64 {
-    /// Degrees: a line nearer to upright is upright, and one nearer to level is level.
-    const UPRIGHT: f64 = 1e-6;
-    const LEVEL: f64 = 1e-9;
     let mut turn = y.atan2(x).to_degrees();
-    if turn > 90.0 - UPRIGHT {
+    if turn > 90.0 - TO_THE_EYE {
         turn -= 180.0;
-    } else if turn <= -90.0 - UPRIGHT {
+    } else if turn <= -90.0 - TO_THE_EYE {
         turn += 180.0;
     }
-    if turn.abs() < LEVEL { 0.0 } else { turn }
+    if turn.abs() < SAME { 0.0 } else { turn }
 }
 
 /// Twice the area of a triangle: its sign tells on which side of a line from

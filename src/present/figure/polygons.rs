@@ -4,6 +4,7 @@
 //! Must not know: how forces are found.
 
 use crate::base::JointId;
+use crate::base::tolerances::TO_THE_EYE;
 use crate::quantity::Dimension;
 use crate::quantity::format::Column;
 use crate::statics::{CaseResult, ZERO_SHARE};
@@ -13,7 +14,7 @@ use super::forces::beside;
 use super::inks::Ink;
 use super::loads::Loads;
 use super::picture::{Bounds, NAME_SIZE, NOTE_SIZE, Picture, VALUE_SIZE, Words};
-use super::plane::{ONE_DIRECTION, Point, along, between, left_of, size, sub, unit};
+use super::plane::{Point, along, between, left_of, size, sub, unit};
 use super::sheet::{Sheet, WIDEST, canvas, dashed, pen};
 
 /// Trusses of more joints have no page of polygons.
@@ -155,7 +156,7 @@ fn is_in_one_line(edges: &[Edge]) -> bool {
     let Some([x, y]) = edges.first().map(|edge| unit(edge.force)) else { return true };
     edges.iter().all(|edge| {
         let [a, b] = unit(edge.force);
-        (a * y - b * x).abs() < ONE_DIRECTION
+        (a * y - b * x).abs() < TO_THE_EYE
     })
 }
 

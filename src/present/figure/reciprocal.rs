@@ -184,18 +184,15 @@ fn draw_force_scale(sheet: &mut Sheet<'_>, scale: f64) {
         sheet.line([end, y - 0.9], [end, y + 0.9], pen(Ink::Faint, 0.18));
     }
     let mut at = x + long + 1.5;
-    let mut write = |sheet: &mut Sheet<'_>, text: String, gap: f64| {
+    let write = |sheet: &mut Sheet<'_>, text: String, at: f64| {
         let words = Words::new(text, NOTE_SIZE, Ink::Faint);
         let width = words.width();
         sheet.write(words, [at + width / 2.0, y]);
-        at += width + gap;
-        at
+        at + width
     };
-    let from = write(sheet, format!("{} {}", format::trimmed(round, 3), unit_of.symbol), 7.0);
-    sheet.line([from, y], [from + 8.0, y], TENSION);
-    write(sheet, String::new(), 9.5);
-    let from = write(sheet, "tension".to_owned(), 6.0);
-    sheet.line([from, y], [from + 8.0, y], COMPRESSION);
-    write(sheet, String::new(), 9.5);
-    write(sheet, "compression".to_owned(), 0.0);
+    at = write(sheet, format!("{} {}", format::trimmed(round, 3), unit_of.symbol), at) + 7.0;
+    for (stroke, word) in [(TENSION, "tension"), (COMPRESSION, "compression")] {
+        sheet.line([at, y], [at + 8.0, y], stroke);
+        at = write(sheet, word.to_owned(), at + 9.5) + 6.0;
+    }
 }

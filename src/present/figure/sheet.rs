@@ -3,6 +3,7 @@
 //!
 //! Must not know: which figure is drawn; results.
 
+use crate::base::tolerances::SAME;
 use crate::base::{IdVec, JointId, MemberId};
 use crate::quantity::UnitSystem;
 use crate::quantity::format::Column;
@@ -80,14 +81,12 @@ pub const fn dashed(ink: Ink, width: f64) -> Stroke {
 
 /// The size of a structure, metres; `None` for one without any.
 pub fn extent(structure: &Structure) -> Option<[Point; 2]> {
-    /// A drawing needs some figures left in the differences of its coordinates:
-    /// what is a smaller share of its distance from the origin has no size.
-    const LEAST: f64 = 1e-9;
     let bounds = Bounds::around(structure.joints.iter().map(|joint| joint.point()), 0.0);
     let size = bounds.width().max(bounds.height());
     let sound = size > 0.0 && size.is_finite() && 1.0 / size > 0.0;
     let far = [bounds.left, bounds.right, bounds.top, bounds.bottom].iter().fold(0.0_f64, |far, x| far.max(x.abs()));
-    (sound && far.is_finite() && size > LEAST * far)
+    // A drawing needs some figures left in the differences of its coordinates.
+    (sound && far.is_finite() && size > SAME * far)
         .then_some([[bounds.left, bounds.top], [bounds.right, bounds.bottom]])
 }
 
@@ -330,13 +329,13 @@ impl<'a> Sheet<'a> {
     }
 }
 
-pub fn open_steps(points: &[Point]) -> Vec<Step> {
+fn open_steps(points: &[Point]) -> Vec<Step> {
     let first = points.first().map(|point| Step::Move(*point));
     first.into_iter().chain(points.iter().skip(1).map(|point| Step::Line(*point))).collect()
 }
 
 /// Four cubics; the handle for a quarter circle is 0.5523 of the radius.
-pub fn circle_steps([x, y]: Point, r: f64) -> Vec<Step> {
+fn circle_steps([x, y]: Point, r: f64) -> Vec<Step> {
     const HANDLE: f64 = 0.552_284_75;
     let k = r * HANDLE;
     vec![

@@ -5,6 +5,7 @@
 //!
 //! Must not know: how it is drawn.
 
+use crate::base::tolerances::{ROUNDED, SAME, TO_THE_EYE};
 use std::collections::{BTreeMap, BTreeSet};
 use std::f64::consts::{PI, TAU};
 
@@ -20,16 +21,6 @@ use super::plane::{Point, along, back, dot, mean, side, size, sub};
 /// Trusses of more members have no force diagram that could be read.
 pub const MOST_MEMBERS: usize = 120;
 
-/// Members whose directions differ by less, radians, lie on each other.
-const ONE_ANGLE: f64 = 1e-9;
-/// A corner of less, radians, goes once round: its two sides are one.
-const NO_CORNER: f64 = 1e-12;
-/// A direction in a corner stands off its sides by so much, radians.
-const WITHIN: f64 = 1e-6;
-/// A joint nearer to the line of a member, as a share of both lengths, is on it.
-const TOUCH: f64 = 1e-12;
-/// Forces that leave a larger share of the largest open are not in equilibrium.
-const OPEN: f64 = 1e-6;
 /// An outer force keeps this far from the members of its joint, radians.
 const CLEAR: f64 = 0.2;
 
@@ -175,7 +166,7 @@ fn members_round(structure: &Structure) -> Result<Rounds, Unfit> {
     }
     for joint in rounds.ids() {
         clockwise(&mut rounds[joint]);
-        if rounds[joint].windows(2).any(|pair| matches!(pair, [(_, a), (_, b)] if a - b < ONE_ANGLE)) {
+        if rounds[joint].windows(2).any(|pair| matches!(pair, [(_, a), (_, b)] if a - b < SAME)) {
             return Err(Unfit::Overlapping(joint));
         }
     }
@@ -204,7 +195,8 @@ fn corners(rounds: &Rounds) -> Corners {
         let next = round.iter().cycle().skip(1);
         for ((index, (item, from)), (_, to)) in round.iter().enumerate().zip(next) {
             let wide = from - to;
-            let wide = if wide <= NO_CORNER { wide + TAU } else { wide };
+            // A corner without width goes once round: its two sides are one.
+            let wide = if wide <= ROUNDED { wide + TAU } else { wide };
             let before = CornerId::new(if index == 0 { last } else { first + index - 1 });
             corners.push(Corner { joint, item: *item, from: *from, wide, before });
         }
@@ -260,7 +252,7 @@ fn outside(structure: &Structure, corners: &Corners) -> Option<CornerId> {
     let at = |corner: &Corner| structure.point(corner.joint);
     let leftmost = corners.iter().min_by(|a, b| from_left(at(a), at(b)))?.joint;
     // Left is just outside of every member there, or straight down for one that stands.
-    let left = PI - ONE_ANGLE;
+    let left = PI - SAME;
     let mut there = corners.entries().filter(|(_, corner)| corner.joint == leftmost);
     there.find(|(_, corner)| corner.holds(left, 0.0)).map(|(id, _)| id)
 }
@@ -304,7 +296,7 @@ fn build(
         }
     }
     let gap = settle(&mut spaces, &steps, result.largest);
-    if gap > OPEN {
+    if gap > TO_THE_EYE {
         return Err(Unfit::Open);
     }
     name(structure, &mut spaces, &lines, &outer);
@@ -353,7 +345,7 @@ impl Corner {
     /// Whether a direction lies in it, so far from both its sides.
     fn holds(&self, angle: f64, off: f64) -> bool {
         let after = (self.from - off - angle).rem_euclid(TAU);
-        after > WITHIN && after < self.wide - 2.0 * off - WITHIN
+        after > TO_THE_EYE && after < self.wide - 2.0 * off - TO_THE_EYE
     }
 }
 
@@ -423,7 +415,7 @@ fn normal(angle: f64) -> f64 {
 
 /// Whether two members without a joint in common cross or touch.
 fn touch([a, b]: [Point; 2], [c, d]: [Point; 2]) -> bool {
-    let scale = TOUCH * size(sub(b, a)) * size(sub(d, c));
+    let scale = ROUNDED * size(sub(b, a)) * size(sub(d, c));
     let sign = |value: f64| if value.abs() <= scale { 0.0 } else { value.signum() };
     let (s1, s2) = (sign(side(a, b, c)), sign(side(a, b, d)));
     let (s3, s4) = (sign(side(c, d, a)), sign(side(c, d, b)));

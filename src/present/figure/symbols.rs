@@ -2,7 +2,7 @@
 //!
 //! Must not know: loads, results.
 
-use crate::base::tolerances::SAME;
+use crate::base::tolerances::{SAME, TO_THE_EYE};
 use crate::base::{JointId, MemberId};
 use crate::statics::End;
 use crate::statics::equilibrium::{hinged_joints, holds_moment};
@@ -10,9 +10,9 @@ use crate::structure::{Component, Support, SupportKind};
 use crate::syntax::tree::MemberKind;
 
 use super::inks::Ink;
-use super::picture::{Depth, Form, Step, Stroke};
-use super::plane::{ONE_DIRECTION, Point, along, back, distance, dot, left_of, size, sub, unit};
-use super::sheet::{Room, Sheet, dashed, open_steps, pen};
+use super::picture::{Form, Stroke};
+use super::plane::{Point, along, back, distance, dot, left_of, size, sub, unit};
+use super::sheet::{Room, Sheet, dashed, pen};
 
 /// Line weights, millimetres.
 pub const BAR: f64 = 0.5;
@@ -263,7 +263,7 @@ fn seat(sheet: &Sheet<'_>, support: &Support) -> Point {
 fn behind(sheet: &Sheet<'_>, joint: JointId) -> Point {
     let members = sheet.directions(joint);
     let [x, y] = members.iter().fold([0.0, 0.0], |[x, y], [dx, dy]| [x - dx, y - dy]);
-    if x.hypot(y) < ONE_DIRECTION {
+    if x.hypot(y) < TO_THE_EYE {
         return [0.0, 1.0];
     }
     if let [_] = members.as_slice() {
@@ -277,11 +277,4 @@ pub fn draw_centre(sheet: &mut Sheet<'_>, at: Point, ink: Ink) {
     sheet.circle(at, 1.3, Some(pen(ink, 0.3)), None);
     sheet.line([at[0] - 2.2, at[1]], [at[0] + 2.2, at[1]], pen(ink, THIN));
     sheet.line([at[0], at[1] - 2.2], [at[0], at[1] + 2.2], pen(ink, THIN));
-}
-
-/// An area without an outline, behind everything.
-pub fn tint(sheet: &mut Sheet<'_>, points: &[Point], ink: Ink) {
-    let mut steps = open_steps(points);
-    steps.push(Step::Close);
-    sheet.put(steps, None, Some(ink), Depth::Backdrop);
 }

@@ -3,6 +3,7 @@
 //!
 //! Must not know: files, terminals.
 
+use crate::base::tolerances::LAST_BITS;
 use std::io::{self, Write};
 
 use crate::base::{JointId, MemberId, escaped_json};
@@ -34,23 +35,30 @@ pub fn write_json(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
         writeln!(out, "  \"set\": [{}],", structure.set.iter().map(set).collect::<Vec<_>>().join(", "))?;
     }
     write_structure(out, structure, answer.verdict)?;
-    write!(out, "  \"cases\": [")?;
-    let mut first = true;
-    for result in answer.results.iter().filter(|result| only(result)) {
-        write!(out, "{}", if first { "\n" } else { ",\n" })?;
-        first = false;
-        write_case(out, structure, result)?;
-    }
-    write!(out, "{}]", if first { "" } else { "\n  " })?;
+    let cases = answer.results.iter().filter(|result| only(result));
+    write_all(out, "cases", cases, |out, result| write_case(out, structure, result))?;
     if !answer.travels.is_empty() {
-        write!(out, ",\n  \"travels\": [")?;
-        for (index, result) in answer.travels.iter().enumerate() {
-            write!(out, "{}", if index == 0 { "\n" } else { ",\n" })?;
-            write_travel(out, structure, result)?;
-        }
-        write!(out, "\n  ]")?;
+        writeln!(out, ",")?;
+        write_all(out, "travels", answer.travels.iter(), |out, result| write_travel(out, structure, result))?;
     }
     writeln!(out, "\n}}")
+}
+
+/// A list of what takes several lines each.
+fn write_all<T>(
+    out: &mut dyn Write,
+    key: &str,
+    entries: impl Iterator<Item = T>,
+    write: impl Fn(&mut dyn Write, T) -> io::Result<()>,
+) -> io::Result<()> {
+    write!(out, "  \"{key}\": [")?;
+    let mut separator = "\n";
+    for entry in entries {
+        out.write_all(separator.as_bytes())?;
+        write(out, entry)?;
+        separator = ",\n";
+    }
+    write!(out, "{}]", if separator == "\n" { "" } else { "\n  " })
 }
 
 fn write_structure(out: &mut dyn Write, structure: &Structure, verdict: Option<&Verdict>) -> io::Result<()> {
@@ -181,18 +189,14 @@ fn write_list<T>(
     writeln!(out, "{}],", if separator == "\n" { "" } else { "\n      " })
 }
 
-/// The size beside which a number is told from the last bits of a sum. Those
-/// change with every revision of a file, and a difference between two results
-/// is to show what changed.
+/// The size beside which a number is told from the last bits of a sum: a
+/// difference between two results is to show what changed.
 #[derive(Clone, Copy)]
 struct Noise(f64);
 
 impl Noise {
-    /// What the last bits of a solve amount to, of the largest number in play.
-    const SHARE: f64 = 1e-14;
-
     fn off(self, value: f64) -> f64 {
-        if value.abs() <= Noise::SHARE * self.0 { 0.0 } else { value }
+        if value.abs() <= LAST_BITS * self.0 { 0.0 } else { value }
     }
 }
 

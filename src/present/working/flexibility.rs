@@ -8,10 +8,10 @@
 //! Must not know: redundants and the equations for them.
 
 use crate::base::MemberId;
+use crate::base::tolerances::ROUNDED;
 use crate::present::document::{Formula, Line, Sign, Step, words};
 use crate::quantity::{Dimension, NamedUnit, Number, parse_unit};
 use crate::solution::force_method::{Beam, Released, Shares};
-use crate::solution::problem::NO_PART;
 use crate::statics::spans::{Piece, SpanLoad, expansion};
 use crate::statics::{CaseResult, Subject};
 use crate::structure::{Material, Section, Stiffness};
@@ -121,7 +121,7 @@ fn turns_of(pen: &Pen<'_>, released: &Released, beam: &Beam, result: &CaseResult
         let name = symbol("φ", subscript);
         match told
             .last_mut()
-            .filter(|(_, other, value)| *other == expression && (value - turn).abs() <= NO_PART * turn.abs())
+            .filter(|(_, other, value)| *other == expression && (value - turn).abs() <= ROUNDED * turn.abs())
         {
             Some((names, ..)) => names.push(name),
             None => told.push((vec![name], expression, turn)),
@@ -144,7 +144,7 @@ fn merged(loads: &[SpanLoad], length: f64) -> Vec<SpanLoad> {
     for load in loads {
         match *load {
             SpanLoad::Spread { from, to, across: [a, b], .. }
-                if from == 0.0 && (to - length).abs() <= NO_PART * length =>
+                if from == 0.0 && (to - length).abs() <= ROUNDED * length =>
             {
                 let [c, d] = whole_length.unwrap_or_default();
                 whole_length = Some([a + c, b + d]);
@@ -169,8 +169,8 @@ fn at_end(pen: &Pen<'_>, load: &SpanLoad, length: f64, is_far: bool) -> Option<(
     match *load {
         SpanLoad::Spread { from, to, across: [a, b], .. } => {
             let line = |value: f64| pen.given(value.abs(), &pen.line_load);
-            let is_whole = from == 0.0 && (to - length).abs() <= NO_PART * length;
-            let is_even = (a - b).abs() <= NO_PART * a.abs();
+            let is_whole = from == 0.0 && (to - length).abs() <= ROUNDED * length;
+            let is_even = (a - b).abs() <= ROUNDED * a.abs();
             let cube = length.powi(3);
             if is_whole && is_even {
                 return Some((-a * cube / 24.0, over(product(vec![line(a), power(long(), 3)]), whole(24))));

@@ -2,11 +2,12 @@
 //!
 //! Must not know: in which order joints and sections are taken.
 
+use crate::base::tolerances::WEAK;
 use crate::base::{JointId, MemberId};
 use crate::check::words::count;
 use crate::present::document::{Formula, Inline, Line, Sign, Step, words};
 use crate::solution::bodies::BodyId;
-use crate::solution::complex::{self, Carried, LEAST_SHARE, Way};
+use crate::solution::complex::{self, Carried, Way};
 use crate::solution::joints::{self, Bare, Why};
 use crate::solution::part::{Name, Size, Sum, Unknowns, is_one};
 use crate::solution::problem::{arm, foot};
@@ -287,7 +288,7 @@ fn carried_line(pen: &Pen<'_>, unknowns: &Unknowns, kept: &Formula, line: &compl
                 let known = |(_, Carried { constant, share }): &(_, Carried)| -> Vec<(f64, Formula)> {
                     let times = product(share_of(pen, *share).into_iter().chain([kept.clone()]).collect());
                     let parts = [(pen.quiet(*constant), pen.force(constant.abs())), (*share, times)];
-                    parts.into_iter().filter(|(value, _)| value.abs() >= LEAST_SHARE).collect()
+                    parts.into_iter().filter(|(value, _)| value.abs() >= WEAK).collect()
                 };
                 let [one, two] = &how.sums;
                 let ([a, b], [c, d]) = (written(&one.0), written(&two.0));

@@ -3,12 +3,13 @@
 //!
 //! Must not know: equilibrium, unknowns.
 
+use crate::base::tolerances::ROUNDED;
 use crate::present::document::{Align, Formula, Line, Step, Table, words};
 use crate::present::results::words::arrow;
 use crate::quantity::{Dimension, Number};
 use crate::solution::loads::{Loads, Resolved, Spread, SpreadKind, Stated, is_given, total};
 use crate::solution::part::Size;
-use crate::solution::problem::{Direction, NO_PART};
+use crate::solution::problem::Direction;
 use crate::structure::Delivery;
 use crate::syntax::tree::Measure;
 
@@ -179,7 +180,7 @@ fn handed(pen: &Pen<'_>, spread: &[&Spread]) -> Vec<Step> {
             let how = over(product(vec![how.clone(), pen.length(distance)]), pen.length(length));
             (share, how, format!(" at {}", pen.joint(joint)))
         };
-        let each = if (far - 0.5).abs() < NO_PART {
+        let each = if (far - 0.5).abs() < ROUNDED {
             vec![(0.5, over(how.clone(), whole(2)), " at each end".to_owned())]
         } else {
             vec![part(near, length - spread.at, member.start), part(far, spread.at, member.end)]

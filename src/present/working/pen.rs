@@ -7,9 +7,7 @@
 use std::ops::Deref;
 
 use crate::base::{JointId, MemberId, SupportId};
-use crate::present::document::{
-    Align, Block, Formula, Inline, Line, Relation, Side, Sign, Step, Table, TableColumn, words,
-};
+use crate::present::document::{Align, Block, Formula, Inline, Line, Sign, Step, Table, TableColumn, words};
 use crate::present::results::tables;
 use crate::present::results::words::arrow;
 use crate::quantity::format::with_symbol;
@@ -290,9 +288,7 @@ pub fn say(text: impl Into<String>) -> Inline {
 
 /// One line of a calculation: its sides in order, each equal to the one before.
 pub fn equation(label: Line, sides: Vec<Formula>, remark: Line) -> Step {
-    let side =
-        |(index, formula)| Side { relation: if index == 0 { Relation::First } else { Relation::Equal }, formula };
-    Step { label, sides: sides.into_iter().enumerate().map(side).collect(), remark }
+    Step { label, sides, remark }
 }
 
 /// A sum; one plain term stands for itself, none for zero.

@@ -8,13 +8,13 @@
 //!
 //! Must not know: how redundants are chosen and solved for.
 
+use crate::base::tolerances::ROUNDED;
 use crate::present::document::{Align, Formula, Line, Sign, Step, Table, TableColumn, words};
 use crate::quantity::{Dimension, NamedUnit};
 use crate::solution::force_method::{
     Beam, ColumnId, LOADS, Pair, Pulled, Released, Shares, Source, StateId, Term, is_couple,
 };
 use crate::solution::part::is_one;
-use crate::solution::problem::NO_PART;
 use crate::statics::equilibrium::Unknown;
 
 use super::pen::{
@@ -230,11 +230,11 @@ fn expression(pen: &Pen<'_>, released: &Released, (i, j): Pair, term: &Term<'_>)
                 true => power(force(i, column), 2),
                 false => product(vec![force(j, column), force(i, column)]),
             };
-            let stiffness = pen.given(1.0 / released.give(column), &unit);
+            let stiffness = pen.given(1.0 / released.give[column], &unit);
             sum(vec![signed(term.value, over(above, stiffness))])
         }
         Source::Settlement(column) => {
-            let (r, free) = (released.force(i, column), released.free(column).abs());
+            let (r, free) = (released.force(i, column), released.free[column].abs());
             let is_turned = is_couple(released.unknowns[column]);
             let shown = if is_turned {
                 Formula::Number { digits: pen.figures(free), unit: "rad".to_owned() }
@@ -280,7 +280,7 @@ fn straight(
     let below =
         |times: i64| if times == 1 { stiffness.clone() } else { product(vec![whole(times), stiffness.clone()]) };
     let over = |above: Formula, times: i64| over(above, below(times));
-    let level = |[a, b]: [&Ordinate; 2]| (a.0 - b.0).abs() <= NO_PART * a.0.abs();
+    let level = |[a, b]: [&Ordinate; 2]| (a.0 - b.0).abs() <= ROUNDED * a.0.abs();
     let square = |a: &Ordinate| power(a.1.clone(), 2);
     let term = |times: i64, factors: &[&Ordinate]| {
         let value: f64 = factors.iter().map(|factor| factor.0).product();

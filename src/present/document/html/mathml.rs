@@ -5,7 +5,7 @@
 
 use super::escaped;
 use crate::present::document::formula::{Argument, Notation, set, terms};
-use crate::present::document::{Formula, Relation, Side, linear};
+use crate::present::document::{Formula, linear};
 
 /// A formula in running text; a number alone is text like all around it.
 pub fn inline(formula: &Formula) -> String {
@@ -15,16 +15,20 @@ pub fn inline(formula: &Formula) -> String {
     format!("<math>{}</math>", set::<MathMl>(formula))
 }
 
-/// One side of an equation, its relation in front; terms may part at line ends.
-pub fn side(side: &Side) -> String {
-    let relation = match side.relation {
-        Relation::First => String::new(),
-        Relation::Equal => operator("="),
-        Relation::About => operator("≈"),
-    };
-    let mut parts: Vec<String> = terms::<MathMl>(&side.formula).into_iter().map(|(part, _)| part).collect();
+/// The first side of an equation; terms may part at line ends.
+pub fn first_side(formula: &Formula) -> String {
+    after("", formula)
+}
+
+/// A later one, its equals sign in front.
+pub fn later_side(formula: &Formula) -> String {
+    after("<mo form=\"infix\">=</mo>", formula)
+}
+
+fn after(relation: &str, formula: &Formula) -> String {
+    let mut parts: Vec<String> = terms::<MathMl>(formula).into_iter().map(|(part, _)| part).collect();
     if let Some(first) = parts.first_mut() {
-        first.insert_str(0, &relation);
+        first.insert_str(0, relation);
     }
     let display = |part: &String| format!("<math><mrow displaystyle=\"true\">{part}</mrow></math>");
     parts.iter().map(display).collect::<Vec<_>>().join("<wbr>")
@@ -81,11 +85,6 @@ impl Notation for MathMl {
         let gap = if argument == Argument::Bare { "<mspace width=\"0.17em\"/>" } else { "" };
         format!("<mrow><mi>{name}</mi>{gap}{inside}</mrow>")
     }
-}
-
-/// An operator between two things, also where a line begins with it.
-fn operator(sign: &str) -> String {
-    format!("<mo form=\"infix\">{sign}</mo>")
 }
 
 /// `ΣM` is a sign and a letter, not a word.

@@ -31,7 +31,7 @@ pub fn width(formula: &Formula) -> usize {
         Formula::Sum(terms) => terms.iter().map(|(_, term)| width(term) + 2).sum(),
         Formula::Product(factors) => factors.iter().map(|factor| width(factor) + 2).sum(),
         Formula::Fraction(above, below) => width(above).max(width(below)) + 1,
-        Formula::Root(inner) | Formula::Group(inner) => width(inner) + 2,
+        Formula::Root(inner) => width(inner) + 2,
         Formula::Power(base, _) => width(base) + 1,
         Formula::Function(name, inner) => name.len() + 1 + width(inner),
         Formula::Struck(inner) => width(inner),
