@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use kingpost::check::claims::Marking;
 use kingpost::check::{Checked, check};
 use kingpost::diagnostic::{Diagnostic, Slug};
+use kingpost::present::results::CAUTION;
 use kingpost::structure::{SourceRefusal, read_project};
 use serde_json::{Value, json};
 
@@ -68,14 +69,19 @@ fn expected(name: &str, checked: &Checked) -> Value {
     let verdict = checked.verdict.as_ref();
     let of = |severity: &str| checked.diagnostics.iter().filter(|found| found.severity.word() == severity).count();
     let settled = verdict.filter(|verdict| verdict.kind.word() != "not settled");
-    json!({
+    let mut closing = json!({
         "file": name,
         "verdict": verdict.map(|verdict| verdict.kind.word()),
         "redundancy": settled.map(|verdict| verdict.redundancy),
         "mechanisms": settled.map(|verdict| verdict.mechanisms),
         "counts": {"right": right, "near": 0, "follows": 0, "wrong": wrong, "unjudged": total - right - wrong},
         "errors": of("error"), "warnings": of("warning"), "remarks": of("info"),
-    })
+        "caution": CAUTION,
+    });
+    if checked.structure.claims_left_out > 0 {
+        closing["left_out"] = json!(checked.structure.claims_left_out);
+    }
+    closing
 }
 
 /// Joints at one place first; claims that fail by their place, with the

@@ -7,6 +7,7 @@ use std::path::Path;
 use std::process::Output;
 
 use assert_cmd::Command;
+use kingpost::present::results::CAUTION;
 
 fn kingpost(folder: &Path, arguments: &[&str]) -> Output {
     let door = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/door.kp");
@@ -107,4 +108,38 @@ fn all_figures_without_a_place_draw_nothing() {
     assert_eq!(told.status.code(), Some(2));
     assert_eq!(says(&told.stdout), "");
     assert!(says(&told.stderr).contains("-o figures/"), "{}", says(&told.stderr));
+}
+
+/// What results are for is said wherever there are results, and nowhere else.
+#[test]
+fn the_caution_goes_with_results_in_every_format() {
+    let folder = tempfile::tempdir().unwrap();
+    let door = fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/door.kp")).unwrap();
+    fs::write(folder.path().join("wrong.kp"), format!("{door}expect force A-E: 1 kN tension\n")).unwrap();
+    let said = |arguments: &[&str]| {
+        let output = kingpost(folder.path(), arguments);
+        says(&output.stdout).split_whitespace().collect::<Vec<_>>().join(" ").contains(CAUTION)
+    };
+    let with: [&[&str]; 14] = [
+        &["solve", "door.kp"],
+        &["solve", "door.kp", "--format", "json"],
+        &["solve", "door.kp", "--format", "csv"],
+        &["solve", "door.kp", "wrong.kp", "--format", "csv"],
+        &["derive", "door.kp"],
+        &["report", "door.kp", "--format", "markdown"],
+        &["check", "wrong.kp"],
+        &["check", "wrong.kp", "--format", "json"],
+        &["check", "wrong.kp", "--format", "sarif"],
+        &["check", "--claims", "door.kp"],
+        &["check", "--claims", "door.kp", "--format", "json"],
+        &["check", "--claims", "door.kp", "--format", "csv"],
+        &["draw", "door.kp", "--what", "forces", "-o", "-"],
+        &["draw", "door.kp", "--what", "free-body", "-o", "-"],
+    ];
+    for arguments in with {
+        assert!(said(arguments), "{arguments:?}");
+    }
+    for arguments in [&["draw", "door.kp", "--what", "structure", "-o", "-"][..], &["check", "door.kp"]] {
+        assert!(!said(arguments), "{arguments:?}");
+    }
 }

@@ -7,6 +7,7 @@ use clap_complete::Shell;
 
 use crate::check::Switches;
 use crate::diagnostic::Slug;
+use crate::present::results::CAUTION;
 
 use super::hint;
 
@@ -16,8 +17,9 @@ const VERSION: &str = concat!(env!("CARGO_PKG_VERSION"), env!("KINGPOST_COMMIT")
 /// Checks and solves plane trusses and frames written as text in .kp files.
 #[derive(Debug, Parser)]
 #[command(name = "kingpost", version = VERSION, about, arg_required_else_help = true, max_term_width = 100)]
-#[command(after_help = "Results are an aid to a competent person; local codes and licensed practice decide.\n\
-    Exit status: 0 no error, 1 errors found or a claim failed, 2 the command could not run.")]
+#[command(after_help = format!(
+    "{CAUTION}\nExit status: 0 no error, 1 errors found or a claim failed, 2 the command could not run."
+))]
 pub struct Arguments {
     #[command(subcommand)]
     pub command: Command,

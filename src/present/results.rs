@@ -18,7 +18,7 @@ use crate::check::Checked;
 use crate::statics::{CaseResult, Subject, TravelResult, Verdict};
 use crate::structure::Structure;
 
-/// What every page of results ends with.
+/// What goes with all results, whatever carries them.
 pub const CAUTION: &str = "An aid to a competent person, not a design: local codes and licensed practice decide.";
 
 /// Columns of cases that stand beside each other.

@@ -6,10 +6,11 @@ use serde_json::{Value, json};
 
 use crate::base::escaped_json;
 use crate::check::closing::{ClaimCounts, Closing, FindingCounts};
+use crate::present::results::CAUTION;
 
 /// The closing object as one line of JSON, without the newline:
 /// `{"file","verdict","redundancy","mechanisms","counts":{"right","near",
-/// "follows","wrong","unjudged"},"errors","warnings","remarks"}`.
+/// "follows","wrong","unjudged"},"errors","warnings","remarks","caution"}`.
 pub fn render_closing_json(file: &str, closing: &Closing) -> String {
     escaped_json(closed(json!({ "file": file }), closing).to_string())
 }
@@ -27,6 +28,7 @@ pub fn closed(mut object: Value, closing: &Closing) -> Value {
         "errors": errors,
         "warnings": warnings,
         "remarks": remarks,
+        "caution": CAUTION,
     });
     if let (Value::Object(object), Value::Object(end)) = (&mut object, end) {
         object.extend(end);

@@ -2,6 +2,7 @@
 //!
 //! Must not know: how a finding is made.
 
+use super::super::results::CAUTION;
 use super::super::text::one_line;
 use crate::base::{FileId, Files, unheeded};
 use crate::check::Checked;
@@ -24,13 +25,16 @@ pub fn render_summary(diagnostics: &[Diagnostic], files: &Files) -> String {
     format!("{counts} in {}{fixable}", places(diagnostics, files))
 }
 
-/// The lines that end a file's check: the count of findings, where there are
-/// any, then the verdict and the count of claims, always.
+/// The lines that end a file's check: the caution where a claim failed, for its
+/// message told what was computed; the count of findings, where there are any;
+/// then the verdict and the count of claims, always.
 pub fn render_end(checked: &Checked, files: &Files) -> String {
     let summary = render_summary(&checked.diagnostics, files);
     let break_line = if summary.is_empty() { "" } else { "\n" };
     let name = unheeded(&one_line(files.name(FileId(0)), 200));
-    format!("{summary}{break_line}{name}: {}\n", Closing::of(checked).words())
+    let closing = Closing::of(checked);
+    let caution = if closing.claims.wrong > 0 { format!("{CAUTION}\n") } else { String::new() };
+    format!("{caution}{summary}{break_line}{name}: {}\n", closing.words())
 }
 
 /// The files the findings stand in, by name up to two.

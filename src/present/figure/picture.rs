@@ -418,13 +418,20 @@ impl Picture {
 
     /// With a line of words under everything else, at the left; as it is for none.
     #[must_use]
-    pub fn with_line_below(mut self, text: &str) -> Picture {
-        if text.is_empty() {
-            return self;
-        }
+    pub fn with_line_below(self, text: &str) -> Picture {
+        if text.is_empty() { self } else { self.with_words_below(Words::bold(text, NOTE_SIZE, Ink::Line)) }
+    }
+
+    /// With a line in small letters under everything else; as it is where nothing is drawn.
+    #[must_use]
+    pub fn with_caution(self, text: &str) -> Picture {
+        const SIZE: f64 = 1.9;
+        if self.marks.is_empty() { self } else { self.with_words_below(Words::new(text, SIZE, Ink::Faint)) }
+    }
+
+    fn with_words_below(mut self, words: Words) -> Picture {
         let bounds = Bounds::of(&self.marks);
         let left = if bounds.is_empty() { 0.0 } else { bounds.left };
-        let words = Words::bold(text, NOTE_SIZE, Ink::Line);
         let width = words.width();
         let at = [left + width / 2.0, self.height - LINE_OVERLAP + NOTE_SIZE / 2.0];
         self.marks.push(Mark::Lettering(words.placed(at.into())));

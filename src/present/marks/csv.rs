@@ -7,6 +7,7 @@ use std::io::{self, Write};
 
 use super::{MarkSheet, Marking, RowSlip};
 use crate::present::escape::csv as field;
+use crate::present::results::CAUTION;
 
 /// The first line, once for all files.
 pub const HEADER: &str = "file,line,claim,mark,computed,slip,why,load";
@@ -16,7 +17,7 @@ pub fn write_failure(out: &mut dyn Write, file: &str, message: &str) -> io::Resu
     writeln!(out, "{},,,{},,,{},", field(file), Marking::NotJudged.word(), field(message))
 }
 
-/// One row a claim. `file` is the one that was checked; `slip` holds the words
+/// One row a claim, and a last one with the caution and no mark. `file` is the one that was checked; `slip` holds the words
 /// of the slips and `load` the lines of the loads they are about, two with ` or `
 /// between them; two slips of one kind have one word.
 pub fn write_marks_csv(out: &mut dyn Write, sheet: &MarkSheet) -> io::Result<()> {
@@ -40,5 +41,5 @@ pub fn write_marks_csv(out: &mut dyn Write, sheet: &MarkSheet) -> io::Result<()>
         ];
         writeln!(out, "{}", fields.join(","))?;
     }
-    Ok(())
+    writeln!(out, "{},,,,,,{},", field(&sheet.file), field(CAUTION))
 }

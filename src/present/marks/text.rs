@@ -12,6 +12,7 @@ use crate::base::unheeded;
 use crate::check::closing::ClaimCounts;
 use crate::check::words::plural;
 use crate::present::diagnostics::Style;
+use crate::present::results::CAUTION;
 use crate::present::text::{Align, one_line, padded, wrap};
 
 /// A claim longer than this is cut.
@@ -58,6 +59,7 @@ pub fn render_marks(sheet: &MarkSheet, style: Style) -> String {
     }
     let _ = writeln!(page, "\n{}; {}{}", sheet.closing.stability, score(sheet), sheet.closing.set);
     page.push_str(&elsewhere(sheet));
+    let _ = writeln!(page, "{CAUTION}");
     page
 }
 

@@ -2,7 +2,7 @@
 //! for each reaction component and each member force; one for each cable that
 //! is slack and each roller that lifts off, where the result does not hold.
 //! Of a travelling load the ends of every range, with where they are met in
-//! the component column.
+//! the component column. The last row of a file holds the caution.
 //!
 //! Must not know: files, terminals.
 
@@ -18,7 +18,7 @@ use crate::statics::{CaseResult, TravelResult};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
-use super::{Answer, subject_name};
+use super::{Answer, CAUTION, subject_name};
 
 /// Where a file's rows stand.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -54,7 +54,7 @@ pub fn write_csv(
         sheet.before = format!("{file}{}", field(structure.travel_name(result.travel)));
         sheet.travel(result)?;
     }
-    Ok(())
+    writeln!(sheet.out, "{file},caution,{},,,", field(CAUTION))
 }
 
 struct Sheet<'a> {

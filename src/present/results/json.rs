@@ -14,7 +14,7 @@ use crate::structure::{SetLet, Structure, Support};
 use crate::syntax::tree::MemberKind;
 
 use super::beams::moment_scale;
-use super::{Answer, subject_kind, subject_name};
+use super::{Answer, CAUTION, subject_kind, subject_name};
 
 /// The name and version readers can rely on.
 pub const FORMAT: &str = "kingpost-results";
@@ -28,6 +28,7 @@ pub fn write_json(out: &mut dyn Write, answer: &Answer<'_>, only: &dyn Fn(&CaseR
     writeln!(out, "  \"version\": {VERSION},")?;
     writeln!(out, "  \"title\": {},", structure.title.as_deref().map_or("null".to_owned(), text))?;
     writeln!(out, "  \"file\": {},", text(answer.file))?;
+    writeln!(out, "  \"caution\": {},", text(CAUTION))?;
     if !structure.set.is_empty() {
         let set = |set: &SetLet| {
             format!("{{\"name\": {}, \"value\": {}, \"file\": {}}}", text(&set.name), text(&set.value), text(&set.file))
