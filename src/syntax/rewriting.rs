@@ -67,6 +67,7 @@ const TABLE: &[Row] = &[
     sure(U::Point, "H <|{|[ X ,|; Y >|}|] R", "H (X, Y) R"),
     open(U::Joint, "N :? ( X , Y )", "joint N: (X, Y)"),
     open(U::Joint, "N X ,? Y", "joint N: (X, Y)"),
+    sure(U::Point, "joint N :? ( x = X , y = Y )", "joint N: (X, Y)"),
     sure(U::Components, "H fx|px|x|h =|:? X ,|;|and? fy|py|y|v =|:? Y", "H (X, Y)"),
     // Members.
     sure(U::Chain, "K from|between? N to|and M R", "K N-M R"),
@@ -74,6 +75,16 @@ const TABLE: &[Row] = &[
     sure(U::Chain, "K ( N , M ) R", "K N-M R"),
     sure(U::List, "K ( N , M )", "K N, M"),
     open(U::List, "K V and|& N", "K V, N"),
+    sure(U::List, "K C and|& C2 R", "K C, C2 R"),
+    sure(U::Hinged, "beam C : hinge|hinges|pinned at|on|in? V", "beam C: hinged at V"),
+    sure(U::Hinged, "beam C ; hinged at V", "beam C: hinged at V"),
+    open(U::Hinged, "beam C hinge|hinges|pinned at|on|in? V", "beam C: hinged at V"),
+    sure(U::Support, "pinned|hinged support|bearing at|on|:? N", "pin N"),
+    sure(U::Keyword, "internal|inner hinge R", "hinge R"),
+    sure(U::Case, "case N load|loads|case {", "case N {"),
+    sure(U::Angle, "H A to|towards the? S of W R", "H A S of W R"),
+    open(U::Position, "H at X from N", "H at X"),
+    sure(U::Subject, "expect force in|of|on C R", "expect force C R"),
     sure(U::List, "K at|on|in joint|joints|node|nodes? V", "K V"),
     open(U::Chain, "K N , M R", "K N-M R"),
     open(U::MemberName, "K N : C R", "K C R"),
@@ -87,7 +98,7 @@ const TABLE: &[Row] = &[
     sure(U::Support, "N :|is|=? a? T support|joint?", "T N"),
     sure(U::Support, "N :|is|=? a? pinned|hinged support|joint?", "pin N"),
     sure(U::Support, "support|supports at|on|:? N :|=|is|,? a? T", "T N"),
-    open(U::RollerWay, "roller N : vertical|vertically|horizontal|horizontally", "roller N"),
+    open(U::RollerWay, "roller N :? vertical|vertically|horizontal|horizontally", "roller N"),
     open(U::RollerWay, "roller N : A", "roller N: along A"),
     // Loads.
     sure(U::PlaceFirst, "load X D at|on|to|@ P R", "load P: X D R"),
@@ -275,6 +286,7 @@ fn may_be_habit(errors: &[SyntaxError], line: &str) -> bool {
         | E::UnexpectedBlock { .. } => true,
     };
     let is_cured = |error: &SyntaxError| match error {
+        E::Habit { habit: Habit::CommaMissing, .. } => !["vertical", "horizontal"].iter().any(|way| line.contains(way)),
         E::Habit { edits, .. } => !edits.is_empty(),
         E::MalformedNumber { instead, .. } => instead.is_some(),
         // `joint A 4 -2` reads with its mark, and is no difference.
@@ -288,14 +300,14 @@ fn may_be_habit(errors: &[SyntaxError], line: &str) -> bool {
 }
 
 /// Whether a line that lacks a mark would be read as another with it: two
-/// numbers as one difference, `at most` as a position.
+/// numbers as one difference, `at most` as a position, `in` as a name.
 fn is_read_otherwise(line: &str) -> bool {
     let tokens: Vec<Token> = pieces(line).iter().map(|piece| piece.token).collect();
     let are_two = |tokens: &[Token]| {
         matches!(tokens, [Token::Number, Token::Number, ..] | [Token::Number, Token::Minus, Token::Number, ..])
     };
     let has_two = (0..tokens.len()).any(|at| tokens.get(at..).is_some_and(are_two));
-    has_two || line.contains(" at most ") || line.contains(" at least ")
+    has_two || [" at most ", " at least ", " in ", "(x"].iter().any(|words| line.contains(words))
 }
 
 fn line_at(text: &str, at: usize) -> Range<usize> {
@@ -435,7 +447,10 @@ fn by_shape(code: &str, pieces: &[Piece], shape: &'static str, text: &str) -> Op
 fn fits<'c>(code: &'c str, shape: &[&'static str], pieces: &[Piece], parts: &mut Vec<(&'static str, &'c str)>) -> bool {
     let Some((first, rest)) = shape.split_first() else { return pieces.is_empty() };
     if first.starts_with(|c: char| c.is_ascii_uppercase()) {
-        for count in part(first, code, pieces) {
+        let counts = part(first, code, pieces);
+        // The last part takes all that is left.
+        let counts = if rest.is_empty() { counts.start.max(pieces.len())..counts.end } else { counts };
+        for count in counts {
             let (own, after) = pieces.split_at_checked(count).unwrap_or((pieces, &[]));
             let own = match (own.first(), own.last()) {
                 (Some(first), Some(last)) => code.get(first.at.start..last.at.end).unwrap_or(""),
@@ -594,6 +609,9 @@ fn small_letters(code: &str, pieces: &[Piece]) -> Option<String> {
 
 /// `-- note`, `% note`, `! note`: a comment as it is written elsewhere.
 fn comment(code: &str, _: &[Piece]) -> Option<String> {
+    if let Some((sign, note)) = code.split_once(' ').filter(|(sign, _)| matches!(*sign, "'" | "REM" | "rem" | "*")) {
+        return Some(format!("//{}{note}", " ".repeat(usize::from(!sign.is_empty()))));
+    }
     ["--", "%", "!"].into_iter().find_map(|sign| {
         let (before, after) = code.split_once(sign)?;
         let is_apart = before.is_empty() || before.ends_with([' ', '\t']);
@@ -676,6 +694,11 @@ fn component_claimed(code: &str, pieces: &[Piece]) -> Option<String> {
 /// `expect F_AB: 3 kN T`, `expect R_A: 5 kN`: what is claimed, as formulae have it.
 fn subject_claimed(code: &str, pieces: &[Piece]) -> Option<String> {
     let (word, tail) = claimed(code, pieces)?;
+    if let Some((joint, axis @ ("x" | "y"))) = word.split_at_checked(word.len().saturating_sub(1))
+        && joint.len() == 1
+    {
+        return Some(format!("expect reaction {joint}.{axis}{tail}"));
+    }
     let (sign, of) = word.split_once('_')?;
     let of = of.trim_matches('_');
     let (axis, joint) = match of.strip_suffix(['x', 'y']) {
@@ -700,10 +723,12 @@ fn subject_claimed(code: &str, pieces: &[Piece]) -> Option<String> {
 }
 
 /// The word a claim begins with, and what follows it.
-fn claimed<'c>(code: &'c str, pieces: &[Piece]) -> Option<(&'c str, &'c str)> {
+fn claimed<'c>(code: &'c str, pieces: &[Piece]) -> Option<(&'c str, String)> {
     let [keyword, subject, ..] = pieces else { return None };
     let is_claim = keyword.token == Token::Expect && subject.token == Token::Name;
-    is_claim.then(|| Some((code.get(subject.at.clone())?, code.get(subject.at.end..)?))).flatten()
+    let (word, tail) = (code.get(subject.at.clone())?, code.get(subject.at.end..)?);
+    let value = tail.trim_start().strip_prefix('=');
+    is_claim.then(|| (word, value.map_or_else(|| tail.to_owned(), |value| format!(":{value}"))))
 }
 
 /// `for i in 0..4 {`

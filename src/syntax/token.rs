@@ -215,7 +215,7 @@ pub fn keyword_called(word: &str) -> Option<Token> {
         "combine" | "comb" => Token::Combination,
         "train" | "crane" => Token::Travel,
         "import" | "include" => Token::Use,
-        "assert" | "claim" | "verify" => Token::Expect,
+        "assert" | "claim" | "verify" | "check" => Token::Expect,
         "set" | "var" | "define" | "const" | "param" | "parameter" => Token::Let,
         "name" => Token::Title,
         "repeat" | "foreach" => Token::For,
@@ -226,7 +226,7 @@ pub fn keyword_called(word: &str) -> Option<Token> {
 /// The same for a word that the trade uses of more than that.
 pub fn keyword_perhaps_called(word: &str) -> Option<Token> {
     Some(match word.to_lowercase().as_str() {
-        "member" | "element" => Token::Bar,
+        "member" | "element" | "truss" => Token::Bar,
         "support" | "hinged" => Token::Pin,
         "force" | "weight" => Token::Load,
         _ => return keyword_called(word),

@@ -417,12 +417,9 @@ fn line_words(usage: Usage, quoted: &str) -> (Slug, String, &'static str, &'stat
             (VectorParts, "a force by its components is written `(x, y)`".to_owned(), "x first, then y", "")
         }
         U::Chain => (UnexpectedToken, "the joints of a chain are joined by `-`".to_owned(), "not joined by `-`", ""),
-        U::List => (
-            UnexpectedToken,
-            "joints are listed straight after the keyword, with commas".to_owned(),
-            "listed otherwise here",
-            "",
-        ),
+        U::List => {
+            (UnexpectedToken, "a list follows its keyword, with commas between".to_owned(), "listed otherwise here", "")
+        }
         U::MemberName => (
             UnexpectedToken,
             "a member has no name of its own".to_owned(),
