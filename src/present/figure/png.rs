@@ -74,12 +74,16 @@ fn draw_lettering(pixmap: &mut Pixmap, lettering: &Lettering, page: Page, scale:
         for c in run.text.chars().map(crate::base::visible) {
             let unit = to_f32(own / f64::from(face.units_per_em()));
             let place = Transform::from_row(unit, 0.0, 0.0, -unit, to_f32(left), to_f32(BASE_LINE * size + drop));
-            let mut glyph = Glyph { out: &mut outlines, place };
+            let mut glyph = Glyph(PathBuilder::new());
             let wide = letters::advance(c, weight) * own;
             match letters::glyph(c, weight) {
-                Some(id) => drop_outline(face.outline_glyph(id, &mut glyph)),
+                // Whether it has an outline (a space has none) makes no difference.
+                Some(id) => _ = face.outline_glyph(id, &mut glyph),
                 // A letter the face lacks is a box, as is the custom.
                 None => glyph.hollow(wide / own * f64::from(face.units_per_em())),
+            }
+            if let Some(outline) = glyph.0.finish().and_then(|outline| outline.transform(place)) {
+                outlines.push_path(&outline);
             }
             left += wide;
         }
@@ -94,22 +98,10 @@ fn draw_lettering(pixmap: &mut Pixmap, lettering: &Lettering, page: Page, scale:
     pixmap.fill_path(&outlines, &paint(lettering.ink, page).1, FillRule::Winding, place, None);
 }
 
-/// Whether a glyph has an outline (a space has none) makes no difference.
-const fn drop_outline(_: Option<ttf_parser::Rect>) {}
+/// The outline of a letter in the units of its face.
+struct Glyph(PathBuilder);
 
-/// Outlines of letters, put in their places.
-struct Glyph<'a> {
-    out: &'a mut PathBuilder,
-    place: Transform,
-}
-
-impl Glyph<'_> {
-    fn at(&self, x: f32, y: f32) -> (f32, f32) {
-        let mut point = tiny_skia::Point::from_xy(x, y);
-        self.place.map_point(&mut point);
-        (point.x, point.y)
-    }
-
+impl Glyph {
     fn hollow(&mut self, wide: f64) {
         let (wide, high) = (to_f32(wide), 1400.0);
         for (inset, clockwise) in [(100.0, true), (220.0, false)] {
@@ -126,29 +118,25 @@ impl Glyph<'_> {
     }
 }
 
-impl OutlineBuilder for Glyph<'_> {
+impl OutlineBuilder for Glyph {
     fn move_to(&mut self, x: f32, y: f32) {
-        let (x, y) = self.at(x, y);
-        self.out.move_to(x, y);
+        self.0.move_to(x, y);
     }
 
     fn line_to(&mut self, x: f32, y: f32) {
-        let (x, y) = self.at(x, y);
-        self.out.line_to(x, y);
+        self.0.line_to(x, y);
     }
 
     fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
-        let ((x1, y1), (x, y)) = (self.at(x1, y1), self.at(x, y));
-        self.out.quad_to(x1, y1, x, y);
+        self.0.quad_to(x1, y1, x, y);
     }
 
     fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
-        let ((x1, y1), (x2, y2), (x, y)) = (self.at(x1, y1), self.at(x2, y2), self.at(x, y));
-        self.out.cubic_to(x1, y1, x2, y2, x, y);
+        self.0.cubic_to(x1, y1, x2, y2, x, y);
     }
 
     fn close(&mut self) {
-        self.out.close();
+        self.0.close();
     }
 }
 
