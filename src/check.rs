@@ -51,7 +51,7 @@ pub struct Checked {
     pub solution: Option<Solution>,
     /// The claims that could be judged, in the structure's order.
     pub marks: Vec<Mark>,
-    /// Faults beyond those that are told one by one.
+    /// Faults beyond those that are listed one by one.
     pub untold: usize,
 }
 

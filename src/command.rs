@@ -96,7 +96,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Err(error) => return ended(usage::tell(error)),
     };
     memory::set_budget(parsed.memory);
-    // One run, one choice: whoever runs several in one process has made the first.
+    // Set once: of several runs in one process the first decides.
     let _ = COLOUR.set(parsed.color);
     ended(match parsed.command {
         Command::Check(arguments) => check::run(&arguments),
@@ -131,8 +131,8 @@ fn is_wanted(named: &[String], case: &str) -> bool {
     named.is_empty() || named.iter().any(|name| name == case)
 }
 
-/// Reads and checks each file and hands it on; the worst of what came of it is
-/// what the run ends with. Once nobody reads what is said, no more is.
+/// Reads, checks and passes on each file; the exit status is the worst of all.
+/// It stops once the output is no longer read.
 fn each_file(
     reader: &Reader,
     files: &[PathBuf],
@@ -173,7 +173,7 @@ fn each_file(
 }
 
 /// Why nothing is done with a file, where a `--set` cannot be used with it; what
-/// is wrong is told to standard error, with its place in the argument.
+/// is wrong is written to standard error, with its place in the argument.
 fn unfit_setting(project: &Project, checked: &Checked) -> Option<String> {
     let is_of_it = |found: &&Diagnostic| found.place().is_some_and(|at| project.is_of_command_line(at.file));
     let errors = checked.diagnostics.iter().filter(|found| found.severity == Severity::Error);
@@ -182,12 +182,12 @@ fn unfit_setting(project: &Project, checked: &Checked) -> Option<String> {
     if found.is_empty() {
         return None;
     }
-    // Nothing is left to tell if even this cannot be printed.
+    // If this cannot be printed either, there is nothing left to do.
     let _ = Standard::Errors.write_all(render_human(&found, &project.files, style_of_stderr()).as_bytes());
     Some(format!("{}: nothing is done, as `--set` cannot be used with it", project.files.name(FileId(0))))
 }
 
-/// The files that arguments stand for; of those that stand for none it is told.
+/// The files that the arguments name; an argument that names none is reported.
 fn chosen(reader: &Reader, files: &[PathBuf], exit: &mut Exit) -> Vec<PathBuf> {
     let (chosen, refused) = reader.chosen(files);
     for (_, message) in refused {
@@ -197,20 +197,20 @@ fn chosen(reader: &Reader, files: &[PathBuf], exit: &mut Exit) -> Vec<PathBuf> {
     chosen
 }
 
-/// What a run ends with that found this.
+/// The exit status of these findings.
 fn found(checked: &Checked) -> Exit {
     if checked.has_errors() { Exit::Errors } else { Exit::Fine }
 }
 
-/// What a run ends with that did not make what was asked for: errors that have
-/// been told stand in the way, or it cannot be made.
+/// The exit status where what was asked for was not made: because of errors
+/// already reported, or because it cannot be made.
 fn not_done(checked: &Checked) -> Exit {
     if checked.solution.is_none() && checked.has_errors() { Exit::Errors } else { Exit::CouldNotRun }
 }
 
 /// A line about the run itself, to standard error.
 fn complain(message: &str) {
-    // Nothing is left to tell if even this cannot be printed.
+    // If this cannot be printed either, there is nothing left to do.
     let _ = writeln!(Standard::Errors, "kingpost: {}", shown(message));
 }
 

@@ -8,7 +8,7 @@
 
 use std::sync::atomic::{AtomicIsize, AtomicUsize, Ordering};
 
-/// The budget where nobody states another, bytes.
+/// The default budget, bytes.
 pub const USUAL: usize = 2_000_000_000;
 
 static BUDGET: AtomicUsize = AtomicUsize::new(USUAL);

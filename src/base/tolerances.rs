@@ -57,3 +57,7 @@ pub const STILL: f64 = 1e-15;
 /// A slope below this share of a member's run, or of its rise, is none: such a
 /// member has no left and right, or no above and below.
 pub const SLOPE: f64 = 1e-6;
+
+/// A sum of forces or moments that should be zero: a larger share of its largest
+/// term than this is left only where the layout magnifies rounding.
+pub const MAGNIFIED: f64 = 1e-7;

@@ -66,7 +66,7 @@ pub struct Marked {
     pub more: usize,
 }
 
-/// Wrong claims that are told one by one; all have their marks.
+/// Wrong claims that are listed one by one; all have their marks.
 pub const MOST_TOLD: usize = 2_000;
 
 impl Marked {

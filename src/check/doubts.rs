@@ -18,7 +18,7 @@ use crate::syntax::tree::{ExprKind, StatementKind, Tree};
 
 use super::words;
 
-/// Findings of one kind that are told one by one.
+/// Findings of one kind that are listed one by one.
 const MOST_TOLD: usize = 8;
 
 /// Components that agree with a force to this share are its own.

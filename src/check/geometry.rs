@@ -18,7 +18,7 @@ pub const MOST_PAIRS: usize = 100_000_000;
 const MOST_CROSSINGS: usize = 100_000;
 /// Of a cell, how far beyond its edge a segment counts as in it.
 const SLACK: f64 = 1e-6;
-/// Findings of one kind that are told one by one.
+/// Findings of one kind that are listed one by one.
 const MOST_TOLD: usize = 20;
 /// Places of one finding that get a label of their own.
 const MOST_LABELS: usize = 4;

@@ -20,7 +20,7 @@ use crate::syntax::tree::{Measure, MemberKind};
 
 use super::words;
 
-/// Findings of one kind that are told one by one.
+/// Findings of one kind that are listed one by one.
 const MOST_TOLD: usize = 12;
 
 /// What can be said before anything is solved.

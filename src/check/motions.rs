@@ -18,7 +18,7 @@ use super::words;
 
 /// Joints of one mechanism that get a label of their own.
 const MOST_LABELS: usize = 4;
-/// Rigid parts told one by one.
+/// Rigid parts listed one by one.
 const MOST_PARTS: usize = 3;
 /// A part of fewer joints is a single bar, told by its joints.
 const LEAST_PART: usize = 3;
@@ -150,7 +150,7 @@ impl Kind {
         match support {
             None if rest.is_empty() => return Some(Kind::Dangling(joint, *first)),
             None => {}
-            // It moves square to the members, so that the roller can only act along them.
+            // It moves perpendicular to the members, so that the roller can only act along them.
             Some(support) if support.roller().is_some() => all.push(Holder::Support(joint)),
             Some(_) => return None,
         }

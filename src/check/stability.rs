@@ -17,7 +17,7 @@ use super::{motions, words};
 
 /// Supports that get a label of their own.
 const MOST_LABELS: usize = 4;
-/// Pieces that no support holds, told one by one.
+/// Pieces that no support holds, listed one by one.
 const MOST_PIECES: usize = 3;
 
 pub fn check_stability(structure: &Structure, points: &Points, verdict: &Verdict) -> Vec<Diagnostic> {

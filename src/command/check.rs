@@ -20,13 +20,13 @@ use super::read::{self, Reader};
 use super::standard::{Standard, nobody_reads};
 use super::{Exit, Outcome, complain, found, style_of_stdout, unfit_setting};
 
-/// Findings that are shown in full: nobody reads a thousand at once.
+/// Findings shown in full; more would not be read.
 const MOST_SHOWN: usize = 100;
 
 pub fn run(arguments: &CheckArguments) -> Outcome {
     let mut report = Report::of(arguments).ok_or_else(|| match arguments.claims {
         true => "a mark sheet is text, json or csv".to_owned(),
-        false => "findings are not a table: `--format csv` goes with `--claims`".to_owned(),
+        false => "`--format csv` needs `--claims`".to_owned(),
     })?;
     let reader = Reader::default();
     let mut out = BufWriter::new(Standard::Output);
@@ -42,7 +42,7 @@ pub fn run(arguments: &CheckArguments) -> Outcome {
         report.add_failure(&mut out, &Failure { file, undone: Undone::Reading, message })?;
     }
     for path in files.iter().map(PathBuf::as_path) {
-        // Corrections are made whether or not anybody reads of them.
+        // Corrections are made even if the output is no longer read.
         if nobody_reads() && !arguments.fix {
             break;
         }
@@ -66,7 +66,7 @@ pub fn run(arguments: &CheckArguments) -> Outcome {
         exit = exit.max(Exit::Errors);
         diffs.write(&mut out)?;
     }
-    if let (Report::Text(Told::All), false) = (&report, arguments.dry_run) {
+    if let (Report::Text(Detail::All), false) = (&report, arguments.dry_run) {
         total.write(&mut out)?;
     }
     report.finish(&mut out)?;
@@ -149,16 +149,16 @@ fn judge(
 
 /// How much a page for people says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Told {
+enum Detail {
     All,
-    /// What is wrong, and nothing else.
+    /// Findings only.
     Findings,
 }
 
 /// What is printed of the findings or the claims: file by file, or at the end
 /// of the run.
 enum Report {
-    Text(Told),
+    Text(Detail),
     Json,
     Sarif(Box<SarifLog>),
     Github,
@@ -174,7 +174,7 @@ impl Report {
     /// `None` for a format that has no such thing.
     fn of(arguments: &CheckArguments) -> Option<Report> {
         Some(match (arguments.format, arguments.claims) {
-            (FindingFormat::Text, false) => Report::Text(if arguments.quiet { Told::Findings } else { Told::All }),
+            (FindingFormat::Text, false) => Report::Text(if arguments.quiet { Detail::Findings } else { Detail::All }),
             (FindingFormat::Json, false) => Report::Json,
             (FindingFormat::Sarif, false) => Report::Sarif(Box::new(SarifLog::new())),
             (FindingFormat::Github, false) => Report::Github,
@@ -255,19 +255,19 @@ impl Report {
     }
 }
 
-fn write_text(out: &mut dyn Write, project: &Project, checked: &Checked, told: Told) -> io::Result<()> {
+fn write_text(out: &mut dyn Write, project: &Project, checked: &Checked, detail: Detail) -> io::Result<()> {
     let shown = checked.diagnostics.get(..MOST_SHOWN).unwrap_or(&checked.diagnostics);
     out.write_all(render_human(shown, &project.files, style_of_stdout()).as_bytes())?;
     let rest = checked.diagnostics.len() - shown.len();
     if rest > 0 {
         writeln!(
             out,
-            "{rest} more are not shown: mend those above and check again, or list all with `--format json`\n"
+            "{rest} more are not shown: correct those above and check again, or list all with `--format json`\n"
         )?;
     }
     match told {
-        Told::All => out.write_all(render_end(checked, &project.files).as_bytes()),
-        Told::Findings => Ok(()),
+        Detail::All => out.write_all(render_end(checked, &project.files).as_bytes()),
+        Detail::Findings => Ok(()),
     }
 }
 

@@ -36,7 +36,7 @@ fn page(arguments: &DeriveArguments, project: &Project, checked: &Checked) -> Re
         None => None,
         Some(name) => match find_member(structure, name) {
             Some(_) if structure.members.iter().any(|member| member.kind == MemberKind::Beam) => {
-                return Err("--member cuts through trusses; this structure has beams".to_owned());
+                return Err("--member is for trusses; this structure has beams".to_owned());
             }
             Some(member) => Some(member),
             None => {
@@ -48,18 +48,18 @@ fn page(arguments: &DeriveArguments, project: &Project, checked: &Checked) -> Re
         if checked.has_errors() {
             return Ok(None);
         }
-        return Err("there are no forces to work out".to_owned());
+        return Err("there are no forces to derive".to_owned());
     };
     if structure.members.len() > MOST_MEMBERS {
         return Err(format!(
-            "{} members are more than are worked out by hand (at most {MOST_MEMBERS}); `kingpost solve` gives the forces",
+            "{} members are too many for a written solution (at most {MOST_MEMBERS}); `kingpost solve` gives the forces",
             structure.members.len()
         ));
     }
     let is_wanted = |result: &&CaseResult| is_wanted(&arguments.cases, subject_name(structure, result.subject));
     let results: Vec<&CaseResult> = solution.results.iter().filter(is_wanted).collect();
     if results.is_empty() {
-        let message = "there is no load case to work out; travelling loads are not worked out by hand";
+        let message = "there is no load case to derive; travelling loads have no written solution";
         return Err(message.to_owned());
     }
     Ok(Some(derive(&Asked {

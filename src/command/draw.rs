@@ -130,9 +130,9 @@ fn in_terminal(project: &Project, checked: &Checked, wanted: &[Wanted]) -> Outco
     if let Some(one) = wanted.iter().find(|one| one.kind != Kind::Structure) {
         complain(&match one.insist {
             Insist::OnEach => {
-                format!("the {} needs a file to go to, such as `-o {}.svg`", one.kind.title(), one.kind.word())
+                format!("the {} needs an output file, such as `-o {}.svg`", one.kind.title(), one.kind.word())
             }
-            Insist::OnNone => "all figures need a folder to go to, such as `-o figures/`".to_owned(),
+            Insist::OnNone => "all figures need an output folder, such as `-o figures/`".to_owned(),
         });
         return Ok(Exit::CouldNotRun);
     }
@@ -220,7 +220,7 @@ impl Target {
     fn of(arguments: &DrawArguments, output: &Path, figures: usize) -> Result<Target, String> {
         if file_of(Some(output)).is_none() {
             if figures > 1 {
-                let why = "several figures need a folder to go to, such as `-o figures/`: standard output takes one";
+                let why = "several figures need an output folder, such as `-o figures/`: standard output takes one";
                 return Err(why.to_owned());
             }
             let format = arguments.format.unwrap_or(FigureFormat::Svg);
@@ -241,7 +241,7 @@ impl Target {
             _ => None,
         };
         let format = arguments.format.or(by_name).ok_or_else(|| {
-            format!("what is {text} to be? its name should end in .svg, .png or .tex, or in / for a folder")
+            format!("{text} has no known extension: it should end in .svg, .png or .tex, or in / for a folder")
         })?;
         let stem = output.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
         let folder = output.parent().map_or_else(PathBuf::new, Path::to_path_buf);
@@ -279,7 +279,7 @@ fn bytes(figure: &Figure, format: FigureFormat) -> Result<Vec<u8>, String> {
         }
         #[cfg(not(feature = "png"))]
         FigureFormat::Png => {
-            Err("this kingpost was built without PNG (cargo's feature `png`); SVG is always there".to_owned())
+            Err("this kingpost was built without PNG (cargo feature `png`); SVG is available".to_owned())
         }
     }
 }

@@ -72,7 +72,7 @@ fn told(corrected: &Corrected) -> String {
     if corrected.withheld > 0 {
         let (count, are) =
             (corrected.withheld, if corrected.withheld == 1 { "correction is" } else { "corrections are" });
-        page.push_str(&format!("{count} {are} not made: the file would have an error that it has not now\n"));
+        page.push_str(&format!("{count} {are} not made: they would cause a new error\n"));
     }
     if corrected.is_cut_short {
         page.push_str("there is more to correct: run it again\n");
@@ -103,8 +103,7 @@ fn tell_uncorrected(corrected: &Corrected) {
 }
 
 impl Diffs {
-    /// Adds what a project's corrections change; whoever reads these files later
-    /// in the run reads them as they would be.
+    /// Adds the corrections of a project; files read again in this run have them.
     fn take(&mut self, reader: &Reader, root: &Path, corrected: &Corrected) {
         for Change { name, old, new } in &corrected.changes {
             let (name, old, new) = (name.clone(), old.clone(), new.clone());
@@ -237,7 +236,7 @@ fn write_beside(path: &Path, change: &Change) -> Result<Scratch, String> {
         return Err(format!("it is a link to {target}; name the file itself"));
     }
     if !about.is_file() {
-        return Err("it is no regular file".to_owned());
+        return Err("it is not a regular file".to_owned());
     }
     if about.permissions().readonly() {
         return Err("it is read-only".to_owned());
@@ -251,7 +250,7 @@ fn write_beside(path: &Path, change: &Change) -> Result<Scratch, String> {
     Ok(file)
 }
 
-/// Whoever wrote the file since it was read would lose what they wrote.
+/// A change made to the file since it was read must not be overwritten.
 fn unchanged_since(path: &Path, change: &Change) -> Result<(), String> {
     let now = fs::read(path).map_err(|error| read::plain(&error))?;
     if now == change.old.as_bytes() { Ok(()) } else { Err("it was changed meanwhile".to_owned()) }
@@ -274,7 +273,7 @@ fn keep_owner(file: &fs::File, about: &fs::Metadata) -> Result<(), String> {
     if (own.uid(), own.gid()) == (about.uid(), about.gid()) {
         return Ok(());
     }
-    fchown(file, Some(about.uid()), Some(about.gid())).map_err(|_| "it belongs to somebody else".to_owned())
+    fchown(file, Some(about.uid()), Some(about.gid())).map_err(|_| "it belongs to another user".to_owned())
 }
 
 #[cfg(not(unix))]

@@ -15,7 +15,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use crate::structure::{Project, SourceRefusal, Sources, folder_prefix, read_sources};
 use crate::syntax::limits::MAX_FILE_BYTES;
 
-const NOT_REGULAR: &str = "it is no regular file";
+const NOT_REGULAR: &str = "it is not a regular file";
 
 /// The name that stands for standard input, or for standard output.
 pub const STANDARD: &str = "-";
@@ -67,7 +67,7 @@ impl Reader {
         Ok(self.with_sources(path, |sources| read_sources(&name, text, sources)))
     }
 
-    /// Whoever asks for the files that a root file uses, is given them from disk.
+    /// Gives the files that a root file uses, from disk.
     pub fn with_sources<T>(&self, root: &Path, ask: impl FnOnce(&mut Sources<'_>) -> T) -> T {
         let folder = folder_of(root);
         let identify = |used: &str| Identity::of(&folder.join(used)).map_or_else(|| used.to_owned(), |found| found.0);
@@ -106,7 +106,7 @@ impl Reader {
         };
         let mut reached: FxHashSet<&Identity> = FxHashSet::default();
         let mut roots = BTreeSet::new();
-        // Those that nobody uses first; then of files that use each other in a circle the first.
+        // Files that none uses; then, of files that use each other in a circle, the first.
         for is_in_circle in [false, true] {
             for (index, (own, uses, _)) in files.iter().enumerate() {
                 let own = own.as_ref();
@@ -175,8 +175,8 @@ pub fn path_of(root: &Path, name: &str) -> PathBuf {
     root.with_file_name(under)
 }
 
-/// Every `.kp` file in a folder and below it, in the order of their paths; into
-/// hidden folders and through links to folders nobody goes.
+/// Every `.kp` file in a folder and below it, in the order of their paths;
+/// hidden folders and links to folders are skipped.
 fn files_under(folder: &Path) -> Vec<PathBuf> {
     let mut files = Vec::new();
     let mut open = vec![folder.to_path_buf()];

@@ -75,7 +75,7 @@ pub(super) fn render(document: &Document, format: PageFormat) -> String {
     }
 }
 
-/// The report tells the errors; whoever only sees the exit status gets their count.
+/// The report has the errors; standard error gets their count.
 fn tell(project: &Project, checked: &Checked) -> io::Result<()> {
     let errors: Vec<Diagnostic> =
         checked.diagnostics.iter().filter(|found| found.severity == Severity::Error).cloned().collect();

@@ -83,7 +83,7 @@ impl Pending<'_> {
                 return refuse("it is read-only");
             }
             if path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("kp")) {
-                return refuse("a name that ends in .kp is a structure's; give it another");
+                return refuse("names ending in .kp are for structures; choose another");
             }
             if path.file_name().is_none() {
                 return refuse("it names no file");

@@ -1,8 +1,8 @@
 //! Standard output and standard error.
 //!
-//! Whoever read the output may have had enough of it; that is no failure, and
-//! ends nothing that is being done: what is written from then on goes nowhere.
-//! Every other failure says which of the two could not be written.
+//! A reader may close the pipe early. That is no failure and ends no work: later
+//! output is dropped. Any other failure says which of the two could not be
+//! written.
 
 use std::io::{self, Write};
 use std::sync::atomic::{AtomicBool, Ordering};

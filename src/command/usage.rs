@@ -19,7 +19,7 @@ pub fn tell(mut error: Error) -> Outcome {
         return Ok(Exit::Fine);
     }
     if error.kind() == ErrorKind::UnknownArgument {
-        // That an unknown option may be a file's name helps nobody who mistyped one.
+        // For a mistyped option the hint that it may be a file name does not help.
         error.remove(ContextKind::Suggested);
     }
     Standard::Errors.write_all(words(&error, style_of_stderr().colour).as_bytes())?;

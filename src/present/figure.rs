@@ -1,5 +1,5 @@
 //! Figures: a structure and what is known of it as drawings, with the words
-//! that stand under them and those read out to whoever cannot see them.
+//! that stand under them and those read out to readers who cannot see them.
 //!
 //! Must not know: files and terminals.
 
@@ -52,7 +52,7 @@ pub const MOST_MEMBERS: usize = 20_000;
 pub struct Figure {
     /// Under the drawing.
     pub caption: String,
-    /// For whoever cannot see it: what the drawing shows, in a sentence or two.
+    /// For readers who cannot see it: what the drawing shows, in a sentence or two.
     pub description: String,
     pub picture: Picture,
 }
@@ -105,14 +105,14 @@ impl Kind {
     const fn names(self) -> [&'static str; 2] {
         match self {
             Kind::Structure => ["structure", "structure"],
-            Kind::FreeBody => ["free-body", "free body"],
+            Kind::FreeBody => ["free-body", "free-body diagram"],
             Kind::Forces => ["forces", "figure of member forces"],
             Kind::Axial => ["axial", "axial force diagram"],
             Kind::Shear => ["shear", "shear diagram"],
             Kind::Moment => ["moment", "moment diagram"],
             Kind::Deflected => ["deflected", "deflected shape"],
             Kind::Mechanism => ["mechanism", "mechanism"],
-            Kind::Polygons => ["joint-polygons", "page of joint polygons"],
+            Kind::Polygons => ["joint-polygons", "figure of joint polygons"],
             Kind::ForceDiagram => ["force-diagram", "force diagram"],
         }
     }
@@ -157,8 +157,8 @@ pub fn tell(checked: &Checked, kind: Kind, subject: Option<Subject>, telling: Te
     let mut figure = told(checked, kind, subject, telling)?;
     match figure.picture.tally.left_out {
         0 => {}
-        1 => figure.caption.push_str("; one label is left out for want of room"),
-        left_out => figure.caption.push_str(&format!("; {left_out} labels are left out for want of room")),
+        1 => figure.caption.push_str("; one label is omitted for lack of space"),
+        left_out => figure.caption.push_str(&format!("; {left_out} labels are omitted for lack of space")),
     }
     Ok(figure)
 }
@@ -167,7 +167,7 @@ fn told(checked: &Checked, kind: Kind, subject: Option<Subject>, telling: Tellin
     let structure = &checked.structure;
     let members = structure.members.len();
     refuse_if(members == 0, "there are no members to draw")?;
-    refuse_if(members > MOST_MEMBERS, format!("{members} members are more than are drawn ({MOST_MEMBERS} at most)"))?;
+    refuse_if(members > MOST_MEMBERS, format!("{members} members are too many to draw ({MOST_MEMBERS} at most)"))?;
     let order = Order::of(structure, telling)
         .ok_or_else(|| refusal("its joints are too close together, or too far from the origin, to be drawn"))?;
     match kind {
@@ -200,7 +200,7 @@ fn of_a_case(order: &Order<'_>, result: &CaseResult, kind: Kind) -> Result<Parts
     Ok(match kind {
         Kind::FreeBody => {
             let told = format!(", its supports replaced by their reactions. {}", said::reactions(structure, result));
-            ("Free body", told, bodies::draw_free_body(order, &loads(), result))
+            ("Free-body diagram", told, bodies::draw_free_body(order, &loads(), result))
         }
         Kind::Forces => {
             let is_of_beams = beams == structure.members.len();
@@ -216,18 +216,19 @@ fn of_a_case(order: &Order<'_>, result: &CaseResult, kind: Kind) -> Result<Parts
         }
         Kind::Deflected => {
             let is_unknown = result.displacements.is_none();
-            refuse_if(is_unknown, "movements are not known without the stiffness of every member")?;
-            let picture = deflected::draw_deflected(order, result).ok_or_else(|| refusal("nothing moves"))?;
+            refuse_if(is_unknown, "displacements are not known without the stiffness of every member")?;
+            let picture =
+                deflected::draw_deflected(order, result).ok_or_else(|| refusal("there are no displacements"))?;
             ("Deflected shape", ", and how they move.".to_owned(), picture)
         }
         Kind::Polygons => {
-            refuse_if(beams > 0, "joint polygons are for trusses, and there are beams")?;
+            refuse_if(beams > 0, "joint polygons are for trusses, and this structure has beams")?;
             let joints = structure.joints.len();
             let is_large = joints > polygons::MOST_JOINTS;
-            refuse_if(is_large, format!("{joints} joints are more than a page of polygons holds"))?;
+            refuse_if(is_large, format!("{joints} joints are too many for a page of polygons"))?;
             let picture = polygons::draw_polygons(structure, &loads().resultants(), result);
             refuse_if(picture.marks.len() <= 1, "no joint has a force on it")?;
-            let told = ": the forces on each joint laid tip to tail close.".to_owned();
+            let told = ": the forces on each joint, tip to tail, close.".to_owned();
             ("Force polygons of the joints", told, picture)
         }
         Kind::ForceDiagram | Kind::Structure | Kind::Mechanism => {
@@ -259,7 +260,7 @@ fn mechanism_figure(checked: &Checked, order: &Order<'_>) -> Result<Figure, Refu
     refuse_if(verdict.kind.is_stable(), "it is stable")?;
     refuse_if(verdict.kind == VerdictKind::NotSettled, "its verdict is not settled")?;
     let picture =
-        mechanism::draw_mechanisms(order, verdict).ok_or_else(|| refusal("its motions are too large to be told"))?;
+        mechanism::draw_mechanisms(order, verdict).ok_or_else(|| refusal("its motions are too large to describe"))?;
     let told = verdict.motions.len() + usize::from(verdict.support_fault.is_some());
     let more = if told > mechanism::MOST_DRAWN {
         format!(", {} of {told} motions", mechanism::MOST_DRAWN)

@@ -1,8 +1,8 @@
 //! Arithmetic on values: dimensions are checked, a bare `0` fits any, and a
 //! bare number takes the file's unit where it meets a quantity.
 //!
-//! Must not know: where a value was written. Errors are data; words for them
-//! are made by whoever knows the place.
+//! Must not know: where a value was written. Errors are data; the caller, which
+//! knows the place, makes the words.
 
 use std::borrow::Cow;
 

@@ -153,7 +153,7 @@ impl Heading {
     }
 
     /// The unit vector `angle` away from this heading, on the side of another
-    /// square to it: `40° below left` is left turned toward down, `20° left of
+    /// perpendicular to it: `40° below left` is left turned toward down, `20° left of
     /// up` is up turned toward left.
     pub fn turned(self, toward: Heading, angle: &Quantity) -> Result<Vector, ArithmeticError> {
         if angle.dimension != Dimension::ANGLE && !angle.is_bare_zero() {

@@ -1,4 +1,4 @@
-//! What acts under a case or combination, square to the axes, and how it came
+//! What acts under a case or combination, perpendicular to the axes, and how it came
 //! about: forces at an angle resolved, loads along members replaced by their
 //! resultants or handed to the joints, the loads of each joint added up.
 //!
@@ -18,7 +18,7 @@ use super::problem::{Direction, Problem};
 
 #[derive(Debug, Default)]
 pub struct Loads {
-    /// Every one square to an axis.
+    /// Every one perpendicular to an axis.
     pub each: Vec<Acting>,
     /// Settlements, heat and misfits act without being forces.
     pub imposed: bool,

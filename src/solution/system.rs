@@ -28,7 +28,7 @@ pub struct System {
 }
 
 /// A joint that two bodies share: its forces act on the first as they are
-/// named, on the second turned round.
+/// named, on the second reversed.
 #[derive(Clone, Copy)]
 pub struct Hinge {
     pub joint: JointId,

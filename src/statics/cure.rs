@@ -1,7 +1,7 @@
 //! What would stop a mechanism: a bar between two joints, or a support.
 //!
-//! Finding is guided by the motion; that it cures is settled in exact
-//! arithmetic by whoever asks.
+//! Candidates come from the motion; the caller verifies them in exact
+//! arithmetic.
 //!
 //! Must not know: words for people.
 

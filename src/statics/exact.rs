@@ -21,7 +21,7 @@ use super::spans::exactly_on_joints;
 
 /// Systems of more unknowns are not solved over the fractions.
 pub const MOST_UNKNOWNS: usize = 500;
-/// Fractions of more bits than this are given up on: nobody reads them.
+/// Fractions of more bits than this are abandoned: they could not be read.
 pub const MOST_BITS: u64 = 4096;
 /// Products of fractions that are worth it.
 pub const MOST_STEPS: usize = 400_000;

@@ -19,7 +19,7 @@ use crate::syntax::tree::{Measure, MemberKind};
 
 use super::equilibrium::Rows;
 
-/// A load as everything that reckons takes it: own weight spread along its
+/// A load as everything that reckons takes it: self-weight spread along its
 /// member, heat and misfits as what they add to a length. Metres, newtons,
 /// radians.
 #[derive(Clone, Debug)]
@@ -348,7 +348,7 @@ pub fn global(structure: &Structure, member: MemberId, [along, across]: [f64; 2]
     [along * c - across * s, along * s + across * c]
 }
 
-/// A member's own weight in newtons; zero where section or material lack what
+/// A member's self-weight in newtons; zero where section or material lack what
 /// it takes (which the reading has reported).
 fn weight(structure: &Structure, member: MemberId) -> f64 {
     area_and_weight(structure, member)
@@ -361,7 +361,7 @@ pub fn expansion(structure: &Structure, member: MemberId) -> f64 {
     structure.material_of(member).and_then(|material| material.expansion.as_ref()).map_or(0.0, Number::to_f64)
 }
 
-/// What makes a member's own weight: square metres, newtons a cubic metre.
+/// What makes a member's self-weight: square metres, newtons a cubic metre.
 pub fn area_and_weight(structure: &Structure, member: MemberId) -> Option<(&Number, &Number)> {
     let section = structure.section_of(member)?;
     Some((section.area.as_ref()?, structure.materials[section.material?].weight.as_ref()?))

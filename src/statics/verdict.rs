@@ -540,7 +540,7 @@ fn meeting_point(lines: &[([f64; 2], [f64; 2])]) -> Option<[f64; 2]> {
     Some([ax + along * ux, ay + along * uy])
 }
 
-/// The supports a redundancy leans on and the members, apart.
+/// The supports a redundancy depends on and the members, apart.
 pub fn split(unknowns: &[Unknown]) -> (Vec<crate::base::MemberId>, Vec<SupportId>) {
     let mut members = Vec::new();
     let mut supports = Vec::new();

@@ -125,7 +125,7 @@ struct Definition {
     /// The place in `joints` of a joint; `None` for a let.
     joint: Option<u32>,
     read: bool,
-    /// Of a pure let: another that it leans on, of a file with other units.
+    /// Of a pure let: another that it depends on, of a file with other units.
     foreign: Option<DefId>,
 }
 

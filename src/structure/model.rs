@@ -240,7 +240,7 @@ pub enum LoadKind {
         moment: Number,
     },
     Distributed(Box<Distributed<Number>>),
-    /// The member's own weight.
+    /// The member's self-weight.
     Weight {
         member: MemberId,
     },

@@ -213,7 +213,7 @@ impl File {
         let Block { header, body, .. } = block;
         let Some(mut statement) = header else {
             // What a block without a readable header meant is unknown: its
-            // statements count as broken, so that nobody misses their names.
+            // statements count as broken, so that their names are not reported as unknown.
             self.tree.broken.extend(body.iter().map(broken_by_block));
             return;
         };
@@ -249,7 +249,7 @@ impl File {
         if !scan.old_keywords.is_empty() {
             errors.push(SyntaxError::OldKeyword { at: scan.old_keywords });
         }
-        // One of two versions was read: nobody knows yet which layout is meant.
+        // One of two versions was read; which one is meant is not known.
         let conflicts = errors.iter().filter(|error| matches!(error, SyntaxError::MergeConflict { .. }));
         self.tree.broken.extend(conflicts.map(|error| Broken { span: error.span(), name: None, joint: None }));
         (Tree { statements: self.top, comments: scan.comments, ..self.tree }, errors)

@@ -24,8 +24,8 @@ pub struct Tree {
     pub lists: Vec<ExprId>,
     /// Every `//` comment, in source order, notes (`///`) among them.
     pub comments: Vec<Span>,
-    /// Statements that could not be read, so that nobody reports the names
-    /// they would have declared as unknown.
+    /// Statements that could not be read: the names they would have declared
+    /// are not reported as unknown.
     pub broken: Vec<Broken>,
 }
 

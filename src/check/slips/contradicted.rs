@@ -80,7 +80,7 @@ fn by_the_sum(structure: &Structure, sheet: &[&Asked<'_>], own: &Asked<'_>, key:
 }
 
 /// The axis of a load's component that a slip leaves out, where the claim is a
-/// reaction square to it: it may be left out of the moment equation alone.
+/// reaction perpendicular to it: it may be left out of the moment equation alone.
 fn spared(structure: &Structure, own: &Asked<'_>, slip: Slip) -> Option<Axis> {
     let Slip::Load(LoadSlip::PartOut(axis), _) = slip else { return None };
     Reaction::of(structure, &own.claim)?.is_along(axis.other(), &own.claim).then_some(axis)

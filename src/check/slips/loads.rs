@@ -266,7 +266,7 @@ fn from_other_end(structure: &Structure, group: &Group) -> Option<LoadKind> {
 }
 
 /// Reactions found by moments with the straight distance from the moment
-/// centre to a load in place of its arm square to the force. The sums of the
+/// centre to a load in place of its arm perpendicular to the force. The sums of the
 /// forces are right, so all that is wrong is a couple too much.
 pub fn of_arms(
     structure: &Structure,

@@ -155,7 +155,7 @@ impl Teller<'_> {
     }
 
     /// Whether a load's component along an axis comes into the claimed reaction
-    /// by the moment equation alone: one square to it, in equilibrium by itself.
+    /// by the moment equation alone: one perpendicular to it, in equilibrium by itself.
     pub fn is_by_moments(&self, axis: Axis) -> bool {
         matches!(self.claim.subject.of, ResultOf::Reaction(_))
             && axis_of(&self.claim.subject) == Some(axis.other())

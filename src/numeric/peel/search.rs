@@ -10,7 +10,7 @@ use super::super::field::Field;
 use super::super::sparse::{Blocks, Sparse};
 use super::{Border, LARGEST_SQUARE, MOST_FAILURES, MOST_SET_ASIDE, Peel, entry};
 
-/// The live counts that tell which square to try next. A count of one comes with
+/// The live counts that tell which perpendicular to try next. A count of one comes with
 /// the exclusive-or of the live indices, which then is the index itself.
 pub(super) struct Peeler<'a, F> {
     matrix: &'a Sparse<F>,

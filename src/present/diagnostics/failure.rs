@@ -1,4 +1,4 @@
-//! What could not be done with a file, for whoever reads findings.
+//! What could not be done with a file, in each format of findings.
 //!
 //! Must not know: files; how a finding is made.
 

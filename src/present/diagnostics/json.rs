@@ -41,7 +41,7 @@ pub(super) fn without_nulls(mut object: Value) -> Value {
 }
 
 /// The cures of a finding, the best first: `certain` is the correction that
-/// nobody could mean otherwise.
+/// cannot be meant otherwise.
 fn cures(diagnostic: &Diagnostic, files: &Files) -> Vec<Value> {
     let is_certain = !diagnostic.edits.is_empty();
     let certain = is_certain.then(|| cure(correction(diagnostic), "certain", &diagnostic.edits, files));

@@ -153,7 +153,7 @@ impl Page {
         };
         let name = if name.is_empty() { name } else { format!(" aria-labelledby=\"{name}\"") };
         let short = if table.rows.len() <= SHORT { " short" } else { "" };
-        // Whoever uses a keyboard can scroll a table that is wider than the screen.
+        // With a keyboard one can scroll a table that is wider than the screen.
         self.out.push_str(&format!("<div class=\"wide{short}\" role=\"group\" tabindex=\"0\"{name}>\n<table{name}>\n"));
         self.out.push_str("<thead>\n<tr>");
         for column in &table.columns {

@@ -40,7 +40,7 @@ fn notes(sheet: &Sheet<'_>, loads: &Loads) -> Vec<Note> {
     }
     notes.extend(loads.notes.iter().take(MOST_NOTES).cloned().map(Note::Words));
     if let Some(more) = loads.notes.len().checked_sub(MOST_NOTES).filter(|more| *more > 0) {
-        notes.push(Note::Words(format!("and {more} more that settle, are warmed or do not fit")));
+        notes.push(Note::Words(format!("and {more} more settlements, temperature changes and misfits")));
     }
     notes
 }

@@ -1,4 +1,4 @@
-//! The deflected shape, drawn so many times too large, over the structure as
+//! The deflected shape, drawn to an exaggerated scale, over the structure as
 //! it was.
 //!
 //! Must not know: how displacements are found.
@@ -77,9 +77,9 @@ pub fn draw_deflected(order: &Order<'_>, result: &CaseResult) -> Option<Picture>
         name_joints(sheet);
         want_largest(sheet, result, times);
         let text = match format::trimmed(times, 3) {
-            _ if times == 1.0 => "movements drawn to scale".to_owned(),
-            share if times < 1.0 => format!("movements drawn at {share} of their size"),
-            times => format!("movements drawn {times} times too large"),
+            _ if times == 1.0 => "displacements to scale".to_owned(),
+            share if times < 1.0 => format!("displacements × {share}"),
+            times => format!("displacements × {times}"),
         };
         draw_notes(sheet, &[Note::Words(text)]);
     });

@@ -101,7 +101,7 @@ fn notes(sheet: &Sheet<'_>, quantity: Quantity, is_any: bool) -> Vec<Note> {
         let [dx, dy] = sheet.structure.member_vector(member);
         dx.abs() < SAME * dy.abs()
     });
-    let side = if upright { "above, of upright members on the left" } else { "above" };
+    let side = if upright { "above, on vertical members left" } else { "above" };
     let text = match quantity {
         Quantity::Moment => format!("bending moment in {symbol}, drawn on the tension side"),
         Quantity::Shear => format!("shear in {symbol}, positive {side}"),

@@ -156,7 +156,7 @@ impl Loads {
             _ if run.min(rise) < SAME => (1.0, ""),
             Some(Measure::PerRun) => (run, " per run"),
             Some(Measure::PerRise) => (rise, " per rise"),
-            // What acts square to a member, or along it, is per length of it.
+            // What acts perpendicular to a member, or along it, is per length of it.
             None if (force[0] * dx + force[1] * dy).abs().min((force[0] * dy - force[1] * dx).abs())
                 <= SAME * size * length =>
             {
@@ -310,7 +310,7 @@ fn imposed(structure: &Structure, case: CaseId, factor: f64) -> Vec<String> {
         Piece::Settles { joint, by: Imposed::Turn(by) } => {
             let by = by * factor;
             let sense = if by > 0.0 { "counterclockwise" } else { "clockwise" };
-            Some(format!("{} turns {} rad {sense}", structure.joint_name(joint), structure.figures.given(by.abs())))
+            Some(format!("{} rotates {} rad {sense}", structure.joint_name(joint), structure.figures.given(by.abs())))
         }
         Piece::Longer { member, rise: Some(rise), .. } => {
             let rise = rise * factor;

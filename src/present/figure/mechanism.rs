@@ -53,17 +53,17 @@ fn whole(structure: &Structure, fault: Option<&SupportFault>) -> Option<Setting>
         Setting {
             displacements: arms.into_iter().map(|[x, y]| [x / largest, y / largest]).collect(),
             centres: vec![about],
-            words: "the whole turns about the point where its reactions meet".to_owned(),
+            words: "the structure rotates about the point where its reactions meet".to_owned(),
         }
     };
     Some(match fault? {
-        SupportFault::None | SupportFault::TooFew { free: Freedom::All, .. } => {
-            slides([0.0, -1.0], "nothing holds the whole")
+        SupportFault::None | SupportFault::TooFew { free: Freedom::All, .. } => slides([0.0, -1.0], "no support"),
+        SupportFault::TooFew { free: Freedom::Slides { along }, .. } => slides(*along, "the structure slides"),
+        SupportFault::Parallel { direction: [x, y] } => {
+            slides([-y, *x], "the structure slides perpendicular to its reactions")
         }
-        SupportFault::TooFew { free: Freedom::Slides { along }, .. } => slides(*along, "the whole slides"),
-        SupportFault::Parallel { direction: [x, y] } => slides([-y, *x], "the whole slides across its reactions"),
         SupportFault::TooFew { free: Freedom::Turns { about }, .. } => {
-            Setting { words: "the whole turns".to_owned(), ..turns(*about) }
+            Setting { words: "the structure rotates".to_owned(), ..turns(*about) }
         }
         SupportFault::Concurrent { point, .. } => turns(*point),
     })
@@ -79,7 +79,7 @@ fn part(structure: &Structure, motion: &Motion) -> Setting {
             centres.push(about);
         }
     }
-    Setting { displacements, centres, words: "small motions drawn large".to_owned() }
+    Setting { displacements, centres, words: "small motions, exaggerated".to_owned() }
 }
 
 fn draw_setting(order: &Order<'_>, setting: &Setting) -> Picture {
@@ -127,7 +127,7 @@ fn draw_setting(order: &Order<'_>, setting: &Setting) -> Picture {
             if sheet.joints().any(|joint| size(sub(sheet.at(joint), at)) < 0.1) {
                 continue;
             }
-            let words = Words::new("instant centre", VALUE_SIZE, Ink::Motion);
+            let words = Words::new("instantaneous centre", VALUE_SIZE, Ink::Motion);
             let places = around(at, &words);
             sheet.want(words, at, places);
         }
@@ -139,10 +139,10 @@ fn draw_setting(order: &Order<'_>, setting: &Setting) -> Picture {
 fn notes(setting: &Setting, shown: usize) -> Vec<Note> {
     let mut notes = vec![Note::Words(setting.words.clone())];
     if shown > 0 {
-        notes.push(Note::Words("circled crosses: what parts turn about".to_owned()));
+        notes.push(Note::Words("circled crosses: centres of rotation".to_owned()));
     }
     if shown < setting.centres.len() {
-        notes.push(Note::Words("instant centres far off are left out".to_owned()));
+        notes.push(Note::Words("distant centres of rotation are not shown".to_owned()));
     }
     notes
 }

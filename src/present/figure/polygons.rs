@@ -1,4 +1,4 @@
-//! The force polygon of every joint of a truss: its forces laid tip to tail,
+//! The force polygon of every joint of a truss: its forces tip to tail,
 //! taken clockwise round the joint.
 //!
 //! Must not know: how forces are found.
@@ -64,7 +64,7 @@ pub fn draw_polygons(structure: &Structure, loads: &Loads, result: &CaseResult) 
         }
     }
     let mut page = shelves(cells);
-    let note = format!("forces in {}, clockwise round each joint; each polygon to a scale of its own", unit_of.symbol);
+    let note = format!("forces in {}, clockwise round each joint; each polygon to its own scale", unit_of.symbol);
     let words = Words::new(note, NOTE_SIZE, Ink::Faint);
     let mut sheet = canvas(structure);
     let at = [3.0 + words.width() / 2.0, page.height + 2.0];

@@ -52,9 +52,9 @@ pub fn draw_reciprocal(order: &Order<'_>, figure: &Reciprocal) -> Picture {
 /// What the names in the spaces are.
 fn names_told(figure: &Reciprocal) -> &'static str {
     if figure.spaces.iter().all(Space::has_number) {
-        "the truss: a number for each space, outside first"
+        "the truss: spaces numbered, outside first"
     } else {
-        "the truss: a letter for each space outside, a number for each inside"
+        "the truss: spaces lettered outside, numbered inside"
     }
 }
 

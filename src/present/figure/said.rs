@@ -1,4 +1,4 @@
-//! What figures show, in words: for captions, for whoever cannot see them, and
+//! What figures show, in words: for captions, for readers who cannot see them, and
 //! for those that cannot be drawn.
 //!
 //! Must not know: pictures.
@@ -12,7 +12,7 @@ use super::diagrams::{dimension, noise, shown};
 use super::spaces::{MOST_MEMBERS, Unfit};
 use crate::quantity::Dimension;
 
-/// Reactions told one by one, in words.
+/// Reactions listed one by one, in words.
 const MOST_TOLD: usize = 6;
 
 /// `At A 68.2 lbf right and 217 lbf up. At C …`
@@ -68,7 +68,7 @@ pub fn extremes(structure: &Structure, result: &CaseResult, quantity: Quantity) 
 /// Why a truss has no force diagram.
 pub fn unfit(structure: &Structure, unfit: &Unfit) -> String {
     match unfit {
-        Unfit::Beams => "a force diagram is for trusses, and there are beams".to_owned(),
+        Unfit::Beams => "a force diagram is for trusses, and this structure has beams".to_owned(),
         Unfit::TooMany => format!("a force diagram of more than {MOST_MEMBERS} members could not be read"),
         Unfit::LoadOnMember(member) => {
             format!("{} is loaded between its joints", structure.member_name(*member))
@@ -78,12 +78,12 @@ pub fn unfit(structure: &Structure, unfit: &Unfit) -> String {
             structure.member_name(*a),
             structure.member_name(*b)
         ),
-        Unfit::Apart => "its members do not all hang together".to_owned(),
+        Unfit::Apart => "its members are not all connected".to_owned(),
         Unfit::Inside(joint) => format!(
-            "{} is loaded or supported and lies within the truss, where no space outside reaches it",
+            "{} is loaded or supported inside the truss, where it has no outside space",
             structure.joint_name(*joint)
         ),
         Unfit::Overlapping(joint) => format!("two members leave {} in one direction", structure.joint_name(*joint)),
-        Unfit::Open => "the forces do not close".to_owned(),
+        Unfit::Open => "the force polygons do not close".to_owned(),
     }
 }

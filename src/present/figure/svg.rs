@@ -10,7 +10,7 @@ use super::letters::FAMILY;
 use super::picture::{BASE_LINE, Form, Lettering, Mark, Path, Picture, Step, Stroke, Weight};
 use crate::present::escape::svg as escape;
 
-/// Writes a drawing; `title` and `description` are read out to whoever cannot see it.
+/// Writes a drawing; `title` and `description` are read out to readers who cannot see it.
 pub fn write_svg(picture: &Picture, title: &str, description: &str) -> String {
     let (width, height) = (number(picture.width), number(picture.height));
     let mut out = String::with_capacity(picture.marks.len() * 90 + 2_000);
@@ -36,7 +36,7 @@ pub fn write_svg(picture: &Picture, title: &str, description: &str) -> String {
 
 /// The rules of all classes: the same in every drawing, so that one page may hold many.
 fn style() -> String {
-    // Twice: whoever knows no CSS properties passes over the second.
+    // Twice: readers without CSS custom properties ignore the second.
     let ink = |what: &str, ink: Ink| {
         let plain = ink.hex(Page::Light);
         format!("{what}:{plain};{what}:var(--kp-{},{plain})", ink.word())

@@ -11,7 +11,7 @@ use crate::syntax::tree::MemberKind;
 use super::{Report, heading};
 
 /// Structures of more members have no figures of their cases in a report:
-/// nobody could read the lettering on a page.
+/// the lettering would not be legible on a page.
 pub const MOST_MEMBERS: usize = 120;
 /// The most cases and combinations with figures.
 pub const MOST_CASES: usize = 12;
@@ -44,7 +44,7 @@ pub fn of_structure(report: &Report<'_>) -> Vec<Block> {
         );
         blocks.push(Block::Paragraph(words(said)));
     } else if report.results().len() > MOST_CASES {
-        let said = format!("Of the cases and combinations the first {MOST_CASES} are drawn.");
+        let said = format!("Only the first {MOST_CASES} cases and combinations are drawn.");
         blocks.push(Block::Paragraph(words(said)));
     }
     blocks

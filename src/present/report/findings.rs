@@ -11,7 +11,7 @@ use crate::present::document::{Block, Inline, Judgement, Line, words};
 
 use super::{Report, heading, prose};
 
-/// The most findings told one by one.
+/// The most findings listed one by one.
 pub const MOST_FINDINGS: usize = 40;
 /// The most places of one finding.
 const MOST_PLACES: usize = 8;
@@ -40,7 +40,7 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
     }
     if found.len() > MOST_FINDINGS {
         let rest = found.len() - MOST_FINDINGS;
-        let said = format!("{rest} more: a report tells {MOST_FINDINGS} at most; `kingpost check` tells them all.");
+        let said = format!("{rest} more: a report shows {MOST_FINDINGS} at most; `kingpost check` shows them all.");
         blocks.push(Block::Paragraph(prose(&said)));
     }
     blocks

@@ -1,5 +1,5 @@
-//! The source as the report shows it: each file with its notes, its words told
-//! apart for whoever can show that.
+//! The source as the report shows it: each file with its notes, its words
+//! by kind for formats that can show it.
 //!
 //! Must not know: what a statement means.
 

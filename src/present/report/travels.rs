@@ -20,7 +20,7 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
         blocks.push(Block::Paragraph(words(travel_loads(structure, result))));
         blocks.extend(cut(tables.travel_reactions(result)));
         blocks.extend(tables.travel_members(result, Shown::All).into_iter().flat_map(cut));
-        blocks.push(Block::Paragraph(words(format!("Residual {}.", travel_residual(result)))));
+        blocks.push(Block::Paragraph(words(format!("Equilibrium check: residual {}.", travel_residual(result)))));
     }
     blocks
 }

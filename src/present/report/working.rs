@@ -20,7 +20,7 @@ pub fn blocks(report: &Report<'_>) -> Vec<Block> {
     let mut blocks = vec![heading(1, "Working")];
     let members = structure.members.len();
     if members > MOST_MEMBERS {
-        let said = format!("{members} members are more than are worked out by hand ({MOST_MEMBERS} at most).");
+        let said = format!("{members} members are too many for a written solution ({MOST_MEMBERS} at most).");
         blocks.push(Block::Paragraph(prose(&said)));
         return blocks;
     }

@@ -22,7 +22,7 @@ use super::sums::{Written, named, pair_steps};
 /// Sums of more terms than this get a table of their terms.
 const MOST_TERMS: usize = 7;
 
-/// Tells how all unknowns of a system are found.
+/// Writes how all unknowns of a system are found.
 pub fn tell(pen: &Pen<'_>, system: &mut System, loads: &Loads, page: &mut Page) {
     page.line(free_body(pen, system));
     let several = system.free_bodies().len() > 1;
@@ -38,7 +38,7 @@ pub fn tell(pen: &Pen<'_>, system: &mut System, loads: &Loads, page: &mut Page) 
     }
 }
 
-/// Tells how the forces at hinges and in links are found that the sums for the
+/// Writes how the forces at hinges and in links are found that the sums for the
 /// reactions did not need.
 pub fn tell_inside(pen: &Pen<'_>, inside: &mut System, outside: &System, page: &mut Page) {
     if is_finer(inside, outside) {

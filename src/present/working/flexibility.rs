@@ -1,14 +1,14 @@
-//! What the flexibility coefficients are worked out from: the stiffness of the
-//! sections, how loads turn the ends of a simple span, and what heat and
-//! misfits add to a length.
+//! What the flexibility coefficients are made of: the stiffness of the sections,
+//! the end rotations of a loaded simple span, and the changes of length from
+//! temperature and misfits.
 //!
-//! The turns of a simple span's ends are those of the tables of common
+//! The end rotations of a simple span are those of the tables of common
 //! practice, such as w L³ / (24 EI).
 //!
 //! Must not know: redundants and the equations for them.
 
 use crate::base::MemberId;
-use crate::base::tolerances::ROUNDED;
+use crate::base::tolerances::{ROUNDED, SAME};
 use crate::present::document::{Formula, Line, Sign, Step, words};
 use crate::quantity::{Dimension, NamedUnit, Number, parse_unit};
 use crate::solution::force_method::{Beam, Released, Shares};
@@ -20,12 +20,10 @@ use super::loads::factor_formula;
 use super::pen::{Pen, equation, over, power, product, signed, sum, symbol, whole};
 use super::terms::{flexural, is_bare, turned};
 
-/// Of a turn and the formula for it the greatest difference, as a share.
-const SAME_TURN: f64 = 1e-9;
 /// Loads on one beam beyond this are not written term by term.
 const MOST_LOADS: usize = 6;
 
-/// The stiffness of each section that takes part.
+/// The stiffness of each section in the coefficients.
 pub fn stiffness(pen: &Pen<'_>, shares: &Shares) -> Vec<Step> {
     let mut steps = Vec::new();
     for (id, section) in pen.structure.sections.entries() {
@@ -98,8 +96,8 @@ fn given(pen: &Pen<'_>, value: &Number, spelling: &str, dimension: Dimension) ->
     pen.given(value.to_f64(), &unit)
 }
 
-/// How the loads between joints turn the ends of each beam as a simple span.
-pub fn turns(pen: &Pen<'_>, released: &Released, shares: &Shares, result: &CaseResult) -> Vec<Step> {
+/// The end rotations of each loaded beam as a simple span.
+pub fn end_rotations(pen: &Pen<'_>, released: &Released, shares: &Shares, result: &CaseResult) -> Vec<Step> {
     shares.beams.iter().flat_map(|beam| turns_of(pen, released, beam, result)).collect()
 }
 
@@ -115,8 +113,8 @@ fn turns_of(pen: &Pen<'_>, released: &Released, beam: &Beam, result: &CaseResult
             loads.iter().map(|load| at_end(pen, load, beam.length, is_far)).collect();
         let parts = parts.filter(|parts| parts.len() <= MOST_LOADS).unwrap_or_default();
         let total: f64 = parts.iter().map(|(value, _)| value).sum();
-        // What is written has to be what was reckoned with.
-        let is_same = (total / beam.stiffness - turn).abs() <= SAME_TURN * turn.abs();
+        // The formula must give the value that was used.
+        let is_same = (total / beam.stiffness - turn).abs() <= SAME * turn.abs();
         let expression = is_same.then(|| divided(pen, &parts, beam.stiffness));
         let name = symbol("φ", subscript);
         match told
@@ -256,7 +254,7 @@ fn divided(pen: &Pen<'_>, parts: &[(f64, Formula)], stiffness: f64) -> Formula {
     sum(terms.collect())
 }
 
-/// What heat and misfits add to the lengths of members that take part.
+/// The changes of length, from temperature and misfits, of members in the coefficients.
 pub fn lengthened(pen: &Pen<'_>, shares: &Shares, subject: Subject) -> Vec<Step> {
     let mut steps = Vec::new();
     for bar in shares.pulled.iter().filter(|bar| bar.free != 0.0) {
@@ -283,7 +281,7 @@ pub fn lengthened(pen: &Pen<'_>, shares: &Shares, subject: Subject) -> Vec<Step>
     steps
 }
 
-/// What a misfit adds to a member's length, or heat by a rise of temperature.
+/// The change of a member's length from a misfit or a rise of temperature.
 fn lengthening(pen: &Pen<'_>, member: MemberId, by: f64, rise: Option<f64>, factor: &Number) -> (Sign, Formula) {
     let mut factors: Vec<Formula> = factor_formula(factor).into_iter().collect();
     match rise {

@@ -4,6 +4,7 @@
 //!
 //! Must not know: how reactions and redundants were found.
 
+use crate::base::tolerances::SAME;
 use crate::base::{IdVec, JointId, MemberId};
 use crate::present::document::{Block, Formula, Line, Sign, Step, words};
 use crate::present::results::beams::beams;
@@ -21,14 +22,10 @@ use super::pen::{
 };
 use super::sums::{Signed, Written, size};
 
-/// A power of x that reaches less than this share of the largest is rounding.
-const NO_REACH: f64 = 1e-9;
-/// Within this share of a stretch's length a place is its end.
-const AT_END: f64 = 1e-9;
 /// Frames of more beams than this get a table in place of every expression.
 pub const MOST_BEAMS: usize = 24;
 
-/// Tells N, V and M of every beam.
+/// Writes N, V and M of every beam.
 pub fn tell(pen: &Pen<'_>, loads: &Loads, result: &CaseResult, page: &mut Page) {
     let beams = beams(pen.structure);
     page.heading(2, "Axial force, shear and moment");
@@ -184,7 +181,7 @@ fn line(letter: &str, terms: Vec<(Sign, Formula)>, shown: Formula, remark: Line)
 /// A polynomial in x as it is written; powers that vanish are left out.
 fn polynomial(coefficients: &[f64], units: &[&NamedUnit], pen: &Pen<'_>, span: f64, at: Option<Formula>) -> Formula {
     let sizes = coefficients.iter().zip(0_i32..).map(|(value, power)| (value * span.powi(power)).abs());
-    let noise = NO_REACH * sizes.fold(0.0, f64::max);
+    let noise = SAME * sizes.fold(0.0, f64::max);
     let mut terms = Vec::new();
     for ((value, unit), exponent) in coefficients.iter().zip(units).zip(0_i32..) {
         let reach = (value * span.powi(exponent)).abs();
@@ -242,7 +239,7 @@ fn stretch_steps(pen: &Pen<'_>, stretch: &Stretch) -> Vec<Step> {
     }
     steps.extend(at_end);
     // V = 0 inside the stretch: the moment has its extreme there.
-    let is_inside = |at: &f64| *at > AT_END * span && *at < (1.0 - AT_END) * span;
+    let is_inside = |at: &f64| *at > SAME * span && *at < (1.0 - SAME) * span;
     let roots = crate::statics::polynomial::roots(&stretch.shear, span);
     let shear_is_zero = stretch.shear.iter().all(|value| pen.quiet(*value) == 0.0);
     for root in roots.into_iter().filter(is_inside).filter(|_| !shear_is_zero) {

@@ -24,7 +24,7 @@ use super::sums::{Written, eliminated, pair_steps};
 const MOST_BARS: usize = 4;
 const MOST_JOINTS: usize = 8;
 
-/// Tells the force in every bar.
+/// Writes the force in every bar.
 pub fn tell(pen: &Pen<'_>, truss: &System, steps: &[joints::Step], page: &mut Page) {
     if pen.conventions == Conventions::ToState {
         page.say(
@@ -184,7 +184,7 @@ fn tell_together(pen: &Pen<'_>, truss: &System, Together { rows, gives }: &Toget
     page.working(gives.iter().enumerate().map(result).collect());
 }
 
-/// Tells a section and the force it gives.
+/// Writes a section and the force it gives.
 pub fn tell_section(pen: &Pen<'_>, unknowns: &Unknowns, cut: &Cut, page: &mut Page) {
     page.heading(3, format!("Section through {}", names(pen, &cut.bars)));
     let kept: Vec<String> = cut.kept.iter().map(|joint| pen.joint(*joint).to_owned()).collect();
@@ -241,7 +241,7 @@ fn arms(pen: &Pen<'_>, unknowns: &Unknowns, cut: &Cut) -> Vec<Line> {
     cut.part.iter().filter_map(arm_of).collect()
 }
 
-/// Tells how one bar's force is carried along until an equation gives it, and
+/// Writes how one bar's force is carried along until an equation gives it, and
 /// with it all bars on the way.
 fn tell_way(pen: &Pen<'_>, unknowns: &Unknowns, way: &Way, page: &mut Page) {
     let name = pen.unknown(unknowns[way.kept].name);

@@ -18,7 +18,7 @@ use super::pen::{
 };
 use super::sums::gathered;
 
-/// Tells how the loads came about that the sums take.
+/// Writes how the loads came about that the sums take.
 pub fn tell(pen: &Pen<'_>, loads: &Loads, page: &mut Page) {
     let start = page.blocks.len();
     page.heading(2, "Loads");

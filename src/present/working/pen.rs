@@ -18,7 +18,7 @@ use crate::statics::{Component, End, Unknown};
 use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
-/// What a page is written with; it reads of the problem through itself.
+/// Writes numbers, units and names of one problem.
 pub struct Pen<'a> {
     problem: Problem<'a>,
     pub force: NamedUnit,
@@ -394,7 +394,7 @@ pub const fn between(index: usize, count: usize) -> &'static str {
 #[derive(Default)]
 pub struct Page {
     pub blocks: Vec<Block>,
-    /// Whether a negative result was found, and what it means said.
+    /// Whether a negative result, and what its sign means, is on the page.
     pub has_negative: bool,
 }
 

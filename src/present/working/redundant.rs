@@ -32,7 +32,7 @@ pub struct Known {
     cases: Vec<(Subject, IdVec<StateId, f64>)>,
 }
 
-/// Tells how the redundants are found.
+/// Writes how the redundants are found.
 pub fn tell(pen: &Pen<'_>, verdict: &Verdict, result: &CaseResult, known: &mut Known, page: &mut Page) {
     let degree = verdict.redundancy;
     let equilibrium = Equilibrium::of(pen.structure);
@@ -167,7 +167,7 @@ fn flexibility(
         page.table(forces);
     }
     let stiffness = flexibility::stiffness(pen, shares);
-    let turns = flexibility::turns(pen, released, shares, result);
+    let turns = flexibility::end_rotations(pen, released, shares, result);
     let lengthened = flexibility::lengthened(pen, shares, result.subject);
     if is_fresh {
         page.line(told(

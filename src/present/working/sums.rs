@@ -3,15 +3,13 @@
 //!
 //! Must not know: how a structure is divided into parts, which sums are taken.
 
+use crate::base::tolerances::MAGNIFIED;
 use crate::present::document::{Formula, Line, Sign, Step, words};
 use crate::present::results::words::arrow;
 use crate::solution::elimination::Pair;
 use crate::solution::part::{Acting, Balance, Kind, Size, Sum, Term, UnknownId, Unknowns, is_one};
 
 use super::pen::{Pen, equation, formula, over, product, say, signed, sum, turn_arrow, whole, zero};
-
-/// Sums whose terms leave a larger share of the largest have magnified rounding.
-const NOTHING_LEFT: f64 = 1e-7;
 
 /// A term with its sign.
 pub type Signed = (Sign, Formula);
@@ -99,7 +97,7 @@ impl Written<'_> {
     /// that magnifies it.
     pub fn check(&self) -> Step {
         let share = self.balance.left_over();
-        let verdict = if share <= NOTHING_LEFT {
+        let verdict = if share <= MAGNIFIED {
             "✓".to_owned()
         } else {
             format!("off by {share:.0e} of the largest term, from rounding in an ill-conditioned layout")

@@ -1,6 +1,6 @@
 //! What every flexibility coefficient is a sum of, term by term with its
 //! factors: axial forces in a table, moments by their values at the ends of
-//! each beam, the loads between them by the turns they give a simple span,
+//! each beam, the loads between them by the end rotations of a simple span,
 //! springs and settlements one by one.
 //!
 //! The products of two lines of moments, one of them straight, are those of
@@ -21,12 +21,11 @@ use super::pen::{
     Page, Pen, column, equation, formula, listed, over, power, product, say, signed, sum, symbol, unitless, whole,
 };
 
-/// Where bending, springs and settlements come to more lines than this, only
-/// their sums are told.
+/// Beyond so many lines of bending, springs and settlements only sums are given.
 pub const MOST_LINES: usize = 72;
-/// Where more members than this are pulled or pressed, only the sum over them is told.
+/// Beyond so many members with axial force only the sum over them is given.
 pub const MOST_ROWS: usize = 48;
-/// Tables of more columns than this are told in two.
+/// Tables of more columns are divided in two.
 const WIDEST: usize = 9;
 /// Products that stand in one table.
 const MOST_PRODUCTS: usize = 5;
@@ -58,13 +57,13 @@ pub fn delta(pen: &Pen<'_>, released: &Released, pair: Pair) -> Formula {
     movement(pen, released, pair, released.coefficient(pair))
 }
 
-/// Tells how the coefficients come about.
+/// Writes how the coefficients come about.
 pub fn tell(pen: &Pen<'_>, released: &Released, shares: &Shares, pairs: &[Pair], page: &mut Page) {
     let has_table = !shares.pulled.is_empty() && shares.pulled.len() <= MOST_ROWS;
     let all: Vec<(Pair, Vec<Term<'_>>)> = pairs.iter().map(|pair| (*pair, shares.terms(released, *pair))).collect();
     let lines: usize = all.iter().map(|(_, terms)| terms.len()).sum();
     if has_table {
-        // Where other terms are told, columns of zeros say nothing.
+        // Beside other terms, columns of zeros are omitted.
         let has_any = |pair: &Pair| shares.pulled.iter().any(|bar| bar.product(released, *pair) != 0.0);
         let shown: Vec<Pair> = pairs.iter().copied().filter(|pair| lines == 0 || has_any(pair)).collect();
         if !shown.is_empty() {

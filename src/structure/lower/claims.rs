@@ -758,7 +758,7 @@ fn last_place(text: &str) -> i32 {
     exponent - i32::try_from(decimals).unwrap_or(i32::MAX / 2)
 }
 
-/// The zeros at the end of a whole number, of which nobody can tell whether
+/// The zeros at the end of a whole number, of which it is not known whether
 /// they are figures: two in `18700`, none in `18.00` and `1.20e3`.
 fn closing_zeros(text: &str) -> i32 {
     let digits = text.replace('_', "");

@@ -1,6 +1,6 @@
 //! Expressions to values: units applied, dimensions checked.
 //!
-//! Definitions may stand in any order and lean on each other to any depth, so
+//! Definitions may stand in any order and depend on each other to any depth, so
 //! an evaluation that meets a definition not yet settled stops with
 //! [`Stop::Need`]; [`Lowering::settle`] then settles that one first, on a stack
 //! of its own.
@@ -24,9 +24,9 @@ use crate::structure::fault::{Fault, FaultKind};
 pub enum Stop {
     /// A definition has to be settled first.
     Need(DefId),
-    /// It leans on a name that no statement has declared so far.
+    /// It depends on a name that no statement has declared so far.
     Undeclared,
-    /// It leans on something already reported.
+    /// It depends on something already reported.
     Poisoned,
     Fault(Box<Fault>),
 }
@@ -384,7 +384,7 @@ impl<'t> Lowering<'t> {
         }
     }
 
-    /// Evaluates one definition and all it leans on.
+    /// Evaluates one definition and all it depends on.
     pub fn settle(&mut self, def: DefId) {
         let mut open = vec![def];
         while let Some(top) = open.last().copied() {
@@ -596,7 +596,7 @@ impl<'t> Lowering<'t> {
         self.units.get(context.file.index())?.as_ref()
     }
 
-    /// A quantity whose unit nobody can know.
+    /// A quantity whose unit is unknown.
     pub(super) fn unit_missing(
         &self,
         context: Context,
@@ -694,7 +694,7 @@ impl<'t> Lowering<'t> {
         Ok(())
     }
 
-    /// A pure number that becomes a length or a force leans on no let of a file
+    /// A pure number that becomes a length or a force depends on no let of a file
     /// with other units.
     fn check_foreign(&mut self, context: Context, id: ExprId) -> Evaluated<()> {
         if !self.files_differ {
@@ -713,7 +713,7 @@ impl<'t> Lowering<'t> {
     }
 
     /// A let of pure value, of a file with other units, that an expression of
-    /// pure value leans on.
+    /// pure value depends on.
     fn foreign_let(&mut self, context: Context, id: ExprId) -> Option<DefId> {
         let own = self.file_units(context)?.clone();
         let tree = self.tree(context);

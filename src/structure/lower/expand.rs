@@ -1,7 +1,7 @@
 //! The declaring pass: names of lets and joints first, then cases, loops
 //! unrolled, every other statement queued with the turn it stands in.
 //!
-//! What leans on a name that no statement has declared yet waits until another
+//! What depends on a name that no statement has declared yet waits until another
 //! loop has been unrolled, so the order of statements never matters.
 //!
 //! Must not know: what the queued statements mean.
@@ -22,7 +22,7 @@ use super::{Context, Declaring, DefId, DefState, Definition, Instance, Lowering,
 /// The name of the case that loads outside any case belong to.
 pub const IMPLICIT_CASE: &str = "loads";
 
-/// A loop or a declaration that leans on names not declared yet.
+/// A loop or a declaration that depends on names not declared yet.
 struct Waiting<'t> {
     statement: &'t Statement,
     context: Context,
@@ -67,7 +67,7 @@ impl<'t> Lowering<'t> {
     }
 
     /// Declares the lets and joints outside loops, so that everything else may
-    /// lean on them wherever they stand.
+    /// depend on them wherever they stand.
     fn declarations(&mut self, statements: &'t [Statement], context: Context, waiting: &mut Vec<Waiting<'t>>) {
         for statement in statements {
             match &statement.kind {
@@ -103,7 +103,7 @@ impl<'t> Lowering<'t> {
     }
 
     /// Notes which joints are never declared because a bound of their loop
-    /// leans on what is not declared either.
+    /// depends on what is not declared either.
     fn note_held_up(&mut self, waiting: &[Waiting<'t>]) {
         let mut open: Vec<(&'t ForStatement, Context)> = Vec::new();
         for Waiting { statement, context, .. } in waiting {
@@ -398,7 +398,7 @@ impl<'t> Lowering<'t> {
         }
     }
 
-    /// Unrolls a loop; gives the turn that leans on what is not declared yet.
+    /// Unrolls a loop; gives the turn that depends on what is not declared yet.
     fn turns(
         &mut self,
         (statement, repeat): (&'t Statement, &'t ForStatement),
@@ -497,7 +497,7 @@ impl<'t> Lowering<'t> {
     }
 
     /// Declares the lets of a turn, those with indices last, for they may lean
-    /// on the others; gives whether none leans on what is not declared yet.
+    /// on the others; gives whether none depends on what is not declared yet.
     fn declare_turn(&mut self, body: &'t [Statement], context: Context) -> bool {
         let mut faults = Vec::new();
         for is_indexed in [false, true] {

@@ -185,7 +185,7 @@ impl<'t> Lowering<'t> {
         Ok(())
     }
 
-    /// Of a track that is upright, or nearly, nobody can tell from which side a
+    /// Of a track that is upright, or nearly, it is not known from which side a
     /// roller may lift off.
     fn check_lift_side(&mut self, context: Context, statement: &SupportStatement, name: &NameRef, held: &Held) {
         let Held { line: Some([x, y]), hold: Hold::LiftsOff, sense: PushSense::EitherSide, .. } = held else { return };
@@ -283,7 +283,7 @@ impl<'t> Lowering<'t> {
 /// The tangent of 5°, within which a track counts as upright.
 const UPRIGHT: f64 = 0.087_488_663_525_924;
 
-/// The reaction line of a roller that rolls along a direction: square to it,
+/// The reaction line of a roller that rolls along a direction: perpendicular to it,
 /// upwards; of an upright surface, to either side.
 fn rolling_normal(along: crate::quantity::Vector) -> ([Number; 2], PushSense) {
     let (run, rise) = (along.x.to_f64().abs(), along.y.to_f64().abs());

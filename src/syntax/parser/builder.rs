@@ -15,8 +15,8 @@ use crate::syntax::tree::{
     Axis, BinaryOp, Chain, Direction, DirectionKind, Expr, ExprId, ExprKind, NameRef, Place, Range, Tree,
 };
 
-/// The state of one file's parse. A failed statement's leavings in the arenas
-/// are cut off by [`Builder::forget`].
+/// The state of one file's parse. What a failed statement added to the arenas is
+/// removed by [`Builder::forget`].
 pub(super) struct Builder<'t> {
     text: &'t str,
     /// The spans of the current statement's tokens.
@@ -278,9 +278,8 @@ fn length(size: usize) -> u32 {
     u32::try_from(size).unwrap_or(u32::MAX)
 }
 
-/// Nothing is undone when a parser tries another way: lists are closed above
-/// their own mark, and what an abandoned way left in the arenas is never
-/// referred to.
+/// Nothing is undone when a parser tries another alternative: lists are closed
+/// above their own mark, and nodes of an abandoned alternative are not referred to.
 impl<'t> Inspector<'t, &'t [Token]> for Builder<'t> {
     type Checkpoint = ();
 

@@ -17,7 +17,7 @@ use crate::syntax::error::{Expected, Fits, Found, Statement, SyntaxError};
 use crate::syntax::token::{Token, keyword_called};
 use crate::syntax::tree::{Broken, Tree};
 
-/// Longer words are no slips of the pen, and dear to compare.
+/// Longer words are not typing errors, and are costly to compare.
 const LONGEST_SLIP: u32 = 16;
 
 /// Finds faults; the rules that remember are built on the first one.

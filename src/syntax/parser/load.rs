@@ -1,4 +1,4 @@
-//! Loads, couples, heat, misfits, own weight; combinations and moving trains.
+//! Loads, couples, heat, misfits, self-weight; combinations and moving trains.
 //!
 //! Must not know: members, supports, claims.
 
