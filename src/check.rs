@@ -136,7 +136,7 @@ impl Checked {
             self.diagnostics.extend(lints);
             return;
         }
-        match statics::settle(&self.structure, &equilibrium) {
+        match statics::find_verdict(&self.structure, &equilibrium) {
             Ok(mut verdict) => {
                 self.diagnostics.extend(trust::settle_by_doubles(&self.structure, &equilibrium, &mut verdict));
                 self.verdict = Some(verdict);

@@ -106,7 +106,7 @@ fn couple_on_pins(structure: &Structure, joint: JointId, at: Origin) -> Diagnost
             let beam = structure.member_name(beam);
             diagnostic
                 .label(at, format!("turns {name}, where every member end is hinged"))
-                .why("A hinge passes no moment, so a couple on the joint itself meets no resistance.")
+                .why("A hinge transmits no moment, so a couple on the joint itself meets no resistance.")
                 .help(format!("put it on the member it turns, with `moment {beam}: … at …`, or leave one end unhinged"))
         }
     }

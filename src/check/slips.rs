@@ -34,7 +34,7 @@ use std::collections::BTreeSet;
 
 use crate::base::{Budget, FileId, MemberId, Origin, SupportId};
 use crate::quantity::Number;
-use crate::statics::{Adjoint, CaseResult, Equilibrium, External, Influence, Solution, Verdict, settle, solve};
+use crate::statics::{Adjoint, CaseResult, Equilibrium, External, Influence, Solution, Verdict, find_verdict, solve};
 use crate::structure::{Passage, Structure, ValueClaim};
 use crate::syntax::tree::Relation;
 
@@ -259,6 +259,6 @@ fn solve_with(structure: &Structure, id: SupportId, normal: [Number; 2]) -> Opti
     altered.travels.clear();
     altered.supports[id].held.line = Some(normal);
     let equilibrium = Equilibrium::of(&altered);
-    let verdict = settle(&altered, &equilibrium).ok().filter(|verdict| verdict.kind.is_stable())?;
+    let verdict = find_verdict(&altered, &equilibrium).ok().filter(|verdict| verdict.kind.is_stable())?;
     solve(&altered, &equilibrium, &verdict).ok()
 }

@@ -20,7 +20,7 @@ use crate::check::words::ordinal;
 use crate::present::document::{Block, Document, Inline, Line, words};
 use crate::present::results::CAUTION;
 use crate::present::results::subject_name;
-use crate::solution::bodies::Grain;
+use crate::solution::bodies::Division;
 use crate::solution::loads::Loads;
 use crate::solution::sections::Sections;
 use crate::solution::superposition::parts as superposition_of;
@@ -188,7 +188,7 @@ fn tell_case(
         if is_truss {
             tell_bars(&pen, &system, &loads, asked.member, page);
         } else {
-            external::tell_inside(&pen, &mut System::divided(&pen, &loads, Grain::Beams), &system, page);
+            external::tell_inside(&pen, &mut System::divided(&pen, &loads, Division::Beams), &system, page);
         }
     }
     if asked.verdict.kind == VerdictKind::Indeterminate {
@@ -203,7 +203,7 @@ fn tell_case(
 
 /// The forces in the bars of a truss, or in the one that is asked for.
 fn tell_bars(pen: &Pen<'_>, system: &System, loads: &Loads, wanted: Option<MemberId>, page: &mut Page) {
-    let mut bars = System::divided(pen, loads, Grain::Joints);
+    let mut bars = System::divided(pen, loads, Division::Joints);
     bars.take_from(system);
     let mut sections = Sections::new(pen);
     if let Some(cut) = wanted.and_then(|member| sections.find(pen, &bars, member)) {

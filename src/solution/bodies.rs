@@ -39,7 +39,7 @@ pub enum Form {
 
 /// How far a structure is divided.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Grain {
+pub enum Division {
     /// Not at all.
     Whole,
     /// What its members make rigid stays one.
@@ -58,20 +58,20 @@ pub struct Loaded {
 }
 
 /// Divides a structure.
-pub fn divide(structure: &Structure, grain: Grain, loaded: &Loaded) -> Vec<Body> {
+pub fn divide(structure: &Structure, division: Division, loaded: &Loaded) -> Vec<Body> {
     let of = |joints, members, form| Body { joints, members, form, part: Vec::new() };
     let ends = |member: MemberId| [structure.members[member].start, structure.members[member].end];
-    match grain {
-        Grain::Whole => return vec![of(structure.joints.ids().collect(), Vec::new(), Form::Rigid)],
-        Grain::Joints => {
+    match division {
+        Division::Whole => return vec![of(structure.joints.ids().collect(), Vec::new(), Form::Rigid)],
+        Division::Joints => {
             let pins = structure.joints.ids().map(|joint| of(vec![joint], Vec::new(), Form::Pin));
             let link = |member| of(ends(member).to_vec(), vec![member], Form::Link(member));
             return pins.chain(structure.members.ids().map(link)).collect();
         }
-        Grain::Assemblies | Grain::Beams => {}
+        Division::Assemblies | Division::Beams => {}
     }
     let mut sets = rigid_beams(structure);
-    if grain == Grain::Assemblies {
+    if division == Division::Assemblies {
         let points = Points::of(structure);
         while merge_once(&mut sets, &points) {}
     }

@@ -8,7 +8,7 @@ use std::cmp::Reverse;
 
 use crate::base::JointId;
 
-use super::bodies::{BodyId, Form, Grain};
+use super::bodies::{BodyId, Division, Form};
 use super::elimination::Pair;
 use super::loads::Loads;
 use super::part::{Acting, Balance, Centre, Kind, Size, Sum, UnknownId};
@@ -64,8 +64,8 @@ impl Step {
 
 /// The structure in as few bodies as give its reactions: as one where they are three.
 pub fn set_up(problem: &Problem<'_>, loads: &Loads) -> System {
-    let whole = System::divided(problem, loads, Grain::Whole);
-    if whole.unknowns.len() == 3 { whole } else { System::divided(problem, loads, Grain::Assemblies) }
+    let whole = System::divided(problem, loads, Division::Whole);
+    if whole.unknowns.len() == 3 { whole } else { System::divided(problem, loads, Division::Assemblies) }
 }
 
 /// Sum after sum, until all that is wanted is found.

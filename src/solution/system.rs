@@ -9,7 +9,7 @@ use crate::base::{IdVec, JointId, MemberId, SupportId};
 use crate::statics::equilibrium::{End, hinged_joints, holds_moment, idle_turns, support_restraints};
 use crate::statics::{Component, Restraint};
 
-use super::bodies::{Body, BodyId, Form, Grain, Loaded, divide};
+use super::bodies::{Body, BodyId, Division, Form, Loaded, divide};
 use super::elimination::eliminate;
 use super::loads::Loads;
 use super::part::{Acting, Balance, Centre, Kind, Name, Place, Size, Sum, Unknown, UnknownId, Unknowns};
@@ -41,7 +41,7 @@ pub type Chosen = BTreeSet<BodyId>;
 
 impl System {
     /// The structure divided, cut free of its supports.
-    pub fn divided(problem: &Problem<'_>, loads: &Loads, grain: Grain) -> System {
+    pub fn divided(problem: &Problem<'_>, loads: &Loads, division: Division) -> System {
         let mut loaded = Loaded::default();
         for acting in &loads.each {
             match acting.place {
@@ -53,14 +53,14 @@ impl System {
         let mut system = System {
             unknowns: Unknowns::default(),
             reactions: IdVec::default(),
-            bodies: divide(problem.structure, grain, &loaded).into(),
+            bodies: divide(problem.structure, division, &loaded).into(),
             hinges: Vec::new(),
             links: IdVec::filled(&problem.structure.members, None),
         };
         let owner = system.owners(problem);
         for acting in &loads.each {
             let body = match acting.place {
-                _ if grain == Grain::Whole => Some(BodyId::new(0)),
+                _ if division == Division::Whole => Some(BodyId::new(0)),
                 Place::Joint(joint) => owner.get(&joint).copied(),
                 Place::Along(member, _) => {
                     system.bodies.ids().find(|body| system.bodies[*body].members.contains(&member))

@@ -61,7 +61,7 @@ pub(super) enum Equations {
     /// Statics alone gives the forces.
     Determinate(Box<Factor>),
     /// Flexibility joins in.
-    Redundant(Yielding),
+    Redundant(RedundantSolver),
 }
 
 /// Factors the equations of a stable structure.
@@ -82,7 +82,7 @@ pub(super) fn factor(
             return Err(SolveError::RigidRedundancy);
         }
         // What is rigid is not redundant among itself: a singular factor is a matter of doubles alone.
-        Equations::Redundant(Yielding::of(equilibrium, verdict, &matrix, flexibilities)?)
+        Equations::Redundant(RedundantSolver::of(equilibrium, verdict, &matrix, flexibilities)?)
     } else {
         Equations::Determinate(Box::new(Factor::new(&matrix, &verdict.rank.peel)?))
     };
@@ -168,7 +168,7 @@ pub fn missing_stiffness(structure: &Structure, equilibrium: &Equilibrium, verdi
 }
 
 /// Redundant equations, ready for any number of right sides.
-pub(super) struct Yielding {
+pub(super) struct RedundantSolver {
     way: Way,
     condition: Condition,
     /// Rows and columns.
@@ -180,7 +180,7 @@ enum Way {
     Forces(Box<SpareFactor>),
 }
 
-impl Yielding {
+impl RedundantSolver {
     /// Factors a stable redundant structure of which nothing rigid is redundant
     /// among itself. `Singular` where double precision fails both ways.
     pub fn of(
@@ -188,11 +188,11 @@ impl Yielding {
         verdict: &Verdict,
         matrix: &Sparse<f64>,
         flexibility: &Flexibility,
-    ) -> Result<Yielding, NumericError> {
+    ) -> Result<RedundantSolver, NumericError> {
         let size = (matrix.rows(), matrix.columns());
-        let forces = || -> Result<Option<Yielding>, NumericError> {
+        let forces = || -> Result<Option<RedundantSolver>, NumericError> {
             let factor = by_forces(equilibrium, verdict, matrix, flexibility)?;
-            Ok(factor.map(|factor| Yielding {
+            Ok(factor.map(|factor| RedundantSolver {
                 condition: factor.condition(),
                 way: Way::Forces(Box::new(factor)),
                 size,
@@ -208,7 +208,7 @@ impl Yielding {
                 let condition = factor.condition();
                 let better = if condition.number > DOUBTFUL { forces()? } else { None };
                 let better = better.filter(|other| other.condition.number < condition.number);
-                Ok(better.unwrap_or_else(|| Yielding { condition, way: Way::Stiffness(Box::new(factor)), size }))
+                Ok(better.unwrap_or_else(|| RedundantSolver { condition, way: Way::Stiffness(Box::new(factor)), size }))
             }
             Err(NumericError::Singular) => forces()?.ok_or(NumericError::Singular),
             Err(other) => Err(other),

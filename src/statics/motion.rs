@@ -198,7 +198,7 @@ pub struct Part {
 pub enum RigidMotion {
     /// Along a unit vector.
     Slides { along: [f64; 2] },
-    /// About its instant centre, metres.
+    /// About its instantaneous centre, metres.
     Turns { about: [f64; 2], sense: Turn },
 }
 

@@ -11,7 +11,7 @@ use crate::quantity::Number;
 use crate::structure::{Hold, Member, Structure, Support};
 use crate::syntax::tree::MemberKind;
 
-use super::equations::{Equations, Factored, SolveError, Yielding, factor};
+use super::equations::{Equations, Factored, SolveError, RedundantSolver, factor};
 use super::equilibrium::{Component, Equilibrium, Unknown};
 use super::flexibility::{free_deformation, imposed_force};
 use super::residual::{Forces, moment_centre, residual};
@@ -124,7 +124,7 @@ pub fn confirmation(equilibrium: &Equilibrium, verdict: &Verdict) -> Result<(), 
         0 => Factor::new(&matrix, &verdict.rank.peel)?.condition(),
         _ => {
             let alike = Flexibility { diagonal: vec![1.0; equilibrium.columns().len()], coupled: Vec::new() };
-            Yielding::of(equilibrium, verdict, &matrix, &alike)?.condition()
+            RedundantSolver::of(equilibrium, verdict, &matrix, &alike)?.condition()
         }
     };
     check_condition(condition.number, weakest_joint(equilibrium, condition.row))

@@ -145,8 +145,8 @@ impl Verdict {
     }
 }
 
-/// Settles a structure.
-pub fn settle(structure: &Structure, equilibrium: &Equilibrium) -> Result<Verdict, NumericError> {
+/// The verdict on a structure.
+pub fn find_verdict(structure: &Structure, equilibrium: &Equilibrium) -> Result<Verdict, NumericError> {
     let blocks = equilibrium.blocks();
     let rank = exact_rank(equilibrium, &blocks, SEED)?;
     let (mechanisms, redundancy) = (rank.row_deficiency(), rank.column_deficiency());

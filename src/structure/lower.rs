@@ -1,5 +1,5 @@
 //! Trees to a structure, in passes: declare what has a name and unroll loops;
-//! settle lets and joints; then sections, members, supports, loads, claims.
+//! evaluate lets and joints; then sections, members, supports, loads, claims.
 //!
 //! Works in one sweep a pass whatever the order of statements, and reports
 //! each fault once, however many turns of a loop repeat it.
@@ -256,7 +256,7 @@ pub fn lower(project: &Project) -> Lowered {
     lowering.read_settings(project);
     lowering.read_senses();
     lowering.expand();
-    lowering.settle_all();
+    lowering.evaluate_all();
     lowering.lower_sections();
     lowering.lower_layout();
     lowering.lower_others();
@@ -535,11 +535,11 @@ impl<'t> Lowering<'t> {
         Ok(UnitSystem { length, force, deflection })
     }
 
-    fn settle_all(&mut self) {
+    fn evaluate_all(&mut self) {
         for index in 0..self.defs.len() {
             let def = DefId(u32::try_from(index).unwrap_or(u32::MAX));
             if matches!(self.defs.get(index).map(|d| &d.state), Some(DefState::Waiting)) {
-                self.settle(def);
+                self.evaluate_definition(def);
             }
         }
         let failed = |definition: &Definition| matches!(definition.state, DefState::Failed);

@@ -84,11 +84,11 @@ struct File {
     blocks: Vec<Block>,
     ends: Blocks,
     /// Blocks open beyond the depth limit.
-    buried: usize,
+    unread_depth: usize,
     /// A block's header whose line ended without a brace.
-    headless: Option<Statement>,
+    header_without_block: Option<Statement>,
     /// Headers reported to have no block; a brace may yet close what was meant.
-    bodiless: usize,
+    missing_blocks: usize,
 }
 
 /// Reads one chunk of a file. Its parsers borrow the chunk, so each chunk has
@@ -117,9 +117,9 @@ impl File {
             errors: Vec::new(),
             top: Vec::new(),
             blocks: Vec::new(),
-            buried: 0,
-            headless: None,
-            bodiless: 0,
+            unread_depth: 0,
+            header_without_block: None,
+            missing_blocks: 0,
         }
     }
 
@@ -148,7 +148,7 @@ impl File {
     fn take(&mut self, statement: Option<Statement>, ending: Ending) {
         match ending {
             Ending::Line => match statement {
-                Some(header) if is_block(&header) => self.headless = Some(header),
+                Some(header) if is_block(&header) => self.header_without_block = Some(header),
                 Some(statement) => self.push(statement),
                 None => {}
             },
@@ -162,7 +162,7 @@ impl File {
             },
             Ending::Close(brace) => match self.blocks.pop() {
                 Some(block) => self.block(block, brace),
-                None if self.bodiless > 0 => self.bodiless -= 1,
+                None if self.missing_blocks > 0 => self.missing_blocks -= 1,
                 None => self.error(SyntaxError::StrayBrace { at: brace }),
             },
         }
@@ -170,25 +170,25 @@ impl File {
 
     /// A brace that stands alone on its line, or after a brace.
     fn take_lone_brace(&mut self, ending: Ending) {
-        match (ending, self.headless.take()) {
+        match (ending, self.header_without_block.take()) {
             (Ending::Open(brace), Some(header)) => {
                 self.error(SyntaxError::BraceOnNextLine { header: header.span, brace });
                 self.open_block(Some(header), brace);
             }
             (Ending::Open(brace), None) => self.open_unexpected(brace),
             (ending, header) => {
-                self.headless = header;
-                self.report_headless();
+                self.header_without_block = header;
+                self.report_missing_block();
                 self.take(None, ending);
             }
         }
     }
 
-    fn report_headless(&mut self) {
-        if let Some(header) = self.headless.take() {
+    fn report_missing_block(&mut self) {
+        if let Some(header) = self.header_without_block.take() {
             self.tree.broken.push(broken_by_block(&header));
             self.error(SyntaxError::MissingBlock { header: header.span });
-            self.bodiless += 1;
+            self.missing_blocks += 1;
         }
     }
 
@@ -202,7 +202,7 @@ impl File {
     fn open_block(&mut self, header: Option<Statement>, open: Span) {
         if self.blocks.len() >= MAX_BLOCKS {
             self.error(SyntaxError::BlocksTooDeep { at: open });
-            self.buried = 1;
+            self.unread_depth = 1;
             return;
         }
         self.blocks.push(Block { header, open, body: Vec::new() });
@@ -234,7 +234,7 @@ impl File {
     }
 
     fn finish(mut self, scan: Scan<'_>) -> (Tree, Vec<SyntaxError>) {
-        self.report_headless();
+        self.report_missing_block();
         if let Some(innermost) = self.blocks.last() {
             // One missing brace leaves every block around it open as well.
             let open = innermost.open;
@@ -276,10 +276,10 @@ impl<'t> Reader<'t> {
             self.end_blocks_left_open(segment);
         }
         let file = &mut self.file;
-        if file.buried > 0 {
+        if file.unread_depth > 0 {
             match segment.ending {
-                Ending::Open(_) => file.buried += 1,
-                Ending::Close(_) => file.buried -= 1,
+                Ending::Open(_) => file.unread_depth += 1,
+                Ending::Close(_) => file.unread_depth -= 1,
                 Ending::Line => {}
             }
             return;
@@ -288,7 +288,7 @@ impl<'t> Reader<'t> {
             file.take_lone_brace(segment.ending);
             return;
         }
-        file.report_headless();
+        file.report_missing_block();
         let statement = self.statement(segment);
         self.file.take(statement, segment.ending);
     }

@@ -17,7 +17,7 @@ use kingpost::check::geometry;
 use kingpost::numeric::peel::Peel;
 use kingpost::numeric::{ExactMatrix, Factor, Prime, exact_rank};
 use kingpost::present::results::{Answer, write_json};
-use kingpost::statics::{Equilibrium, settle, solve};
+use kingpost::statics::{Equilibrium, find_verdict, solve};
 use kingpost::structure::{lower, read_project};
 
 use layouts::{Bracing, Faults, Layout};
@@ -41,8 +41,8 @@ fn parts_of(c: &mut Criterion, name: &str, layout: Layout) {
     let equilibrium = Equilibrium::of(&structure);
     let check = || geometry::check_geometry(&structure, equilibrium.points());
     group.bench_function("geometry", |b| b.iter_with_large_drop(check));
-    group.bench_function("verdict", |b| b.iter_with_large_drop(|| settle(&structure, &equilibrium)));
-    let verdict = settle(&structure, &equilibrium).unwrap();
+    group.bench_function("verdict", |b| b.iter_with_large_drop(|| find_verdict(&structure, &equilibrium)));
+    let verdict = find_verdict(&structure, &equilibrium).unwrap();
     if verdict.mechanisms == 0 {
         group.bench_function("solve", |b| b.iter_with_large_drop(|| solve(&structure, &equilibrium, &verdict)));
         let solution = solve(&structure, &equilibrium, &verdict).unwrap();

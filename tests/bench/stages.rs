@@ -11,7 +11,7 @@ use kingpost::present::report::{Report, report};
 use kingpost::present::results::{Answer, write_json};
 use kingpost::statics::flexibility::flexibilities;
 use kingpost::statics::residual::{Forces, moment_centre, residual};
-use kingpost::statics::{Equilibrium, SolveError, Subject, settle, solve, spans};
+use kingpost::statics::{Equilibrium, SolveError, Subject, find_verdict, solve, spans};
 use kingpost::structure::{Lowered, lower, read_project};
 
 use crate::layouts::{self, Bracing, Faults, Layout};
@@ -86,7 +86,7 @@ pub fn stages(kind: Kind, bars: usize, export: Option<&std::path::Path>) -> Time
     assert!(faults.is_empty(), "the text states a structure: {:?}", faults.first());
     let (equilibrium, verdict) = timed(&mut times.verdict, || {
         let equilibrium = Equilibrium::of(&structure);
-        let verdict = settle(&structure, &equilibrium).expect("a verdict");
+        let verdict = find_verdict(&structure, &equilibrium).expect("a verdict");
         (equilibrium, verdict)
     });
     timed(&mut times.check, || {

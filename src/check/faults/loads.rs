@@ -86,7 +86,7 @@ pub fn couple_at_hinge(here: Here<'_>, joint: &str, before: &str, after: &str, h
     )
     .label(here.at, format!("at `{joint}`: on {before} or on {after}?"))
     .label(hinge, "free to turn against each other")
-    .why("A hinge passes no moment, so a couple just before it and one just after it act on different members.")
+    .why("A hinge transmits no moment, so a couple just before it and one just after it act on different members.")
     .help(format!(
         "name the member it turns: `moment {before}: … at {}` or `moment {after}: … at {}`",
         end(before),

@@ -77,7 +77,7 @@ pub fn draw_hinges(sheet: &mut Sheet<'_>) {
         let ring = |sheet: &mut Sheet<'_>, at: Point, radius: f64| {
             sheet.circle(at, radius, Some(pen(Ink::Line, 0.3)), Some(Ink::Paper));
         };
-        // One beam's end among bars passes no moment on, unless a support takes it.
+        // One beam's end among bars transmits no moment, unless a support resists it.
         let runs_on = rigid.len() > 1 || !rigid.is_empty() && (!freed.is_empty() || clamped.contains(&joint));
         if runs_on {
             let mut taken: Vec<Point> = freed.iter().map(|direction| along(at, *direction, 1.9)).collect();

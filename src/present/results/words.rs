@@ -117,7 +117,7 @@ pub fn residual(structure: &Structure, result: &CaseResult) -> String {
     }
 }
 
-/// `3.0e-16 of the largest force, the worst of 14 positions added up again`
+/// `3.0e-16 of the largest force, the worst of 14 positions checked`
 pub fn travel_residual(result: &TravelResult) -> String {
     let positions =
         if result.checked == 1 { "one position".to_owned() } else { format!("{} positions", result.checked) };

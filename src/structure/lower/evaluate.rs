@@ -1,8 +1,8 @@
 //! Expressions to values: units applied, dimensions checked.
 //!
 //! Definitions may stand in any order and depend on each other to any depth, so
-//! an evaluation that meets a definition not yet settled stops with
-//! [`Stop::Need`]; [`Lowering::settle`] then settles that one first, on a stack
+//! an evaluation that meets a definition not yet evaluated stops with
+//! [`Stop::Need`]; [`Lowering::evaluate_definition`] then evaluates that one first, on a stack
 //! of its own.
 //!
 //! Must not know: statements.
@@ -22,7 +22,7 @@ use crate::structure::fault::{Fault, FaultKind};
 /// Why an evaluation gave no value.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Stop {
-    /// A definition has to be settled first.
+    /// A definition has to be evaluated first.
     Need(DefId),
     /// It depends on a name that no statement has declared so far.
     Undeclared,
@@ -385,7 +385,7 @@ impl<'t> Lowering<'t> {
     }
 
     /// Evaluates one definition and all it depends on.
-    pub fn settle(&mut self, def: DefId) {
+    pub fn evaluate_definition(&mut self, def: DefId) {
         let mut open = vec![def];
         while let Some(top) = open.last().copied() {
             let definition = &mut self.defs[top];
@@ -463,18 +463,18 @@ impl<'t> Lowering<'t> {
         open.iter().for_each(|def| self.defs[*def].state = DefState::Failed);
     }
 
-    /// Evaluates with everything needed settled on the way.
+    /// Evaluates with everything needed evaluated first.
     pub fn evaluate_now(&mut self, context: Context, id: ExprId) -> Evaluated<Value> {
         self.now(|this| this.evaluate(context, id))
     }
 
-    /// Runs an evaluation again and again until nothing it needs is unsettled.
+    /// Runs an evaluation again and again until everything it needs is known.
     pub fn now<T>(&mut self, mut evaluation: impl FnMut(&mut Self) -> Evaluated<T>) -> Evaluated<T> {
         loop {
             match evaluation(self) {
                 Err(Stop::Need(def)) => {
-                    self.settle(def);
-                    // A definition that stays unsettled would never end this loop.
+                    self.evaluate_definition(def);
+                    // A definition that stays unevaluated would never end this loop.
                     match self.defs[def].state {
                         DefState::Settled(_) => {}
                         DefState::Waiting => return Err(Stop::Undeclared),
