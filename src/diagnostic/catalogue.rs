@@ -67,49 +67,49 @@ macro_rules! catalogue {
 
 catalogue! {
     Reading {
-        UnknownToken "unknown-token" Error "a character the notation has no use for";
+        UnknownToken "unknown-token" Error "a character that is not part of the notation";
     }
 
     Structure {
         EmptyStructure "empty-structure" Error "a file without members";
         CoincidentJoints "coincident-joints" Error "two joints at one place";
-        LooseJoint "loose-joint" Error "a joint in no member";
-        RunsThroughJoint "runs-through-joint" Warning "a member that passes a joint without using it";
+        LooseJoint "loose-joint" Error "a joint without members";
+        RunsThroughJoint "runs-through-joint" Warning "a member that passes through a joint it does not name";
         CrossingMembers "crossing-members" Warning "members that cross without a joint";
         NoSupport "no-support" Error "a structure without supports";
         TooFewReactions "too-few-reactions" Error "fewer than three reaction components";
-        ParallelReactions "parallel-reactions" Error "reactions in one direction only";
-        ConcurrentReactions "concurrent-reactions" Error "reactions through one point";
-        DanglingJoint "dangling-joint" Error "a joint that hangs on one member";
-        CollinearJoint "collinear-joint" Error "a joint whose members are in one line";
+        ParallelReactions "parallel-reactions" Error "parallel reactions";
+        ConcurrentReactions "concurrent-reactions" Error "concurrent reactions";
+        DanglingJoint "dangling-joint" Error "a joint on a single member";
+        CollinearJoint "collinear-joint" Error "a joint with collinear members only";
         UnbracedPanel "unbraced-panel" Error "a panel without a diagonal";
-        TurningPart "turning-part" Error "a part that turns about a point";
-        Sway "sway" Error "a frame that sways, or a beam with a hinge too many";
-        HingesInLine "hinges-in-line" Error "three hinges in one line";
-        SpecialLayout "special-layout" Error "members enough, but placed so that they do not hold";
+        TurningPart "turning-part" Error "a part that can rotate about a point";
+        Sway "sway" Error "a frame that can sway, or a beam with a hinge too many";
+        HingesInLine "hinges-in-line" Error "three collinear hinges";
+        SpecialLayout "special-layout" Error "enough members and reactions, but in an unstable layout";
         Mechanism "mechanism" Error "joints that can move";
-        MoreMechanisms "more-mechanisms" Error "further motions that are not told one by one";
-        Redundant "redundant" Error "more members or reactions than statics can resolve";
-        RigidRedundancy "rigid-redundancy" Error "rigid members that are redundant among themselves";
-        IdleClamp "idle-clamp" Warning "a support that holds rotation where no member bends";
+        MoreMechanisms "more-mechanisms" Error "further motions that are only counted";
+        Redundant "redundant" Error "a statically indeterminate structure without stiffness";
+        RigidRedundancy "rigid-redundancy" Error "a redundancy of rigid members";
+        IdleClamp "idle-clamp" Warning "a support that holds rotation where no beam ends";
         IdleHinge "idle-hinge" Warning "a hinge where no beam ends";
         NoLoads "no-loads" Warning "a structure without loads";
         EmptyCase "empty-case" Warning "a case without loads";
         LoadOnBar "load-on-bar" Error "a load on a bar between its joints";
-        CoupleOnPinnedJoint "couple-on-pinned-joint" Error "a couple where no member can take it";
+        CoupleOnPinnedJoint "couple-on-pinned-joint" Error "a couple where no member can resist it";
         UnusedCase "unused-case" Warning "a case in no combination";
         DoubledLoad "doubled-load" Warning "the same load twice";
     }
 
     Results {
-        NearlySingular "nearly-singular" Warning "forces that few figures survive in";
-        LargeForces "large-forces" Warning "member forces many times all the loads";
-        TooSensitive "too-sensitive" Error "a layout all but a mechanism";
+        NearlySingular "nearly-singular" Warning "an ill-conditioned structure";
+        LargeForces "large-forces" Warning "member forces many times the loads";
+        TooSensitive "too-sensitive" Error "a layout almost a mechanism";
         NotComputable "not-computable" Error "equations that cannot be solved";
-        DoesNotBalance "does-not-balance" Error "a result that fails its own check";
-        RollerPulls "roller-pulls" Warning "a roller that has to pull";
+        DoesNotBalance "does-not-balance" Error "a result that fails the equilibrium check";
+        RollerPulls "roller-pulls" Warning "a roller that pulls";
         LiftsOff "lifts-off" Error "a one-way roller that would have to pull";
-        SlackCable "slack-cable" Error "a cable that would have to push";
+        SlackCable "slack-cable" Error "a cable in compression";
         ClaimFails "claim-fails" Error "a claim that does not hold";
         ClaimNotRefuted "claim-not-refuted" Error "a claim that holds where it should not";
         ClaimNotKnown "claim-not-known" Error "a claim about what cannot be known";
@@ -117,41 +117,41 @@ catalogue! {
 
     Structure {
         DoubtfulAngle "doubtful-angle" Warning "an angle that looks like one in the other unit";
-        MinusAndSense "minus-and-sense" Warning "a minus before a size that has a sense word";
+        MinusAndSense "minus-and-sense" Warning "a minus sign with a sense word";
         LoadAndComponents "load-and-components" Warning "a force and its own components on one joint";
-        NarrowAngle "narrow-angle" Information "members that leave a joint almost in one direction";
+        NarrowAngle "narrow-angle" Information "members at a very small angle";
         MixedUnits "mixed-units" Information "two systems of units in one file";
-        ExcessFigures "excess-figures" Information "a load to more figures than anybody measures";
-        UnusedLet "unused-let" Warning "a let that nothing reads";
+        ExcessFigures "excess-figures" Information "a load with too many figures";
+        UnusedLet "unused-let" Warning "a let that is not used";
     }
 
     Results {
-        ZeroForceMember "zero-force-member" Information "members that carry nothing";
+        ZeroForceMember "zero-force-member" Information "members without force";
     }
 
     Meaning {
-        TooManyFindings "too-many-findings" Error "more faults or failed claims than are told one by one";
+        TooManyFindings "too-many-findings" Error "more faults or failed claims than are listed";
     }
 
     Reading {
         LookAlike "look-alike-character" Warning "a typographic character in place of a plain one";
-        HiddenCharacter "hidden-character" Error "a control character, or one that is not seen";
+        HiddenCharacter "hidden-character" Error "a control character, or an invisible one";
         UnclosedString "unclosed-string" Error "a string that does not end on its line";
         UnknownEscape "unknown-escape" Error "a backslash in a string before anything but a quote or a backslash";
-        MalformedNumber "malformed-number" Error "digits that do not make a number";
-        UnknownUnit "unknown-unit" Error "a word after a number that is no unit";
+        MalformedNumber "malformed-number" Error "digits that do not form a number";
+        UnknownUnit "unknown-unit" Error "a word after a number that is not a unit";
         NeighbourWithoutUnit "neighbour-without-unit" Error "numbers side by side of which one has no unit";
         OneStatementALine "one-statement-a-line" Error "a semicolon, or two statements on one line";
         UnknownStatement "unknown-statement" Error "a line that begins with no statement keyword";
         OldKeyword "old-keyword" Information "a keyword as it was written in earlier versions";
-        MergeConflict "merge-conflict" Error "marks that a merge left in the file";
-        MissingColon "missing-colon" Error "no colon between a subject and what is said of it";
+        MergeConflict "merge-conflict" Error "conflict markers of a merge";
+        MissingColon "missing-colon" Error "no colon after the subject of a statement";
         MissingEquals "missing-equals" Error "no equals sign between a name and its value";
         WrongMark "wrong-mark" Error "a colon, an equals sign or a comparison in place of another";
-        UnexpectedToken "unexpected-token" Error "something that cannot stand at its place";
+        UnexpectedToken "unexpected-token" Error "something that is not allowed at its place";
         KeywordAsName "keyword-as-name" Error "a statement keyword used as a name";
         UnknownFunction "unknown-function" Error "a call of a function that does not exist";
-        IndexedNameDigit "indexed-name-digit" Error "an indexed name that ends in a digit";
+        IndexedNameDigit "indexed-name-digit" Error "a digit before an index";
         ShortChain "short-chain" Error "a chain of one joint where members are meant";
         ClauseTwice "clause-twice" Error "a clause given twice in one statement";
         MisplacedClause "misplaced-clause" Error "a clause in a statement that does not take it, or at the wrong place";
@@ -167,22 +167,22 @@ catalogue! {
 
     Meaning {
         UnknownName "unknown-name" Error "a name that nothing declares";
-        WrongKindOfName "wrong-kind-of-name" Error "a name that stands for something else than the place needs";
+        WrongKindOfName "wrong-kind-of-name" Error "a name of something other than is required";
         DuplicateName "duplicate-name" Error "one name declared twice";
-        ReservedName "reserved-name" Error "a name that is read as something else everywhere";
+        ReservedName "reserved-name" Error "a name with a fixed meaning";
         CircularValue "circular-value" Error "a value that depends on itself";
-        IndexNotWhole "index-not-whole" Error "an index that is no whole number";
+        IndexNotWhole "index-not-whole" Error "an index that is not a whole number";
         IndexNegative "index-negative" Error "an index below zero";
-        UseRefused "use-refused" Error "a used file that cannot be taken in, or not with two values of one let";
+        UseRefused "use-refused" Error "a used file that cannot be included, or not with two values of one let";
         DuplicateUnits "duplicate-units" Error "a second `units` statement in one file";
         DuplicateTitle "duplicate-title" Error "a second title";
-        MomentsClash "moments-clash" Error "couples signed both ways";
-        FiguresClash "figures-clash" Error "figures of worked solutions stated twice";
+        MomentsClash "moments-clash" Error "two sign conventions for moments";
+        FiguresClash "figures-clash" Error "two different counts of figures";
         FiguresOutOfRange "figures-out-of-range" Error "a count of figures that is not a whole number from 1 to 12";
-        LoopBoundNotWhole "loop-bound-not-whole" Error "a loop's bound or step that is no whole number";
+        LoopBoundNotWhole "loop-bound-not-whole" Error "a bound or step of a loop that is not a whole number";
         LoopStepZero "loop-step-zero" Error "a loop that would never end";
         TooManyStatements "too-many-statements" Error "loops that unroll beyond the limit";
-        NotInCase "not-in-case" Error "a statement that does not act, inside a case";
+        NotInCase "not-in-case" Error "a statement of the structure inside a case";
         NotInBlock "not-in-block" Error "a statement for the whole file, inside a block";
         UnknownSlug "unknown-slug" Warning "`allow` or `deny` of a finding that does not exist";
         NotSwitchable "not-switchable" Warning "`allow` or `deny` of an error";
@@ -190,26 +190,26 @@ catalogue! {
         AmbiguousTon "ambiguous-ton" Error "`ton`, which is three different forces";
         BarAsUnit "bar-as-unit" Error "`bar` as a pressure";
         PoundAsForce "pound-as-force" Information "`lb` read as the force `lbf`";
-        MassAsLoad "mass-as-load" Error "a mass where its weight is wanted";
-        WrongDimension "wrong-dimension" Error "a quantity of another kind than the place needs";
+        MassAsLoad "mass-as-load" Error "a mass where a force is required";
+        WrongDimension "wrong-dimension" Error "a quantity of the wrong dimension";
         MixedDimensions "mixed-dimensions" Error "unlike quantities added, compared or paired";
         BareNumber "bare-number" Error "a number without a unit in a file without `units`";
-        UnitMissing "unit-missing" Error "a quantity without the unit that nothing else can give it";
+        UnitMissing "unit-missing" Error "a quantity that needs a unit of its own";
         LetOfOtherUnits "let-of-other-units" Error "a number of one file that would take another file's unit";
         BareAngle "bare-angle" Error "an angle that says neither degrees nor radians";
-        ShareOutOfPlace "share-out-of-place" Error "`%` where nothing is there to take a share of";
-        NeighbourOrder "neighbour-order" Error "neighbouring quantities such as `6 in 4 ft` that do not step down";
+        ShareOutOfPlace "share-out-of-place" Error "`%` where no percentage is taken";
+        NeighbourOrder "neighbour-order" Error "neighbouring quantities such as `6 in 4 ft` in the wrong order";
         VectorWanted "vector-wanted" Error "a single value where a point or vector belongs";
         ScalarWanted "scalar-wanted" Error "a vector where a single value belongs";
-        DirectionMissing "direction-missing" Error "a load of known size and unknown direction";
+        DirectionMissing "direction-missing" Error "a load without a direction";
         DirectionTwice "direction-twice" Error "a direction given to what already has one";
         TowardWithoutJoint "toward-without-joint" Error "`toward` where no joint is loaded";
-        ZeroDirection "zero-direction" Error "a direction that points nowhere";
+        ZeroDirection "zero-direction" Error "a direction from a zero vector";
         DivisionByZero "division-by-zero" Error "a division by zero";
-        OutsideDomain "outside-domain" Error "a function of a value it is not defined for";
+        OutsideDomain "outside-domain" Error "a function of a value for which it is not defined";
         RootOfDimension "root-of-dimension" Error "the root of a quantity that has none";
-        NumberOutOfRange "number-out-of-range" Error "a number too large or too small to reckon with";
-        PowerNotWhole "power-not-whole" Error "a broken power of a quantity with a unit";
+        NumberOutOfRange "number-out-of-range" Error "a number too large or too small to compute with";
+        PowerNotWhole "power-not-whole" Error "a fractional power of a quantity with a unit";
         ArgumentCount "argument-count" Error "a function with too few or too many arguments";
         ScalarAndVector "scalar-and-vector" Error "a vector and a single value added";
         ProductOfVectors "product-of-vectors" Error "two vectors multiplied or divided";
@@ -217,18 +217,18 @@ catalogue! {
         MemberOnItself "member-on-itself" Error "a member from a joint to itself";
         DuplicateMember "duplicate-member" Error "two members between the same joints";
         HingedElsewhere "hinged-elsewhere" Error "a beam hinged at a joint it does not reach";
-        NoSuchMember "no-such-member" Error "a chain along which no member runs";
-        UnknownProperty "unknown-property" Error "a property that the thing does not have";
+        NoSuchMember "no-such-member" Error "a chain without a member between two of its joints";
+        UnknownProperty "unknown-property" Error "an unknown property";
         DuplicateProperty "duplicate-property" Error "a property given twice";
-        NotPositive "not-positive" Error "a stiffness, area or weight of nothing or less";
-        NotRigid "not-rigid" Error "`rigid` for what cannot be";
+        NotPositive "not-positive" Error "a stiffness, area or weight that is not positive";
+        NotRigid "not-rigid" Error "`rigid` for something other than a stiffness";
         DuplicateSupport "duplicate-support" Error "two supports on one joint";
-        SettleWithoutSupport "settle-without-support" Error "a settlement where no support holds what it moves";
-        SettlePartFree "settle-part-free" Warning "a settlement of which one part moves nothing";
-        LiftSideUnsaid "lift-side-unsaid" Error "a roller on an upright track that may lift off, to either side";
-        TurningSenseUnsaid "turning-sense-unsaid" Error "a couple without its sense where files count them differently";
+        SettleWithoutSupport "settle-without-support" Error "a settlement where no support resists it";
+        SettlePartFree "settle-part-free" Warning "a settlement with a component that is not held";
+        LiftSideUnsaid "lift-side-unsaid" Error "a roller on a vertical track that may lift off, to an unknown side";
+        TurningSenseUnsaid "turning-sense-unsaid" Error "a couple without a sense where files differ in theirs";
         CoupleAtHinge "couple-at-hinge" Error "a couple at a hinge, on either side of it";
-        NoProjection "no-projection" Warning "a load per run of upright members, or per rise of level ones";
+        NoProjection "no-projection" Warning "a load per run of vertical members, or per rise of horizontal ones";
         PositionOutside "position-outside" Error "a place beyond the end of the member";
         TrainSpacing "train-spacing" Error "spacings that do not fit the loads of a train";
         PathDoublesBack "path-doubles-back" Error "a train's path that passes a member twice";
@@ -236,16 +236,16 @@ catalogue! {
         PositionMissing "position-missing" Error "a force or couple on a member without its place";
         ClauseNotForJoint "clause-not-for-joint" Error "a clause for members on a joint";
         ClausesClash "clauses-clash" Error "two clauses that cannot both hold";
-        WeightUnknown "weight-unknown" Error "own weight of a member that has none given";
-        ExpansionUnknown "expansion-unknown" Error "heat on a member whose expansion is not given";
+        WeightUnknown "weight-unknown" Error "self-weight of a member whose weight is not given";
+        ExpansionUnknown "expansion-unknown" Error "a temperature change of a member whose expansion is not given";
         CircularCombination "circular-combination" Error "a combination that contains itself";
         ClaimWithoutSupport "claim-without-support" Error "a reaction claimed where there is no support";
-        ClaimPlace "claim-place" Error "a claim about a thing that has no such quantity";
+        ClaimPlace "claim-place" Error "a claim about a quantity that does not exist there";
         ClaimSense "claim-sense" Error "a sense word that does not fit what is claimed";
         NegativeLimit "negative-limit" Error "a claim with a limit below zero";
         ClaimComparesVector "claim-compares-vector" Error "a vector claimed to be at most or at least another";
         ClaimCaseUnsaid "claim-case-unsaid" Error "a claim that does not say under which case";
         ClaimCaseTwice "claim-case-twice" Error "a claim inside a case that names a case again";
-        DegreeNotWhole "degree-not-whole" Error "a degree of redundancy that is no whole number";
+        DegreeNotWhole "degree-not-whole" Error "a degree of redundancy that is not a whole number";
     }
 }
