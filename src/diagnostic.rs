@@ -13,7 +13,7 @@ pub enum Severity {
     /// The answer, if any, is not to be used.
     Error,
     Warning,
-    /// Worth knowing; nothing need change.
+    /// Worth knowing; no change is needed.
     Information,
 }
 
@@ -22,7 +22,7 @@ impl Severity {
         match self {
             Severity::Error => "error",
             Severity::Warning => "warning",
-            Severity::Information => "info",
+            Severity::Information => "remark",
         }
     }
 }

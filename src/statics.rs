@@ -30,4 +30,6 @@ pub use motion::{Motion, Part, RigidMotion, Shape};
 pub use results::{CaseResult, Displacement, Place, Reaction, Residual, Subject, WholeSums, judged};
 pub use solve::{Solution, ZERO_SHARE, solve};
 pub use travel::{Probe, Range, TrainPosition, TravelResult};
-pub use verdict::{Freedom, Mechanism, Redundancy, Special, SupportFault, Verdict, VerdictKind, find_verdict, releases};
+pub use verdict::{
+    Freedom, Mechanism, Redundancy, Special, SupportFault, Verdict, VerdictKind, find_verdict, releases,
+};

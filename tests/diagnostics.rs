@@ -204,7 +204,7 @@ fn the_closing_line_counts() {
     );
     assert_eq!(
         line(&[&error, &warning, &remark, &remark]),
-        "1 error, 1 warning, 2 info in 3 files; 1 has a certain correction"
+        "1 error, 1 warning, 2 remarks in 3 files; 1 has a certain correction"
     );
 }
 

@@ -191,9 +191,9 @@ fn force_diagrams_close_and_are_as_long_as_their_forces() {
 #[test]
 fn spaces_are_not_called_like_joints() {
     for ([a, b, c], spaces, note) in [
-        (["A", "B", "C"], ["a", "b", "c"], "a letter for each space outside"),
-        (["a", "k", "left"], ["A", "B", "C"], "a letter for each space outside"),
-        (["a", "B", "left"], ["1", "2", "3"], "a number for each space, outside first"),
+        (["A", "B", "C"], ["a", "b", "c"], "spaces lettered outside"),
+        (["a", "k", "left"], ["A", "B", "C"], "spaces lettered outside"),
+        (["a", "B", "left"], ["1", "2", "3"], "spaces numbered, outside first"),
     ] {
         let checked = check_text(&format!(
             "units m, kN\njoint {a}: (0, 0)\njoint {b}: (4, 0)\njoint {c}: (2, 2)\nbar {a}-{b}-{c}-{a}\npin {a}\n\
@@ -516,7 +516,7 @@ fn what_cannot_be_drawn_is_refused_in_words() {
     let refusal = |checked: &Checked, kind| draw(checked, kind, None).unwrap_err().0;
     assert_eq!(refusal(&door, Kind::Moment), "there are no beams; `forces` shows the forces in bars");
     assert_eq!(refusal(&door, Kind::Mechanism), "it is stable");
-    assert_eq!(refusal(&door, Kind::Deflected), "movements are not known without the stiffness of every member");
+    assert_eq!(refusal(&door, Kind::Deflected), "displacements are not known without the stiffness of every member");
     assert_eq!(refusal(&check_text("units m, kN\njoint A: (0, 0)\n"), Kind::Structure), "there are no members to draw");
     let far = check_text("units m, kN\njoint A: (1e12, 0)\njoint B: (1e12 + 0.001, 0)\nbar A-B\n");
     assert!(refusal(&far, Kind::Structure).contains("too far from the origin"));

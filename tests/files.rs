@@ -310,7 +310,7 @@ fn only_regular_files_are_read() {
     assert!(Command::new("mkfifo").arg(folder.path().join("p")).status().unwrap().success());
     let begun = Instant::now();
     let said = run(folder.path(), &["check", "u.kp"]);
-    assert!(said.out.contains("no regular file") && said.exit == 1, "{}", said.out);
+    assert!(said.out.contains("not a regular file") && said.exit == 1, "{}", said.out);
     let said = run(folder.path(), &["check", "p"]);
     assert_eq!(said.exit, 2);
     assert!(said.errors.contains("whose name is `-`"), "{}", said.errors);

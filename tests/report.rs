@@ -166,7 +166,7 @@ fn what_is_too_large_for_a_page_is_left_out_and_said_to_be() {
     for wanted in [
         "1001 more members: a table shows 200 at most; `kingpost solve --format csv` gives them all.",
         "a structure of 1201 members is too large for figures on a page (120 at most)",
-        "1201 members are more than are worked out by hand (400 at most).",
+        "1201 members are too many for a written solution (400 at most).",
     ] {
         assert!(page.contains(wanted), "{wanted:?} is not in\n{page}");
     }

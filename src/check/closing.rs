@@ -45,13 +45,12 @@ impl FindingCounts {
         }
     }
 
-    /// `1 error, 2 warnings`, and the remarks in words of the page's own;
-    /// nothing where there are none.
-    pub fn words(self, remarks: impl Fn(usize) -> String) -> String {
+    /// `1 error, 2 warnings, 3 remarks`; nothing where there are none.
+    pub fn words(self) -> String {
         let told = [
             (self.errors, plural(self.errors, "error")),
             (self.warnings, plural(self.warnings, "warning")),
-            (self.remarks, remarks(self.remarks)),
+            (self.remarks, plural(self.remarks, "remark")),
         ];
         let told = told.into_iter().filter(|(count, _)| *count > 0).map(|(_, words)| words);
         told.collect::<Vec<_>>().join(", ")

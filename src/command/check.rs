@@ -265,7 +265,7 @@ fn write_text(out: &mut dyn Write, project: &Project, checked: &Checked, detail:
             "{rest} more are not shown: correct those above and check again, or list all with `--format json`\n"
         )?;
     }
-    match told {
+    match detail {
         Detail::All => out.write_all(render_end(checked, &project.files).as_bytes()),
         Detail::Findings => Ok(()),
     }

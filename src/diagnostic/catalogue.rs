@@ -89,7 +89,7 @@ catalogue! {
         SpecialLayout "special-layout" Error "enough members and reactions, but in an unstable layout";
         Mechanism "mechanism" Error "joints that can move";
         MoreMechanisms "more-mechanisms" Error "further motions that are only counted";
-        Redundant "redundant" Error "a statically indeterminate structure without stiffness";
+        Redundant "redundant" Error "more unknown forces than equilibrium determines";
         RigidRedundancy "rigid-redundancy" Error "a redundancy of rigid members";
         IdleClamp "idle-clamp" Warning "a support that holds rotation where no beam ends";
         IdleHinge "idle-hinge" Warning "a hinge where no beam ends";

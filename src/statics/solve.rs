@@ -11,7 +11,7 @@ use crate::quantity::Number;
 use crate::structure::{Hold, Member, Structure, Support};
 use crate::syntax::tree::MemberKind;
 
-use super::equations::{Equations, Factored, SolveError, RedundantSolver, factor};
+use super::equations::{Equations, Factored, RedundantSolver, SolveError, factor};
 use super::equilibrium::{Component, Equilibrium, Unknown};
 use super::flexibility::{free_deformation, imposed_force};
 use super::residual::{Forces, moment_centre, residual};

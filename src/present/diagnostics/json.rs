@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 
 use super::place::{ends, file_of};
 use crate::base::{Files, Origin, escaped_json};
-use crate::diagnostic::{Diagnostic, Edit};
+use crate::diagnostic::{Diagnostic, Edit, Severity};
 
 /// One diagnostic as one line of JSON, without the newline. Lines and columns
 /// count from 1, columns in Unicode scalar values, bytes from 0. `file` is the
@@ -18,10 +18,15 @@ pub fn render_json_line(diagnostic: &Diagnostic, files: &Files) -> String {
         let [start, end] = places(label.at, files);
         without_nulls(json!({ "file": elsewhere, "start": start, "end": end, "text": label.text }))
     });
+    // The form for programs keeps the word that it had first.
+    let severity = match diagnostic.severity {
+        Severity::Information => "info",
+        Severity::Error | Severity::Warning => diagnostic.severity.word(),
+    };
     let line = json!({
         "file": files.name(file),
         "slug": diagnostic.slug.word(),
-        "severity": diagnostic.severity.word(),
+        "severity": severity,
         "message": diagnostic.message,
         "labels": labels.collect::<Vec<_>>(),
         "why": diagnostic.why,

@@ -12,7 +12,7 @@ use crate::diagnostic::Diagnostic;
 /// `2 errors, 1 warning in gangway.kp`, and how many findings carry a certain
 /// correction; empty where there is nothing to count.
 pub fn render_summary(diagnostics: &[Diagnostic], files: &Files) -> String {
-    let counts = FindingCounts::of(diagnostics).words(|remarks| format!("{remarks} info"));
+    let counts = FindingCounts::of(diagnostics).words();
     if counts.is_empty() {
         return counts;
     }

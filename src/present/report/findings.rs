@@ -5,7 +5,6 @@
 
 use crate::base::{Files, Origin};
 use crate::check::closing::FindingCounts;
-use crate::check::words::plural;
 use crate::diagnostic::{Diagnostic, Label, Severity};
 use crate::present::document::{Block, Inline, Judgement, Line, words};
 
@@ -24,7 +23,7 @@ pub fn summary(report: &Report<'_>) -> Line {
         FindingCounts { errors: 0, .. } => Judgement::Doubtful,
         _ => Judgement::Wrong,
     };
-    let told = counts.words(|remarks| plural(remarks, "remark"));
+    let told = counts.words();
     let told = if told.is_empty() { "no findings".to_owned() } else { told };
     vec![Inline::Judged(judgement, told)]
 }
