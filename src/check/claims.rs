@@ -4,11 +4,11 @@
 
 mod wording;
 
-use crate::base::Origin;
+use crate::base::{MemberId, Origin};
 use crate::diagnostic::{Diagnostic, Slug};
-use crate::statics::{Solution, Subject, Verdict, VerdictKind};
+use crate::statics::{Solution, Subject, Verdict, VerdictKind, flexibility, judged as judged_results};
 use crate::structure::{Claim, ClaimKind, Polarity, Structure, Under, ValueClaim};
-use crate::syntax::tree::Relation;
+use crate::syntax::tree::{MemberKind, Relation};
 
 use super::outcome::{Gauge, NotKnown, Outcome, Source};
 use super::slips::{Explained, Explainer};
@@ -152,12 +152,31 @@ impl Judged {
 pub fn check_claims<'a>(structure: &'a Structure, solution: &'a Solution, explainer: &mut Explainer<'a>) -> Marked {
     let sources = solution.results.iter().map(Source::Case).chain(solution.travels.iter().map(Source::Train));
     let gauges: Vec<Gauge> = sources.map(|source| Gauge::of(structure, source)).collect();
+    let counting: Vec<Subject> = judged_results(structure, solution.results.iter()).map(|own| own.subject).collect();
+    let counts = |gauge: &Gauge| match gauge.source {
+        Source::Case(result) => counting.contains(&result.subject),
+        Source::Train(_) => true,
+    };
     let mut judged: Vec<(usize, Judged)> = Vec::new();
     for (index, claim) in structure.claims.iter().enumerate() {
         let ClaimKind::Value(value) = &claim.kind else { continue };
         // A train beyond the limits has a finding of its own.
-        let under: Vec<&Gauge> = gauges.iter().filter(|gauge| is_under(value.subject.under, gauge.source)).collect();
-        judged.extend(judge(explainer, claim, value, &under).map(|judged| (index, judged)));
+        let mut under: Vec<&Gauge> =
+            gauges.iter().filter(|gauge| is_under(value.subject.under, gauge.source)).collect();
+        if under.len() > 1 {
+            // A case that only combinations use need not be possible alone.
+            under.retain(|gauge| counts(gauge) || gauge.fault().is_none());
+        }
+        let impossible = under.iter().find_map(|gauge| Some((*gauge, gauge.fault()?)));
+        let own = match impossible {
+            // The cable or the roller has a finding of its own.
+            Some((gauge, why)) if counts(gauge) => {
+                Some(Judged::of(Marking::NotJudged, NotKnown::Impossible(why).words(), None))
+            }
+            Some((gauge, why)) => Some(not_known(claim, value, gauge, NotKnown::Impossible(why))),
+            None => judge(explainer, claim, value, &under),
+        };
+        judged.extend(own.map(|judged| (index, judged)));
     }
     let mut slips = explainer.explained();
     let mut marked = Marked::default();
@@ -239,7 +258,7 @@ fn judge<'a>(
         let claimed = value_words(structure, value, decides.figures);
         explainer.look_into(claim.origin.file, value, result, decides.member, claimed)
     });
-    let tolerance = tolerance_words(structure, value);
+    let tolerance = tolerance_words(structure, value, decides.value.numbers);
     Some(Judged { inquiry, tolerance, ..Judged::of(Marking::Wrong, computed, Some(told)) })
 }
 
@@ -255,12 +274,36 @@ fn not_known(claim: &Claim, value: &ValueClaim, gauge: &Gauge<'_>, why: NotKnown
     let mut told =
         Diagnostic::new(Slug::ClaimNotKnown, format!("{} is {is}", subject_words(structure, &value.subject)))
             .label(claim.origin, label);
-    if why == NotKnown::Travelling {
-        told = told
-            .why("Moving loads are followed in their reactions, forces and bending; not in the movements they cause.")
-            .help("state the position that matters as a `case` and claim the movement there");
+    match why {
+        NotKnown::Travelling => {
+            told = told
+                .why("Moving loads are followed in their reactions, forces and bending; not in the displacements they cause.")
+                .help("state the position that matters as a `case` and claim the displacement there");
+        }
+        NotKnown::Movement | NotKnown::Rotation => {
+            if let Some((member, what)) = without_stiffness(structure) {
+                told = told.why(format!("{what} of member {} is not given.", structure.member_name(member))).help(
+                    "give it in the member's section: `EA` or `A`, `EI` or `I` with a material; `EA = rigid` where members need not shorten",
+                );
+            }
+        }
+        NotKnown::Impossible(_) => {
+            told = told
+                .why("Alone the case is not in equilibrium with members that pull and supports that push only.")
+                .help("claim it under the combination that holds it, or leave the cable out of the structure");
+        }
+        NotKnown::NoResult => {}
     }
     Judged::of(Marking::NotJudged, is, Some(told))
+}
+
+/// The first member whose stiffness is not known, and which.
+fn without_stiffness(structure: &Structure) -> Option<(MemberId, &'static str)> {
+    structure.members.entries().find_map(|(id, member)| match member.kind {
+        _ if !flexibility::axial(structure, id).is_known() => Some((id, "The axial stiffness `EA`")),
+        MemberKind::Beam if !flexibility::bending(structure, id).is_known() => Some((id, "The bending stiffness `EI`")),
+        MemberKind::Beam | MemberKind::Bar | MemberKind::Cable => None,
+    })
 }
 
 fn is_under(under: Under, source: Source<'_>) -> bool {

@@ -97,16 +97,20 @@ pub enum NotKnown {
     Rotation,
     /// Movements under a travelling load are not worked out.
     Travelling,
+    /// The result is not what happens: of what it cannot be.
+    Impossible(&'static str),
     NoResult,
 }
 
 impl NotKnown {
-    pub const fn words(self) -> &'static str {
-        match self {
-            NotKnown::Movement => "not known: it takes the stiffness of every member",
-            NotKnown::Rotation => "not known: it takes a beam end held at the joint and the stiffness of every member",
-            NotKnown::Travelling | NotKnown::NoResult => "not known",
-        }
+    pub fn words(self) -> String {
+        let takes = match self {
+            NotKnown::Movement => ": it takes the stiffness of every member",
+            NotKnown::Rotation => ": it takes a beam end held at the joint and the stiffness of every member",
+            NotKnown::Impossible(why) => return format!("not known: {why}"),
+            NotKnown::Travelling | NotKnown::NoResult => "",
+        };
+        format!("not known{takes}")
     }
 }
 
@@ -114,6 +118,17 @@ impl<'a> Gauge<'a> {
     pub fn of(structure: &'a Structure, source: Source<'a>) -> Gauge<'a> {
         let [extent, moment, movement] = [OnceCell::new(), OnceCell::new(), OnceCell::new()];
         Gauge { structure, source, extent, moment, movement }
+    }
+
+    /// Why the result is not what happens, where a cable pushes or a one-way
+    /// roller pulls.
+    pub fn fault(&self) -> Option<&'static str> {
+        match self.source {
+            Source::Case(result) => words::impossible(!result.slack.is_empty(), !result.lifted.is_empty()),
+            Source::Train(result) => {
+                words::impossible(result.has_slack(self.structure), result.has_lifted(self.structure))
+            }
+        }
     }
 
     /// ` under crane`; nothing of a case.

@@ -74,6 +74,16 @@ pub fn listed(total: usize, names: impl Iterator<Item = String>) -> String {
     }
 }
 
+/// Why a result cannot be what happens.
+pub const fn impossible(is_slack: bool, is_lifted: bool) -> Option<&'static str> {
+    match (is_slack, is_lifted) {
+        (false, false) => None,
+        (true, false) => Some("a cable is slack"),
+        (false, true) => Some("a roller lifts off"),
+        (true, true) => Some("a cable is slack and a roller lifts off"),
+    }
+}
+
 /// A finding about the structure as a whole, at its first joint.
 pub fn at_first_joint(told: Diagnostic, structure: &Structure, text: &str) -> Diagnostic {
     match structure.joints.first() {

@@ -178,9 +178,9 @@ fn told(checked: &Checked, kind: Kind, subject: Option<Subject>, telling: Tellin
             let (caption, told, picture) = of_a_case(&order, result, kind)?;
             let case = under(structure, Some(result.subject));
             let fails = does_not_hold(result).unwrap_or_default();
-            let line = joined(&one_line(&case, MOST_OF_A_CASE), "; ", fails);
+            let line = joined(&one_line(&case, MOST_OF_A_CASE), "; ", &fails);
             let picture = picture.with_line_below(&line).with_caution(CAUTION);
-            let caption = joined(&joined(caption, ", ", &case), "; ", fails);
+            let caption = joined(&joined(caption, ", ", &case), "; ", &fails);
             Ok(Figure { caption, description: format!("{}{told}", about(structure)), picture })
         }
     }

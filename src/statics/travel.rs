@@ -18,9 +18,10 @@ mod balance;
 mod influence;
 mod sweep;
 
+use crate::base::tolerances::ZERO_SHARE;
 use crate::base::{IdVec, MemberId, SupportId, TravelId};
 use crate::numeric::NumericError;
-use crate::structure::Structure;
+use crate::structure::{Hold, Member, Structure, Support};
 use crate::syntax::tree::MemberKind;
 
 use super::diagram::Quantity;
@@ -195,6 +196,20 @@ impl Range {
 }
 
 impl TravelResult {
+    /// Whether a cable would have to push in some position.
+    pub fn has_slack(&self, structure: &Structure) -> bool {
+        let is_cable = |(_, member): &(MemberId, &Member)| member.kind == MemberKind::Cable;
+        let mut cables = structure.members.entries().filter(is_cable);
+        cables.any(|(id, _)| self.members[id].axial.least.value < -ZERO_SHARE * self.largest)
+    }
+
+    /// Whether a roller that only pushes would have to pull in some position.
+    pub fn has_lifted(&self, structure: &Structure) -> bool {
+        let rests = |(_, support): &(SupportId, &Support)| support.held.hold == Hold::LiftsOff;
+        let mut resting = structure.supports.entries().filter(rests);
+        resting.any(|(id, _)| self.reactions[id].push.is_some_and(|push| push.least.value < -ZERO_SHARE * self.largest))
+    }
+
     /// The range of a force at a place or along a direction.
     pub fn range(&self, structure: &Structure, probe: Probe) -> Range {
         sweep::range(structure, &self.influence, probe)

@@ -106,13 +106,18 @@ pub fn value_words(structure: &Structure, claim: &ValueClaim, figures: Figures) 
     format!("{value}{sense}")
 }
 
-pub fn tolerance_words(structure: &Structure, claim: &ValueClaim) -> Option<String> {
+/// How near a value that fails had to be.
+pub fn tolerance_words(structure: &Structure, claim: &ValueClaim, found: [f64; 2]) -> Option<String> {
     if claim.relation != Relation::Equals {
         return None;
     }
-    let amount = match claim.tolerance {
-        Tolerance::Length(length) => length,
-        Tolerance::Each([x, y]) => x.max(y),
+    let (amount, what) = match claim.tolerance {
+        Tolerance::Each([x, y]) if matches!(claim.subject.vector, Some(VectorForm::Components)) && x != y => {
+            let off = (found[0] - claim.claimed()[0]).abs();
+            if off > x { (x, "its horizontal component") } else { (y, "its vertical component") }
+        }
+        Tolerance::Each([x, y]) => (x.max(y), "the claim"),
+        Tolerance::Length(length) => (length, "the claim"),
     };
     if amount == 0.0 {
         return None;
@@ -120,5 +125,5 @@ pub fn tolerance_words(structure: &Structure, claim: &ValueClaim) -> Option<Stri
     let own = claim.written.as_ref().map(|written| written.unit.clone());
     let unit = own.unwrap_or_else(|| words::unit_of(structure, claim.subject.of.dimension()));
     let text = with_symbol(&trimmed(unit.convert(amount), 2), &unit.symbol);
-    Some(format!("As written the claim is held to ±{text}."))
+    Some(format!("As written {what} is held to ±{text}."))
 }

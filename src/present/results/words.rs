@@ -78,13 +78,8 @@ pub fn heading(structure: &Structure, result: &CaseResult) -> String {
 }
 
 /// Said of a result that cannot be what happens.
-pub const fn does_not_hold(result: &CaseResult) -> Option<&'static str> {
-    match (result.slack.is_empty(), result.lifted.is_empty()) {
-        (true, true) => None,
-        (false, true) => Some("does not hold: a cable is slack"),
-        (true, false) => Some("does not hold: a roller lifts off"),
-        (false, false) => Some("does not hold: a cable is slack and a roller lifts off"),
-    }
+pub fn does_not_hold(result: &CaseResult) -> Option<String> {
+    words::impossible(!result.slack.is_empty(), !result.lifted.is_empty()).map(|why| format!("does not hold: {why}"))
 }
 
 /// `↑ up`, `↗ 75.2° above right`, nothing for a force that is zero.
@@ -171,5 +166,7 @@ pub fn travel_loads(structure: &Structure, result: &TravelResult) -> String {
         all => format!(" spaced {}", cut(all.iter().map(metres).collect(), ", ")),
     };
     let path = travel.joints(structure).into_iter().map(|joint| structure.joint_name(joint).to_owned()).collect();
-    format!("{}{spaced} along {}, both ways", cut(loads, ", "), cut(path, "-"))
+    let fault = words::impossible(result.has_slack(structure), result.has_lifted(structure));
+    let held = fault.map_or(String::new(), |why| format!("  (does not hold: {why} in some position)"));
+    format!("{}{spaced} along {}, both ways{held}", cut(loads, ", "), cut(path, "-"))
 }
