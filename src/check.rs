@@ -28,10 +28,12 @@ pub mod words;
 
 pub use lints::Switches;
 
-use rustc_hash::FxHashSet;
+use std::collections::hash_map::Entry;
 
-use crate::base::{Files, MemberId, Origin};
-use crate::diagnostic::{Diagnostic, Severity, Slug};
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use crate::base::{FileId, Files, MemberId, Origin};
+use crate::diagnostic::{Diagnostic, Family, Label, Severity, Slug};
 use crate::numeric::NumericError;
 use crate::statics::{self, Equilibrium, Solution, SolveError, Verdict, VerdictKind};
 use crate::structure::lower::LayoutState;
@@ -69,24 +71,30 @@ pub fn check(project: &Project) -> Checked {
 /// Checks a project, with findings switched from outside its files.
 pub fn check_with(project: &Project, switches: &Switches) -> Checked {
     let mut checked = check_as_written(project, switches);
-    cures::grade(&mut checked, project, switches);
+    finish(&mut checked, project, switches);
     checked
 }
 
-/// The check with its cures found and none of them tried.
+/// Tries the cures, and tells once what is said alike of several places.
+fn finish(checked: &mut Checked, project: &Project, switches: &Switches) {
+    cures::grade(checked, project, switches);
+    join_alike(checked);
+    bare::cure(&mut checked.diagnostics, project);
+}
+
+/// The check with its cures found and none of them tried, every place told by itself.
 fn check_as_written(project: &Project, switches: &Switches) -> Checked {
     let mut diagnostics: Vec<Diagnostic> = Vec::new();
     for (file, errors) in &project.errors {
         let text = project.files.text(*file);
         diagnostics.extend(errors.iter().map(|error| reading::explain(error, *file, text)));
     }
-    join_alike(&mut diagnostics, &project.files);
     let Lowered { structure, faults, more_faults, layout } = lower(project);
     diagnostics.extend(faults.iter().map(|fault| faults::diagnose(fault, &project.files)));
     if more_faults > 0 {
         diagnostics.push(
-            Diagnostic::new(Slug::TooManyFindings, format!("{more_faults} more faults are not told one by one"))
-                .help("mend those above and check again"),
+            Diagnostic::new(Slug::TooManyFindings, format!("{more_faults} more faults are not shown"))
+                .help("correct those above and check again"),
         );
     }
     // As the reader meets them, whichever pass found them.
@@ -95,7 +103,6 @@ fn check_as_written(project: &Project, switches: &Switches) -> Checked {
     diagnostics.dedup_by(|later, first| {
         later.slug == Slug::DuplicateMember && !later.edits.is_empty() && later.edits == first.edits
     });
-    bare::join(&mut diagnostics, project);
     let mut checked =
         Checked { structure, diagnostics, verdict: None, solution: None, marks: Vec::new(), untold: more_faults };
     match layout {
@@ -269,7 +276,7 @@ impl Checked {
                 }
                 self.diagnostics.extend(marked.found);
                 if marked.more > 0 {
-                    let more = format!("{} more claims fail and are not told one by one", marked.more);
+                    let more = format!("{} more claims fail and are not shown", marked.more);
                     let found = Diagnostic::new(Slug::TooManyFindings, more);
                     self.diagnostics.push(found.help("`kingpost check --claims` marks them all"));
                 }
@@ -299,22 +306,49 @@ pub fn is_in_claim(structure: &Structure, found: &Diagnostic) -> bool {
     found.place().is_some_and(|at| structure.unread_claim_at(at).is_some())
 }
 
-/// Several characters of one kind on one line are one finding with a label and
-/// an edit for each.
-fn join_alike(diagnostics: &mut Vec<Diagnostic>, files: &Files) {
-    let line = |found: &Diagnostic| {
-        let at = found.place()?;
-        Some((at.file, files.get(at.file)?.line_of(at.span.start)))
-    };
-    diagnostics.dedup_by(|later, first| {
-        let is_of_characters = matches!(later.slug, Slug::LookAlike | Slug::HiddenCharacter);
-        if !is_of_characters || later.message != first.message || line(later) != line(first) {
-            return false;
+/// Places of one finding that get a label.
+const MOST_PLACES: usize = 8;
+
+/// What is said alike of several places of a file is one finding, with a label
+/// and an edit for each.
+fn join_alike(checked: &mut Checked) {
+    let mut known: FxHashMap<(Slug, FileId, bool, String, Vec<String>), usize> = FxHashMap::default();
+    let mut kept: Vec<(Diagnostic, Vec<Origin>)> = Vec::new();
+    for mut found in std::mem::take(&mut checked.diagnostics) {
+        let place = found.place().filter(|_| found.slug.family() <= Family::Meaning);
+        let Some(place) = place else {
+            kept.push((found, Vec::new()));
+            continue;
+        };
+        let in_claim = is_in_claim(&checked.structure, &found);
+        // Where the help differs from place to place, each keeps its own, unless corrections show it.
+        let is_help_alike = !found.edits.is_empty() || found.slug == Slug::VectorParts;
+        let help = if is_help_alike { Vec::new() } else { found.help.clone() };
+        match known.entry((found.slug, place.file, in_claim, found.message.clone(), help)) {
+            Entry::Vacant(entry) => {
+                entry.insert(kept.len());
+                kept.push((found, vec![place]));
+            }
+            Entry::Occupied(entry) => {
+                let Some((first, places)) = kept.get_mut(*entry.get()) else { continue };
+                places.push(place);
+                first.edits.append(&mut found.edits);
+                let is_new = |label: &Label| !first.labels.contains(label);
+                let new: Vec<Label> = found.labels.into_iter().filter(is_new).collect();
+                if places.len() <= MOST_PLACES {
+                    first.labels.extend(new);
+                }
+            }
         }
-        first.labels.append(&mut later.labels);
-        first.edits.append(&mut later.edits);
-        true
-    });
+    }
+    let told = |(mut found, places): (Diagnostic, Vec<Origin>)| {
+        if places.len() > MOST_PLACES {
+            let more = words::counted(places.len() - MOST_PLACES, "more place");
+            found.why.insert(0, format!("The same holds of {more} in this file."));
+        }
+        found
+    };
+    checked.diagnostics = kept.into_iter().map(told).collect();
 }
 
 /// Joints at one place leave directions without a sense and members without a
@@ -349,7 +383,9 @@ fn rank(
         Slug::MinusAndSense | Slug::DoubtfulAngle | Slug::LoadAndComponents => (6, None),
         Slug::UnusedLet | Slug::NarrowAngle | Slug::MixedUnits | Slug::ExcessFigures => (6, None),
         Slug::TooManyFindings | Slug::ZeroForceMember if has_failed => (5, None),
-        Slug::ClaimWithoutSupport => (1, None),
+        // What is claimed may be of what is missing, and what crosses is not why anything moves.
+        Slug::ClaimWithoutSupport | Slug::CrossingMembers => (2, None),
+        Slug::NoSuchMember if is_in_claim(structure, found) => (2, None),
         _ if has_failed && is_in_claim(structure, found) => (4, place),
         _ => (1, None),
     }

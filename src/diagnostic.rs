@@ -61,6 +61,11 @@ pub enum CureKind {
     Support(Vec<(JointId, String)>),
     LeaveOut(MemberId),
     LeaveOutHinge(JointId),
+    LeaveOutSupport(JointId),
+    /// A member stated anew, in place of itself.
+    Instead(MemberId, String),
+    /// The second joint is the first by another name.
+    Merge(JointId, JointId),
     /// A joint put elsewhere.
     Move(JointId),
     /// Ends of beams hinged, and supports stated anew.

@@ -62,6 +62,61 @@ fn every_kind_of_finding_is_on_some_page() {
     assert!(missing.is_empty(), "no case under tests/ui raises {missing:?}");
 }
 
+/// Words of `why` and `help` beyond this are not read.
+const MOST_LINES: usize = 10;
+
+#[test]
+fn no_message_is_longer_than_ten_lines() {
+    for page in files_of_areas("out") {
+        let text = fs::read_to_string(&page).unwrap();
+        let (mut lines, mut is_prose) = (0, false);
+        for line in text.lines() {
+            let inside = line.trim_start().strip_prefix('│').map(str::trim_start);
+            match inside {
+                Some(said) if said.starts_with("why:") || said.starts_with("help:") => {
+                    (lines, is_prose) = (lines + 1, true)
+                }
+                Some("") => {}
+                Some(said) if said.starts_with("fix:") => is_prose = false,
+                Some(_) => lines += usize::from(is_prose),
+                None => (lines, is_prose) = (0, false),
+            }
+            assert!(lines <= MOST_LINES, "{}: {line}", page.display());
+        }
+    }
+}
+
+/// Phrases that are nobody's in the trade, or that have a plainer word.
+const NOT_OURS: [&str; 13] = [
+    "takes part",
+    "take part in",
+    "stressed against each other",
+    "to and fro along",
+    "declared to lift off",
+    "told one by one",
+    "in the turn ",
+    "mend those",
+    "lean on the rest",
+    "less than nothing",
+    "one redundant member among",
+    "read at a board",
+    "as it is to be read",
+];
+
+#[test]
+fn messages_are_in_the_words_of_the_trade() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut pages = files_of_areas("out");
+    pages.push(root.join("README.md"));
+    pages.extend(fs::read_dir(root.join("src/diagnostic/pages")).unwrap().map(|entry| entry.unwrap().path()));
+    for page in pages {
+        let text = fs::read_to_string(&page).unwrap();
+        for phrase in NOT_OURS {
+            assert!(!text.contains(phrase), "{}: {phrase}", page.display());
+        }
+    }
+}
+
 /// Something to say something about.
 struct Case {
     /// Where the commands are run.

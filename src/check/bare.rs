@@ -1,5 +1,5 @@
 //! Numbers without a unit in a file that states none: one slip, however many
-//! numbers the file holds, and told once a file.
+//! numbers the file holds, with one cure.
 //!
 //! Must not know: how a diagnostic is shown.
 
@@ -11,49 +11,22 @@ use crate::structure::fault::{Fault, FaultKind};
 use crate::structure::{Project, lower};
 use crate::syntax::tree::{ExprKind, Tree};
 
-use super::words;
-
 /// Larger files are not read again to see whether a cure holds.
 const MOST_TEXT: usize = 1 << 20;
 
-/// Keeps the first of a file's bare numbers, with the count of the others and
-/// the line of units that gives each its own.
-pub fn join(diagnostics: &mut Vec<Diagnostic>, project: &Project) {
+/// Offers a file's first bare number the line of units that gives each its own.
+pub fn cure(diagnostics: &mut [Diagnostic], project: &Project) {
     for tree in &project.trees {
-        let is_one =
-            |found: &Diagnostic| found.slug == Slug::BareNumber && found.place().is_some_and(|at| at.file == tree.file);
-        let count = diagnostics.iter().filter(|found| is_one(found)).count();
-        let Some(first) = diagnostics.iter().position(is_one) else { continue };
-        let last = diagnostics.iter().rfind(|found| is_one(found)).and_then(Diagnostic::place);
-        let mut at = 0;
-        diagnostics.retain(|found| {
-            at += 1;
-            at == first + 1 || !is_one(found)
-        });
-        let Some(told) = diagnostics.get_mut(first) else { continue };
-        if count > 1 {
-            let line = last.and_then(|at| Some(project.files.get(at.file)?.line_of(at.span.start))).unwrap_or(0);
-            told.why.insert(
-                0,
-                match count - 1 {
-                    1 => format!("The same holds of one more place in this file, in line {line}."),
-                    more => format!(
-                        "The same holds of {} more places in this file, the last in line {line}.",
-                        words::count(more)
-                    ),
-                },
-            );
-        }
+        let is_one = |found: &&mut Diagnostic| {
+            found.slug == Slug::BareNumber && found.place().is_some_and(|at| at.file == tree.file)
+        };
+        let Some(told) = diagnostics.iter_mut().find(is_one) else { continue };
         let text = project.files.text(tree.file);
         let units = likely_units(tree, text);
         if text.len() <= MOST_TEXT && is_cured_by(project, tree.file, &units) {
-            let them = if count > 1 { "them all" } else { "it" };
             let other = if units.starts_with("ft") { "units m, kN" } else { "units ft, lbf" };
             if let Some(help) = told.help.first_mut() {
-                *help = format!(
-                    "state the file's units once, at its head: `units {units}` gives {them} a unit, and so \
-                     does `{other}`"
-                );
+                *help = format!("state the file's units once, at its head: `units {units}`, or `{other}`");
             }
         }
     }

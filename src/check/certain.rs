@@ -42,14 +42,11 @@ const LINKS: [&str; 7] = ["at", "to", "along", "ft", "in", "let", "from"];
 /// How much of a long line is looked at on either side of an edit.
 const NEAR_BYTES: usize = 2048;
 
-/// Takes the edits from every finding whose correction is not certain; signs
-/// that only look like others are judged one by one.
+/// Takes the edits from every finding whose correction is not certain.
 pub fn keep_certain(found: &mut [Diagnostic], files: &Files) {
     let mut gate = Gate { files, words: OnceCell::new(), lines: OnceCell::new(), gone: FxHashMap::default() };
     for finding in found.iter_mut().filter(|finding| !finding.edits.is_empty()) {
-        if finding.slug == Slug::LookAlike {
-            finding.edits.retain(|edit| gate.passes(Slug::LookAlike, std::slice::from_ref(edit)));
-        } else if !gate.passes(finding.slug, &finding.edits) {
+        if !gate.passes(finding.slug, &finding.edits) {
             finding.edits.clear();
         }
     }

@@ -12,7 +12,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::certain::{line_start, rest_of_line};
 use super::edited::edited;
-use super::{Checked, Switches, check_as_written, cures};
+use super::{Checked, Switches, check_as_written, finish};
 use crate::base::{FileId, Files, SourceFile};
 use crate::diagnostic::{Diagnostic, Edit, Family, Severity, Slug};
 use crate::structure::{Project, Sources, folder_prefix, read_sources};
@@ -85,7 +85,7 @@ pub fn correct(project: Project, reach: Reach, switches: &Switches, sources: &mu
         now = next;
     }
     let State { project, mut checked } = now;
-    cures::grade(&mut checked, &project, switches);
+    finish(&mut checked, &project, switches);
     let is_changed = |(_, file): &(FileId, &SourceFile)| originals.get(&file.name).is_some_and(|old| *old != file.text);
     let changes = project.files.iter().filter(is_changed).map(|(_, file)| Change {
         name: file.name.clone(),

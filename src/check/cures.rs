@@ -12,6 +12,7 @@ use super::edited::edited;
 use super::{Checked, Switches, check_as_written, words};
 use crate::base::{Budget, FileId, JointId, MemberId};
 use crate::diagnostic::{Cure, CureKind, Diagnostic, Edit, Grade, Severity, Slug};
+use crate::quantity::format;
 use crate::statics::VerdictKind;
 use crate::structure::{Project, Structure};
 
@@ -33,7 +34,7 @@ pub fn grade(checked: &mut Checked, project: &Project, switches: &Switches) {
     }
     let mut found = std::mem::take(&mut checked.diagnostics);
     let mut trials = Trials::new(checked, &found, project, switches);
-    join_first(&mut trials, &mut found);
+    root_cause(&mut trials, &mut found);
     let mut tried = 0;
     for diagnostic in found.iter_mut().filter(|found| !found.cures.is_empty()) {
         let cures = std::mem::take(&mut diagnostic.cures);
@@ -55,60 +56,87 @@ fn is_graded(cures: &[Cure]) -> bool {
     cures.iter().any(|cure| cure.grade != Grade::Advice)
 }
 
-/// Members that run through joints may be why others move: where joining them
-/// there heals that, it is told in their place.
-fn join_first(trials: &mut Trials<'_>, found: &mut Vec<Diagnostic>) {
+/// One slip may be why several things move: members not joined to the joints on their way, or two joints a hair's
+/// breadth apart where one is meant. Where putting that right makes the structure stand, it is told and the motions
+/// are not.
+fn root_cause(trials: &mut Trials<'_>, found: &mut Vec<Diagnostic>) {
+    let is_moving = |found: &Diagnostic| found.severity == Severity::Error && is_motion(found.slug);
+    let Some(first) = found.iter().position(is_moving) else { return };
+    let structure = trials.writer.structure;
+    let through = |found: &Diagnostic| matches!(found.cures.first(), Some(Cure { kind: CureKind::Join(_), .. }));
+    for (cause, cure) in joining(structure, found).into_iter().chain(merging(structure)) {
+        let Some((_, edits)) = trials.writer.ways(&cure.kind).into_iter().next() else { continue };
+        let Some(after) = trials.attempt(&edits) else { return };
+        let grade = trials.outcome(&cause, &after);
+        let Some(grade @ (Grade::NothingIsWrong | Grade::Stands { .. })) = grade else { continue };
+        let mut told = cause;
+        let effects = found.iter().filter(|found| is_moving(found)).take(2);
+        told.why.extend(effects.map(|effect| format!("As it is, {}.", effect.message)));
+        let is_gone = |other: &Diagnostic| {
+            !after.diagnostics.iter().any(|left| left.slug == other.slug && left.message == other.message)
+        };
+        told.cures = vec![Cure { grade, edits, ..cure }];
+        found.insert(first, told);
+        let mut index = 0;
+        found.retain(|other| {
+            index += 1;
+            index == first + 1 || !(is_moving(other) || through(other) && is_gone(other))
+        });
+        return;
+    }
+}
+
+/// All members that run through joints joined to them, with the finding that says so.
+fn joining(structure: &Structure, found: &[Diagnostic]) -> Option<(Diagnostic, Cure)> {
     let joins = |diagnostic: &Diagnostic| match diagnostic.cures.as_slice() {
         [Cure { kind: CureKind::Join(joined), .. }, ..] => joined.clone(),
         _ => Vec::new(),
     };
-    let mut joined: Vec<(MemberId, Vec<JointId>)> = Vec::new();
-    for (member, joints) in found.iter().flat_map(joins) {
-        match joined.iter_mut().find(|(known, _)| *known == member) {
-            Some((_, known)) => known.extend(joints),
-            None => joined.push((member, joints)),
-        }
-    }
-    let is_moving = |found: &Diagnostic| found.severity == Severity::Error && is_motion(found.slug);
-    if joined.is_empty() || joined.len() > MOST_TRIED || !found.iter().any(is_moving) {
-        return;
-    }
-    let structure = trials.writer.structure;
-    let mut texts = Vec::new();
-    for (member, joints) in &mut joined {
-        let ends = [structure.members[*member].start, structure.members[*member].end];
-        let at = |id: &JointId| [structure.joints[*id].x.to_f64(), structure.joints[*id].y.to_f64()];
-        let [x, y] = at(&ends[0]);
-        let from_start = |id: &JointId| (at(id)[0] - x).hypot(at(id)[1] - y);
-        joints.sort_by(|a, b| from_start(a).total_cmp(&from_start(b)));
-        let [first, last] = ends.map(|end| structure.joint_name(end));
-        let between: Vec<&str> = joints.iter().map(|id| structure.joint_name(*id)).collect();
-        texts.push(format!("`{first}-{}-{last}` in place of `{first}-{last}`", between.join("-")));
-    }
-    let kind = CureKind::Join(joined);
-    let Some((_, edits)) = trials.writer.ways(&kind).into_iter().next() else { return };
-    let Some(after) = trials.attempt(&edits) else { return };
-    let Some(first) = found.iter().position(|found| !joins(found).is_empty()) else { return };
-    let grade = found.get(first).and_then(|first| trials.outcome(first, &after));
-    let Some(grade @ (Grade::NothingIsWrong | Grade::Stands { .. })) = grade else { return };
-    let mut others = Vec::new();
-    let mut effects = Vec::new();
-    let mut index = 0;
-    found.retain(|diagnostic| {
-        index += 1;
-        let is_other = index > first + 1 && !joins(diagnostic).is_empty();
-        if is_other {
-            others.extend(diagnostic.labels.iter().cloned());
-        } else if is_moving(diagnostic) {
-            effects.push(diagnostic.message.clone());
-        }
-        !is_other && !is_moving(diagnostic)
-    });
-    let Some(told) = found.get_mut(first) else { return };
+    let joined: Vec<(MemberId, Vec<JointId>)> = found.iter().flat_map(joins).collect();
+    let mut through = found.iter().filter(|found| !joins(found).is_empty());
+    let mut told = through.next().filter(|_| joined.len() <= MOST_TRIED)?.clone();
     told.severity = Severity::Error;
-    told.labels.extend(others);
-    told.why.extend(effects.iter().take(2).map(|effect| format!("As it is, {effect}.")));
-    told.cures = vec![Cure { kind, text: format!("write {}", words::list(&texts)), grade, edits }];
+    told.labels.extend(through.flat_map(|other| other.labels.iter().cloned()));
+    let texts: Vec<String> = joined
+        .iter()
+        .map(|(member, joints)| {
+            let [first, last] =
+                [structure.members[*member].start, structure.members[*member].end].map(|end| structure.joint_name(end));
+            let between: Vec<&str> = joints.iter().map(|id| structure.joint_name(*id)).collect();
+            format!("`{first}-{}-{last}` in place of `{first}-{last}`", between.join("-"))
+        })
+        .collect();
+    Some((told, Cure::new(CureKind::Join(joined), format!("write {}", words::list(&texts)))))
+}
+
+/// The two nearest joints, where they are so near for the size of the whole that one is probably meant.
+fn merging(structure: &Structure) -> Option<(Diagnostic, Cure)> {
+    /// Of the size of the whole.
+    const NEAR: f64 = 1.0 / 500.0;
+    let mut by_x: Vec<([f64; 2], JointId)> =
+        structure.joints.entries().map(|(id, joint)| (joint.point(), id)).collect();
+    by_x.sort_by(|a, b| a.0[0].total_cmp(&b.0[0]).then(a.1.cmp(&b.1)));
+    let (least, most) = (by_x.first()?.0, by_x.last()?.0);
+    let heights = || by_x.iter().map(|(at, _)| at[1]);
+    let (low, high) = (heights().fold(f64::INFINITY, f64::min), heights().fold(f64::NEG_INFINITY, f64::max));
+    let limit = NEAR * (most[0] - least[0]).hypot(high - low);
+    let distance = |a: [f64; 2], b: [f64; 2]| (a[0] - b[0]).hypot(a[1] - b[1]);
+    let near = by_x.iter().enumerate().flat_map(|(at, (a, first))| {
+        let beside = by_x.iter().skip(at + 1).take_while(move |(b, _)| b[0] - a[0] <= limit).take(MOST_TRIED);
+        beside.map(move |(b, second)| (distance(*a, *b), *first, *second))
+    });
+    let (apart, a, b) =
+        near.min_by(|a, b| a.0.total_cmp(&b.0)).filter(|(apart, ..)| *apart > 0.0 && *apart <= limit)?;
+    let (kept, dropped) = if structure.joints[a].origin < structure.joints[b].origin { (a, b) } else { (b, a) };
+    let [kept_name, name] = [kept, dropped].map(|joint| structure.joint_name(joint));
+    let unit = words::units(structure).length;
+    let apart = format!("{} {}", format::trimmed(apart / unit.unit.factor.to_f64(), 3), unit.symbol);
+    let told = Diagnostic::new(Slug::CoincidentJoints, format!("joints {kept_name} and {name} are {apart} apart"))
+        .label(structure.joints[dropped].origin, format!("{name} is all but at {kept_name}"))
+        .label(structure.joints[kept].origin, format!("{kept_name} is here"))
+        .why("Two joints, however near, are not joined to each other: forces do not pass between them.");
+    let text = format!("write `{kept_name}` for `{name}` throughout");
+    Some((told, Cure::new(CureKind::Merge(kept, dropped), text)))
 }
 
 /// A project's trials, as far as their cost goes.
@@ -171,7 +199,12 @@ impl<'a> Trials<'a> {
                 None => kept.push(cure),
             }
         }
-        kept.sort_by_key(|cure| (cure.grade, matches!(cure.kind, CureKind::Advice | CureKind::Fallback)));
+        // What was not tried for want of room is not offered beside what was.
+        let is_advice = |cure: &Cure| matches!(cure.kind, CureKind::Advice | CureKind::Fallback);
+        kept.sort_by_key(|cure| (cure.grade, is_advice(cure)));
+        if kept.iter().any(|cure| !cure.edits.is_empty()) {
+            kept.retain(|cure| is_advice(cure) || !cure.edits.is_empty());
+        }
         if kept.iter().any(|cure| cure.kind != CureKind::Fallback) {
             kept.retain(|cure| cure.kind != CureKind::Fallback);
         }

@@ -149,7 +149,7 @@ fn mixed_units(tree: &Tree, text: &str) -> Option<Diagnostic> {
                     Diagnostic::new(Slug::MixedUnits, format!("the file mixes `{first_unit}` and `{unit}`"))
                         .label(at, system.words(unit))
                         .label(first, other.words(first_unit))
-                        .why("Every quantity is converted exactly, so nothing is wrong; a reader has to convert in the head.")
+                        .why("Every quantity is converted exactly, but two systems in one file invite slips.")
                         .help(format!("keep to one system, or `allow {}`", Slug::MixedUnits.word())),
                 );
             }
@@ -168,8 +168,8 @@ fn excess_figures(tree: &Tree, text: &str) -> Vec<Diagnostic> {
         let number = at.text(text);
         Some(
             Diagnostic::new(Slug::ExcessFigures, format!("the load `{number}` is given to {figures} figures"))
-                .label(Origin::new(tree.file, at), "nobody measures so finely")
-                .why("Loads are known to two or three figures; more of them promise what nobody knows.")
+                .label(Origin::new(tree.file, at), "more figures than are ever known")
+                .why("Loads are seldom known to more than three figures.")
                 .help("round it, or write the product it comes from: `1.25 kN/m * 2.7 m`"),
         )
     });

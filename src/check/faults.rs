@@ -16,7 +16,7 @@ mod values;
 
 use crate::base::Files;
 use crate::diagnostic::Diagnostic;
-use crate::structure::fault::{Fault, FaultKind};
+use crate::structure::fault::{Fault, FaultKind, Near};
 
 use phrases::Here;
 
@@ -32,7 +32,8 @@ pub fn diagnose(fault: &Fault, files: &Files) -> Diagnostic {
         told = told.label(read.declared, label);
     }
     match &fault.turn {
-        Some(turn) => told.why(format!("First met in the turn {turn} of the loop.")),
+        Some(_) if matches!(&fault.kind, FaultKind::UnknownName { near: Near::PastLastTurn(_), .. }) => told,
+        Some(turn) => told.why(format!("First at {turn}.")),
         None => told,
     }
 }
@@ -108,7 +109,7 @@ fn words_for(kind: &FaultKind, here: Here<'_>) -> Diagnostic {
         F::MemberOnItself { joint } => members::on_itself(here, joint),
         F::DuplicateMember { name, first } => here.or_repeated(members::duplicate(here, name, *first), *first),
         F::HingedElsewhere { joint } => members::hinged_elsewhere(here, joint),
-        F::NoSuchMember { a, b, way } => members::no_such_member(here, (a, b), way),
+        F::NoSuchMember { a, b, way, met } => members::no_such_member(here, (a, b), way, met),
         F::UnknownProperty { name, of, known, similar } => {
             members::unknown_property(here, name, of, known, similar.as_deref())
         }

@@ -9,15 +9,16 @@ use std::hash::BuildHasher as _;
 use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 
 use crate::base::{IdVec, JointId, MemberId, Origin, SupportId};
-use crate::diagnostic::{Diagnostic, Slug};
+use crate::diagnostic::{Cure, CureKind, Diagnostic, Slug};
 use crate::quantity::{Dimension, Number};
 use crate::statics::equilibrium::{hinged_joints, rotation_held};
 use crate::statics::solve::push;
 use crate::statics::travel::Peak;
 use crate::statics::{CaseResult, Solution, Subject, TravelResult, ZERO_SHARE, judged};
-use crate::structure::{Delivery, Hold, Imposed, Load, LoadKind, LoadPoint, Member, PushSense, Structure};
+use crate::structure::{ClaimKind, Delivery, Hold, Imposed, Load, LoadKind, LoadPoint, Member, PushSense, Structure};
 use crate::syntax::tree::{Measure, MemberKind};
 
+use super::motions::panel;
 use super::words;
 
 /// Findings of one kind that are listed one by one.
@@ -26,7 +27,12 @@ const MOST_TOLD: usize = 12;
 /// What can be said before anything is solved.
 pub fn check_loads(structure: &Structure) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    if structure.cases.iter().all(|case| case.loads.is_empty()) && structure.travels.is_empty() {
+    // A file that asks for the verdict alone needs none.
+    let asks_verdict = !structure.claims.is_empty()
+        && structure.unread_claims.is_empty()
+        && structure.claims.iter().all(|claim| !matches!(claim.kind, ClaimKind::Value(_)));
+    let is_unloaded = structure.cases.iter().all(|case| case.loads.is_empty()) && structure.travels.is_empty();
+    if is_unloaded && !asks_verdict {
         found.push(no_loads(structure));
     }
     let is_empty = |case: &&crate::structure::Case| case.loads.is_empty() && structure.cases.len() > 1;
@@ -45,7 +51,9 @@ pub fn check_loads(structure: &Structure) -> Vec<Diagnostic> {
 
 fn no_loads(structure: &Structure) -> Diagnostic {
     let told = Diagnostic::new(Slug::NoLoads, "nothing loads the structure");
-    let name = structure.joints.first().map_or("A", |joint| structure.names.get(joint.name));
+    let is_free = |joint: &JointId| structure.support_at(*joint).is_none();
+    let joint = structure.joints.ids().find(is_free).or_else(|| structure.joints.ids().next());
+    let name = joint.map_or("A", |joint| structure.joint_name(joint));
     words::at_first_joint(told, structure, "no load acts here or anywhere else")
         .why("Without loads every reaction and every member force is zero.")
         .help(format!("state a load, for example `load {name}: 10 kN down`"))
@@ -76,19 +84,40 @@ fn loads_on_bars(structure: &Structure) -> Vec<Diagnostic> {
         seen.push(load.origin);
         let name = structure.member_name(member);
         let (start, end) = (structure.joint_name(at.start), structure.joint_name(at.end));
-        let kind = if at.kind == MemberKind::Cable { "cable" } else { "bar" };
+        let kind = kind_word(structure, member);
         let mut diagnostic = Diagnostic::new(Slug::LoadOnBar, format!("{kind} {name} cannot carry {what}"))
             .label(load.origin, format!("acts on {name} between {start} and {end}"))
             .label(at.origin, format!("{name} is a {kind}: it carries force along its length only"))
             .why("A pin-ended two-force member has no bending resistance; loads reach it at its joints.");
-        let mut beam = format!("make it a beam with free ends: `beam {start}-{end}: hinged at {start}, {end}`");
         if load.kind.spread().is_some() {
-            diagnostic = diagnostic.help("end the load with `at joints` to give each member's share to its two ends");
-            beam.insert_str(0, "or ");
+            diagnostic = diagnostic.cure(Cure::new(
+                CureKind::Advice,
+                "end the load with `at joints` to give each member's share to its two ends",
+            ));
         }
-        found.push(diagnostic.help(beam));
+        let beam =
+            instead(structure, member, &format!("beam {start}-{end}"), Some(&format!("hinged at {start}, {end}")));
+        found.push(diagnostic.cure(beam));
     }
     found
+}
+
+/// A member stated anew, with the section it has.
+fn instead(structure: &Structure, id: MemberId, stated: &str, clause: Option<&str>) -> Cure {
+    let section = structure.section_of(id).map(|section| structure.names.get(section.name));
+    let said: Vec<&str> = section.into_iter().chain(clause).collect();
+    let colon = if said.is_empty() { "" } else { ": " };
+    let line = format!("{stated}{colon}{}", said.join(", "));
+    let text = format!("write `{line}` in place of `{} {}`", kind_word(structure, id), structure.member_name(id));
+    Cure::new(CureKind::Instead(id, line), text)
+}
+
+fn kind_word(structure: &Structure, id: MemberId) -> &'static str {
+    match structure.members[id].kind {
+        MemberKind::Bar => "bar",
+        MemberKind::Cable => "cable",
+        MemberKind::Beam => "beam",
+    }
 }
 
 /// A couple on a joint where every end is free to turn.
@@ -259,18 +288,19 @@ pub fn check_results(structure: &Structure, solution: &Solution) -> Vec<Diagnost
     let mut found = too_long(structure, solution);
     for result in &solution.travels {
         let least = |least: Peak| Wrongly::in_travel(structure, result, least);
-        found.extend(pulled(structure, |id, _| least(result.reactions[id].push?.least)).take(MOST_TOLD));
         found.extend(slackened(structure, |id| least(result.members[id].axial.least)).take(MOST_TOLD));
+        found.extend(pulled(structure, |id, _| least(result.reactions[id].push?.least)).take(MOST_TOLD));
     }
     let judged: Vec<&CaseResult> = judged(structure, solution.results.iter()).collect();
     let worst = |force: &dyn Fn(&CaseResult) -> f64| {
         let own = judged.iter().filter_map(|result| Wrongly::in_case(structure, result, force(result)));
         own.min_by(|a, b| a.force.total_cmp(&b.force))
     };
-    let rollers = pulled(structure, |id, roller| worst(&|result| push(roller, &result.reactions[id])));
-    found.extend(rollers.take(MOST_TOLD.saturating_sub(found.len())));
+    // A slack cable leaves another structure, so that what its rollers do comes after it.
     let cables = slackened(structure, |id| worst(&|result| result.axial[id]));
-    found.extend(cables.take((2 * MOST_TOLD).saturating_sub(found.len())));
+    found.extend(cables.take(MOST_TOLD.saturating_sub(found.len())));
+    let rollers = pulled(structure, |id, roller| worst(&|result| push(roller, &result.reactions[id])));
+    found.extend(rollers.take((2 * MOST_TOLD).saturating_sub(found.len())));
     found
 }
 
@@ -286,7 +316,7 @@ fn pulled(
         match (support.held.hold, support.held.sense) {
             (Hold::LiftsOff, _) => Some(
                 Diagnostic::new(Slug::LiftsOff, format!("roller {name} lifts off{under}: it would have to pull with {size}"))
-                    .label(support.origin, "declared to lift off, so it can only push")
+                    .label(support.origin, "may lift off: it can only push")
                     .why(found.why("A roller that only rests on its track cannot hold the structure down; the result does not hold there."))
                     .help("add weight, hold the joint down, or move the support"),
             ),
@@ -311,14 +341,17 @@ fn slackened(structure: &Structure, worst: impl Fn(MemberId) -> Option<Wrongly>)
         let name = structure.member_name(id);
         let (size, under) = (words::quantity(structure, -found.force, Dimension::FORCE), &found.under);
         let message = format!("cable {name} would have to push with {size}{under}: it goes slack");
-        Some(
-            Diagnostic::new(Slug::SlackCable, message)
-                .label(member.origin, "a cable can only pull")
-                .why(
-                    found.why("With the cable slack the rest has to balance without it, so this result does not hold."),
-                )
-                .help(format!("make it a bar, `bar {name}`, or brace the other diagonal too")),
-        )
+        let mut told = Diagnostic::new(Slug::SlackCable, message)
+            .label(member.origin, "a cable can only pull")
+            .why(found.why("With the cable slack the rest has to balance without it, so this result does not hold."));
+        let other = panel(structure, member.start, member.end).map(|[_, a, _, b]| [a, b]);
+        let other = other.filter(|[a, b]| structure.find_member(*a, *b).is_none());
+        if let Some([a, b]) = other.map(|ends| ends.map(|joint| structure.joint_name(joint))) {
+            let mut along = instead(structure, id, &format!("cable {a}-{b}"), None);
+            along.text.push_str(", along the other diagonal");
+            told = told.cure(along);
+        }
+        Some(told.cure(instead(structure, id, &format!("bar {name}"), None)))
     })
 }
 

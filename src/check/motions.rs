@@ -7,7 +7,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::base::tolerances::OF_MOTION;
 use crate::base::{JointId, MemberId, Origin};
-use crate::diagnostic::{Cure as DiagnosticCure, CureKind, Diagnostic, Slug};
+use crate::diagnostic::{Cure as DiagnosticCure, CureKind, Diagnostic, Label, Slug};
 use crate::statics::equilibrium::Points;
 use crate::statics::verdict::{VerdictKind, split};
 use crate::statics::{Cure, Mechanism, Motion, Part, RigidMotion, Shape, Special, Verdict};
@@ -18,6 +18,8 @@ use super::words;
 
 /// Joints of one mechanism that get a label of their own.
 const MOST_LABELS: usize = 4;
+/// Joints named in a headline.
+const MOST_NAMED: usize = 6;
 /// Rigid parts listed one by one.
 const MOST_PARTS: usize = 3;
 /// A part of fewer joints is a single bar, told by its joints.
@@ -33,30 +35,37 @@ pub fn mechanism_words(
     met: &FxHashMap<JointId, Vec<MemberId>>,
     count: Option<String>,
 ) -> Diagnostic {
-    if verdict.has_rotations() {
-        return frame_words(structure, verdict, mechanism, count);
-    }
     let displaced = displaced(mechanism);
-    let kind = Kind::of(structure, points, verdict, mechanism, &displaced, met);
-    let mut diagnostic = Diagnostic::new(kind.slug(), kind.headline(structure, &displaced));
-    for (at, text) in labels(structure, mechanism, &kind) {
-        diagnostic = diagnostic.label(at, text);
-    }
-    diagnostic.why.extend(kind.reason(structure, mechanism, &displaced));
-    diagnostic.why.extend(count);
-    if is_special(verdict, mechanism) {
-        diagnostic.why.push(special_words(structure, verdict, &kind));
+    let kind = if verdict.has_rotations() {
+        Kind::of_frame(structure, verdict, mechanism, &displaced)
+    } else {
+        Kind::of(structure, points, verdict, mechanism, &displaced, met)
+    };
+    let mut told = Diagnostic::new(kind.slug(), kind.headline(structure, mechanism, &displaced));
+    told.labels = labels(structure, mechanism, &displaced, &kind);
+    let told_all = told.labels.len() >= mechanism.moving.len();
+    told.why.extend(kind.reason(structure, mechanism, &displaced, told_all));
+    told.why.extend(count);
+    if !verdict.has_rotations() && is_special(verdict, mechanism) {
+        told.why.push(special_words(structure, verdict, &kind));
     }
     if let Some(joint) = mechanism.place {
-        diagnostic =
-            diagnostic.cure(DiagnosticCure::new(CureKind::Move(joint), kind.place_help(structure.joint_name(joint))));
+        let text = kind.place_help(structure, joint, mechanism.idle_way);
+        told = told.cure(DiagnosticCure::new(CureKind::Move(joint), text));
+    }
+    if let Some(hinge) = mechanism.hinge {
+        let text = format!("leave out the hinge at {}", structure.joint_name(hinge));
+        told = told.cure(DiagnosticCure::new(CureKind::LeaveOutHinge(hinge), text));
     }
     if let Some(cure) = &mechanism.cure {
-        diagnostic = diagnostic.cure(words::cure(structure, cure));
+        told = told.cure(words::cure(structure, cure));
     }
-    diagnostic.cure(DiagnosticCure::new(
+    told.cure(DiagnosticCure::new(
         CureKind::Fallback,
-        "brace the moving joints against those that stand still, or support them",
+        match verdict.has_rotations() {
+            true => "clamp a support, take out a hinge, or brace the moving joints against those that stand still",
+            false => "brace the moving joints against those that stand still, or support them",
+        },
     ))
 }
 
@@ -76,8 +85,23 @@ enum Kind {
     Slides([f64; 2], Vec<Holder>, Held),
     /// No joint leaves its place.
     OnlyTurns,
-    Special,
+    /// With what is known of such layouts.
+    Special(Option<Theorem>),
     Other,
+    /// Of beams: three hinges in one line, that which moves in the middle.
+    HingesInLine([JointId; 3]),
+    /// Of beams: anything else that moves.
+    Sway,
+}
+
+/// Why a layout of enough members moves.
+#[derive(Clone, Debug)]
+enum Theorem {
+    /// Three joints, each joined to each of three others, all six on a conic
+    /// (Bolker and Roth, When is a bipartite graph a rigid framework?, 1980; from memory).
+    Conic([JointId; 6]),
+    /// Two triangles with three bars between them, whose lines meet in one point or are parallel.
+    ThreeBars([MemberId; 3]),
 }
 
 /// What holds a moving piece: a member with its other end at rest, or a support.
@@ -126,15 +150,26 @@ impl Kind {
             return Kind::Panel(corners);
         }
         let Some(motion) = &mechanism.motion else {
-            return if special { Kind::Special } else { Kind::Other };
+            return if special { Kind::Special(None) } else { Kind::Other };
         };
         let holders = || holders(structure, displaced);
         let held = if special { Held::BadlyPlaced } else { Held::TooLittle };
         match motion.shape {
             Shape::Turns { about } => Kind::Turns(about, holders(), held),
             Shape::Slides { along } => Kind::Slides(along, holders(), held),
-            Shape::Parts if special => hinge_in_line(motion).unwrap_or(Kind::Special),
+            Shape::Parts if special => {
+                hinge_in_line(motion).unwrap_or_else(|| Kind::Special(theorem(structure, verdict)))
+            }
             Shape::Parts => Kind::Other,
+        }
+    }
+
+    fn of_frame(structure: &Structure, verdict: &Verdict, mechanism: &Mechanism, displaced: &[JointId]) -> Kind {
+        match verdict.special {
+            Special::FewerElsewhere(_) => {
+                hinges_in_line(structure, mechanism, displaced).map_or(Kind::Sway, Kind::HingesInLine)
+            }
+            Special::No => Kind::Sway,
         }
     }
 
@@ -163,15 +198,17 @@ impl Kind {
             Kind::Collinear(..) => Slug::CollinearJoint,
             Kind::Panel(_) => Slug::UnbracedPanel,
             Kind::Turns(_, _, Held::TooLittle) => Slug::TurningPart,
-            Kind::Special
+            Kind::Special(_)
             | Kind::HingeInLine { .. }
             | Kind::Turns(_, _, Held::BadlyPlaced)
             | Kind::Slides(_, _, Held::BadlyPlaced) => Slug::SpecialLayout,
             Kind::Slides(_, _, Held::TooLittle) | Kind::OnlyTurns | Kind::Other => Slug::Mechanism,
+            Kind::HingesInLine(_) => Slug::HingesInLine,
+            Kind::Sway => Slug::Sway,
         }
     }
 
-    fn headline(&self, structure: &Structure, moving: &[JointId]) -> String {
+    fn headline(&self, structure: &Structure, mechanism: &Mechanism, moving: &[JointId]) -> String {
         let name = |joint: &JointId| structure.joint_name(*joint);
         let at = |point: [f64; 2]| words::place(structure, point);
         let joints = joints_words(structure, moving);
@@ -187,7 +224,10 @@ impl Kind {
             Kind::Collinear(joint, _) => {
                 format!("the members at joint {} are all in one line: nothing holds it across", name(joint))
             }
-            Kind::Panel(corners) => format!("panel {} has no diagonal: {joints} can move", chain(structure, corners)),
+            Kind::Panel(corners) => {
+                let what = if moving.len() > MOST_NAMED { "it" } else { &joints };
+                format!("panel {} has no diagonal: {what} can move", chain(structure, corners))
+            }
             Kind::HingeInLine { hinge, about } => {
                 let [first, second] = about.map(at);
                 format!("hinge {} is in line with {first} and {second}: nothing holds it across", name(hinge))
@@ -201,15 +241,44 @@ impl Kind {
             }
             Kind::Slides(along, ..) => format!("{joints} can slide as one piece, {}", words::line(*along)),
             Kind::OnlyTurns => format!("{joints} can turn in place: nothing takes a couple there"),
-            Kind::Special => format!("{joints} can move: the members are enough, but placed so that they do not hold"),
-            Kind::Other => {
-                format!("{joints} can move: nothing holds {}", if moving.len() == 1 { "it" } else { "them" })
+            Kind::Special(Some(Theorem::Conic(six))) => {
+                format!("joints {} lie on a conic: {joints} can move", words::joints(structure, six))
+            }
+            Kind::Special(Some(Theorem::ThreeBars(bars))) => {
+                format!("bars {} meet in one point or are parallel: {joints} can move", words::members(structure, bars))
+            }
+            Kind::Special(None) => format!("{joints} can move: the members are enough, but badly placed"),
+            Kind::Other => format!("{joints} can move: nothing holds {}", it_or_them(moving)),
+            Kind::HingesInLine(three) => {
+                let [_, hinge, _] = three;
+                format!(
+                    "the hinges at {} are in one line: {} can move across it",
+                    words::joints(structure, three),
+                    name(hinge)
+                )
+            }
+            Kind::Sway => {
+                let how = match mechanism.motion.as_ref().map(|motion| motion.shape) {
+                    Some(Shape::Slides { along }) => format!(" {}", words::line(along)),
+                    Some(Shape::Turns { about }) => format!(" about {}", at(about)),
+                    _ => match mechanism.motion.as_ref().and_then(common_line) {
+                        Some(along) => format!(" {}", words::line(along)),
+                        None => String::new(),
+                    },
+                };
+                format!("{joints} can move{how}: nothing holds {} there", it_or_them(moving))
             }
         }
     }
 
     /// The statics or the geometry behind it.
-    fn reason(&self, structure: &Structure, mechanism: &Mechanism, displaced: &[JointId]) -> Option<String> {
+    fn reason(
+        &self,
+        structure: &Structure,
+        mechanism: &Mechanism,
+        displaced: &[JointId],
+        told_all: bool,
+    ) -> Option<String> {
         let only = |holders: &[Holder], why: String| match (holders, holder_list(structure, holders)) {
             ([], _) => None,
             ([_], only) => Some(format!("Only {only} holds them.")),
@@ -238,24 +307,49 @@ impl Kind {
                 only(holders, "they are parallel: none resists a push square to them".to_owned())
             }
             Kind::OnlyTurns => None,
-            _ => mechanism.motion.as_ref().map(|motion| motion_words(structure, motion)),
+            Kind::Special(Some(Theorem::Conic(_))) => Some(
+                "Three joints, each joined to each of three others, hold one another unless all six lie on a conic."
+                    .to_owned(),
+            ),
+            Kind::Special(Some(Theorem::ThreeBars(_))) => Some(
+                "Three bars hold two triangles together unless their lines meet in one point or are parallel."
+                    .to_owned(),
+            ),
+            Kind::Panel(_)
+            | Kind::HingeInLine { .. }
+            | Kind::Special(None)
+            | Kind::Other
+            | Kind::HingesInLine(_)
+            | Kind::Sway => {
+                // The labels say how joints move; what is left to say is which parts turn.
+                let motion = mechanism.motion.as_ref().filter(|motion| !told_all || !bodies(motion).is_empty());
+                motion.and_then(|motion| motion_words(structure, motion))
+            }
         }
     }
 
-    /// Where a joint should go.
-    fn place_help(&self, joint: &str) -> String {
+    /// Where a joint should go, and where not.
+    fn place_help(&self, structure: &Structure, joint: JointId, idle_way: Option<[f64; 2]>) -> String {
+        let joint = structure.joint_name(joint);
+        let along = idle_way.map_or(String::new(), |way| format!(" (not {})", words::line(way)));
         match self {
-            Kind::Collinear(..) | Kind::HingeInLine { .. } => format!("move {joint} off the line"),
-            Kind::Turns(..) => format!("move {joint} so that the lines no longer meet in one point"),
-            Kind::Slides(..) => format!("move {joint} so that they are no longer parallel"),
-            _ => format!("move {joint} elsewhere"),
+            Kind::Collinear(..) | Kind::HingeInLine { .. } | Kind::HingesInLine(_) => {
+                format!("move {joint} off the line")
+            }
+            Kind::Turns(..) => format!("move {joint}{along} so that the lines no longer meet in one point"),
+            Kind::Slides(..) => format!("move {joint}{along} so that they are no longer parallel"),
+            Kind::Special(Some(Theorem::Conic(_))) => format!("move {joint} off the conic{along}"),
+            _ => format!("move {joint}{along}"),
         }
     }
 }
 
+fn it_or_them(joints: &[JointId]) -> &'static str {
+    if joints.len() == 1 { "it" } else { "them" }
+}
+
 /// `joint C`, `joints C and D`, `20 joints`.
 fn joints_words(structure: &Structure, joints: &[JointId]) -> String {
-    const MOST_NAMED: usize = 6;
     match joints {
         [only] => format!("joint {}", structure.joint_name(*only)),
         several if several.len() <= MOST_NAMED => format!("joints {}", words::joints(structure, several)),
@@ -265,27 +359,59 @@ fn joints_words(structure: &Structure, joints: &[JointId]) -> String {
 
 fn special_words(structure: &Structure, verdict: &Verdict, kind: &Kind) -> String {
     let which = match kind {
-        Kind::Special => "the members are enough in number, and would hold with the joints placed almost anywhere else",
-        _ => "the members are enough in number",
+        Kind::Special(None) => {
+            "The members are enough in number, and would hold with the joints placed almost anywhere else"
+        }
+        _ => "The members are enough in number",
     };
-    // What moves one way leaves a force open the other way.
-    let members = match verdict.redundancies.as_slice() {
-        [only] if verdict.kind == VerdictKind::Unstable && verdict.redundancy == 1 => split(&only.among).0,
-        _ => Vec::new(),
-    };
+    let members = stressed(verdict);
     let named = match members.len() {
-        0..=4 => words::members(structure, &members),
+        0 => return format!("{which}."),
+        1..=4 => words::members(structure, &members),
         many => words::counted(many, "member"),
     };
-    let open = match members.is_empty() {
-        true => String::new(),
-        false => format!("; as placed, equilibrium also leaves the forces in {named} open"),
+    format!("{which}; as placed, {named} can be in self-stress.")
+}
+
+/// The members of the one state of self-stress: what moves one way leaves a force open the other way.
+fn stressed(verdict: &Verdict) -> Vec<MemberId> {
+    match verdict.redundancies.as_slice() {
+        [only] if verdict.kind == VerdictKind::Unstable && verdict.redundancy == 1 => split(&only.among).0,
+        _ => Vec::new(),
+    }
+}
+
+/// What is known of nine bars between six joints, three at each.
+fn theorem(structure: &Structure, verdict: &Verdict) -> Option<Theorem> {
+    let members = stressed(verdict);
+    let ends = |id: &MemberId| [structure.members[*id].start, structure.members[*id].end];
+    let mut joints: Vec<JointId> = members.iter().flat_map(ends).collect();
+    joints.sort_unstable();
+    let is_even = joints.chunk_by(|a, b| a == b).all(|own| own.len() == 3);
+    joints.dedup();
+    let six: [JointId; 6] = joints.try_into().ok().filter(|_| members.len() == 9 && is_even)?;
+    let met = |joint: JointId| -> Vec<JointId> {
+        members
+            .iter()
+            .map(ends)
+            .filter(|ends| ends.contains(&joint))
+            .map(|[a, b]| if a == joint { b } else { a })
+            .collect()
     };
-    words::capital(&format!("{which}{open}."))
+    let in_triangle = |id: &&MemberId| {
+        let [a, b] = ends(id).map(met);
+        a.iter().any(|joint| b.contains(joint))
+    };
+    let between: Vec<MemberId> = members.iter().filter(|id| !in_triangle(id)).copied().collect();
+    match <[MemberId; 3]>::try_from(between) {
+        Ok(three) => Some(Theorem::ThreeBars(three)),
+        // Without a triangle among them, nine bars between six joints join each of three to each of the others.
+        Err(between) => (between.len() == 9).then_some(Theorem::Conic(six)),
+    }
 }
 
 /// Joints with how they move, those at one place in the source together.
-fn labels(structure: &Structure, mechanism: &Mechanism, kind: &Kind) -> Vec<(Origin, String)> {
+fn labels(structure: &Structure, mechanism: &Mechanism, displaced: &[JointId], kind: &Kind) -> Vec<Label> {
     let moving = &mechanism.moving;
     let motion = mechanism.motion.as_ref();
     let shown: Vec<JointId> = match kind {
@@ -295,7 +421,11 @@ fn labels(structure: &Structure, mechanism: &Mechanism, kind: &Kind) -> Vec<(Ori
             corners.retain(|corner| moving.binary_search(corner).is_ok());
             corners
         }
-        Kind::HingeInLine { hinge, .. } => vec![*hinge],
+        Kind::HingeInLine { hinge, .. } | Kind::HingesInLine([_, hinge, _]) => vec![*hinge],
+        // A beam resists every turn of its own end: those that only turn come last.
+        Kind::Sway => {
+            displaced.iter().chain(moving.iter().filter(|joint| !displaced.contains(joint))).copied().collect()
+        }
         _ => moving.clone(),
     };
     let mut places: Vec<(Origin, Vec<JointId>)> = Vec::new();
@@ -306,19 +436,24 @@ fn labels(structure: &Structure, mechanism: &Mechanism, kind: &Kind) -> Vec<(Ori
             None => places.push((at, vec![joint])),
         }
     }
+    let is_line = matches!(kind, Kind::HingeInLine { .. } | Kind::HingesInLine(_))
+        || (matches!(kind, Kind::Sway) && displaced.len() == 1);
     let moves = |joint: JointId| match motion.map(|motion| (motion, motion.of(joint))) {
-        Some((_, u)) if u != [0.0; 2] && matches!(kind, Kind::HingeInLine { .. }) => {
-            format!("moves {}", words::line(u))
-        }
+        Some((_, u)) if u != [0.0; 2] && is_line => format!("moves {}", words::line(u)),
         Some((motion, u)) if u != [0.0; 2] => format!("moves {}", sense(motion, u)),
         Some((motion, _)) if motion.turns.iter().any(|(turning, _)| *turning == joint) => "turns".to_owned(),
         _ => "moves".to_owned(),
     };
     let text = |joints: &[JointId]| match joints {
-        [joint] => format!("{} {}", structure.joint_name(*joint), moves(*joint)),
+        [joint] => match moves(*joint) {
+            turns if turns == "turns" && matches!(kind, Kind::Sway) => {
+                format!("the beam end at {} turns", structure.joint_name(*joint))
+            }
+            moves => format!("{} {moves}", structure.joint_name(*joint)),
+        },
         several => format!("{} move", words::joints(structure, several)),
     };
-    places.iter().map(|(at, joints)| (*at, text(joints))).collect()
+    places.iter().map(|(at, joints)| Label { at: *at, text: text(joints) }).collect()
 }
 
 /// How one joint moves: as a line where one sense is as good as the other,
@@ -327,11 +462,10 @@ fn sense(motion: &Motion, u: [f64; 2]) -> String {
     if motion.joints.len() > 1 && motion.shape == Shape::Parts { words::direction(u) } else { words::line(u) }
 }
 
-/// `While L1 moves down, …`, or which part turns about which joint.
-fn motion_words(structure: &Structure, motion: &Motion) -> String {
+/// `While L1 moves down, …`, or which part turns about which joint; nothing where nothing but the labels is to be said.
+fn motion_words(structure: &Structure, motion: &Motion) -> Option<String> {
     match motion.shape {
-        Shape::Slides { along } => return format!("They move together, {}.", words::line(along)),
-        Shape::Turns { about } => return format!("They turn together about {}.", words::place(structure, about)),
+        Shape::Slides { .. } | Shape::Turns { .. } => return None,
         Shape::Parts => {}
     }
     let bodies = bodies(motion);
@@ -348,16 +482,21 @@ fn motion_words(structure: &Structure, motion: &Motion) -> String {
         )
         .chain((more > 0).then(|| format!("{} move too", words::counted(more, "more part"))));
     let total = told.len() + others.len() + usize::from(more > 0);
-    match (clauses.next(), total) {
-        (None, _) => "Nothing else moves.".to_owned(),
-        (Some(only), 1) => format!("{}.", words::capital(&only)),
-        (Some(first), total) => format!("While {first}, {}.", words::listed(total - 1, clauses)),
+    match (clauses.next()?, total) {
+        // Names of joints keep their letters: only a word of ours is raised.
+        (only, 1) if only.starts_with("the ") => Some(format!("{}.", words::capital(&only))),
+        (only, 1) => Some(format!("{only}.")),
+        (first, total) => Some(format!("While {first}, {}.", words::listed(total - 1, clauses))),
     }
 }
 
-/// `the part A-C-P turns clockwise about joint A`
+/// `A-B turns clockwise about joint A`, `the part with A, C and P turns …`
 fn part_words(structure: &Structure, part: &Part) -> String {
-    format!("the part with {} {}", words::joints(structure, &part.joints), rigid_words(structure, part.moves))
+    let which = match part.joints.as_slice() {
+        [a, b] => format!("{}-{}", structure.joint_name(*a), structure.joint_name(*b)),
+        several => format!("the part with {}", words::joints(structure, several)),
+    };
+    format!("{which} {}", rigid_words(structure, part.moves))
 }
 
 /// `turns clockwise about joint A`
@@ -436,8 +575,8 @@ fn holder_list(structure: &Structure, holders: &[Holder]) -> String {
     words::listed(holders.len(), holders.iter().map(name))
 }
 
-/// The corners of the panel whose missing diagonal is `a`-`b`.
-fn panel(structure: &Structure, a: JointId, b: JointId) -> Option<[JointId; 4]> {
+/// The corners of the panel with the diagonal `a`-`b`: the first and the third are its ends.
+pub fn panel(structure: &Structure, a: JointId, b: JointId) -> Option<[JointId; 4]> {
     let met_at = |joint: JointId| -> FxHashSet<JointId> {
         let ends = structure.members.iter().flat_map(|m| [(m.start, m.end), (m.end, m.start)]);
         ends.filter(|(own, _)| *own == joint).map(|(_, other)| other).collect()
@@ -460,71 +599,6 @@ fn chain(structure: &Structure, corners: &[JointId; 4]) -> String {
     }
     let names: Vec<&str> = corners.iter().map(|joint| structure.joint_name(*joint)).collect();
     names.join("-")
-}
-
-/// One independent motion of a structure with beams.
-fn frame_words(structure: &Structure, verdict: &Verdict, mechanism: &Mechanism, count: Option<String>) -> Diagnostic {
-    let motion = mechanism.motion.as_ref();
-    // A beam resists every turn of its own end, so no motion is made of turns alone.
-    let displaced = displaced(mechanism);
-    let mut diagnostic = frame_headline(structure, verdict, mechanism, &displaced);
-    let turning: Vec<JointId> = mechanism.moving.iter().copied().filter(|joint| !displaced.contains(joint)).collect();
-    for joint in displaced.iter().take(MOST_LABELS) {
-        let name = structure.joint_name(*joint);
-        let text = match motion.map(|motion| (motion.of(*joint), motion.shape)) {
-            Some((u, Shape::Parts)) if displaced.len() > 1 => format!("{name} moves {}", words::direction(u)),
-            Some((u, _)) => format!("{name} moves {}", words::line(u)),
-            None => format!("{name} moves"),
-        };
-        diagnostic = diagnostic.label(structure.joints[*joint].origin, text);
-    }
-    for joint in turning.iter().take(MOST_LABELS.saturating_sub(displaced.len().min(MOST_LABELS))) {
-        let text = format!("the beam end at {} turns", structure.joint_name(*joint));
-        diagnostic = diagnostic.label(structure.joints[*joint].origin, text);
-    }
-    diagnostic.why.extend(motion.and_then(|motion| parts_words(structure, motion)));
-    diagnostic.why.extend(count);
-    if let Some(hinge) = mechanism.hinge {
-        let name = structure.joint_name(hinge);
-        diagnostic = diagnostic
-            .cure(DiagnosticCure::new(CureKind::LeaveOutHinge(hinge), format!("leave out the hinge at {name}")));
-    }
-    if let Some(place) = mechanism.place {
-        let name = structure.joint_name(place);
-        diagnostic = diagnostic.cure(DiagnosticCure::new(CureKind::Move(place), format!("move {name} off that line")));
-    } else if let Some(cure) = &mechanism.cure {
-        diagnostic = diagnostic.cure(words::cure(structure, cure));
-    }
-    diagnostic.cure(DiagnosticCure::new(
-        CureKind::Fallback,
-        "clamp a support, take out a hinge, or brace the moving joints against those that stand still",
-    ))
-}
-
-fn frame_headline(
-    structure: &Structure,
-    verdict: &Verdict,
-    mechanism: &Mechanism,
-    displaced: &[JointId],
-) -> Diagnostic {
-    let names = words::joints(structure, displaced);
-    let special = matches!(verdict.special, Special::FewerElsewhere(_));
-    if special && let Some([one, hinge, other]) = hinges_in_line(structure, mechanism, displaced) {
-        let [one, hinge, other] = [one, hinge, other].map(|joint| structure.joint_name(joint));
-        let message = format!("the hinges at {one}, {hinge} and {other} are in one line: {hinge} can move across it");
-        return Diagnostic::new(Slug::HingesInLine, message);
-    }
-    let what = if displaced.len() == 1 { format!("joint {names}") } else { format!("joints {names}") };
-    let how = match mechanism.motion.as_ref().map(|motion| motion.shape) {
-        Some(Shape::Slides { along }) => format!("can move {}", words::line(along)),
-        Some(Shape::Turns { about }) => format!("can turn about {}", words::place(structure, about)),
-        _ => match mechanism.motion.as_ref().and_then(common_line) {
-            Some(along) => format!("can move {}", words::line(along)),
-            None => "can move".to_owned(),
-        },
-    };
-    let nothing = if displaced.len() == 1 { "nothing holds it" } else { "nothing holds them" };
-    Diagnostic::new(Slug::Sway, format!("{what} {how}: {nothing} there"))
 }
 
 /// Two parts, straight or bent, that turn about a joint each, and between them
@@ -559,35 +633,4 @@ fn turning_centres(structure: &Structure, mechanism: &Mechanism) -> Vec<JointId>
 fn centre(structure: &Structure, part: &Part) -> Option<JointId> {
     let RigidMotion::Turns { about, .. } = part.moves else { return None };
     part.joints.iter().copied().find(|joint| words::is_at(&structure.joints[*joint], about))
-}
-
-/// `While A-B turns clockwise about joint A, B-C turns counterclockwise about joint C.`
-fn parts_words(structure: &Structure, motion: &Motion) -> Option<String> {
-    let told: Vec<String> = motion
-        .parts
-        .iter()
-        .take(MOST_PARTS)
-        .map(|part| {
-            let names = match part.joints.as_slice() {
-                [a, b] => format!("{}-{}", structure.joint_name(*a), structure.joint_name(*b)),
-                several => format!("the part with {}", words::joints(structure, several)),
-            };
-            format!("{names} {}", rigid_words(structure, part.moves))
-        })
-        .collect();
-    match told.split_first() {
-        None => None,
-        // Names of joints keep their letters: only a word of ours is raised.
-        Some((only, [])) if only.starts_with("the ") => Some(format!("{}.", words::capital(only))),
-        Some((only, [])) => Some(format!("{only}.")),
-        Some((first, rest)) => {
-            let more = motion.parts.len().saturating_sub(MOST_PARTS);
-            let more = if more > 0 {
-                format!("; {} move with them", words::counted(more, "more part"))
-            } else {
-                String::new()
-            };
-            Some(format!("While {first}, {}{more}.", rest.join(" and ")))
-        }
-    }
 }

@@ -41,7 +41,7 @@ pub fn check_redundancy(
     if rest > 0
         && let Some(last) = found.last_mut()
     {
-        last.why.push(format!("Elsewhere there are {} more, not told one by one.", words::count(rest)));
+        last.why.push(format!("{} more elsewhere not shown.", words::capital(&words::count(rest))));
     }
     found
 }
@@ -80,13 +80,15 @@ fn redundancy_words(
     missing: &[MemberId],
 ) -> Diagnostic {
     let (members, supports) = parts(&redundancy.among);
-    let mut diagnostic = Diagnostic::new(Slug::Redundant, headline(structure, redundancy.degree, &members, &supports));
+    let mut diagnostic = Diagnostic::new(
+        Slug::Redundant,
+        headline(structure, redundancy.degree, &members, &supports, verdict.has_rotations()),
+    );
     for (origin, name) in labels(structure, &redundancy.among) {
         diagnostic = diagnostic.label(origin, name);
     }
-    diagnostic = diagnostic.why(
-        "They can be stressed against each other with no load on the structure, so equilibrium alone does not fix their forces.",
-    );
+    diagnostic =
+        diagnostic.why("They can be in self-stress without any load, so equilibrium alone does not fix their forces.");
     if verdict.has_rotations() {
         return frame_words(structure, (equilibrium, verdict), redundancy, missing, diagnostic);
     }
@@ -94,7 +96,7 @@ fn redundancy_words(
     if verdict.mechanisms == 0 {
         diagnostic = diagnostic.why(format!("{}: {} too many.", count.text, words::count(count.over)));
     } else if count.over == 0 && count.short == 0 {
-        diagnostic = diagnostic.why(format!("{}: right only because something is missing elsewhere.", count.text));
+        diagnostic = diagnostic.why(format!("{}: the count is right, as something is missing elsewhere.", count.text));
     }
     if missing.is_empty() && verdict.mechanisms == 0 {
         diagnostic.severity = Severity::Information;
@@ -129,16 +131,24 @@ fn release(structure: &Structure, redundancy: &Redundancy, members: &[MemberId])
         matching.find_map(|unknown| pin_as_roller(structure, *unknown))
     };
     if let Some((joint, line)) = freed(Component::X).or_else(|| freed(Component::Y)) {
-        let text = format!("write {}", in_place_of_the_pin(&line));
+        let text = format!("write {}", in_place_of(structure, joint, &line));
         cures.push(Cure::new(CureKind::Support(vec![(joint, line)]), text));
     }
+    let last = redundancy.among.iter().rev().find_map(|unknown| match unknown {
+        Unknown::Reaction(support, _) => Some(structure.supports[*support].joint),
+        Unknown::Axial(_) | Unknown::EndMoment(..) => None,
+    });
+    cures.extend(last.map(|joint| {
+        let text = format!("leave out the support at {}", structure.joint_name(joint));
+        Cure::new(CureKind::LeaveOutSupport(joint), text)
+    }));
     cures
 }
 
-/// A pin without one of its two reactions, as it would be written.
+/// A pin, or a clamp that holds no rotation, without one of its two reactions, as it would be written.
 fn pin_as_roller(structure: &Structure, unknown: Unknown) -> Option<(JointId, String)> {
     let Unknown::Reaction(support, component) = unknown else { return None };
-    let support = Some(&structure.supports[support]).filter(|support| support.is_pin())?;
+    let support = Some(&structure.supports[support]).filter(|support| support.is_pin() || support.is_fixed())?;
     let joint = structure.joint_name(support.joint);
     match component {
         Component::X => Some((support.joint, format!("roller {joint}"))),
@@ -147,13 +157,14 @@ fn pin_as_roller(structure: &Structure, unknown: Unknown) -> Option<(JointId, St
     }
 }
 
-fn in_place_of_the_pin(line: &str) -> String {
-    format!("`{line}` in place of the pin")
+fn in_place_of(structure: &Structure, joint: JointId, line: &str) -> String {
+    let noun = structure.support_at(joint).map_or("support", |(_, support)| support.noun());
+    format!("`{line}` in place of the {noun}")
 }
 
 fn without_a_member(structure: &Structure, redundancy: &Redundancy, members: &[MemberId]) -> Vec<Cure> {
     /// Members that are tried, so that a support is tried as well.
-    const MOST_LEFT_OUT: usize = 7;
+    const MOST_LEFT_OUT: usize = 6;
     let bars: Vec<MemberId> = members.iter().copied().filter(|id| !is_beam(structure, *id)).collect();
     if !bars.is_empty() {
         let bars = bars.into_iter().take(MOST_LEFT_OUT);
@@ -172,23 +183,35 @@ fn without_a_member(structure: &Structure, redundancy: &Redundancy, members: &[M
     freed.into_iter().collect()
 }
 
-/// `one redundant member among A-B, B-C and A-C`
-fn headline(structure: &Structure, degree: usize, members: &[MemberId], supports: &[SupportId]) -> String {
+/// `statically indeterminate to the first degree: one of A-B, B-C and A-C is redundant`
+fn headline(
+    structure: &Structure,
+    degree: usize,
+    members: &[MemberId],
+    supports: &[SupportId],
+    is_frame: bool,
+) -> String {
     const MOST_NAMED: usize = 6;
-    let held = || joints_of(structure, supports);
-    let named = || match members.len() {
-        1..=MOST_NAMED => words::members(structure, members),
+    let held = joints_of(structure, supports);
+    let named = match members.len() {
+        0..=MOST_NAMED => words::members(structure, members),
         count => words::counted(count, "member"),
     };
-    if members.is_empty() {
-        format!("{} among those at {}", words::counted(degree, "redundant reaction"), held())
-    } else if supports.is_empty() && !members.iter().any(|id| is_beam(structure, *id)) {
-        format!("{} among {}", words::counted(degree, "redundant member"), named())
-    } else if supports.is_empty() {
-        format!("{} in {}", words::counted(degree, "redundant force"), named())
-    } else {
-        format!("{} in {} and the reactions at {}", words::counted(degree, "redundant force"), named(), held())
-    }
+    let (number, are) = (words::count(degree), if degree == 1 { "is" } else { "are" });
+    let of = match (members.is_empty(), supports.is_empty()) {
+        (true, _) => format!("{number} of the reactions at {held}"),
+        (false, true) if !is_frame => format!("{number} of {named}"),
+        (false, true) => format!("{} in {named}", words::counted(degree, "force")),
+        (false, false) => format!("{} in {named} and the reactions at {held}", words::counted(degree, "force")),
+    };
+    format!("statically indeterminate to {}: {of} {are} redundant", to_degree(degree))
+}
+
+/// `the first degree`, `degree 12`
+fn to_degree(degree: usize) -> String {
+    const WORDS: [&str; 6] = ["first", "second", "third", "fourth", "fifth", "sixth"];
+    let word = degree.checked_sub(1).and_then(|at| WORDS.get(at));
+    word.map_or_else(|| format!("degree {degree}"), |word| format!("the {word} degree"))
 }
 
 /// The names of a label; more are counted.
@@ -226,7 +249,7 @@ fn labels(structure: &Structure, unknowns: &[Unknown]) -> Vec<(Origin, String)> 
             found.push((origin, vec![name], 1));
         }
     }
-    found.into_iter().map(|(origin, names, count)| (origin, take_part(&names, count))).collect()
+    found.into_iter().map(|(origin, names, count)| (origin, involved(&names, count))).collect()
 }
 
 /// `A, B and C`, where supports stand.
@@ -248,14 +271,14 @@ fn place_and_name(structure: &Structure, unknown: Unknown) -> (Origin, String) {
     }
 }
 
-/// `A-B takes part`, `L0-U0 and L1-U1 take part`; of more than are named, the first.
-fn take_part(names: &[String], count: usize) -> String {
+/// `A-B is involved`, `L0-U0 and L1-U1 are involved`; of more than are named, the first.
+fn involved(names: &[String], count: usize) -> String {
     match names {
-        [only] => format!("{only} takes part"),
-        [first @ .., last] if count <= MOST_NAMED => format!("{} and {last} take part", first.join(", ")),
+        [only] => format!("{only} is involved"),
+        [first @ .., last] if count <= MOST_NAMED => format!("{} and {last} are involved", first.join(", ")),
         _ => {
             let named = names.get(..MOST_NAMED - 1).unwrap_or(names);
-            format!("{} and {} more take part", named.join(", "), words::count(count - named.len()))
+            format!("{} and {} more are involved", named.join(", "), words::count(count - named.len()))
         }
     }
 }
@@ -269,18 +292,9 @@ fn frame_words(
     mut diagnostic: Diagnostic,
 ) -> Diagnostic {
     let (have, want) = (verdict.rank.columns, verdict.rank.rows);
-    let (members, supports) = parts(&redundancy.among);
-    let held = joints_of(structure, &supports);
-    let place = match (members.is_empty(), supports.is_empty()) {
-        (true, _) => format!("the supports at {held}"),
-        (false, true) => words::members(structure, &members),
-        (false, false) => format!("{} and the supports at {held}", words::members(structure, &members)),
-    };
-    let are = if redundancy.degree == 1 { "force is" } else { "forces are" };
-    diagnostic.message = format!("{} {are} redundant in {place}", words::count(redundancy.degree));
     if verdict.mechanisms == 0 {
         diagnostic = diagnostic.why(format!(
-            "{have} unknown forces against {want} equations of equilibrium: {} more than the equations.",
+            "{have} unknown forces and moments against {want} equations of equilibrium: {} too many.",
             words::count(have.saturating_sub(want))
         ));
     }
@@ -304,7 +318,7 @@ fn freed(structure: &Structure, freed: &[Unknown]) -> Cure {
     for unknown in freed {
         let Unknown::EndMoment(id, end) = unknown else {
             if let Some((joint, line)) = pin_as_roller(structure, *unknown) {
-                told.push(in_place_of_the_pin(&line));
+                told.push(in_place_of(structure, joint, &line));
                 supports.push((joint, line));
             }
             continue;

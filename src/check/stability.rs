@@ -82,8 +82,8 @@ fn piece_words(structure: &Structure, piece: &[JointId]) -> Diagnostic {
         diagnostic = diagnostic.label(structure.joints[*joint].origin, "part of a piece of its own");
     }
     diagnostic
-        .why("A piece that no member joins to the rest needs supports of its own, with three reaction components at least.")
-        .help("join it to the rest with three members that are neither parallel nor through one point, or support it")
+        .why("A separate piece needs supports of its own, with at least three reaction components.")
+        .help("join it to the rest by three members that are neither parallel nor through one point, or support it")
 }
 
 /// Motions of the structure as one piece.
@@ -144,12 +144,12 @@ fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault)
         SupportFault::None => {
             let told = Diagnostic::new(Slug::NoSupport, "nothing supports the structure");
             words::at_first_joint(told, structure, "no joint of the structure has a support")
-                .why("A plane structure needs at least three reaction components: two against sliding and one against turning.")
+                .why("A plane structure needs at least three reaction components, neither all parallel nor all through one point.")
                 .cure(two_supports(structure))
         }
         SupportFault::TooFew { reactions, free } => {
             let message = format!(
-                "{} cannot hold the structure: it takes three",
+                "{} cannot hold a plane structure: it takes three",
                 words::counted(*reactions, "reaction component")
             );
             with_cures(
@@ -160,11 +160,10 @@ fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault)
         }
         SupportFault::Parallel { direction } => {
             let [x, y] = *direction;
-            let message =
-                format!("all reactions are parallel: nothing stops the structure sliding {}", words::line([-y, x]));
+            let message = format!("all reactions are parallel: the structure can slide {}", words::line([-y, x]));
             with_cures(
                 support_labels(Diagnostic::new(Slug::ParallelReactions, message))
-                    .why("Forces along one direction cannot balance a force square to it, however many there are."),
+                    .why("Parallel forces cannot balance a force square to them, however many they are."),
             )
         }
         SupportFault::Concurrent { point, joint } => {
@@ -173,9 +172,11 @@ fn support_words(structure: &Structure, verdict: &Verdict, fault: &SupportFault)
                 None => words::place(structure, *point),
             };
             let message = format!("all reactions pass through {place}: the structure can turn about it");
-            with_cures(support_labels(Diagnostic::new(Slug::ConcurrentReactions, message)).why(
-                "Forces whose lines meet in one point have no moment about it, so they cannot balance a load that has one.",
-            ))
+            with_cures(
+                support_labels(Diagnostic::new(Slug::ConcurrentReactions, message)).why(
+                    "Forces through one point have no moment about it, so they cannot balance a load that has one.",
+                ),
+            )
         }
     }
 }
@@ -186,10 +187,14 @@ fn reaction_words(structure: &Structure, support: &crate::structure::Support) ->
     match &support.held.line {
         Some(line) => {
             let couple = if support.holds_rotation() { ", and a couple" } else { "" };
-            let line = words::direction(line.each_ref().map(crate::quantity::Number::to_f64));
-            format!("{word} {name}: one reaction, along {line}{couple}")
+            let line = match words::axis(line.each_ref().map(crate::quantity::Number::to_f64)).as_str() {
+                "right" => "horizontal".to_owned(),
+                "up" => "vertical".to_owned(),
+                inclined => format!("along {inclined}"),
+            };
+            format!("{word} {name}: one reaction, {line}{couple}")
         }
-        None if support.is_pin() => format!("pin {name}: holds both ways, its forces pass through {name}"),
+        None if support.is_pin() => format!("pin {name}: two reactions, both through {name}"),
         None => format!("{word} {name}"),
     }
 }
@@ -206,6 +211,22 @@ pub fn with_reactions(mut diagnostic: Diagnostic, structure: &Structure) -> Diag
 pub fn support_cures(structure: &Structure) -> Vec<Cure> {
     const MOST_SUPPORTS: usize = 3;
     let mut cures = Vec::new();
+    // All rollers at once, and a support where the file may have lost one: low, and far from the others.
+    let rollers: Vec<(JointId, String)> = (structure.supports.iter().filter(|support| support.roller().is_some()))
+        .map(|support| (support.joint, format!("pin {}", structure.joint_name(support.joint))))
+        .collect();
+    if rollers.len() > 1 && rollers.len() <= MOST_SUPPORTS {
+        let lines: Vec<String> = rollers.iter().map(|(_, line)| format!("`{line}`")).collect();
+        let text = format!("write {} in place of the rollers", words::list(&lines));
+        cures.push(Cure::new(CureKind::Support(rollers), text));
+    }
+    if let Some(joint) = lost_support(structure) {
+        let name = structure.joint_name(joint);
+        for line in [format!("roller {name}"), format!("pin {name}")] {
+            let text = format!("add `{line}`");
+            cures.push(Cure::new(CureKind::Support(vec![(joint, line)]), text));
+        }
+    }
     for support in structure.supports.iter().take(MOST_SUPPORTS) {
         let name = structure.joint_name(support.joint);
         let [upright, level, pin] =
@@ -221,9 +242,21 @@ pub fn support_cures(structure: &Structure) -> Vec<Cure> {
             cures.push(Cure::new(CureKind::Support(vec![(support.joint, line)]), text));
         }
     }
-    let text = "add supports until two reactions stop it sliding and one more stops it turning";
+    let text = "give it three reactions that are neither all parallel nor all through one point";
     cures.push(Cure::new(CureKind::Fallback, text));
     cures
+}
+
+/// Of the lowest joints without a support, the one farthest along from the first support.
+fn lost_support(structure: &Structure) -> Option<JointId> {
+    let held = &structure.joints[structure.supports.first()?.joint];
+    let free = || structure.joints.entries().filter(|(id, _)| structure.support_at(*id).is_none());
+    let lowest = free().map(|(_, joint)| joint.y.to_f64()).fold(f64::INFINITY, f64::min);
+    let high = structure.supports.iter().map(|support| structure.joints[support.joint].y.to_f64());
+    let high = high.fold(f64::NEG_INFINITY, f64::max);
+    let low = free().filter(|(_, joint)| joint.y.to_f64() <= lowest && lowest <= high);
+    let away = |joint: &crate::structure::Joint| (joint.x.to_f64() - held.x.to_f64()).abs();
+    low.max_by(|a, b| away(a.1).total_cmp(&away(b.1)).then(b.0.cmp(&a.0))).map(|(id, _)| id)
 }
 
 fn two_supports(structure: &Structure) -> Cure {
@@ -243,8 +276,8 @@ fn two_supports(structure: &Structure) -> Cure {
 
 fn more_mechanisms(structure: &Structure, rest: usize) -> Diagnostic {
     let are = if rest == 1 { "motion is" } else { "motions are" };
-    let message = format!("{} more independent {are} not told one by one", words::count(rest));
+    let message = format!("{} more independent {are} not shown", words::count(rest));
     words::at_first_joint(Diagnostic::new(Slug::MoreMechanisms, message), structure, "in this structure")
         .why("Each missing member or reaction leaves one independent motion.")
-        .help("cure those told above and check again")
+        .help("correct those shown and check again")
 }

@@ -113,7 +113,6 @@ pub fn too_sensitive(structure: &Structure, points: &Points, condition: f64, wea
          double precision at most {left} would be left."
     );
     about_layout(told, structure, points, weakest, magnified)
-        .why("A real structure of this shape gives way until its members stand at wider angles.")
 }
 
 /// Asks double precision whether a rounded layout is stable; where it cannot
@@ -132,28 +131,26 @@ pub fn settle_by_doubles(
         _ => return None,
     };
     verdict.kind = VerdictKind::NotSettled;
-    let told = Diagnostic::new(
-        Slug::TooSensitive,
-        "the verdict is not settled: in double precision the layout cannot be told from a mechanism",
-    );
-    let rounded = "Its coordinates or directions come from angles or roots and are rounded to 16 figures; within that \
-                   rounding it moves. No claim on the verdict or on forces is judged."
+    let told = |headline: String| Diagnostic::new(Slug::TooSensitive, headline);
+    let rounded = "Coordinates or directions from angles and roots are rounded to 16 figures; within that rounding it \
+                   can move, so no claim on the verdict or on forces is judged."
         .to_owned();
-    let Some(fault) = nearly_at_fault(structure, equilibrium) else {
-        return Some(about_layout(told, structure, equilibrium.points(), weakest, rounded));
+    let but_for_rounding = match nearly_at_fault(structure, equilibrium) {
+        Some(SupportFault::Concurrent { point, .. }) => {
+            format!("but for rounding, all reactions pass through {}", words::place(structure, point))
+        }
+        Some(SupportFault::Parallel { direction: [x, y] }) => {
+            format!("but for rounding, all reactions are parallel and it can slide {}", words::line([-y, x]))
+        }
+        other => {
+            let told = told("the verdict is not settled: within rounding, the layout is a mechanism".to_owned());
+            return Some(match other {
+                None => about_layout(told, structure, equilibrium.points(), weakest, rounded),
+                Some(_) => words::at_first_joint(told, structure, HERE).why(rounded),
+            });
+        }
     };
-    let how = match fault {
-        SupportFault::Concurrent { point, .. } => {
-            format!("But for rounding all reactions pass through {}.", words::place(structure, point))
-        }
-        SupportFault::Parallel { direction: [x, y] } => {
-            format!("But for rounding all reactions are parallel: nothing stops it sliding {}.", words::line([-y, x]))
-        }
-        SupportFault::None | SupportFault::TooFew { .. } => {
-            return Some(words::at_first_joint(told, structure, HERE).why(rounded));
-        }
-    };
-    let mut told = told.why(how).why(rounded);
+    let mut told = told(format!("the verdict is not settled: {but_for_rounding}")).why(rounded);
     told.cures = stability::support_cures(structure);
     Some(stability::with_reactions(told, structure))
 }

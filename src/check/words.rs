@@ -46,15 +46,17 @@ fn direction_with([x, y]: [f64; 2], degrees: impl Fn(f64) -> String) -> String {
 
 /// `left and right`, `up and down`, `along 30° above right`: a line to move along.
 pub fn line([x, y]: [f64; 2]) -> String {
-    let size = x.hypot(y);
-    if y.abs() < SAME * size {
-        "left and right".to_owned()
-    } else if x.abs() < SAME * size {
-        "up and down".to_owned()
-    } else {
-        let sign = if x < 0.0 { -1.0 } else { 1.0 };
-        format!("to and fro along {}", direction([x * sign, y * sign]))
+    match axis([x, y]).as_str() {
+        "right" => "left and right".to_owned(),
+        "up" => "up and down".to_owned(),
+        inclined => format!("along {inclined}"),
     }
+}
+
+/// A line by its direction to the right: `30° above right`; of an upright one, `up`.
+pub fn axis([x, y]: [f64; 2]) -> String {
+    let is_upright = x.abs() < SAME * x.hypot(y);
+    direction(if is_upright { [0.0, 1.0] } else { [x.abs(), y * x.signum()] })
 }
 
 /// `A, B and C`; long lists end in `and 12 more`.

@@ -10,7 +10,8 @@
 use crate::base::tolerances::{ROUNDED, SAME};
 use crate::base::{JointId, MemberId, SupportId};
 use crate::numeric::{
-    Field, Group, NumericError, Prime, Rank, Scalar, exact_rank, exact_rank_only, null_basis, null_residues,
+    Field, Group, NumericError, Prime, Rank, Scalar, exact_rank, exact_rank_only, null_basis, null_direction,
+    null_residues,
 };
 use crate::quantity::Number;
 use crate::structure::{Structure, unit};
@@ -127,6 +128,9 @@ pub struct Mechanism {
     /// A joint which, placed almost anywhere else, would stop it, verified;
     /// looked for where the layout is special.
     pub place: Option<JointId>,
+    /// The direction, a unit vector, along which a small move of that joint does not help: to first order the
+    /// motion and the state of self-stress stay.
+    pub idle_way: Option<[f64; 2]>,
 }
 
 /// Members and reactions that share one redundancy.
@@ -210,10 +214,17 @@ fn explain_motion(structure: &Structure, equilibrium: &Equilibrium, verdict: &mu
         &second
     };
     let mut motions = told_motions(structure, &restrained, rank)?;
+    if motions.len() > 1 && motions.len() == rank.row_deficiency() {
+        tell_apart(structure, &restrained, &mut motions)?;
+    }
     if extra.is_empty() && structure.joints.len() <= MOST_PLACED {
         for mechanism in &mut motions {
             if verdict.special != Special::No {
                 mechanism.place = find_place(structure, verdict.rank.rank, &mechanism.moving)?;
+                let place = mechanism.place.filter(|_| !verdict.has_rotations());
+                mechanism.idle_way = place
+                    .zip(mechanism.motion.as_ref())
+                    .and_then(|(place, motion)| idle_way(equilibrium, &verdict.rank, place, motion));
             }
             mechanism.hinge = find_hinge(structure, verdict.mechanisms, &mechanism.moving)?;
         }
@@ -264,9 +275,57 @@ fn told_motions(structure: &Structure, restrained: &Equilibrium, rank: &Rank) ->
         if let (Some(exact), Some(cure)) = (exact, &cure) {
             stopped.push((exact, cure.restraint()));
         }
-        motions.push(Mechanism { moving, motion, cure, hinge: None, place: None });
+        motions.push(Mechanism { moving, motion, cure, hinge: None, place: None, idle_way: None });
     }
     Ok(motions)
+}
+
+/// Each of several motions with all the others stopped by their cures, where fewer parts move then: that of two
+/// open panels is a motion of one panel each.
+fn tell_apart(structure: &Structure, restrained: &Equilibrium, motions: &mut [Mechanism]) -> Result<(), NumericError> {
+    let cures: Vec<Restraint> = motions.iter().filter_map(|told| told.cure.as_ref().map(Cure::restraint)).collect();
+    if cures.len() != motions.len() || structure.joints.len() > MOST_PLACED {
+        return Ok(());
+    }
+    for (own, told) in motions.iter_mut().enumerate() {
+        let parts = told.motion.as_ref().map_or(0, |motion| motion.parts.len());
+        if parts <= 2 {
+            continue;
+        }
+        let others = cures.iter().enumerate().filter(|(index, _)| *index != own);
+        let held = restrained.with(&others.map(|(_, cure)| cure.clone()).collect::<Vec<_>>());
+        let rank = exact_rank(&held, &held.blocks(), SEED)?;
+        let [Group { members: rows, degree: 1, .. }] = rank.row_groups.as_slice() else { continue };
+        let Some(motion) = motion_of(&held, &held.floating()?, rows) else { continue };
+        if motion.parts.len() < parts {
+            told.moving = rows.iter().map(|row| held.rows.joint_of(*row).0).collect();
+            told.moving.dedup();
+            told.motion = Some(motion);
+        }
+    }
+    Ok(())
+}
+
+/// With one motion v and one state of self-stress, of forces s, a joint moved by d leaves both where the sum of
+/// s / L · (v of the other end − v of the joint) over its bars, of lengths L, is square to d.
+fn idle_way(equilibrium: &Equilibrium, rank: &Rank, joint: JointId, motion: &Motion) -> Option<[f64; 2]> {
+    let [Group { members: columns, degree: 1, .. }] = rank.column_groups.as_slice() else { return None };
+    let stress = null_direction(&equilibrium.floating().ok()?.transpose(), columns).ok()?;
+    let mut sum = [0.0; 2];
+    for (column, force) in columns.iter().zip(stress) {
+        let Some(Restraint::Bar(a, b)) = equilibrium.columns().get(*column as usize) else { continue };
+        let other = match (*a == joint, *b == joint) {
+            (true, _) => *b,
+            (_, true) => *a,
+            _ => continue,
+        };
+        let [dx, dy] = equilibrium.points().difference(joint, other);
+        let density = force / dx.hypot(dy);
+        let ([ax, ay], [bx, by]) = (motion.of(joint), motion.of(other));
+        sum = [sum[0] + density * (bx - ax), sum[1] + density * (by - ay)];
+    }
+    let size = sum[0].hypot(sum[1]);
+    (size > SAME).then(|| [-sum[1] / size, sum[0] / size])
 }
 
 /// The rows at which a vector is not zero, with what it is there.

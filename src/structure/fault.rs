@@ -39,6 +39,17 @@ pub enum Wanted {
     Material,
 }
 
+/// The known names told beside an unknown one.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Near {
+    /// All equally near; may be empty.
+    Alike(Vec<String>),
+    /// Every joint, none of them near.
+    All(Vec<String>),
+    /// The name is missing in the last turn of a loop alone: `i = 6`.
+    PastLastTurn(String),
+}
+
 /// What a name stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Named {
@@ -83,8 +94,9 @@ pub enum FaultKind {
     UnknownName {
         name: String,
         wanted: Wanted,
-        /// Known names it may be a slip for, all equally near.
-        near: Vec<String>,
+        /// Known names it may be a slip for, all equally near; of a joint with none so near, all joints, if they
+        /// are few.
+        near: Near,
     },
     /// `let a = 2 m` and `bar a-B`
     WrongKindOfName { name: String, found: Named, wanted: Wanted, declared: Origin },
@@ -205,8 +217,10 @@ pub enum FaultKind {
     NoSuchMember {
         a: String,
         b: String,
-        /// The chain of members that leads straight from one to the other, if there is one.
+        /// The chain of members that leads straight from one to the other, or that of beams, if there is one.
         way: Vec<String>,
+        /// The members that meet each of the two, if they are few.
+        met: [Vec<String>; 2],
     },
     /// `load A-B: 5 kN down at 9 m` on a member of 4 m
     PositionOutside { length: f64, value: f64 },

@@ -33,7 +33,7 @@ use crate::quantity::format::Figures;
 use crate::quantity::{Dimension, NamedUnit, Number, Reading, Unit, UnitSystem, Value, Vector};
 use crate::syntax::tree::{ExprId, NameRef, Range, Statement, Tree, Turn, Units};
 
-use super::fault::{Fault, FaultKind, Named, Wanted};
+use super::fault::{Fault, FaultKind, Named, Near, Wanted};
 use super::model::Structure;
 use super::names::{NameId, Names, Recent};
 use super::project::Project;
@@ -110,6 +110,8 @@ struct Scope {
     parent: Option<ScopeId>,
     variable: Option<NameId>,
     value: i64,
+    /// Whether the loop ends with this turn.
+    is_last: bool,
     /// A run of `scope_lets`.
     lets: (u32, u32),
 }
@@ -289,7 +291,7 @@ impl<'t> Lowering<'t> {
             material_index: FxHashMap::default(),
             combination_index: FxHashMap::default(),
             travel_index: FxHashMap::default(),
-            scopes: vec![Scope { parent: None, variable: None, value: 0, lets: (0, 0) }].into(),
+            scopes: vec![Scope { parent: None, variable: None, value: 0, is_last: false, lets: (0, 0) }].into(),
             scope_lets: Vec::new(),
             loop_variables: Places::default(),
             turn_lets: Places::default(),
@@ -365,11 +367,20 @@ impl<'t> Lowering<'t> {
         (!parts.is_empty()).then(|| parts.join(", "))
     }
 
-    fn near_names(&self, name: &str, wanted: Wanted) -> Vec<String> {
-        let candidates = self.defs.iter().filter(|def| wanted == Wanted::Value || def.joint.is_some());
-        let known = candidates.map(|def| self.names.get(def.name));
+    fn near_names(&self, context: Context, written: NameRef, name: &str, wanted: Wanted) -> Near {
+        /// More joints than this are no answer.
+        const MOST_LISTED: usize = 12;
+        if wanted == Wanted::Joint && !written.index.is_empty() && self.scopes[context.scope].is_last {
+            return Near::PastLastTurn(self.turn_text(context.scope).unwrap_or_default());
+        }
+        let candidates = || self.defs.iter().filter(|def| wanted == Wanted::Value || def.joint.is_some());
+        let known = || candidates().map(|def| self.names.get(def.name));
         let broken = if wanted == Wanted::Value { &["joint", "let"][..] } else { &["joint"] };
-        self.near(name, known.chain(self.broken_named(broken)))
+        let near = self.near(name, known().chain(self.broken_named(broken)));
+        if near.is_empty() && wanted == Wanted::Joint && known().nth(MOST_LISTED).is_none() {
+            return Near::All(known().map(str::to_owned).collect());
+        }
+        Near::Alike(near)
     }
 
     /// Which of some names may be meant, as long as looking costs less than

@@ -44,6 +44,12 @@ impl Writer<'_> {
             CureKind::Support(stated) => self.supports(stated),
             CureKind::LeaveOut(member) => self.without_member(*member),
             CureKind::LeaveOutHinge(joint) => self.without_hinge(*joint),
+            CureKind::LeaveOutSupport(joint) => {
+                let (_, support) = self.structure.support_at(*joint)?;
+                let (tree, statement) = self.statement_at(support.origin)?;
+                let StatementKind::Support(old) = &statement.kind else { return None };
+                Some(vec![self.without_name(tree, statement, tree.links(old.joints), support.origin)?])
+            }
             CureKind::Free { hinged, supports } => {
                 let mut edits = self.supports(supports)?;
                 for (member, joints) in hinged {
@@ -58,6 +64,17 @@ impl Writer<'_> {
                 }
                 Some(edits)
             }
+            CureKind::Instead(member, line) => {
+                let stated = self.member_statement(*member)?;
+                let statement = stated.statement;
+                if stated.stated.chains.len() == 1 && stated.links().len() == 2 {
+                    return Some(vec![edit(stated.file, statement.span, line.clone())]);
+                }
+                let mut edits = self.without_member(*member)?;
+                edits.push(self.line_after(stated.file, statement, line));
+                Some(edits)
+            }
+            CureKind::Merge(kept, dropped) => self.merged(*kept, *dropped),
             CureKind::Move(_) | CureKind::Advice | CureKind::Fallback => None,
         }
     }
@@ -193,18 +210,37 @@ impl Writer<'_> {
         Some(edits)
     }
 
+    /// One joint's name for the other's wherever that stands, its own statement left out.
+    fn merged(&self, kept: JointId, dropped: JointId) -> Option<Vec<Edit>> {
+        let at = self.structure.joints[dropped].origin;
+        let (_, statement) = self.statement_at(at)?;
+        let [kept, dropped] = [kept, dropped].map(|joint| self.structure.joint_name(joint));
+        let mut edits = vec![self.without_statement(at.file, statement)];
+        for tree in &self.project.trees {
+            let text = self.project.files.text(tree.file);
+            let is_it = |name: &&NameRef| {
+                name.span.text(text) == dropped && !(tree.file == at.file && statement.span.contains(name.span.start))
+            };
+            edits.extend(tree.names.iter().filter(is_it).map(|name| edit(tree.file, name.span, kept.to_owned())));
+        }
+        Some(edits)
+    }
+
+    /// A statement without one of the names it lists, or no statement.
+    fn without_name(&self, tree: &Tree, statement: &Statement, names: &[NameRef], at: Origin) -> Option<Edit> {
+        if names.len() == 1 {
+            return Some(self.without_statement(tree.file, statement));
+        }
+        let place = names.iter().position(|name| name.span == at.span)?;
+        Some(edit(tree.file, listed_out(names.iter().map(|name| name.span), place)?, String::new()))
+    }
+
     fn without_hinge(&self, joint: JointId) -> Option<Vec<Edit>> {
         let mut edits = Vec::new();
         for (_, at) in self.structure.hinges.iter().filter(|(hinge, _)| *hinge == joint) {
             let (tree, statement) = self.statement_at(*at)?;
             let StatementKind::Hinge(names) = &statement.kind else { return None };
-            edits.push(match tree.links(*names) {
-                [_] => self.without_statement(at.file, statement),
-                names => {
-                    let place = names.iter().position(|name| name.span == at.span)?;
-                    edit(at.file, listed_out(names.iter().map(|name| name.span), place)?, String::new())
-                }
-            });
+            edits.push(self.without_name(tree, statement, tree.links(*names), *at)?);
         }
         let name = self.structure.joint_name(joint);
         let freed = self.structure.members.entries().filter(|(_, member)| {

@@ -6,7 +6,7 @@ use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::format;
 
 use super::names::not_whole;
-use super::phrases::Here;
+use super::phrases::{Here, alternatives};
 use crate::check::words;
 use crate::syntax::tree::Relation;
 
@@ -74,7 +74,7 @@ pub fn sense(here: Here<'_>, sense: &str, what: &str, allowed: &str) -> Diagnost
 pub fn senses_differ(here: Here<'_>, sense: &str, place: &str) -> Diagnostic {
     Diagnostic::new(Slug::ClaimSense, format!("`{sense}` is not along `{place}`"))
         .label(here.at, format!("another sense than `{place}`"))
-        .why("A sense may stand after the place or after the value; where both name one they have to agree.")
+        .why("A sense may stand after the place or after the value; if both name one, they have to agree.")
         .help("leave one of the two out, or write the same sense twice")
 }
 
@@ -82,9 +82,9 @@ pub fn limit_negative(here: Here<'_>, relation: Relation, opposite: Option<&str>
     let text = here.text();
     let size = text.strip_prefix('-').unwrap_or(text).trim_start();
     let (sign, turned) = if relation == Relation::AtMost { ("<=", ">=") } else { (">=", "<=") };
-    let told = Diagnostic::new(Slug::NegativeLimit, "a limit is one of size, and a size is never negative")
+    let told = Diagnostic::new(Slug::NegativeLimit, "a limit is on the magnitude, which is never negative")
         .label(here.at, "negative")
-        .why("`<=` and `>=` are about how much there is, or how much in the sense that a word names.");
+        .why("`<=` and `>=` compare magnitudes, or what acts in the sense that a word names.");
     // A direction after the size is the one to be replaced.
     let size = [" up", " down", " left", " right"].iter().find_map(|word| size.strip_suffix(word)).unwrap_or(size);
     match opposite {
@@ -92,31 +92,27 @@ pub fn limit_negative(here: Here<'_>, relation: Relation, opposite: Option<&str>
             .help(format!("write `{word} {turned} {size}` for what acts the other way"))
             .help(format!("or leave the minus out: `{sign} {size}`")),
         Some(word) => told.help(format!("write `{word} {turned} …` with a positive limit for what acts the other way")),
-        None => told.help("leave the minus out: the limit is on the size, whichever way it acts"),
+        None => told.help("leave the minus out: the limit is on the magnitude, whichever way it acts"),
     }
 }
 
 pub fn compares_vector(here: Here<'_>) -> Diagnostic {
-    Diagnostic::new(
-        Slug::ClaimComparesVector,
-        format!("a vector is neither more nor less than another: {}", here.quote()),
-    )
-    .label(here.at, "two components")
-    .why("`<=` and `>=` compare sizes, and a size is one number.")
-    .help("claim one component, `expect reaction A.y <= 3 kN` or `expect reaction A up <= 3 kN`")
-    .help("or claim the vector itself, with `:` and `within`")
+    Diagnostic::new(Slug::ClaimComparesVector, format!("a limit cannot be a vector: {}", here.quote()))
+        .label(here.at, "two components")
+        .why("`<=` and `>=` compare magnitudes, one number with another.")
+        .help("claim one component, `expect reaction A.y <= 3 kN` or `expect reaction A up <= 3 kN`")
+        .help("or claim the vector itself, with `:` and `within`")
 }
 
 pub fn case_unsaid(here: Here<'_>, names: &[String], total: usize) -> Diagnostic {
     let quoted = names.iter().map(|name| format!("`{name}`"));
     let shown = words::listed(total, quoted);
-    let example = names.first().map_or("loads", String::as_str);
+    let unders: Vec<String> = names.iter().take(3).map(|name| format!("under {name}")).collect();
+    let unders = unders.iter().map(String::as_str).chain(["under all"]);
     Diagnostic::new(Slug::ClaimCaseUnsaid, "the claim does not say under which case it holds")
         .label(here.at, "under which case?")
-        .why(format!(
-            "There is more than one case, combination or travelling load, and the values differ between them: {shown}."
-        ))
-        .help(format!("add `under {example}`, or `under all` where it holds in every one"))
+        .why(format!("The values differ between {shown}."))
+        .help(format!("add {}", alternatives(unders)))
 }
 
 pub fn case_twice(here: Here<'_>) -> Diagnostic {

@@ -265,12 +265,9 @@ pub fn mixed(here: Here<'_>, left: (Origin, Dimension), right: (Origin, Dimensio
 }
 
 pub fn bare_number(here: Here<'_>, wanted: Dimension, text: &str) -> Diagnostic {
-    let told = Diagnostic::new(Slug::BareNumber, format!("{} has no unit, and the file states none", quote(text)))
-        .label(here.at, format!("{} belongs here", wanted.name()))
-        .why(
-            "A bare number takes the unit of its file's `units` statement; this file has none, so it could be metres \
-             or feet, newtons or pounds.",
-        )
+    let told = Diagnostic::new(Slug::BareNumber, "numbers without a unit, in a file that states none")
+        .label(here.at, format!("{} without its unit", wanted.name()))
+        .why("A bare number takes the unit of its file's `units` statement, and this file has none.")
         .help("state the file's units once, at its head: `units m, kN` or `units ft, lbf`");
     let example = units_of(wanted).first().copied();
     match example {
@@ -363,7 +360,7 @@ pub fn bare_angle(here: Here<'_>, text: &str) -> Diagnostic {
 
 pub fn share_out_of_place(here: Here<'_>) -> Diagnostic {
     let number = here.number_before();
-    let told = Diagnostic::new(Slug::ShareOutOfPlace, format!("`{number}%` is a share of nothing here"))
+    let told = Diagnostic::new(Slug::ShareOutOfPlace, format!("`{number}%` has nothing to be a share of"))
         .label(here.at, "no member to take a share of")
         .why(
             "`%` is a share of the member or chain that a statement names: `at 40%`, `from 25% to 100%`; after \
@@ -389,13 +386,13 @@ pub fn neighbour_order(here: Here<'_>) -> Diagnostic {
         && let Some(list) = as_list(here.text())
     {
         return Diagnostic::new(Slug::NeighbourOrder, format!("{} are loads without commas", here.quote()))
-            .label(here.at, "set apart by blanks")
+            .label(here.at, "commas are missing")
             .why("Neighbouring quantities add up, as `4 ft 6 in` does; the loads of a train are a list.")
             .help(format!("write `{list}`"))
             .edit(here.at, list);
     }
     Diagnostic::new(Slug::NeighbourOrder, format!("{} does not read as one length or force", here.quote()))
-        .label(here.at, "the units do not step down")
+        .label(here.at, "each unit must be smaller than the one before")
         .why(
             "Neighbouring quantities add up as on a tape: each unit smaller than the one before, each count less than \
              one of it, all of one kind: `4 ft 6 in`.",

@@ -102,10 +102,10 @@ pub fn no_projection(here: Here<'_>, chain: &str, measure: Measure) -> Diagnosti
     };
     Diagnostic::new(
         Slug::NoProjection,
-        format!("`{clause}` of `{chain}` is nothing: it is {way}, so this load is zero"),
+        format!("this load is zero: `{chain}` is {way}, and `{clause}` measures nothing along it"),
     )
     .label(here.at, "measured along a length of 0")
-    .why("`per run` measures along the horizontal, `per rise` along the vertical, whatever way the load acts.")
+    .why("`per run` measures along the horizontal, `per rise` along the vertical, whichever way the load acts.")
     .help(format!("leave `{clause}` out for a load along the member, or write `{other}`"))
 }
 
@@ -236,7 +236,7 @@ pub fn spacing_count(here: Here<'_>, loads: usize, spacings: usize) -> Diagnosti
 }
 
 pub fn spacing_negative(here: Here<'_>) -> Diagnostic {
-    Diagnostic::new(Slug::TrainSpacing, format!("the spacing {} is less than nothing", here.quote()))
+    Diagnostic::new(Slug::TrainSpacing, format!("the spacing {} is negative", here.quote()))
         .label(here.at, "a distance, 0 or more")
         .why("Loads are named in their order, the leading one first, so each follows the one before at some distance.")
         .help("name the loads in the order in which they pass")

@@ -56,25 +56,32 @@ pub fn hinged_elsewhere(here: Here<'_>, joint: &str) -> Diagnostic {
         .help(format!("to free every beam end at `{joint}`, write `hinge {joint}` on a line of its own"))
 }
 
-pub fn no_such_member(here: Here<'_>, (a, b): (&str, &str), way: &[String]) -> Diagnostic {
+pub fn no_such_member(here: Here<'_>, (a, b): (&str, &str), way: &[String], met: &[Vec<String>; 2]) -> Diagnostic {
     let written = here.text();
     let name = format!("{a}-{b}");
     let label = if written.contains('[') {
-        format!("{} stands for `{name}` here", quote(written))
+        format!("{} is `{name}` here", quote(written))
     } else {
         format!("no bar, cable or beam joins `{a}` and `{b}`")
     };
     let told = Diagnostic::new(Slug::NoSuchMember, format!("there is no member `{name}`"))
         .label(here.at, label)
-        .why("A chain follows members from joint to joint, and each of its steps is a member of the structure.");
-    if way.is_empty() {
-        return told
-            .help(format!("name every joint on the way from `{a}` to `{b}`, or state the member: `bar {name}`"));
+        .why("A chain follows members from joint to joint, and each of its steps is a member.");
+    if !way.is_empty() {
+        // Either end may be a slip, so this is no more than what is likely meant.
+        return told.help(format!("write {}, the chain from `{a}` to `{b}`", quote(&way.join("-"))));
     }
-    let chain = way.join("-");
-    // Either end may be a slip, so this is no more than what is likely meant.
-    told.why(format!("Between `{a}` and `{b}` lie other joints, and the members from each to the next."))
-        .help(format!("write {}", quote(&chain)))
+    let at = |(joint, met): (&str, &Vec<String>)| match met.as_slice() {
+        [] => None,
+        [only] => Some(format!("the member at `{joint}` is `{only}`")),
+        several => Some(format!("the members at `{joint}` are {}", all_of(several.iter().map(String::as_str)))),
+    };
+    let met: Vec<String> = [a, b].into_iter().zip(met).filter_map(at).collect();
+    if met.is_empty() {
+        told.help(format!("name every joint on the way from `{a}` to `{b}`"))
+    } else {
+        told.help(met.join("; "))
+    }
 }
 
 /// What a property is called here that the trade also knows by another word.
@@ -99,6 +106,20 @@ pub fn unknown_property(here: Here<'_>, name: &str, of: &str, known: &[&str], si
             .why("A spring holds sideways, up and down, or against turning, each with a stiffness of its own.")
             .help("write `kx` (sideways), `ky` (up and down) or `kr` (against turning)");
     }
+    /// What the trade calls them.
+    const ALSO: [(&str, &str); 9] = [
+        ("area", "A"),
+        ("inertia", "I"),
+        ("Iy", "I"),
+        ("modulus", "E"),
+        ("youngs", "E"),
+        ("alpha", "expansion"),
+        ("α", "expansion"),
+        ("gamma", "weight"),
+        ("γ", "weight"),
+    ];
+    let also = ALSO.iter().find(|(word, own)| word.eq_ignore_ascii_case(name) && known.contains(own));
+    let similar = also.map(|(_, own)| *own).or(similar);
     let told = Diagnostic::new(Slug::UnknownProperty, format!("{of} has no property {}", quote(name)));
     if let Some(own) = property_called(name).filter(|own| known.contains(own)) {
         let told = told.label(here.at, format!("called `{own}` here"));
@@ -120,6 +141,9 @@ pub fn unknown_property(here: Here<'_>, name: &str, of: &str, known: &[&str], si
             told.help(format!("write `{similar}`")).edit(here.at, similar.to_owned())
         }
         Some(similar) => told.help(format!("write `{similar}`")),
+        None if name == "density" && known.contains(&"weight") => {
+            told.help("give the weight per volume: `weight = 77 kN/m^3` for steel of 7850 kg/m³")
+        }
         None => told.help("leave it out, or keep it in a `//` comment"),
     }
 }
@@ -231,7 +255,7 @@ pub fn settle_part_free(here: Here<'_>, joint: &str, support: &str, part: Axis, 
     )
     .label(here.at, format!("its {part} part is not imposed"))
     .label(stated, format!("free {way}"))
-    .why("`settle` imposes a movement on a support; where it is free, the joint goes as the members let it.")
+    .why("`settle` imposes a displacement on a support; in a direction that is free, the members decide where the joint goes.")
     .help(format!("leave the {part} part out, or give `{joint}` a support that holds it that way too"))
 }
 

@@ -6,16 +6,16 @@
 use crate::base::{Origin, letters_alike};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::quantity::{format, is_same_unit, is_unit_word, similar_unit};
-use crate::structure::fault::{Named, Wanted};
+use crate::structure::fault::{Named, Near, Wanted};
 
 use crate::check::words;
 
-use super::phrases::{Here, alternatives, quote};
+use super::phrases::{Here, all_of, alternatives, quote};
 
 /// A cycle longer than this is told by its first names.
 const MOST_IN_CYCLE: usize = 6;
 
-pub fn unknown(here: Here<'_>, name: &str, wanted: Wanted, near: &[String]) -> Diagnostic {
+pub fn unknown(here: Here<'_>, name: &str, wanted: Wanted, near: &Near) -> Diagnostic {
     let (headline, rule, cure) = match wanted {
         Wanted::Joint => (
             format!("there is no joint `{name}`"),
@@ -49,9 +49,23 @@ pub fn unknown(here: Here<'_>, name: &str, wanted: Wanted, near: &[String]) -> D
         ),
     };
     let written = here.text();
+    let near = match near {
+        Near::Alike(near) => near.as_slice(),
+        Near::All(joints) if joints.is_empty() => &[],
+        Near::All(joints) => {
+            return Diagnostic::new(Slug::UnknownName, headline)
+                .label(here.at, "not declared")
+                .help(match joints.as_slice() {
+                    [only] => format!("the only joint is `{only}`"),
+                    several => format!("the joints are {}", all_of(several.iter().map(String::as_str))),
+                })
+                .help(format!("or {cure}"));
+        }
+        Near::PastLastTurn(turn) => return past_last_turn(here, name, turn),
+    };
     let label = match near {
         [only] => format!("did you mean `{only}`?"),
-        _ if written.contains('[') => format!("{} stands for `{name}` here", quote(written)),
+        _ if written.contains('[') => format!("{} is `{name}` here", quote(written)),
         _ => "not declared".to_owned(),
     };
     let mut told = Diagnostic::new(Slug::UnknownName, headline).label(here.at, label).why(rule);
@@ -76,10 +90,11 @@ pub fn unknown(here: Here<'_>, name: &str, wanted: Wanted, near: &[String]) -> D
             if written == name && !differ_in_digits(name, only) {
                 told = told.edit(here.at, only.clone());
             }
+            return told.help(format!("or {cure}"));
         }
         several => {
             let shown = several.iter().take(MOST_IN_CYCLE).map(String::as_str);
-            told = told.help(format!("{} may be meant", alternatives(shown)));
+            return told.help(format!("{} may be meant", alternatives(shown))).help(format!("or {cure}"));
         }
     }
     told.help(cure)
@@ -110,6 +125,25 @@ pub fn no_such_let(
         [only] => told.help(format!("write `{only}`")),
         _ => told.help(format!("name one of them, or state `let {name} = …` in the file that is to use it")),
     }
+}
+
+/// Told alike for every name that the last turn alone misses, so that they
+/// come together: the loop is one turn too long more often than a joint is missing.
+fn past_last_turn(here: Here<'_>, name: &str, turn: &str) -> Diagnostic {
+    let variable = turn.rsplit(", ").next().and_then(|last| last.split(' ').next()).unwrap_or("i");
+    let heads = here.text_before().rsplit(&format!("for {variable} from ")).next().unwrap_or("");
+    let bound = heads.split_once(" to ").and_then(|(_, rest)| rest.split(['{', '\n']).next()).unwrap_or("");
+    let bound = bound.split(" by ").next().unwrap_or("").trim();
+    let earlier = match bound.parse::<i64>() {
+        Ok(last) => format!(", `to {}`", last - 1),
+        Err(_) if bound.is_empty() || heads.contains(" by ") => String::new(),
+        Err(_) => format!(", `to {bound}-1`"),
+    };
+    Diagnostic::new(Slug::UnknownName, format!("the last turn of the loop, {turn}, names a joint that is not declared"))
+        .label(here.at, format!("{} is `{name}` here", quote(here.text())))
+        .why("Every turn before it names joints that are declared.")
+        .help(format!("end the loop one turn earlier{earlier}"))
+        .help("or declare the joint")
 }
 
 /// A name after `*` or `/` that is a unit, or nearly one, was meant as a unit.
@@ -230,13 +264,13 @@ pub fn circular_value(chain: &[(String, Origin)]) -> Diagnostic {
         told = told.label(*at, label);
     }
     told.why("Values may be stated in any order, but each is worked out from others, never from itself.")
-        .help("give one of them a value that does not lean on the rest")
+        .help("give one of them a value that depends on none of the others")
 }
 
 pub fn reserved(here: Here<'_>, name: &str, what: Named) -> Diagnostic {
-    Diagnostic::new(Slug::ReservedName, format!("`{name}` is a number already, so {} cannot be called so", noun(what)))
-        .label(here.at, "would be read nowhere")
-        .why(format!("In every expression `{name}` is 3.14159…, the half turn in radians; nothing can take its place."))
+    Diagnostic::new(Slug::ReservedName, format!("`{name}` is reserved: {} cannot have this name", noun(what)))
+        .label(here.at, "reserved")
+        .why(format!("In every expression `{name}` is 3.14159…, half a turn in radians."))
         .help("give it another name")
 }
 

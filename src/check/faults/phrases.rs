@@ -39,15 +39,20 @@ impl<'a> Here<'a> {
         quote(self.text())
     }
 
+    /// All the text of the file before a place.
+    pub fn text_before(self) -> &'a str {
+        self.files.text(self.at.file).get(..self.at.span.start as usize).unwrap_or("")
+    }
+
     /// What stands before a place on its line, blanks between them left out.
     pub fn before(self) -> &'a str {
-        let text = self.files.text(self.at.file).get(..self.at.span.start as usize).unwrap_or("");
+        let text = self.text_before();
         text.rsplit('\n').next().unwrap_or("").trim_end()
     }
 
     /// How many blanks stand straight before a place.
     pub fn blanks_before(self) -> u32 {
-        let text = self.files.text(self.at.file).get(..self.at.span.start as usize).unwrap_or("");
+        let text = self.text_before();
         u32::try_from(text.len() - text.trim_end_matches([' ', '\t']).len()).unwrap_or(0)
     }
 

@@ -47,7 +47,7 @@ pub fn direction_missing(here: Here<'_>, text: &str) -> Diagnostic {
     let text = if size.contains(['+', '-', '−']) { format!("({size})") } else { size.to_owned() };
     let turned = |told: Diagnostic, word: &str| match is_turned {
         true => told.why(format!(
-            "A minus turns the direction round: {} goes the other way.",
+            "A minus sign reverses the direction: {} acts the other way.",
             quote(&format!("-{text} {word}"))
         )),
         false => told,
@@ -66,10 +66,10 @@ pub fn direction_missing(here: Here<'_>, text: &str) -> Diagnostic {
 }
 
 pub fn direction_twice(here: Here<'_>) -> Diagnostic {
-    Diagnostic::new(Slug::DirectionTwice, format!("{} is given to what already has a direction", here.quote()))
-        .label(here.at, "a second direction")
-        .why("What stands before a direction is a size; a vector has its direction in it already.")
-        .help("leave this direction out, or give the size alone: `abs(v) down` keeps only the magnitude of `v`")
+    Diagnostic::new(Slug::DirectionTwice, format!("{} is a second direction", here.quote()))
+        .label(here.at, "there is a direction already")
+        .why("A direction follows a magnitude; a vector has its own direction.")
+        .help("leave it out, or give the magnitude alone, `abs(v) down`")
 }
 
 pub fn toward_without_joint(here: Here<'_>) -> Diagnostic {
@@ -80,12 +80,9 @@ pub fn toward_without_joint(here: Here<'_>) -> Diagnostic {
 }
 
 pub fn zero_direction(here: Here<'_>) -> Diagnostic {
-    Diagnostic::new(Slug::ZeroDirection, format!("{} points nowhere", here.quote()))
-        .label(here.at, "of no length")
-        .why(
-            "The direction of a vector is that vector divided by its length, and this one's length is 0: its ends are \
-             at the same place.",
-        )
+    Diagnostic::new(Slug::ZeroDirection, format!("{} has no direction", here.quote()))
+        .label(here.at, "of length 0")
+        .why("Its length is 0: its ends are at the same place.")
         .help("give an angle, a word such as `down`, or a vector between two different places")
 }
 
@@ -100,7 +97,7 @@ pub fn division_by_zero(here: Here<'_>) -> Diagnostic {
     let headline = if literal { "a division by zero".to_owned() } else { format!("a division by zero: {value} is 0") };
     Diagnostic::new(Slug::DivisionByZero, headline)
         .label(here.at, "0 here")
-        .why("Nothing times 0 gives the number above the line, so the quotient has no value.")
+        .why("A quotient with 0 below the line has no value.")
         .help(if literal { "check the divisor".to_owned() } else { format!("check what {value} is made of") })
 }
 
@@ -112,9 +109,9 @@ pub fn outside_domain(here: Here<'_>, function: &str) -> Diagnostic {
             "check the sign of what stands under the root",
         ),
         "asin" | "acos" => (
-            "asks for an angle that there is none of",
+            "has no angle",
             "A sine or cosine lies between -1 and 1, so an angle is found only for a number from -1 to 1.",
-            "check the quotient: the longer side of the triangle stands below the line",
+            "check the quotient: the hypotenuse stands below the line",
         ),
         "tan" => (
             "has no value",
@@ -144,7 +141,7 @@ pub fn root_of_dimension(here: Here<'_>, found: Dimension, text: &str) -> Diagno
 }
 
 pub fn number_out_of_range(here: Here<'_>) -> Diagnostic {
-    Diagnostic::new(Slug::NumberOutOfRange, format!("{} is beyond the numbers of this tool", here.quote()))
+    Diagnostic::new(Slug::NumberOutOfRange, format!("{} is out of range", here.quote()))
         .label(here.at, "too large or too small")
         .why(format!(
             "Sizes other than 0 lie between {SMALLEST_VALUE:e} and {LARGEST_VALUE:e} in metres, newtons, seconds, kelvin \
@@ -160,8 +157,8 @@ pub fn power_not_whole(here: Here<'_>) -> Diagnostic {
     )
     .label(here.at, "not a whole number")
     .why(
-        "The unit is raised with the number, and a broken power of a unit is no unit; only a half power of what is a \
-         square, such as an area, gives one.",
+        "The unit is raised with the number, and a fractional power of it has no meaning; only the square root of a \
+         square, such as an area, has one.",
     )
     .help("raise a pure number: divide by `1 m` first, as in `(span / 1 m)^0.3 * 1 m`")
 }
@@ -233,7 +230,7 @@ pub fn product_of_vectors(here: Here<'_>) -> Diagnostic {
         format!("a vector is multiplied or divided by single values only: {}", here.quote()),
     )
     .label(here.at, "two vectors, or a power or quotient of one")
-    .why("Two vectors have more than one product, and a quotient or power of vectors has no meaning in statics.")
+    .why("Two vectors have more than one product; their quotient and their powers have no meaning.")
     .help("write the product that is meant in components: the moment of F about O is `r.x*F.y - r.y*F.x`")
     .help("or take the magnitude, `abs(v)`")
 }

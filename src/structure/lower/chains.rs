@@ -6,10 +6,14 @@ use crate::base::{JointId, MemberId};
 use crate::quantity::Number;
 use crate::structure::claim::Passage;
 use crate::structure::fault::FaultKind;
-use crate::syntax::tree::{Chain, ExprId, NameRef};
+use crate::structure::model::Member;
+use crate::syntax::tree::{Chain, ExprId, MemberKind, NameRef};
 
 use super::evaluate::{Evaluated, Stop};
 use super::{Context, Lowering};
+
+/// With many faults a hint would cost more than it is worth.
+const MOST_FAULTS: usize = 50;
 
 /// A chain of members with the length of each, in metres.
 pub(super) struct Path {
@@ -41,7 +45,9 @@ impl Lowering<'_> {
                     let at = self.origin(context, first.span.to(link.span));
                     let (a, b) = (self.full_name(context, first)?, self.full_name(context, *link)?);
                     let way = self.straight_way(start, joint);
-                    return Err(FaultKind::NoSuchMember { a, b, way }.at(at).into());
+                    let way = if way.is_empty() { self.way_of_beams(start, joint) } else { way };
+                    let met = [start, joint].map(|end| self.members_met(end));
+                    return Err(FaultKind::NoSuchMember { a, b, way, met }.at(at).into());
                 };
                 path.push(found);
             }
@@ -53,8 +59,6 @@ impl Lowering<'_> {
     /// The joints from one to another along the members on the line between
     /// them, both ends included; empty where no members lead along it.
     fn straight_way(&self, start: JointId, end: JointId) -> Vec<String> {
-        // With many faults the hint would cost more than it is worth.
-        const MOST_FAULTS: usize = 50;
         let ([ax, ay], [bx, by]) = (self.structure.point(start), self.structure.point(end));
         let (dx, dy) = (bx - ax, by - ay);
         let square = dx * dx + dy * dy;
@@ -75,6 +79,48 @@ impl Lowering<'_> {
             .windows(2)
             .all(|pair| matches!(pair, [(_, a), (_, b)] if self.structure.find_member(*a, *b).is_some()));
         if joined { on_line.iter().map(|(_, id)| self.joint_text(*id).to_owned()).collect() } else { Vec::new() }
+    }
+
+    /// The shortest chain of beams from one joint to another.
+    fn way_of_beams(&self, start: JointId, end: JointId) -> Vec<String> {
+        /// A longer search costs more than the hint is worth.
+        const MOST_REACHED: usize = 200;
+        let mut from: Vec<(JointId, usize)> = vec![(start, 0)];
+        let mut at = 0;
+        while let Some((here, _)) =
+            from.get(at).copied().filter(|_| at < MOST_REACHED && self.faults.len() < MOST_FAULTS)
+        {
+            if here == end {
+                let mut way = vec![self.joint_text(end).to_owned()];
+                while let Some((_, before)) = from.get(at).filter(|_| at > 0) {
+                    at = *before;
+                    way.extend(from.get(at).map(|(joint, _)| self.joint_text(*joint).to_owned()));
+                }
+                way.reverse();
+                return way;
+            }
+            for member in self.structure.members.iter().filter(|member| member.kind == MemberKind::Beam) {
+                let next = match (member.start == here, member.end == here) {
+                    (true, _) => member.end,
+                    (_, true) => member.start,
+                    _ => continue,
+                };
+                if from.iter().all(|(known, _)| *known != next) {
+                    from.push((next, at));
+                }
+            }
+            at += 1;
+        }
+        Vec::new()
+    }
+
+    /// The members at a joint, where they are few.
+    fn members_met(&self, joint: JointId) -> Vec<String> {
+        const MOST_LISTED: usize = 6;
+        let meets = |(_, member): &(MemberId, &Member)| member.start == joint || member.end == joint;
+        let members = self.structure.members.entries().filter(meets).map(|(id, _)| self.member_text(id));
+        let met: Vec<String> = if self.faults.len() < MOST_FAULTS { members.collect() } else { Vec::new() };
+        if met.len() > MOST_LISTED { Vec::new() } else { met }
     }
 
     pub(super) fn path(&mut self, context: Context, chain: Chain) -> Evaluated<Path> {

@@ -186,8 +186,8 @@ impl<'t> Lowering<'t> {
     }
 
     fn binary(&mut self, context: Context, op: BinaryOp, left: ExprId, right: ExprId, at: Origin) -> Evaluated<Value> {
-        let a = self.evaluate(context, left)?;
-        let b = self.evaluate(context, right)?;
+        let a = self.evaluate(context, left);
+        let (a, b) = self.both(context, a, |this| this.evaluate(context, right))?;
         if matches!(op, BinaryOp::Add | BinaryOp::Subtract) {
             self.check_mixture(context, &[(left, &a), (right, &b)])?;
         }
@@ -254,6 +254,24 @@ impl<'t> Lowering<'t> {
         }
     }
 
+    /// Two parts of a statement or an expression: a fault in the first hides none in the second.
+    pub(super) fn both<A, B>(
+        &mut self,
+        context: Context,
+        first: Evaluated<A>,
+        second: impl FnOnce(&mut Self) -> Evaluated<B>,
+    ) -> Evaluated<(A, B)> {
+        match first {
+            Ok(first) => Ok((first, second(self)?)),
+            Err(Stop::Need(def)) => Err(Stop::Need(def)),
+            Err(Stop::Undeclared) => Err(Stop::Undeclared),
+            Err(stop) => {
+                self.stopped(context, stop);
+                second(self).and(Err(Stop::Poisoned))
+            }
+        }
+    }
+
     fn vector(
         &mut self,
         context: Context,
@@ -261,8 +279,8 @@ impl<'t> Lowering<'t> {
         unit: Option<Span>,
         at: Origin,
     ) -> Evaluated<Value> {
-        let x = self.scalar(context, parts.0, "a component")?;
-        let y = self.scalar(context, parts.1, "a component")?;
+        let x = self.scalar(context, parts.0, "a component");
+        let (x, y) = self.both(context, x, |this| this.scalar(context, parts.1, "a component"))?;
         let bare_last = y.dimension.is_pure();
         let (first, second) = (Value::Scalar(x.clone()), Value::Scalar(y.clone()));
         self.check_mixture(context, &[(parts.0, &first), (parts.1, &second)])?;

@@ -433,7 +433,9 @@ impl<'t> Lowering<'t> {
             let scope = ScopeId::new(self.scopes.len());
             let (defs, lets) = (self.defs.len(), self.scope_lets.len());
             let start = u32::try_from(lets).unwrap_or(u32::MAX);
-            self.scopes.push(Scope { parent: Some(context.scope), variable: Some(variable), value, lets: (start, 0) });
+            let (parent, variable) = (Some(context.scope), Some(variable));
+            let is_last = turn > 0 && turn + 1 == count;
+            self.scopes.push(Scope { parent, variable, value, is_last, lets: (start, 0) });
             let inner = Context { scope, ..context };
             if !self.declare_turn(&repeat.body, inner) {
                 self.defs.truncate(defs);
@@ -488,7 +490,8 @@ impl<'t> Lowering<'t> {
         variable: NameId,
         value: i64,
     ) -> (Option<(i64, i64, i64)>, Scope) {
-        let scope = || Scope { parent: Some(context.scope), variable: Some(variable), value, lets: (0, 0) };
+        let (parent, variable) = (Some(context.scope), Some(variable));
+        let scope = || Scope { parent, variable, value, is_last: false, lets: (0, 0) };
         let id = ScopeId::new(self.scopes.len());
         self.scopes.push(scope());
         let bounds = self.bounds(nested, Context { scope: id, ..context }).ok();

@@ -4,7 +4,7 @@
 
 use crate::base::{JointId, Origin};
 use crate::quantity::{Dimension, Number};
-use crate::structure::fault::{FaultKind, Wanted};
+use crate::structure::fault::{FaultKind, Near, Wanted};
 use crate::structure::model::{Held, Hold, Joint, Member, PushSense, Stiffness, Support};
 use crate::structure::names::natural_permutation;
 use crate::syntax::tree::{
@@ -272,6 +272,7 @@ impl<'t> Lowering<'t> {
     }
 
     pub(super) fn unknown(&mut self, context: Context, name: NameRef, wanted: Wanted, near: Vec<String>) -> Stop {
+        let near = Near::Alike(near);
         match self.now(|this| this.full_name(context, name)) {
             Ok(text) if self.is_broken(&text) => Stop::Poisoned,
             Ok(text) => FaultKind::UnknownName { name: text, wanted, near }.at(self.origin(context, name.span)).into(),

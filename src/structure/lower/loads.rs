@@ -137,22 +137,9 @@ impl<'t> Lowering<'t> {
             }
             other => other,
         };
-        let (joint, force) = self.both(context, joint, force)?;
+        let (joint, force) = self.both(context, joint, |_| force)?;
         self.act(instance, LoadKind::Force { at: LoadPoint::Joint(joint), force });
         Ok(())
-    }
-
-    /// Two parts of a statement, each judged for itself: a fault of one hides
-    /// none of the other.
-    fn both<A, B>(&mut self, context: Context, a: Evaluated<A>, b: Evaluated<B>) -> Evaluated<(A, B)> {
-        match (a, b) {
-            (Ok(a), Ok(b)) => Ok((a, b)),
-            (Err(a), Err(b)) => {
-                self.stopped(context, a);
-                Err(b)
-            }
-            (Err(stop), Ok(_)) | (Ok(_), Err(stop)) => Err(stop),
-        }
     }
 
     /// A clause that only a load spread along members can have.
@@ -199,7 +186,7 @@ impl<'t> Lowering<'t> {
         }
         let (path, force) =
             (self.path(context, chain), self.force(context, load.value, Dimension::FORCE, "a load at a point"));
-        let (path, force) = self.both(context, path, force)?;
+        let (path, force) = self.both(context, path, |_| force)?;
         let (member, at) = self.point_on(context, &path, at)?;
         self.act(instance, LoadKind::Force { at: LoadPoint::Along(member, at), force });
         Ok(())
@@ -208,7 +195,7 @@ impl<'t> Lowering<'t> {
     fn distributed_load(&mut self, instance: &Instance<'t>, load: &LoadStatement, chain: Chain) -> Evaluated<()> {
         let context = instance.context;
         let (path, ends) = (self.path(context, chain), self.intensities(context, load));
-        let (path, (start, end)) = self.both(context, path, ends)?;
+        let (path, (start, end)) = self.both(context, path, |_| ends)?;
         let zero = Number::ZERO;
         let whole = path.whole.to_f64();
         let mut end_of = |id: Option<ExprId>, default: &Number| match id {
@@ -329,7 +316,7 @@ impl<'t> Lowering<'t> {
         match (moment.place, moment.at) {
             (Place::Joint(name), None) => {
                 let joint = self.joint_at(context, name);
-                let (joint, value) = self.both(context, joint, value)?;
+                let (joint, value) = self.both(context, joint, |_| value)?;
                 self.act(instance, LoadKind::Couple { at: LoadPoint::Joint(joint), moment: value });
             }
             (Place::Joint(_), Some(at)) => {
@@ -338,7 +325,7 @@ impl<'t> Lowering<'t> {
             }
             (Place::Chain(chain), Some(at)) => {
                 let path = self.path(context, chain);
-                let (path, value) = self.both(context, path, value)?;
+                let (path, value) = self.both(context, path, |_| value)?;
                 let (member, at) = self.turned_point(context, &path, at)?;
                 self.act(instance, LoadKind::Couple { at: LoadPoint::Along(member, at), moment: value });
             }
@@ -418,7 +405,7 @@ impl<'t> Lowering<'t> {
         let context = instance.context;
         let joint = self.joint_at(context, name);
         let by = self.imposed(context, amount, turn);
-        let (joint, by) = self.both(context, joint, by)?;
+        let (joint, by) = self.both(context, joint, |_| by)?;
         if self.structure.support_at(joint).is_none() {
             let at = self.origin(context, name.span);
             let joint = self.text_of(context, name.span).to_owned();
@@ -502,7 +489,7 @@ impl<'t> Lowering<'t> {
         let context = instance.context;
         let path = self.path(context, chain);
         let rise = self.now(|this| this.quantity(context, rise, Dimension::TEMPERATURE, "a temperature rise"));
-        let (path, rise) = self.both(context, path, rise)?;
+        let (path, rise) = self.both(context, path, |_| rise)?;
         for (member, _, _) in &path.links {
             let expansion = self.structure.material_of(*member).and_then(|material| material.expansion.as_ref());
             if expansion.is_none() {
@@ -524,7 +511,7 @@ impl<'t> Lowering<'t> {
                 Err(FaultKind::ScalarWanted { role: "a misfit" }.at(self.expr_origin(context, id)).into())
             }
         });
-        let (path, amount) = self.both(context, path, amount)?;
+        let (path, amount) = self.both(context, path, |_| amount)?;
         let amount = if sense == Some(Fit::Short) { amount.negated() } else { amount };
         for (member, _, _) in path.links {
             self.act(instance, LoadKind::Misfit { member, amount: amount.clone() });

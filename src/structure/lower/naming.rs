@@ -81,7 +81,9 @@ impl<'t> Lowering<'t> {
                     let chain = vec![(text, *declared), (variable.clone(), *at)];
                     return FaultKind::Cycle { chain }.at(*declared).into();
                 }
-                let near = self.near_names(&text, wanted);
+                let before = self.files.text(context.file).get(..name.span.start as usize).unwrap_or("");
+                let wanted = if before.trim_end().ends_with(" toward") { Wanted::Joint } else { wanted };
+                let near = self.near_names(context, name, &text, wanted);
                 FaultKind::UnknownName { name: text, wanted, near }.at(self.origin(context, name.span)).into()
             }
             Err(stop) => stop,
@@ -118,6 +120,7 @@ impl<'t> Lowering<'t> {
                 | F::MassAsLoad { .. }
                 | F::ZeroDirection
                 | F::DirectionTwice
+                | F::BoundNotWhole { value: None }
         ) {
             return Vec::new();
         }
