@@ -269,7 +269,7 @@ mod tests {
         };
         assert_eq!(
             render(Block::Working(vec![moments(), result(), shorter]), 80),
-            "  ↺ moments about A  C_y × 12 ft − 310 lbf × 3 ft − 90 lbf × 6 ft = 0\n\
+            "  ↺ moments about A  C_y × 12 ft − 240 lbf × 3 ft − 90 lbf × 6 ft = 0\n\
             \x20                     C_y = 1260 lbf·ft / 12 ft = 105 lbf   ↑ up\n\
             \x20                    F_AB = 5 lbf\n"
         );
@@ -280,7 +280,7 @@ mod tests {
         assert_eq!(
             render(Block::Working(vec![moments(), result()]), 48),
             "  ↺ moments about A  C_y × 12 ft\n\
-            \x20                        − 310 lbf × 3 ft\n\
+            \x20                        − 240 lbf × 3 ft\n\
             \x20                        − 90 lbf × 6 ft = 0\n\
             \x20                    C_y = 1260 lbf·ft / 12 ft\n\
             \x20                        = 105 lbf   ↑ up\n"
