@@ -35,11 +35,11 @@ struct Budgeted {
 const UNCOUNTED: isize = 1 << 16;
 
 thread_local! {
-    /// Taken by this thread and not yet counted; less than nothing where more was given back.
+    /// Taken by this thread and not yet counted; negative where more was given back.
     static PENDING: Cell<isize> = const { Cell::new(0) };
 }
 
-/// Counts what a thread takes, or gives back where it is less than nothing.
+/// Counts what a thread takes, or gives back where it is negative.
 fn count(bytes: isize) {
     let pending = PENDING.try_with(|pending| {
         let sum = pending.get() + bytes;

@@ -234,7 +234,7 @@ fn judge<'a>(
         }
         (Polarity::IsRefuted, true) => {
             let message =
-                format!("{} holds after all{}", subject_words(structure, &value.subject), decides.gauge.under_train());
+                format!("{} holds after all{}", subject_words(structure, &value.subject), decides.gauge.under());
             let told = Diagnostic::new(Slug::ClaimNotRefuted, message)
                 .label(claim.origin, format!("{claimed} is claimed not to hold, and holds"));
             return Some(Judged::of(Marking::Wrong, computed, Some(told)));
@@ -270,7 +270,11 @@ fn not_known(claim: &Claim, value: &ValueClaim, gauge: &Gauge<'_>, why: NotKnown
         Polarity::Holds => format!("claims {claimed}"),
         Polarity::IsRefuted => format!("is claimed not to be {claimed}; neither can be told"),
     };
-    let is = format!("{}{}", why.words(), gauge.under_train());
+    let under = match why {
+        NotKnown::Travelling | NotKnown::Impossible(_) => gauge.under(),
+        NotKnown::Movement | NotKnown::Rotation | NotKnown::NoResult => String::new(),
+    };
+    let is = format!("{}{under}", why.words());
     let mut told =
         Diagnostic::new(Slug::ClaimNotKnown, format!("{} is {is}", subject_words(structure, &value.subject)))
             .label(claim.origin, label);

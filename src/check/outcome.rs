@@ -11,7 +11,7 @@ use std::cell::OnceCell;
 
 use crate::base::MemberId;
 use crate::base::tolerances::{DUST, SAME, STILL};
-use crate::check::words;
+use crate::check::{loads, words};
 use crate::quantity::format::{Figures, MOST_FIGURES};
 use crate::statics::diagram::largest_deflection;
 use crate::statics::{CaseResult, TravelResult, ZERO_SHARE};
@@ -28,7 +28,7 @@ const USUAL_FIGURES: usize = 3;
 /// How a value counts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Counted {
-    /// In the claim's sense: what acts the other way is less than nothing.
+    /// In the claim's sense: what acts the other way is negative.
     InSense,
     /// By its size, whichever way it acts.
     BySize,
@@ -131,10 +131,10 @@ impl<'a> Gauge<'a> {
         }
     }
 
-    /// ` under crane`; nothing of a case.
-    pub fn under_train(&self) -> String {
+    /// ` under wind`, ` under crane`; nothing where there is one case only.
+    pub fn under(&self) -> String {
         match self.source {
-            Source::Case(_) => String::new(),
+            Source::Case(result) => loads::under(self.structure, result.subject),
             Source::Train(result) => format!(" under {}", self.structure.travel_name(result.travel)),
         }
     }

@@ -266,7 +266,7 @@ pub struct Pulled {
     pub free: f64,
 }
 
-/// All that takes part in the coefficients.
+/// All that enters the coefficients.
 #[derive(Clone, Debug, Default)]
 pub struct Shares {
     pub pulled: Vec<Pulled>,

@@ -3,7 +3,7 @@
 //! Must not know: how it is compared with what is claimed.
 
 use crate::base::MemberId;
-use crate::check::{loads, words};
+use crate::check::words;
 use crate::quantity::Dimension;
 use crate::quantity::format;
 use crate::structure::{Inside, ResultOf, Structure};
@@ -36,10 +36,7 @@ impl Outcome<'_> {
 
     /// ` under snow`, where that has to be said.
     pub fn under(&self) -> String {
-        match self.gauge.source {
-            Source::Case(result) => loads::under(self.gauge.structure, result.subject),
-            Source::Train(_) => self.gauge.under_train(),
-        }
+        self.gauge.under()
     }
 
     fn is_of_bar(&self) -> bool {

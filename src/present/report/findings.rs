@@ -71,7 +71,7 @@ fn finding(diagnostic: &Diagnostic, files: &Files) -> [Block; 2] {
     [headline, Block::List(lines)]
 }
 
-/// `line 12, bar A-C: takes part`
+/// `line 12, bar A-C: is involved`
 fn place(label: &Label, files: &Files) -> Line {
     let Origin { file, span } = label.at;
     let Some(source) = files.get(file) else { return words(label.text.clone()) };
