@@ -199,7 +199,7 @@ impl<'a> Trials<'a> {
                 None => kept.push(cure),
             }
         }
-        // What was not tried for want of room is not offered beside what was.
+        // What was not tried for lack of space is not offered beside what was.
         let is_advice = |cure: &Cure| matches!(cure.kind, CureKind::Advice | CureKind::Fallback);
         kept.sort_by_key(|cure| (cure.grade, is_advice(cure)));
         if kept.iter().any(|cure| !cure.edits.is_empty()) {

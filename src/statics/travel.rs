@@ -47,8 +47,8 @@ pub enum Heading {
 /// Where a train stands.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TrainPosition {
-    /// The leading load, metres along the path from its first joint; less than
-    /// nothing or more than the path where it has left.
+    /// The leading load, metres along the path from its first joint; negative
+    /// or more than the path where it has left.
     pub front: f64,
     pub heading: Heading,
     /// The loads on the path, first and last, by their place in the train.
