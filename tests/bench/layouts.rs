@@ -6,8 +6,7 @@
 //! link for each braced panel, is connected, and determinate when that graph is
 //! a tree: so the verdict of each sheet is known without solving anything.
 
-#[path = "../support/dice.rs"]
-mod dice;
+use super::dice;
 
 use std::fmt::Write as _;
 

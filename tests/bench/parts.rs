@@ -7,6 +7,8 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 #![allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, clippy::cast_sign_loss, dead_code)]
 
+#[path = "../support/dice.rs"]
+mod dice;
 #[path = "layouts.rs"]
 mod layouts;
 

@@ -158,7 +158,7 @@ fn errors(checked: &Checked) -> usize {
 fn is_in_place(slip: &Slip, project: &Project, found: &Diagnostic) -> bool {
     let lines: Vec<&str> = slip.text.lines().collect();
     let mut labelled = found.labels.iter().filter_map(|label| {
-        let line = project.files.get(label.at.file)?.line_of(label.at.span.start) as usize;
+        let line = project.files.get(label.at.file)?.line_of(label.at.span.start);
         lines.get(line - 1).copied()
     });
     match slip.place.as_str() {

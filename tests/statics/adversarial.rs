@@ -81,7 +81,7 @@ fn rank(mut vectors: Vec<Vec<BigRational>>) -> usize {
 // ---- building -------------------------------------------------------------
 
 impl Dice {
-    fn between(&mut self, low: i64, high: i64) -> i64 {
+    fn whole(&mut self, low: i64, high: i64) -> i64 {
         low + i64::try_from(self.next() % u64::try_from(high - low + 1).unwrap()).unwrap()
     }
 }
@@ -123,12 +123,12 @@ impl Frame {
     /// The same layout under a random affine map, exactly.
     fn placed(mut self, dice: &mut Dice) -> Frame {
         let [a, b, c, d] = loop {
-            let m = [(); 4].map(|()| dice.between(-9, 9));
+            let m = [(); 4].map(|()| dice.whole(-9, 9));
             if m[0] * m[3] != m[1] * m[2] {
                 break m.map(|part| q(part, 7));
             }
         };
-        let (e, f) = (q(dice.between(-50, 50), 3), q(dice.between(-50, 50), 11));
+        let (e, f) = (q(dice.whole(-50, 50), 3), q(dice.whole(-50, 50), 11));
         for (_, point) in &mut self.joints {
             let [x, y] = point.clone();
             *point = [&a * &x + &b * &y + &e, &c * &x + &d * &y + &f];
@@ -218,8 +218,8 @@ fn bipartite(points: [Point; 6]) -> Frame {
 
 /// Six different rational parameters.
 fn parameters(dice: &mut Dice) -> [BigRational; 6] {
-    let step = dice.between(2, 5);
-    let start = dice.between(-9, 3);
+    let step = dice.whole(2, 5);
+    let start = dice.whole(-9, 3);
     let mut k = 0;
     [(); 6].map(|()| {
         k += 1;
@@ -280,7 +280,7 @@ fn hinges_of_an_arch_in_a_line() {
             let mut frame = Frame::default();
             frame.at("A", 0, 0);
             frame.at("H", 5, rise);
-            frame.at("B", 5 + dice.between(3, 9), 0);
+            frame.at("B", 5 + dice.whole(3, 9), 0);
             frame.at("C", 2, 4);
             frame.at("D", 7, 6);
             frame.bars("A-C C-H H-A H-D D-B B-H");
@@ -299,7 +299,7 @@ fn a_knee_of_two_bars() {
             let mut frame = Frame::default();
             frame.at("A", 0, 0);
             frame.at("B", 1000, 0);
-            frame.at("K", dice.between(200, 800), sag);
+            frame.at("K", dice.whole(200, 800), sag);
             frame.bars("A-K K-B");
             frame.pins("A B");
             frame
@@ -494,9 +494,9 @@ fn special_on_paper_only() {
 fn random_layouts_agree_with_the_rational_rank() {
     for seed in 0..400 {
         let mut dice = Dice(1_000 + seed);
-        let side = dice.between(2, 4);
+        let side = dice.whole(2, 4);
         let mut places: Vec<(i64, i64)> = (0..=side).flat_map(|x| (0..=side).map(move |y| (x, y))).collect();
-        let count = usize::try_from(dice.between(3, 9)).unwrap().min(places.len());
+        let count = usize::try_from(dice.whole(3, 9)).unwrap().min(places.len());
         let mut text = "units m, kN\n".to_owned();
         for k in 0..count {
             let at = dice.below(places.len());
@@ -504,7 +504,7 @@ fn random_layouts_agree_with_the_rational_rank() {
             writeln!(text, "joint J{k}: ({x}, {y})").unwrap();
         }
         let mut pairs: Vec<(usize, usize)> = (0..count).flat_map(|a| (a + 1..count).map(move |b| (a, b))).collect();
-        let bars = (2 * count).saturating_sub(usize::try_from(dice.between(1, 5)).unwrap()).min(pairs.len()).max(1);
+        let bars = (2 * count).saturating_sub(usize::try_from(dice.whole(1, 5)).unwrap()).min(pairs.len()).max(1);
         for _ in 0..bars {
             let at = dice.below(pairs.len());
             let (a, b) = pairs.swap_remove(at);
@@ -512,7 +512,7 @@ fn random_layouts_agree_with_the_rational_rank() {
         }
         match dice.below(4) {
             0 => writeln!(text, "pin J0, J1").unwrap(),
-            1 => writeln!(text, "pin J0\nroller J1: pushes ({}, {})", dice.between(1, 3), dice.between(-2, 2)).unwrap(),
+            1 => writeln!(text, "pin J0\nroller J1: pushes ({}, {})", dice.whole(1, 3), dice.whole(-2, 2)).unwrap(),
             2 => writeln!(text, "roller J0\nroller J1: pushes right\nroller J2: pushes (1, 1)").unwrap(),
             _ => writeln!(text, "pin J0\nroller J1").unwrap(),
         }

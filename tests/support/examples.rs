@@ -1,8 +1,7 @@
 //! The reports of all examples, by the program itself, and the programs that
 //! pages are opened with.
 
-#[path = "kp_files.rs"]
-mod kp_files;
+use super::kp_files;
 
 use std::path::{Path, PathBuf};
 

@@ -1,8 +1,7 @@
 //! Plane frames as plain numbers, apart from the program: grown at random,
 //! written in the notation, and what statics says of them by hand.
 
-#[path = "dice.rs"]
-mod dice;
+use super::dice;
 
 use std::fmt::Write as _;
 

@@ -15,4 +15,3 @@ pub mod runs;
 pub mod solved;
 pub mod specimen;
 pub mod stiffness;
-pub mod texts;

@@ -138,7 +138,7 @@ pub fn reciprocal(structure: &Structure, loads: &Loads, result: &CaseResult) -> 
     for (id, force) in outer.entries() {
         rounds[force.joint].push((Item::Outer(id), normal(force.angle)));
     }
-    rounds.iter_mut().for_each(clockwise);
+    rounds.iter_mut().for_each(|round| clockwise(round));
     build(structure, &corners(&rounds), outer, result)
 }
 
@@ -173,7 +173,7 @@ fn members_round(structure: &Structure) -> Result<Rounds, Unfit> {
     Ok(rounds)
 }
 
-fn clockwise(round: &mut Vec<(Item, f64)>) {
+fn clockwise(round: &mut [(Item, f64)]) {
     round.sort_by(|(_, a), (_, b)| b.total_cmp(a));
 }
 
