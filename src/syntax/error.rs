@@ -221,6 +221,8 @@ pub enum Usage {
     Position,
     /// `load A-B: 5 kN per m down`
     Unit,
+    /// `section s: A = 45 cm2`
+    Power,
     /// `load C: 500# down`
     Pounds,
     /// `let h = 2½ m`

@@ -14,7 +14,7 @@ use super::error::{Certainty, Fits, Habit, MoreOnLine, Replacement, SyntaxError,
 use super::token::{Token, keyword_called, keyword_perhaps_called};
 use super::{parser, scan};
 use crate::base::{FileId, Span};
-use crate::quantity::is_unit_word;
+use crate::quantity::{is_unit_word, parse_unit};
 
 /// So many lines of a file are tried.
 const MOST_LINES: usize = 40;
@@ -86,7 +86,7 @@ const TABLE: &[Row] = &[
     open(U::Position, "H at X from N", "H at X"),
     sure(U::Subject, "expect force in|of|on C R", "expect force C R"),
     sure(U::List, "K at|on|in joint|joints|node|nodes? V", "K V"),
-    open(U::Chain, "K N , M R", "K N-M R"),
+    Row(U::Chain, Certainty::Open, Way::By(chain_by_comma)),
     open(U::MemberName, "K N : C R", "K C R"),
     open(U::MemberName, "K Q : C R", "K C R"),
     Row(U::MemberName, Certainty::Open, Way::By(named_member)),
@@ -150,7 +150,8 @@ const TABLE: &[Row] = &[
     sure(U::Position, "H , at X R", "H at X R"),
     // Numbers and units.
     sure(U::Unit, "H X per E R", "H X/E R"),
-    open(U::Unit, "H X E R", "H X*E R"),
+    Row(U::Unit, Certainty::Open, Way::By(spaced_unit)),
+    Row(U::Power, Certainty::Sure, Way::By(power_without_mark)),
     open(U::Pounds, "H X # R", "H X lbf R"),
     Row(U::Number, Certainty::Open, Way::By(decimal_for_fraction)),
     Row(U::Number, Certainty::Open, Way::By(thousands)),
@@ -681,6 +682,45 @@ fn thousands(code: &str, pieces: &[Piece]) -> Option<String> {
     let is_group = is_number(second) && text(second).len() == 3;
     let (from, to) = (pieces.get(at)?.at.end, pieces.get(second)?.at.start);
     is_group.then(|| Some(format!("{}_{}", code.get(..from)?, code.get(to..)?))).flatten()
+}
+
+/// `bar A, B`; a load on `A, B` is one on each of them.
+fn chain_by_comma(code: &str, pieces: &[Piece]) -> Option<String> {
+    let text = |piece: &Piece| code.get(piece.at.clone());
+    let [keyword, name, comma, second, ..] = pieces else { return None };
+    let is_member = matches!(text(keyword)?, "bar" | "beam" | "cable" | "heat" | "misfit" | "weigh");
+    let is_pair = [name, second].iter().all(|piece| piece.token == Token::Name) && comma.token == Token::Comma;
+    (is_member && is_pair).then(|| Some(format!("{}-{}", code.get(..name.at.end)?, code.get(second.at.start..)?)))?
+}
+
+/// `3000 kN m^2`: the words of one unit, set apart.
+fn spaced_unit(code: &str, pieces: &[Piece]) -> Option<String> {
+    let is_unit = |piece: &Piece| code.get(piece.at.clone()).is_some_and(|text| parse_unit(text).is_ok());
+    let mut gaps = pieces.windows(3).filter_map(|three| match three {
+        [number, first, second] if number.token == Token::Number && is_unit(first) && is_unit(second) => {
+            let gap = first.at.end..second.at.start;
+            code.get(gap.clone()).filter(|gap| gap.trim().is_empty()).map(|_| gap)
+        }
+        _ => None,
+    });
+    let gap = gaps.next()?;
+    // What belongs to the second word goes with it: `m ^2`.
+    Some(format!("{}*{}", code.get(..gap.start)?, code.get(gap.end..)?))
+}
+
+/// `45 cm2`, `3200 cm4`: powers of units without their mark.
+fn power_without_mark(code: &str, pieces: &[Piece]) -> Option<String> {
+    let (mut new, mut from) = (String::new(), 0);
+    for pair in pieces.windows(2) {
+        let [number, word] = pair else { continue };
+        let text = code.get(word.at.clone())?;
+        let (unit, power) = text.split_at_checked(text.len() - 1).unwrap_or((text, ""));
+        if number.token == Token::Number && matches!(power, "2" | "3" | "4") && is_unit_word(unit) {
+            new.push_str(&format!("{}{unit}^{power}", code.get(from..word.at.start)?));
+            from = word.at.end;
+        }
+    }
+    (from > 0).then(|| Some(format!("{new}{}", code.get(from..)?)))?
 }
 
 /// `expect A_y: 5 kN`: the component of a reaction by its sign.

@@ -13,7 +13,7 @@ pub(super) const FUNCTIONS: [&str; 16] = [
 pub(super) fn form_of(statement: &str) -> String {
     let mut words = statement.split([' ', '\t', ':', '(']).filter(|word| !word.is_empty());
     let keyword = words.next().unwrap_or("");
-    let subject = words.find(|word| *word != "not").unwrap_or("");
+    let subject = words.find(|word| *word != "not").unwrap_or("").trim_end_matches([',', ';']);
     let is_joint = !subject.is_empty() && !subject.contains('-');
     let form = match keyword {
         "load" if is_joint => return written_like(&format!("load {subject}: 10 kN @ 30° below right")),
