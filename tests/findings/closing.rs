@@ -73,7 +73,7 @@ fn expected(name: &str, checked: &Checked) -> Value {
         "redundancy": settled.map(|verdict| verdict.redundancy),
         "mechanisms": settled.map(|verdict| verdict.mechanisms),
         "counts": {"right": right, "near": 0, "follows": 0, "wrong": wrong, "unjudged": total - right - wrong},
-        "errors": of("error"), "warnings": of("warning"), "remarks": of("info"),
+        "errors": of("error"), "warnings": of("warning"), "remarks": of("remark"),
         "caution": CAUTION,
     });
     if checked.structure.claims_left_out > 0 {

@@ -232,7 +232,7 @@ fn lettering_takes_no_more_than_its_number() {
     let crowded = figure(&couples(100));
     let left_out = crowded.picture.tally.left_out;
     assert!(
-        left_out > 10 && crowded.caption.contains(&format!("{left_out} labels are left out")),
+        left_out > 10 && crowded.caption.contains(&format!("{left_out} labels are omitted")),
         "{}",
         crowded.caption
     );

@@ -147,5 +147,5 @@ fn thousands_of_errors_are_shown_in_part_and_counted() {
     assert!(said.out.contains("1901 more are not shown"));
     let json = check(text.as_bytes(), &["--format", "json"]).out;
     assert_eq!(json.lines().count(), 2_002);
-    assert!(json.lines().rev().nth(1).unwrap().contains("3000 more faults are not told one by one"));
+    assert!(json.lines().rev().nth(1).unwrap().contains("3000 more faults are not shown"));
 }

@@ -76,7 +76,7 @@ fn no_command_writes_over_a_structure() {
     for command in ["solve", "derive", "report"] {
         let told = kingpost(folder.path(), &[command, "door.kp", "--format", "text", "-o", "door.kp"]);
         assert_eq!(told.status.code(), Some(2), "{command}");
-        assert!(says(&told.stderr).contains("ends in .kp"), "{}", says(&told.stderr));
+        assert!(says(&told.stderr).contains("names ending in .kp are for structures"), "{}", says(&told.stderr));
     }
 }
 

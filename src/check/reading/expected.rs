@@ -63,8 +63,9 @@ fn cure(
         (None, Some(token)) if wants_comma && (token.is_word() || token == Token::LeftParen) => {
             diagnostic.help(format!("leave it out, or set it apart with a comma: `, {word}`"))
         }
-        (None, Some(Token::Comma)) if matches!(statement.span.text(source.text), "load" | "moment") => diagnostic
-            .help("a load is on one joint or one chain of members: write a line for each, with no comma before a clause"),
+        (None, Some(Token::Comma)) if matches!(statement.span.text(source.text), "load" | "moment") => diagnostic.help(
+            "a load is on one joint or one chain of members: write a line for each, with no comma before a clause",
+        ),
         (None, Some(_)) if expected.contains(&Expected::EndOfStatement) => {
             diagnostic.help("leave it out, or put it into a `//` comment")
         }

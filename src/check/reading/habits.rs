@@ -466,12 +466,7 @@ fn line_words(usage: Usage, quoted: &str) -> (Slug, String, &'static str, &'stat
             (MisplacedClause, "a position along a member follows `at`".to_owned(), "`@` gives a direction", "")
         }
         U::Unit => (Slug::UnknownUnit, "a unit is written without blanks".to_owned(), "one unit", ""),
-        U::Power => (
-            Slug::UnknownUnit,
-            "a power of a unit is written with `^`".to_owned(),
-            "not a unit",
-            "",
-        ),
+        U::Power => (Slug::UnknownUnit, "a power of a unit is written with `^`".to_owned(), "not a unit", ""),
         U::Pounds => (Slug::UnknownToken, "`#` is no unit here".to_owned(), "pounds?", ""),
         U::Number => (
             Slug::MalformedNumber,
