@@ -22,8 +22,8 @@ const LAYOUTS: &[(&str, &[&str], &[&str])] = &[
     ("joints_on_a_circle", &["special-layout"], &["off the conic (not "]),
     ("roller_in_line", &["collinear-joint"], &["B-D and the roller at D act along one line"]),
     ("roller_through_pin", &["concurrent-reactions"], &["through joint A", "`roller B: pushes up`"]),
-    ("three_rollers", &["parallel-reactions"], &["sliding left and right", "then nothing is wrong"]),
-    ("braced_twice", &["unbraced-panel", "redundant"], &["panel L1-L2-U2-U1", "`bar L1-U2`", "one redundant member"]),
+    ("three_rollers", &["parallel-reactions"], &["slide left and right", "then nothing is wrong"]),
+    ("braced_twice", &["unbraced-panel", "redundant"], &["panel L1-L2-U2-U1", "`bar L1-U2`", "to the first degree"]),
     ("hanging_part", &["turning-part"], &["joints D and E can turn as one piece about joint B", "`bar C-E`"]),
     ("two_pieces", &["no-support"], &["nothing supports joints D, E and F"]),
     ("square_ring", &["unbraced-panel"], &["panel A-B-C-D", "`bar A-C`"]),
@@ -33,8 +33,8 @@ const LAYOUTS: &[(&str, &[&str], &[&str])] = &[
         &["panel L4-L5-U5-U4", "turns clockwise about joint L10", "turns clockwise about joint L0", "`bar L4-U5`"],
     ),
     ("bar_chain", &["turning-part", "mechanism"], &["`bar A-C`", "`bar C-E`"]),
-    ("crossed_panels", &["redundant"], &["three redundant forces in eleven members"]),
-    ("swaying_frame", &["sway", "sway"], &["While A-B turns clockwise about joint A", "leave out the hinge at B"]),
+    ("crossed_panels", &["redundant"], &["three forces in eleven members"]),
+    ("swaying_frame", &["sway", "sway"], &["A-B turns clockwise about joint A", "leave out the hinge at B"]),
     ("beam_of_three", &["sway", "sway"], &["leave out the hinge at B", "leave out the hinge at C"]),
 ];
 
