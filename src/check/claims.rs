@@ -4,6 +4,8 @@
 
 mod wording;
 
+use rustc_hash::FxHashSet;
+
 use crate::base::{MemberId, Origin};
 use crate::diagnostic::{Diagnostic, Slug};
 use crate::statics::{Solution, Subject, Verdict, VerdictKind, flexibility, judged as judged_results};
@@ -152,7 +154,8 @@ impl Judged {
 pub fn check_claims<'a>(structure: &'a Structure, solution: &'a Solution, explainer: &mut Explainer<'a>) -> Marked {
     let sources = solution.results.iter().map(Source::Case).chain(solution.travels.iter().map(Source::Train));
     let gauges: Vec<Gauge> = sources.map(|source| Gauge::of(structure, source)).collect();
-    let counting: Vec<Subject> = judged_results(structure, solution.results.iter()).map(|own| own.subject).collect();
+    let counting: FxHashSet<Subject> =
+        judged_results(structure, solution.results.iter()).map(|own| own.subject).collect();
     let counts = |gauge: &Gauge| match gauge.source {
         Source::Case(result) => counting.contains(&result.subject),
         Source::Train(_) => true,
@@ -221,7 +224,7 @@ fn judge<'a>(
     // What decides: the first failure, or what comes nearest to one.
     let nearest = || met.iter().max_by(|a, b| a.value.found_size().total_cmp(&b.value.found_size()));
     let decides = failed.first().copied().or_else(nearest)?;
-    let whose = if met.len() > 1 { decides.under() } else { String::new() };
+    let whose = if met.len() > 1 { decides.gauge.under() } else { String::new() };
     let computed = format!("{}{whose}", decides.words());
     let claimed = claimed_words(structure, value, decides.figures);
     match (claim.polarity, failed.is_empty()) {
@@ -251,7 +254,8 @@ fn judge<'a>(
         }
     }
     if failed.len() > 1 {
-        let others: Vec<String> = failed.iter().skip(1).map(|met| format!("{}{}", met.words(), met.under())).collect();
+        let others: Vec<String> =
+            failed.iter().skip(1).map(|met| format!("{}{}", met.words(), met.gauge.under())).collect();
         told = told.why(format!("Nor does it hold elsewhere: {}.", words::list(&others)));
     }
     let inquiry = only.and_then(|result| {

@@ -124,10 +124,8 @@ impl<'a> Gauge<'a> {
     /// roller pulls.
     pub fn fault(&self) -> Option<&'static str> {
         match self.source {
-            Source::Case(result) => words::impossible(!result.slack.is_empty(), !result.lifted.is_empty()),
-            Source::Train(result) => {
-                words::impossible(result.has_slack(self.structure), result.has_lifted(self.structure))
-            }
+            Source::Case(result) => words::impossible(&result.slack, &result.lifted),
+            Source::Train(result) => words::impossible(&result.slack, &result.lifted),
         }
     }
 

@@ -4,7 +4,7 @@
 //! Must not know: findings.
 
 use crate::base::tolerances::{OF_MOTION, ROUNDED, SAME};
-use crate::base::{JointId, MemberId, TravelId};
+use crate::base::{JointId, MemberId, SupportId, TravelId};
 use crate::diagnostic::{Cure, CureKind, Diagnostic};
 use crate::quantity::{Dimension, NamedUnit, Number, Unit, UnitSystem, format};
 use crate::statics::travel::Heading;
@@ -77,12 +77,12 @@ pub fn listed(total: usize, names: impl Iterator<Item = String>) -> String {
 }
 
 /// Why a result cannot be what happens.
-pub const fn impossible(is_slack: bool, is_lifted: bool) -> Option<&'static str> {
-    match (is_slack, is_lifted) {
-        (false, false) => None,
-        (true, false) => Some("a cable is slack"),
-        (false, true) => Some("a roller lifts off"),
-        (true, true) => Some("a cable is slack and a roller lifts off"),
+pub const fn impossible(slack: &[MemberId], lifted: &[SupportId]) -> Option<&'static str> {
+    match (slack, lifted) {
+        ([], []) => None,
+        (_, []) => Some("a cable is slack"),
+        ([], _) => Some("a roller lifts off"),
+        _ => Some("a cable is slack and a roller lifts off"),
     }
 }
 

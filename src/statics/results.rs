@@ -3,9 +3,11 @@
 //!
 //! Must not know: how they were found, how they are shown.
 
+use crate::base::tolerances::ZERO_SHARE;
 use crate::base::{CaseId, CombinationId, IdVec, JointId, MemberId, SupportId};
 use crate::quantity::Number;
-use crate::structure::{Member, Structure};
+use crate::structure::{Hold, Member, Structure, Support};
+use crate::syntax::tree::MemberKind;
 
 use super::diagram::{Deflection, Diagram};
 use super::equilibrium::{Component, Equilibrium, Unknown};
@@ -248,4 +250,23 @@ impl Columns {
         }
         Columns { members, supports }
     }
+}
+
+/// The cables that would have to push: `least` is the least axial force of each.
+pub(super) fn slack_cables(structure: &Structure, least: impl Fn(MemberId) -> f64, largest: f64) -> Vec<MemberId> {
+    let is_slack =
+        |(id, member): &(MemberId, &Member)| member.kind == MemberKind::Cable && least(*id) < -ZERO_SHARE * largest;
+    structure.members.entries().filter(is_slack).map(|(id, _)| id).collect()
+}
+
+/// The rollers that only push and would have to pull: `least` is the least push of each.
+pub(super) fn lifted_rollers(
+    structure: &Structure,
+    least: impl Fn(SupportId) -> Option<f64>,
+    largest: f64,
+) -> Vec<SupportId> {
+    let is_lifted = |(id, support): &(SupportId, &Support)| {
+        support.held.hold == Hold::LiftsOff && least(*id).is_some_and(|push| push < -ZERO_SHARE * largest)
+    };
+    structure.supports.entries().filter(is_lifted).map(|(id, _)| id).collect()
 }

@@ -5,17 +5,16 @@
 
 use crate::base::tolerances;
 pub use crate::base::tolerances::ZERO_SHARE;
-use crate::base::{CaseId, CombinationId, IdVec, JointId, MemberId, SupportId, TravelId};
+use crate::base::{CaseId, CombinationId, IdVec, JointId, MemberId, TravelId};
 use crate::numeric::{Condition, Factor, Flexibility};
 use crate::quantity::Number;
-use crate::structure::{Hold, Member, Structure, Support};
-use crate::syntax::tree::MemberKind;
+use crate::structure::Structure;
 
 use super::equations::{Equations, Factored, RedundantSolver, SolveError, factor};
 use super::equilibrium::{Component, Equilibrium, Unknown};
 use super::flexibility::{free_deformation, imposed_force};
 use super::residual::{Forces, moment_centre, residual};
-use super::results::{CaseResult, Displacement, Reaction, Sorted, Subject, sort_out};
+use super::results::{CaseResult, Displacement, Reaction, Sorted, Subject, lifted_rollers, slack_cables, sort_out};
 use super::spans::{self, Actions, Spans};
 use super::travel::{self, TooLong, TravelResult};
 use super::verdict::Verdict;
@@ -240,8 +239,8 @@ fn result(structure: &Structure, equilibrium: &Equilibrium, subject: Subject, so
             largest,
         },
     );
-    let slack = slack_cables(structure, &axial, largest);
-    let lifted = lifted_rollers(structure, &reactions, largest);
+    let slack = slack_cables(structure, |id| axial[id], largest);
+    let lifted = lifted_rollers(structure, |id| Some(push(structure.supports[id].roller()?, &reactions[id])), largest);
     let displacements = solved.displacements.map(|moved| {
         let of_joint = |joint| {
             let ([dx, dy], turn) = equilibrium.rows.of_joint(joint, &moved);
@@ -274,20 +273,6 @@ fn sizes_on_joints(equilibrium: &Equilibrium, rows: &[f64]) -> (f64, f64) {
         let ([x, y], moment) = equilibrium.rows.of_joint(joint, rows);
         (force.max(x.abs()).max(y.abs()), couple.max(moment.unwrap_or(0.0).abs()))
     })
-}
-
-fn slack_cables(structure: &Structure, axial: &IdVec<MemberId, f64>, largest: f64) -> Vec<MemberId> {
-    let is_slack =
-        |(id, member): &(MemberId, &Member)| member.kind == MemberKind::Cable && axial[*id] < -ZERO_SHARE * largest;
-    structure.members.entries().filter(is_slack).map(|(id, _)| id).collect()
-}
-
-fn lifted_rollers(structure: &Structure, reactions: &IdVec<SupportId, Reaction>, largest: f64) -> Vec<SupportId> {
-    let pulled = |(id, support): (SupportId, &Support)| {
-        let is_pulled = push(support.roller()?, &reactions[id]) < -ZERO_SHARE * largest;
-        (support.held.hold == Hold::LiftsOff && is_pulled).then_some(id)
-    };
-    structure.supports.entries().filter_map(pulled).collect()
 }
 
 /// How hard a roller pushes along its line, newtons; negative when it pulls.

@@ -18,16 +18,15 @@ mod balance;
 mod influence;
 mod sweep;
 
-use crate::base::tolerances::ZERO_SHARE;
 use crate::base::{IdVec, MemberId, SupportId, TravelId};
 use crate::numeric::NumericError;
-use crate::structure::{Hold, Member, Structure, Support};
+use crate::structure::Structure;
 use crate::syntax::tree::MemberKind;
 
 use super::diagram::Quantity;
 use super::equations::Equations;
 use super::equilibrium::Equilibrium;
-use super::results::{Reaction, Residual};
+use super::results::{Reaction, Residual, lifted_rollers, slack_cables};
 
 pub use influence::Influence;
 
@@ -114,6 +113,10 @@ pub struct TravelResult {
     pub members: IdVec<MemberId, MemberRange>,
     /// The largest force in play: loads, reactions and member forces, newtons.
     pub largest: f64,
+    /// Cables that would have to push in some position.
+    pub slack: Vec<MemberId>,
+    /// Rollers that only push and would have to pull in some position.
+    pub lifted: Vec<SupportId>,
     /// The worst of the residuals of the governing positions, each added up
     /// as a case of its own.
     pub residual: Residual,
@@ -166,8 +169,12 @@ pub(super) fn follow(
     let largest = largest(&influence, &reactions, &members);
     let positions = balance::governing(&reactions, &members);
     let residual = balance::worst(structure, equilibrium, &influence, &positions, largest);
-    let (reactions, members) = (reactions.into(), members.into());
-    Ok(Ok(TravelResult { travel: id, reactions, members, largest, residual, checked: positions.len(), influence }))
+    let reactions: IdVec<SupportId, ReactionRange> = reactions.into();
+    let members: IdVec<MemberId, MemberRange> = members.into();
+    let slack = slack_cables(structure, |id| members[id].axial.least.value, largest);
+    let lifted = lifted_rollers(structure, |id| Some(reactions[id].push?.least.value), largest);
+    let checked = positions.len();
+    Ok(Ok(TravelResult { travel: id, reactions, members, largest, slack, lifted, residual, checked, influence }))
 }
 
 fn largest(influence: &Influence, reactions: &[ReactionRange], members: &[MemberRange]) -> f64 {
@@ -196,20 +203,6 @@ impl Range {
 }
 
 impl TravelResult {
-    /// Whether a cable would have to push in some position.
-    pub fn has_slack(&self, structure: &Structure) -> bool {
-        let is_cable = |(_, member): &(MemberId, &Member)| member.kind == MemberKind::Cable;
-        let mut cables = structure.members.entries().filter(is_cable);
-        cables.any(|(id, _)| self.members[id].axial.least.value < -ZERO_SHARE * self.largest)
-    }
-
-    /// Whether a roller that only pushes would have to pull in some position.
-    pub fn has_lifted(&self, structure: &Structure) -> bool {
-        let rests = |(_, support): &(SupportId, &Support)| support.held.hold == Hold::LiftsOff;
-        let mut resting = structure.supports.entries().filter(rests);
-        resting.any(|(id, _)| self.reactions[id].push.is_some_and(|push| push.least.value < -ZERO_SHARE * self.largest))
-    }
-
     /// The range of a force at a place or along a direction.
     pub fn range(&self, structure: &Structure, probe: Probe) -> Range {
         sweep::range(structure, &self.influence, probe)

@@ -14,7 +14,7 @@ use super::error::{Certainty, Fits, Habit, MoreOnLine, Replacement, SyntaxError,
 use super::token::{Token, keyword_called, keyword_perhaps_called};
 use super::{parser, scan};
 use crate::base::{FileId, Span};
-use crate::quantity::{is_unit_word, parse_unit};
+use crate::quantity::{is_unit_word, parse_unit, similar_unit};
 
 /// So many lines of a file are tried.
 const MOST_LINES: usize = 40;
@@ -714,9 +714,9 @@ fn power_without_mark(code: &str, pieces: &[Piece]) -> Option<String> {
     for pair in pieces.windows(2) {
         let [number, word] = pair else { continue };
         let text = code.get(word.at.clone())?;
-        let (unit, power) = text.split_at_checked(text.len() - 1).unwrap_or((text, ""));
-        if number.token == Token::Number && matches!(power, "2" | "3" | "4") && is_unit_word(unit) {
-            new.push_str(&format!("{}{unit}^{power}", code.get(from..word.at.start)?));
+        let unit = similar_unit(text).filter(|unit| unit.contains('^') && unit.replace('^', "") == text);
+        if let (Token::Number, Some(unit), true) = (number.token, unit, text.ends_with(['2', '3', '4'])) {
+            new.push_str(&format!("{}{unit}", code.get(from..word.at.start)?));
             from = word.at.end;
         }
     }

@@ -8,14 +8,12 @@ use std::path::{Path, PathBuf};
 use assert_cmd::Command;
 
 /// Name and page of every example, sound and broken, written in one format.
-#[allow(dead_code)]
 pub fn reports(format: &str) -> Vec<(String, String)> {
     let files = kp_files::in_folder("examples").into_iter().chain(kp_files::in_folder("examples/broken"));
     files.map(|path| (path.file_stem().unwrap().to_str().unwrap().to_owned(), report(&path, format))).collect()
 }
 
 /// The report of a truss with fourteen cases whose names are long.
-#[allow(dead_code)]
 pub fn many_cases(format: &str) -> String {
     let folder = tempfile::tempdir().unwrap();
     let mut source =
@@ -38,7 +36,6 @@ fn report(path: &Path, format: &str) -> String {
 
 /// The first of these programs that is installed. Where none is, the test is
 /// skipped with a word about it, unless `REQUIRE_PAGE_TOOLS` is set.
-#[allow(dead_code)]
 pub fn installed(names: &[&str]) -> Option<PathBuf> {
     let path = std::env::var_os("PATH").unwrap_or_default();
     let folders: Vec<PathBuf> = std::env::split_paths(&path).collect();
@@ -53,7 +50,6 @@ pub fn installed(names: &[&str]) -> Option<PathBuf> {
 }
 
 /// The last line of each page of a PDF, its number left out.
-#[allow(dead_code)]
 pub fn feet(pdftotext: &Path, pdf: &Path) -> Vec<String> {
     let output = std::process::Command::new(pdftotext).arg("-layout").arg(pdf).arg("-").output().unwrap();
     assert!(output.status.success(), "{output:?}");

@@ -1,7 +1,5 @@
 //! The files of the notation in the project's folders.
 
-#![allow(dead_code)]
-
 use std::path::{Path, PathBuf};
 
 pub fn root() -> &'static Path {

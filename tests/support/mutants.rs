@@ -1,6 +1,4 @@
 //! Every example broken by fixed rules, one slip at a time.
-#![allow(dead_code)]
-
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;

@@ -1,7 +1,5 @@
 //! The program run in a folder of its own, and what it said.
 
-#![allow(dead_code)]
-
 use std::fs;
 use std::process::Output;
 

@@ -12,7 +12,6 @@ use serde_json::Value;
 pub struct Solved {
     pub checked: Checked,
     /// The JSON document, byte for byte.
-    #[allow(dead_code)]
     pub document: String,
     pub json: Value,
 }
@@ -30,7 +29,6 @@ pub fn solve(text: &str) -> Solved {
     Solved { checked, document, json }
 }
 
-#[allow(dead_code)]
 impl Solved {
     /// `slug: message` of every error.
     pub fn errors(&self) -> Vec<String> {
@@ -62,7 +60,6 @@ pub fn find<'a>(list: &'a Value, key: &str, name: &str) -> &'a Value {
 }
 
 /// The value of an extreme of a member, the most or the least, and where.
-#[allow(dead_code)]
 pub fn extreme(member: &Value, quantity: &str, sign: f64) -> Option<(f64, f64)> {
     let all = member["extremes"].as_array()?.iter().filter(|entry| entry["quantity"] == *quantity);
     let read = all.map(|entry| (entry["value"].as_f64().unwrap(), entry["at"].as_f64().unwrap()));

@@ -232,7 +232,6 @@ pub fn hostile() -> Document {
 
 /// Headings, sentences that lead to tables or calculations, and so much between
 /// them that each comes to stand at the foot of some page.
-#[allow(dead_code)]
 pub fn leads() -> Document {
     let mut blocks = Vec::new();
     for group in 0..70_usize {

@@ -24,7 +24,7 @@ pub fn sentence(met: &Outcome<'_>) -> String {
         Some(member) => format!("{} {}", met.claim.subject.of.word(), passed_name(structure, member)),
         None => subject_words(structure, &met.claim.subject),
     };
-    let (is, under) = (met.words(), met.under());
+    let (is, under) = (met.words(), met.gauge.under());
     match (met.value.train, met.value.place()) {
         (None, _) => format!("{subject} is {is}{under}"),
         (Some(_), None) => format!("{subject} reaches {is}{under}"),

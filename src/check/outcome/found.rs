@@ -34,11 +34,6 @@ impl Outcome<'_> {
         }
     }
 
-    /// ` under snow`, where that has to be said.
-    pub fn under(&self) -> String {
-        self.gauge.under()
-    }
-
     fn is_of_bar(&self) -> bool {
         matches!(self.claim.subject.of, ResultOf::Inside(Inside::Moment | Inside::Shear, _))
             && self.value.on.is_some_and(|member| is_bar(self.gauge.structure, member))

@@ -86,5 +86,5 @@ fn governing(report: &Report<'_>, claim: &Claim) -> Option<String> {
     let most = results.iter().max_by(|a, b| size(a).total_cmp(&size(b)))?;
     let gauge = Gauge::of(structure, Source::Case(most));
     let met = gauge.judge(value).ok()?;
-    Some(format!("{}{}", met.words(), met.under()))
+    Some(format!("{}{}", met.words(), met.gauge.under()))
 }

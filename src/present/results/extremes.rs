@@ -30,8 +30,8 @@ pub struct Compared<'r> {
 impl<'r> Compared<'r> {
     /// Nothing where fewer than two results can be compared.
     pub fn of(structure: &Structure, results: &[&'r CaseResult]) -> Option<Compared<'r>> {
-        let (results, left_out): (Vec<_>, Vec<_>) = judged(structure, results.iter().copied())
-            .partition(|result| result.slack.is_empty() && result.lifted.is_empty());
+        let (results, left_out): (Vec<_>, Vec<_>) =
+            judged(structure, results.iter().copied()).partition(|result| result.holds());
         (results.len() > 1).then_some(Compared { results, left_out })
     }
 

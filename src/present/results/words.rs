@@ -79,7 +79,7 @@ pub fn heading(structure: &Structure, result: &CaseResult) -> String {
 
 /// Said of a result that cannot be what happens.
 pub fn does_not_hold(result: &CaseResult) -> Option<String> {
-    words::impossible(!result.slack.is_empty(), !result.lifted.is_empty()).map(|why| format!("does not hold: {why}"))
+    words::impossible(&result.slack, &result.lifted).map(|why| format!("does not hold: {why}"))
 }
 
 /// `↑ up`, `↗ 75.2° above right`, nothing for a force that is zero.
@@ -166,7 +166,7 @@ pub fn travel_loads(structure: &Structure, result: &TravelResult) -> String {
         all => format!(" spaced {}", cut(all.iter().map(metres).collect(), ", ")),
     };
     let path = travel.joints(structure).into_iter().map(|joint| structure.joint_name(joint).to_owned()).collect();
-    let fault = words::impossible(result.has_slack(structure), result.has_lifted(structure));
+    let fault = words::impossible(&result.slack, &result.lifted);
     let held = fault.map_or(String::new(), |why| format!("  (does not hold: {why} in some position)"));
     format!("{}{spaced} along {}, both ways{held}", cut(loads, ", "), cut(path, "-"))
 }
